@@ -1,0 +1,150 @@
+//! What is wrong with the input: every finding names file, line, column and cure.
+
+use std::fmt;
+use std::sync::Arc;
+
+/// A line of a file that the user keeps.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Row {
+    /// The file as the user would name it.
+    pub file: Arc<str>,
+    /// Line number from 1.
+    pub line: u64,
+}
+
+impl fmt::Display for Row {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.file, self.line)
+    }
+}
+
+/// How bad a finding is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// Nothing can be planned.
+    Error,
+    /// Legal, but looks wrong.
+    Warning,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Diagnostic {
+    /// Error or warning.
+    pub level: Level,
+    /// What is wrong: lower case, no final stop.
+    pub message: String,
+    /// The file as the user would name it.
+    pub file: Arc<str>,
+    /// Line from 1, where there is one.
+    pub line: Option<u64>,
+    /// Column name of a table, or key of a settings file.
+    pub column: Option<String>,
+    /// What to change.
+    pub help: Option<String>,
+    /// Facts that explain it.
+    pub notes: Vec<String>,
+}
+
+impl Diagnostic {
+    /// An error at a file.
+    pub fn error(file: &Arc<str>, message: impl Into<String>) -> Self {
+        Self::new(Level::Error, file, message)
+    }
+
+    /// A warning at a file.
+    pub fn warning(file: &Arc<str>, message: impl Into<String>) -> Self {
+        Self::new(Level::Warning, file, message)
+    }
+
+    fn new(level: Level, file: &Arc<str>, message: impl Into<String>) -> Self {
+        Self {
+            level,
+            message: message.into(),
+            file: file.clone(),
+            line: None,
+            column: None,
+            help: None,
+            notes: Vec::new(),
+        }
+    }
+
+    /// At this line.
+    pub fn line(mut self, line: u64) -> Self {
+        self.line = Some(line);
+        self
+    }
+
+    /// At this column or key.
+    pub fn column(mut self, column: impl Into<String>) -> Self {
+        self.column = Some(column.into());
+        self
+    }
+
+    /// With this cure.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// With one more fact.
+    pub fn note(mut self, note: impl Into<String>) -> Self {
+        self.notes.push(note.into());
+        self
+    }
+
+    /// `file, line 3, column rated_a`: where it is.
+    pub fn place(&self) -> String {
+        let mut place = self.file.to_string();
+        if let Some(line) = self.line {
+            place.push_str(&format!(", line {line}"));
+        }
+        if let Some(column) = &self.column {
+            place.push_str(&format!(", column {column}"));
+        }
+        place
+    }
+}
+
+/// All findings of one reading.
+#[derive(Debug, Clone, Default)]
+pub struct Findings {
+    list: Vec<Diagnostic>,
+}
+
+impl Findings {
+    /// Adds one.
+    pub fn push(&mut self, diagnostic: Diagnostic) {
+        self.list.push(diagnostic);
+    }
+
+    /// Adds all of another list.
+    pub fn extend(&mut self, other: Findings) {
+        self.list.extend(other.list);
+    }
+
+    /// In the order in which they were found.
+    pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
+        self.list.iter()
+    }
+
+    /// True if any is an error.
+    pub fn has_errors(&self) -> bool {
+        self.errors() > 0
+    }
+
+    /// How many errors.
+    pub fn errors(&self) -> usize {
+        self.list.iter().filter(|d| d.level == Level::Error).count()
+    }
+
+    /// How many warnings.
+    pub fn warnings(&self) -> usize {
+        self.list.len() - self.errors()
+    }
+
+    /// True if nothing was found.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+}

@@ -1,0 +1,33 @@
+//! All that a plan is made from, read and checked.
+
+use crate::catalog::Catalog;
+use crate::project::{Circuit, OnHand, Settings};
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+/// A valid project with its catalog.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Input {
+    /// What can be bought.
+    pub catalog: Catalog,
+    /// `project.toml`.
+    pub settings: Settings,
+    /// In the order of `circuits.csv`.
+    pub circuits: Vec<Circuit>,
+    /// `on_hand.csv`.
+    pub on_hand: OnHand,
+    /// The newest `quoted` date among the prices, or what the user says; none
+    /// where no price has a date.
+    pub as_of: Option<Date>,
+    /// The files that were read, in a fixed order.
+    pub files: Vec<InputFile>,
+}
+
+/// A file that was read, and what was in it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct InputFile {
+    /// Path relative to the project folder, with `/`.
+    pub file: String,
+    /// SHA-256 of its bytes, in hex.
+    pub sha256: String,
+}

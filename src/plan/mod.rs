@@ -1,0 +1,171 @@
+//! The plan as a record, `plan.json`.
+
+use crate::input::InputFile;
+use crate::units::{Currency, Money, Qty};
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+/// The schema that this version writes.
+pub const SCHEMA: &str = "couplet.plan/1";
+
+/// How far the plan is proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// No compatible set is cheaper.
+    Optimal,
+    /// Within the gap that was asked for.
+    WithinGap,
+    /// The time ran out; `gap_percent` tells how much is left.
+    TimeLimit,
+}
+
+/// The whole answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// [`SCHEMA`].
+    pub schema: String,
+    /// Name of the project.
+    pub project: String,
+    /// The project's currency.
+    pub currency: Currency,
+    /// Newest quote in use, or what the user said; null where no price has a date.
+    pub as_of: Option<Date>,
+    /// How far it is proven.
+    pub status: Status,
+    /// No plan can cost less than this.
+    pub total_bound: Money,
+    /// (total − bound) / total, in percent, rounded up to four decimals; a string like money.
+    pub gap_percent: Money,
+    /// In the project's currency.
+    pub cost: Cost,
+    /// In the order of the circuits.
+    pub ends: Vec<EndRecord>,
+    /// By part code: everything fitted.
+    pub parts: Vec<PartRecord>,
+    /// By supplier name.
+    pub orders: Vec<Order>,
+    /// What it was made from.
+    pub inputs: Vec<InputFile>,
+}
+
+/// The terms of the total, in the project's currency, exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Cost {
+    /// Goods of all suppliers.
+    pub goods: Money,
+    /// Duty on them.
+    pub duty: Money,
+    /// Shipping.
+    pub shipping: Money,
+    /// Crimp dies that are not owned yet.
+    pub dies: Money,
+    /// Handling: line cost × variants.
+    pub lines: Money,
+    /// Sum of the above.
+    pub total: Money,
+    /// Tax on the total.
+    pub tax: Money,
+    /// Sum of both.
+    pub total_with_tax: Money,
+}
+
+/// What serves one end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EndRecord {
+    /// Circuit by name.
+    pub circuit: String,
+    /// Net, or all nets of a multi-core cable joined by a space.
+    pub net: String,
+    /// `from` or `to`.
+    pub end: String,
+    /// Location.
+    pub location: String,
+    /// Gauge as it is named.
+    pub gauge: String,
+    /// Part code of the plug.
+    pub plug: String,
+    /// Part code of the receptacle.
+    pub receptacle: String,
+    /// Keying position of both.
+    pub key: String,
+    /// Mating face of both.
+    pub interface: String,
+    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
+    pub fittings: Vec<FittingRecord>,
+}
+
+/// A fitting on one body.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FittingRecord {
+    /// `plug` or `receptacle`.
+    pub half: String,
+    /// `ferrule`, `seal` or `back-shell`.
+    pub kind: String,
+    /// Part code.
+    pub part: String,
+    /// Pieces.
+    pub qty: Qty,
+}
+
+/// One part that the plan fits.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PartRecord {
+    /// Part code.
+    pub part: String,
+    /// One of the five kinds.
+    pub kind: String,
+    /// Over all ends.
+    pub fitted: Qty,
+    /// By the spares rules.
+    pub spare: Qty,
+    /// Of what is on hand.
+    pub on_hand_used: Qty,
+    /// From all suppliers.
+    pub bought: Qty,
+    /// bought + on_hand_used − fitted − spare.
+    pub surplus: Qty,
+}
+
+/// What is ordered from one supplier, in its currency.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Order {
+    /// Supplier by name.
+    pub supplier: String,
+    /// Its currency.
+    pub currency: Currency,
+    /// By part code.
+    pub lines: Vec<OrderLine>,
+    /// Sum of the lines.
+    pub goods: Money,
+    /// Duty on the goods.
+    pub duty: Money,
+    /// Shipping, zero where it is free.
+    pub shipping: Money,
+    /// Sum of the three.
+    pub total: Money,
+}
+
+/// One line of an order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderLine {
+    /// Part code.
+    pub part: String,
+    /// The supplier's code; may be empty.
+    pub sku: String,
+    /// Pieces.
+    pub qty: Qty,
+    /// Packs: qty / pack.
+    pub packs: Qty,
+    /// Price of a piece at this quantity.
+    pub unit_price: Money,
+    /// qty × unit_price.
+    pub line_total: Money,
+}

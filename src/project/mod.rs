@@ -1,0 +1,157 @@
+//! What is to be built: the settings, the circuits, the stock on hand.
+
+use crate::catalog::{Exit, Kind, PartId};
+use crate::diag::Row;
+use crate::units::{
+    Ampere, Celsius, Currency, Gauge, Implied, Mm, Money, Percent, Protection, Qty, Volt,
+};
+use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The settings of `project.toml`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Settings {
+    /// Name of the project.
+    pub name: String,
+    /// The currency of all totals.
+    pub currency: Currency,
+    /// Catalog folder as written, relative to the project folder.
+    pub catalog: String,
+    /// Price list used in place of the catalog's, as written, relative to the project folder.
+    pub prices: Option<String>,
+    /// Ambient temperature; none = no derating.
+    pub ambient: Option<Celsius>,
+    /// Slower offers are left out.
+    pub max_lead_days: Option<u32>,
+    /// How protection codes are read.
+    pub protection: Implied,
+    /// On everything, on top of the total.
+    pub tax_percent: Percent,
+    /// Handling cost per variant.
+    pub line_cost: Money,
+    /// At most so many variants.
+    pub max_variants: Option<u32>,
+    /// At most so many suppliers with an order.
+    pub max_suppliers: Option<u32>,
+    /// Codes of parts that are not fitted.
+    pub exclude_parts: BTreeSet<String>,
+    /// Names of suppliers that are not bought from.
+    pub exclude_suppliers: BTreeSet<String>,
+    /// One unit of that currency in the project's currency.
+    pub rates: BTreeMap<Currency, Decimal>,
+    /// Keying rule.
+    pub keying: Keying,
+    /// Spares rules, at most one per kind.
+    pub spares: BTreeMap<Kind, Spares>,
+    /// Budget, where there is one.
+    pub budget: Option<Budget>,
+}
+
+impl Settings {
+    /// One unit of `currency` in the project's currency; 1 for its own.
+    pub fn rate(&self, currency: &Currency) -> Option<Decimal> {
+        if *currency == self.currency {
+            return Some(Decimal::ONE);
+        }
+        self.rates.get(currency).copied()
+    }
+}
+
+/// Where different nets must not share an interface and key.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Keying {
+    /// Off, or at each location.
+    pub distinct: Distinct,
+    /// Locations left out of the rule.
+    pub ignore_at: BTreeSet<String>,
+}
+
+/// How far the keying rule reaches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Distinct {
+    /// No rule.
+    Off,
+    /// Two ends of different nets at one location.
+    ByLocation,
+}
+
+/// Spares of one kind of part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Spares {
+    /// Counted for each gauge of a part, or for the part.
+    pub per: Per,
+    /// Of what is fitted, rounded up.
+    pub percent: Percent,
+    /// At least so many.
+    pub minimum: Qty,
+}
+
+/// What a spares rule counts over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Per {
+    /// Each gauge that the part is fitted on.
+    Gauge,
+    /// The part as a whole.
+    Part,
+}
+
+/// What the whole may cost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Budget {
+    /// In the project's currency.
+    pub limit: Money,
+    /// Kept back of it.
+    pub contingency_percent: Percent,
+}
+
+/// Whether the conductors of a circuit run in one cable.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cable {
+    /// Each conductor is a cable with ends of its own.
+    Single,
+    /// One cable, one pair at each end.
+    Multi,
+}
+
+/// One cable route from a location to a location.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Circuit {
+    /// Name, unique.
+    pub name: String,
+    /// Net names.
+    pub conductors: Vec<String>,
+    /// One cable or several.
+    pub cable: Cable,
+    /// Where it begins.
+    pub from: Terminal,
+    /// Where it ends.
+    pub to: Terminal,
+    /// Continuous current of each conductor.
+    pub current: Ampere,
+    /// Working voltage.
+    pub voltage: Volt,
+    /// Gauge of each conductor.
+    pub gauge: Gauge,
+    /// Outer diameter of the cable.
+    pub cable_od: Mm,
+    /// Protection wanted, if any.
+    pub ip: Option<Protection>,
+    /// Colour wanted, if any.
+    pub colour: Option<String>,
+    /// Where it stands.
+    pub row: Row,
+}
+
+/// One end of a circuit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Terminal {
+    /// Location.
+    pub location: String,
+    /// What the receptacle attaches to; none = no connector here.
+    pub attach: Option<String>,
+    /// Exit wanted of the plug; none = either.
+    pub exit: Option<Exit>,
+}
+
+/// Pieces on hand, for each part that has any.
+pub type OnHand = BTreeMap<PartId, Qty>;

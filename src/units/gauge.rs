@@ -1,0 +1,103 @@
+//! Conductor gauges.
+
+use super::Mm2;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
+use std::fmt;
+use std::str::FromStr;
+
+/// A conductor's gauge as it is named: a metric size or an AWG number.
+///
+/// `70 mm2` and `2/0 AWG` are two gauges, even where one ferrule takes both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Gauge {
+    /// Nominal area in mm².
+    Metric(Mm2),
+    /// American wire gauge by its number `n`, with 1/0 = 0, 2/0 = -1, 3/0 = -2, 4/0 = -3.
+    Awg(i8),
+}
+
+/// Why a text is no gauge.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum GaugeError {
+    /// A number without its unit.
+    #[error("a bare number could be mm² or AWG")]
+    Bare,
+    /// No such size.
+    #[error("no gauge that is known")]
+    Unknown,
+}
+
+impl Gauge {
+    /// The conductor's area.
+    ///
+    /// AWG by ASTM B258: `d = 0.127 mm × 92^((36 − n)/39)`, area = π/4 d²,
+    /// rounded to four decimals.
+    ///
+    /// ```
+    /// use couplet::units::Gauge;
+    /// let gauge: Gauge = "2/0 AWG".parse().unwrap();
+    /// assert_eq!(gauge.area().to_string(), "67.4309 mm²");
+    /// ```
+    pub fn area(self) -> Mm2 {
+        match self {
+            Gauge::Metric(area) => area,
+            Gauge::Awg(n) => {
+                let d = 0.127 * 92f64.powf((36.0 - f64::from(n)) / 39.0);
+                let area = std::f64::consts::FRAC_PI_4 * d * d;
+                Mm2(Decimal::from_f64(area).unwrap_or_default().round_dp(4))
+            }
+        }
+    }
+}
+
+impl fmt::Display for Gauge {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let text = match self {
+            Gauge::Metric(area) => format!("{} mm2", area.0.normalize()),
+            Gauge::Awg(n) if *n <= 0 => format!("{}/0 AWG", 1 - n),
+            Gauge::Awg(n) => format!("{n} AWG"),
+        };
+        f.pad(&text)
+    }
+}
+
+impl FromStr for Gauge {
+    type Err = GaugeError;
+
+    /// Reads `70 mm2`, `70 mm²`, `2/0 AWG`, `6 awg`; 4/0 to 40 AWG, above 0 to 10000 mm².
+    /// A comma is not read as a decimal sign here.
+    fn from_str(text: &str) -> Result<Self, GaugeError> {
+        let text = text.trim();
+        let lower = text.to_lowercase();
+        if let Some(size) = lower
+            .strip_suffix("mm2")
+            .or_else(|| lower.strip_suffix("mm²"))
+        {
+            let area = Decimal::from_str_exact(size.trim()).map_err(|_| GaugeError::Unknown)?;
+            let sane = area > Decimal::ZERO && area <= Decimal::from(10_000);
+            return sane
+                .then(|| Gauge::Metric(Mm2(area.normalize())))
+                .ok_or(GaugeError::Unknown);
+        }
+        if let Some(size) = lower.strip_suffix("awg") {
+            return awg_number(size.trim())
+                .map(Gauge::Awg)
+                .ok_or(GaugeError::Unknown);
+        }
+        if Decimal::from_str_exact(text).is_ok() || awg_number(text).is_some() {
+            return Err(GaugeError::Bare);
+        }
+        Err(GaugeError::Unknown)
+    }
+}
+
+/// `2/0` is -1, `6` is 6.
+fn awg_number(size: &str) -> Option<i8> {
+    if let Some(zeros) = size.strip_suffix("/0") {
+        let zeros: i8 = zeros.trim().parse().ok()?;
+        return (1..=4).contains(&zeros).then_some(1 - zeros);
+    }
+    let n: i8 = size.parse().ok()?;
+    (1..=40).contains(&n).then_some(n)
+}

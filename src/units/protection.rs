@@ -1,0 +1,175 @@
+//! Degrees of protection: IEC 60529 codes and the K codes of ISO 20653.
+
+use std::collections::BTreeSet;
+use std::fmt;
+use std::str::FromStr;
+
+/// What a numeral is taken to give besides itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Implied {
+    /// Only what the standards say.
+    #[default]
+    Strict,
+    /// Also what is often assumed, such as IPX7 giving IPX4.
+    Customary,
+}
+
+/// One or more codes joined by `/`, such as `IP67/IP6K9K`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Protection {
+    text: String,
+    codes: Vec<Code>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+struct Code {
+    first: &'static str,
+    second: &'static str,
+    letter: Option<&'static str>,
+}
+
+/// Why a text is no protection code.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("\"{0}\" is no IP code")]
+pub struct ProtectionError(pub String);
+
+/// Code, what it gives by the standard, what is often assumed on top.
+///
+/// IEC 60529:1989 + A1 + A2, clauses 5, 6 and 7; ISO 20653:2023 for the K codes.
+/// The clause "up to and including 6 all lower numerals" is confirmed in public
+/// texts; the implications of first numerals and of K codes are from memory.
+type Row = (
+    &'static str,
+    &'static [&'static str],
+    &'static [&'static str],
+);
+
+const FIRST: &[Row] = &[
+    ("X", &[], &[]),
+    ("0", &[], &[]),
+    ("1", &["0"], &[]),
+    ("2", &["0", "1"], &[]),
+    ("3", &["0", "1", "2"], &[]),
+    ("4", &["0", "1", "2", "3"], &[]),
+    ("5", &["0", "1", "2", "3", "4"], &[]),
+    ("6", &["0", "1", "2", "3", "4", "5"], &[]),
+    ("5K", &["0", "1", "2", "3", "4"], &["5"]),
+    ("6K", &["0", "1", "2", "3", "4", "5K"], &["5", "6"]),
+];
+
+const SECOND: &[Row] = &[
+    ("X", &[], &[]),
+    ("0", &[], &[]),
+    ("1", &["0"], &[]),
+    ("2", &["0", "1"], &[]),
+    ("3", &["0", "1", "2"], &[]),
+    ("4", &["0", "1", "2", "3"], &[]),
+    ("5", &["0", "1", "2", "3", "4"], &[]),
+    ("6", &["0", "1", "2", "3", "4", "5"], &[]),
+    ("7", &["0"], &["1", "2", "3", "4"]),
+    ("8", &["0", "7"], &["1", "2", "3", "4"]),
+    ("9", &["0"], &[]),
+    ("4K", &["0"], &["1", "2", "3", "4"]),
+    ("6K", &["0"], &["1", "2", "3", "4", "4K", "5"]),
+    ("9K", &["0"], &["9"]),
+];
+
+const LETTER: &[Row] = &[
+    ("A", &[], &[]),
+    ("B", &["A"], &[]),
+    ("C", &["A", "B"], &[]),
+    ("D", &["A", "B", "C"], &[]),
+];
+
+impl Protection {
+    /// True if a part with these codes gives all that `wanted` asks for.
+    ///
+    /// Codes joined by `/` count together: the union of what each gives.
+    ///
+    /// ```
+    /// use couplet::units::{Implied, Protection};
+    /// let part: Protection = "IP67".parse().unwrap();
+    /// let jets: Protection = "IP65".parse().unwrap();
+    /// assert!(!part.gives(&jets, Implied::Strict));
+    /// ```
+    pub fn gives(&self, wanted: &Protection, implied: Implied) -> bool {
+        let first = given(FIRST, self.codes.iter().map(|c| c.first), implied);
+        let second = given(SECOND, self.codes.iter().map(|c| c.second), implied);
+        let letter = given(LETTER, self.codes.iter().filter_map(|c| c.letter), implied);
+        wanted.codes.iter().all(|want| {
+            (want.first == "X" || first.contains(want.first))
+                && (want.second == "X" || second.contains(want.second))
+                && want.letter.is_none_or(|l| letter.contains(l))
+        })
+    }
+}
+
+/// All codes that the codes `have` give, themselves included.
+fn given(
+    table: &'static [Row],
+    have: impl Iterator<Item = &'static str>,
+    implied: Implied,
+) -> BTreeSet<&'static str> {
+    let mut all = BTreeSet::new();
+    for code in have {
+        all.insert(code);
+        for (_, strict, customary) in table.iter().filter(|row| row.0 == code) {
+            all.extend(*strict);
+            if implied == Implied::Customary {
+                all.extend(*customary);
+            }
+        }
+    }
+    all
+}
+
+impl fmt::Display for Protection {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.text)
+    }
+}
+
+impl FromStr for Protection {
+    type Err = ProtectionError;
+
+    fn from_str(text: &str) -> Result<Self, ProtectionError> {
+        let codes = text
+            .split('/')
+            .map(|code| code.trim().to_uppercase())
+            .collect::<Vec<_>>();
+        Ok(Protection {
+            text: codes.join("/"),
+            codes: codes
+                .iter()
+                .map(|code| one_code(code).ok_or_else(|| ProtectionError(code.clone())))
+                .collect::<Result<_, _>>()?,
+        })
+    }
+}
+
+fn one_code(code: &str) -> Option<Code> {
+    let rest = code.strip_prefix("IP")?;
+    let (first, rest) = longest(FIRST, rest)?;
+    let (second, rest) = longest(SECOND, rest)?;
+    let letter = match rest {
+        "" => None,
+        rest => {
+            let (letter, rest) = longest(LETTER, rest)?;
+            rest.is_empty().then_some(())?;
+            Some(letter)
+        }
+    };
+    Some(Code {
+        first,
+        second,
+        letter,
+    })
+}
+
+/// The longest code of the table that `text` begins with, and what follows it.
+fn longest<'t>(table: &'static [Row], text: &'t str) -> Option<(&'static str, &'t str)> {
+    table
+        .iter()
+        .filter_map(|row| Some((row.0, text.strip_prefix(row.0)?)))
+        .max_by_key(|(code, _)| code.len())
+}

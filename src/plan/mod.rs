@@ -3,6 +3,7 @@
 use crate::input::InputFile;
 use crate::units::{Currency, Money, Qty};
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
 /// The schema that this version writes.
@@ -36,8 +37,9 @@ pub struct Plan {
     pub status: Status,
     /// No plan can cost less than this.
     pub total_bound: Money,
-    /// (total − bound) / total, in percent, rounded up to four decimals; a string like money.
-    pub gap_percent: Money,
+    /// (total − bound) / total, in percent, rounded up to four decimals.
+    #[serde(with = "rust_decimal::serde::float")]
+    pub gap_percent: Decimal,
     /// In the project's currency.
     pub cost: Cost,
     /// In the order of the circuits.

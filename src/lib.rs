@@ -17,6 +17,8 @@ pub mod input;
 
 pub mod fit;
 
+pub mod solve;
+
 pub mod model;
 
 pub mod plan;

@@ -1,0 +1,273 @@
+//! HiGHS through good_lp.
+
+use super::{Limits, Program, Pulse, Solved, log};
+use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
+use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
+use std::io::{BufRead, BufReader};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+/// The solver failed: a defect, never an answer.
+#[derive(Debug, thiserror::Error)]
+#[error("the solver failed: {0}")]
+pub struct SolveError(String);
+
+/// Solves the program; `report` hears of progress now and then.
+///
+/// # Errors
+/// [`SolveError`] if HiGHS refuses the program or breaks off.
+pub fn run(
+    program: &Program,
+    limits: &Limits,
+    report: &mut dyn FnMut(Pulse),
+) -> Result<Solved, SolveError> {
+    if program.vars.is_empty() {
+        return Ok(without_variables(program));
+    }
+    let log = tempfile::NamedTempFile::new().map_err(|e| SolveError(e.to_string()))?;
+    watch(log.path(), report, || {
+        let model = build(program, limits, log.path())?;
+        let solved = model
+            .try_solve()
+            .map_err(|e| SolveError(format!("{e:?}")))?;
+        answer(program, limits, &solved)
+    })
+}
+
+fn without_variables(program: &Program) -> Solved {
+    let holds = program.rows.iter().all(|r| r.lo <= 0.0 && r.up >= 0.0);
+    match holds {
+        true => Solved::Optimal {
+            values: Vec::new(),
+            objective: 0.0,
+        },
+        false => Solved::Infeasible,
+    }
+}
+
+fn build(program: &Program, limits: &Limits, log: &std::path::Path) -> Result<Model, SolveError> {
+    let mut vars = ProblemVariables::new();
+    let ids: Vec<Variable> = program
+        .vars
+        .iter()
+        .map(|v| {
+            let def = variable().min(v.lo).max(v.up);
+            vars.add(if v.integer && !limits.relax {
+                def.integer()
+            } else {
+                def
+            })
+        })
+        .collect();
+    let objective: Expression = (ids.iter().zip(&program.vars))
+        .filter(|(_, v)| v.cost != 0.0)
+        .map(|(&id, v)| v.cost * id)
+        .sum();
+    let mut problem = vars.minimise(objective).using(good_lp::highs);
+    for row in &program.rows {
+        let mut terms = Expression::with_capacity(row.terms.len());
+        for &(var, factor) in &row.terms {
+            terms.add_mul(factor, ids[var.0]);
+        }
+        if row.lo == row.up {
+            problem.add_constraint(constraint!(terms == row.lo));
+        } else if row.up < f64::INFINITY {
+            problem.add_constraint(constraint!(terms.clone() <= row.up));
+            if row.lo > f64::NEG_INFINITY {
+                problem.add_constraint(constraint!(terms >= row.lo));
+            }
+        } else if row.lo > f64::NEG_INFINITY {
+            problem.add_constraint(constraint!(terms >= row.lo));
+        }
+    }
+    let mut model = problem
+        .try_into_inner()
+        .map_err(|e| SolveError(e.to_string()))?;
+    set_options(&mut model, limits, log)?;
+    if let Some(start) = &limits.start {
+        // A start that does not fit is ignored by HiGHS: nothing is lost.
+        let _ = model.try_set_solution(Some(start), None, None, None);
+    }
+    Ok(model)
+}
+
+fn set_options(
+    model: &mut Model,
+    limits: &Limits,
+    log: &std::path::Path,
+) -> Result<(), SolveError> {
+    let fail = |e: TrySetOptionError| SolveError(format!("{e:?}"));
+    let path = log.to_string_lossy().into_owned();
+    model
+        .try_set_option("log_to_console", false)
+        .map_err(fail)?;
+    model.try_set_option("output_flag", true).map_err(fail)?;
+    model
+        .try_set_option("log_file", path.as_str())
+        .map_err(fail)?;
+    model
+        .try_set_option("time_limit", limits.seconds)
+        .map_err(fail)?;
+    model
+        .try_set_option("threads", limits.threads as i32)
+        .map_err(fail)?;
+    // HiGHS stops at 1e-4 by default, which would not be a proof.
+    model
+        .try_set_option("mip_rel_gap", limits.relative_gap)
+        .map_err(fail)?;
+    model.try_set_option("mip_abs_gap", 1e-6).map_err(fail)?;
+    if let Some(nodes) = limits.nodes {
+        model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
+    }
+    Ok(())
+}
+
+/// Runs `work` on a thread of its own and reads its log meanwhile.
+fn watch(
+    log: &std::path::Path,
+    report: &mut dyn FnMut(Pulse),
+    work: impl FnOnce() -> Result<Solved, SolveError> + Send,
+) -> Result<Solved, SolveError> {
+    let done = AtomicBool::new(false);
+    let caller = std::thread::current();
+    std::thread::scope(|scope| {
+        let worker = scope.spawn(|| {
+            let solved = work();
+            done.store(true, Ordering::Release);
+            caller.unpark();
+            solved
+        });
+        let mut reader = std::fs::File::open(log).ok().map(BufReader::new);
+        let mut line = String::new();
+        while !done.load(Ordering::Acquire) {
+            std::thread::park_timeout(Duration::from_millis(100));
+            while let Some(r) = reader.as_mut() {
+                match r.read_line(&mut line) {
+                    Ok(n) if n > 0 && line.ends_with('\n') => {
+                        if let Some(p) = log::pulse(&line) {
+                            report(p);
+                        }
+                        line.clear();
+                    }
+                    _ => break,
+                }
+            }
+        }
+        worker
+            .join()
+            .unwrap_or_else(|_| Err(SolveError("it broke off".into())))
+    })
+}
+
+fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<Solved, SolveError> {
+    let feasible = solved.primal_solution_status() == HighsSolutionStatus::Feasible;
+    let bound = match limits.relax || program.vars.iter().all(|v| !v.integer) {
+        true => f64::NEG_INFINITY,
+        false => solved
+            .double_info_value(c"mip_dual_bound")
+            .unwrap_or(f64::NEG_INFINITY),
+    };
+    let values = || -> Vec<f64> {
+        let raw = solved.get_solution();
+        (raw.columns().iter().zip(&program.vars))
+            .map(|(&x, v)| {
+                let x = x.clamp(v.lo, v.up);
+                if v.integer && !limits.relax {
+                    x.round()
+                } else {
+                    x
+                }
+            })
+            .collect()
+    };
+    match solved.status() {
+        HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
+            Ok(Solved::Infeasible)
+        }
+        HighsModelStatus::Optimal if feasible => {
+            let values = values();
+            let objective = program.objective(&values);
+            Ok(if limits.relative_gap > 0.0 && bound < objective - 1e-6 {
+                Solved::Feasible {
+                    values,
+                    objective,
+                    bound,
+                }
+            } else {
+                Solved::Optimal { values, objective }
+            })
+        }
+        HighsModelStatus::ReachedTimeLimit
+        | HighsModelStatus::ReachedIterationLimit
+        | HighsModelStatus::ReachedSolutionLimit
+        | HighsModelStatus::ReachedInterrupt
+        | HighsModelStatus::ObjectiveBound
+        | HighsModelStatus::ObjectiveTarget => Ok(match feasible {
+            true => {
+                let values = values();
+                Solved::Feasible {
+                    objective: program.objective(&values),
+                    values,
+                    bound,
+                }
+            }
+            false => Solved::Unknown { bound },
+        }),
+        other => Err(SolveError(format!("status {other:?}"))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quiet(program: &Program, limits: &Limits) -> Solved {
+        run(program, limits, &mut |_| {}).expect("the solver runs")
+    }
+
+    #[test]
+    fn a_small_program_is_solved_to_the_end() {
+        let mut p = Program::default();
+        let x = p.integer(0.0, 10.0, 3.0);
+        let y = p.integer(0.0, 10.0, 2.0);
+        p.at_least(vec![(x, 2.0), (y, 1.0)], 7.0);
+        match quiet(&p, &Limits::default()) {
+            Solved::Optimal { values, objective } => {
+                assert_eq!(values, vec![3.0, 1.0]);
+                assert_eq!(objective, 11.0);
+            }
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn no_solution_is_told_from_no_time() {
+        let mut p = Program::default();
+        let x = p.integer(0.0, 10.0, 1.0);
+        p.at_least(vec![(x, 1.0)], 11.0);
+        assert_eq!(quiet(&p, &Limits::default()), Solved::Infeasible);
+        // Market split (Cornuéjols and Dawande 1998): easy to relax, hard to decide.
+        let mut p = Program::default();
+        let x: Vec<_> = (0..30).map(|_| p.binary(0.0)).collect();
+        for k in 1..5 {
+            let a: Vec<f64> = (0..30)
+                .map(|i| ((i * i * k * 7 + i * 13) % 101) as f64)
+                .collect();
+            let half = (a.iter().sum::<f64>() / 2.0).floor();
+            p.equal(x.iter().copied().zip(a).collect(), half);
+        }
+        let limits = Limits {
+            seconds: 0.0,
+            ..Limits::default()
+        };
+        assert!(matches!(quiet(&p, &limits), Solved::Unknown { .. }));
+    }
+
+    #[test]
+    fn an_empty_program_is_solved() {
+        assert!(matches!(
+            quiet(&Program::default(), &Limits::default()),
+            Solved::Optimal { .. }
+        ));
+    }
+}

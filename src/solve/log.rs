@@ -1,0 +1,52 @@
+//! What HiGHS writes while it runs: the only word of it before it ends.
+
+use super::Pulse;
+
+/// Reads best and bound off a line of the search table, such as
+/// ` T       0       0         0   0.00%   1073.2   1104.5   2.83%  …`.
+pub(super) fn pulse(line: &str) -> Option<Pulse> {
+    let percent = line.find('%')?;
+    let mut words = line[percent + 1..].split_whitespace();
+    let bound = number(words.next()?)?;
+    let best = number(words.next()?)?;
+    let gap = words.next()?;
+    (gap.ends_with('%') || gap == "inf" || gap == "Large").then_some(Pulse {
+        best: best.is_finite().then_some(best),
+        bound: bound.is_finite().then_some(bound),
+    })
+}
+
+fn number(word: &str) -> Option<f64> {
+    match word {
+        "inf" | "+inf" => Some(f64::INFINITY),
+        "-inf" => Some(f64::NEG_INFINITY),
+        word => word.parse().ok(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_of_the_table_is_read_and_others_are_not() {
+        let line = " R       0       0         0   0.00%   2.5             inf                  inf        0      0      0         2     0.0s";
+        assert_eq!(
+            pulse(line),
+            Some(Pulse {
+                best: None,
+                bound: Some(2.5)
+            })
+        );
+        let line = " C       0       0         0   0.00%   -20.5           -8.25            148.48%       35     10      0         6     0.0s";
+        assert_eq!(
+            pulse(line),
+            Some(Pulse {
+                best: Some(-8.25),
+                bound: Some(-20.5)
+            })
+        );
+        assert_eq!(pulse("  Gap               0.01% (tolerance: 0.01%)"), None);
+        assert_eq!(pulse("Presolving model"), None);
+    }
+}

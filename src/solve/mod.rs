@@ -1,0 +1,178 @@
+//! The only place that knows the solver.
+//!
+//! A [`Program`] is a value: variables, rows and an objective to be made
+//! least. [`run`] hands it to HiGHS and never merges two of the four answers.
+
+mod highs;
+mod log;
+
+pub use highs::{SolveError, run};
+
+/// A variable by its place in [`Program::vars`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct VarId(pub usize);
+
+/// A variable. Bounds are finite, so that "unbounded or infeasible" can only
+/// mean infeasible.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Var {
+    /// Least value.
+    pub lo: f64,
+    /// Largest value.
+    pub up: f64,
+    /// Whole numbers only.
+    pub integer: bool,
+    /// Coefficient in the objective.
+    pub cost: f64,
+}
+
+/// A linear row, `lo ≤ Σ coefficient × variable ≤ up`; either side may be infinite.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Coefficients; a variable may stand here more than once, they add up.
+    pub terms: Vec<(VarId, f64)>,
+    /// Least value.
+    pub lo: f64,
+    /// Largest value.
+    pub up: f64,
+}
+
+/// A mixed integer program: the objective is made least.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Program {
+    /// Variables.
+    pub vars: Vec<Var>,
+    /// Rows.
+    pub rows: Vec<Row>,
+}
+
+impl Program {
+    /// Adds a continuous variable.
+    pub fn continuous(&mut self, lo: f64, up: f64, cost: f64) -> VarId {
+        self.var(Var {
+            lo,
+            up,
+            integer: false,
+            cost,
+        })
+    }
+
+    /// Adds a whole-number variable.
+    pub fn integer(&mut self, lo: f64, up: f64, cost: f64) -> VarId {
+        self.var(Var {
+            lo,
+            up,
+            integer: true,
+            cost,
+        })
+    }
+
+    /// Adds a variable that is 0 or 1.
+    pub fn binary(&mut self, cost: f64) -> VarId {
+        self.integer(0.0, 1.0, cost)
+    }
+
+    fn var(&mut self, var: Var) -> VarId {
+        self.vars.push(var);
+        VarId(self.vars.len() - 1)
+    }
+
+    /// Adds `Σ terms ≤ up`.
+    pub fn at_most(&mut self, terms: Vec<(VarId, f64)>, up: f64) {
+        self.rows.push(Row {
+            terms,
+            lo: f64::NEG_INFINITY,
+            up,
+        });
+    }
+
+    /// Adds `Σ terms ≥ lo`.
+    pub fn at_least(&mut self, terms: Vec<(VarId, f64)>, lo: f64) {
+        self.rows.push(Row {
+            terms,
+            lo,
+            up: f64::INFINITY,
+        });
+    }
+
+    /// Adds `Σ terms = value`.
+    pub fn equal(&mut self, terms: Vec<(VarId, f64)>, value: f64) {
+        self.rows.push(Row {
+            terms,
+            lo: value,
+            up: value,
+        });
+    }
+
+    /// The objective at these values.
+    pub fn objective(&self, values: &[f64]) -> f64 {
+        self.vars.iter().zip(values).map(|(v, x)| v.cost * x).sum()
+    }
+}
+
+/// How long and how exactly to solve.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    /// Seconds.
+    pub seconds: f64,
+    /// Nodes of the search tree; a limit that does not depend on the machine.
+    pub nodes: Option<i32>,
+    /// Stop once (best − bound) / best is at most this.
+    pub relative_gap: f64,
+    /// Threads, at least 1.
+    pub threads: u32,
+    /// A start: values of all variables, feasible or nearly.
+    pub start: Option<Vec<f64>>,
+    /// Drop integrality and solve the relaxation.
+    pub relax: bool,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            seconds: 1e9,
+            nodes: None,
+            relative_gap: 0.0,
+            threads: 1,
+            start: None,
+            relax: false,
+        }
+    }
+}
+
+/// What the solver says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Solved {
+    /// Proven best.
+    Optimal {
+        /// Value of each variable; whole ones are whole.
+        values: Vec<f64>,
+        /// Objective at them.
+        objective: f64,
+    },
+    /// A solution, and a bound that no solution is below.
+    Feasible {
+        /// Value of each variable; whole ones are whole.
+        values: Vec<f64>,
+        /// Objective at them.
+        objective: f64,
+        /// Lower bound.
+        bound: f64,
+    },
+    /// Proven that there is none.
+    Infeasible,
+    /// A limit came first; the bound holds if there is any solution.
+    Unknown {
+        /// Lower bound.
+        bound: f64,
+    },
+}
+
+/// What is known while the solver runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pulse {
+    /// Best objective so far.
+    pub best: Option<f64>,
+    /// Lower bound so far.
+    pub bound: Option<f64>,
+}

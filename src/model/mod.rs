@@ -1,8 +1,22 @@
 //! The integer program: from what fits and what it costs to the cheapest plan.
 //! Knows no file format.
 
+mod cells;
+mod decode;
+mod market;
+mod program;
+mod sets;
+mod worth;
+
 use crate::catalog::{Fitting, Half, OfferId, PartId};
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::solve::{Limits, SolveError, Solved};
 use crate::units::Qty;
+use program::Built;
+use sets::Sets;
+use std::time::{Duration, Instant};
+pub use worth::{Worth, worth};
 
 /// What serves one end.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
@@ -53,4 +67,78 @@ pub enum Outcome {
     Infeasible,
     /// The time ran out before any plan was found.
     Unknown,
+}
+
+/// How long and how exactly to search.
+#[derive(Debug, Clone, Copy)]
+pub struct SolveOptions {
+    /// Stop after this time with the best plan so far.
+    pub time_limit: Option<Duration>,
+    /// Stop once the plan is within this many percent of the bound.
+    pub gap_percent: Option<f64>,
+    /// Threads for the solver.
+    pub threads: u32,
+}
+
+impl Default for SolveOptions {
+    fn default() -> Self {
+        Self {
+            time_limit: None,
+            gap_percent: None,
+            threads: 1,
+        }
+    }
+}
+
+/// What is known while the search runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Least total so far, in the project's currency.
+    pub best: Option<f64>,
+    /// No plan costs less.
+    pub bound: Option<f64>,
+    /// Since the start.
+    pub elapsed: Duration,
+}
+
+/// Finds the cheapest compatible plan.
+///
+/// # Errors
+/// [`SolveError`] if the solver itself breaks off.
+pub fn solve(
+    input: &Input,
+    fit: &Fit,
+    options: &SolveOptions,
+    report: &mut dyn FnMut(Progress),
+) -> Result<Outcome, SolveError> {
+    let start = Instant::now();
+    let sets = Sets::new(input, fit);
+    let built = Built::new(&sets);
+    let limits = Limits {
+        seconds: options.time_limit.map_or(1e9, |t| t.as_secs_f64()),
+        relative_gap: options.gap_percent.unwrap_or(0.0) / 100.0,
+        threads: options.threads,
+        ..Limits::default()
+    };
+    let solved = crate::solve::run(&built.program, &limits, &mut |pulse| {
+        report(Progress {
+            best: pulse.best,
+            bound: pulse.bound,
+            elapsed: start.elapsed(),
+        });
+    })?;
+    Ok(match solved {
+        Solved::Optimal { values, objective } => Outcome::Found {
+            solution: decode::solution(fit, &sets, &built, &values),
+            bound: objective,
+            proven: true,
+        },
+        Solved::Feasible { values, bound, .. } => Outcome::Found {
+            solution: decode::solution(fit, &sets, &built, &values),
+            bound,
+            proven: false,
+        },
+        Solved::Infeasible => Outcome::Infeasible,
+        Solved::Unknown { .. } => Outcome::Unknown,
+    })
 }

@@ -1,0 +1,258 @@
+//! Ends that the program need not tell apart, gathered into cells.
+//!
+//! Exact: any whole numbers that hold the rows of a cell can be dealt out to
+//! its ends. Where no keying rule applies, ends with the same gauge and
+//! possible parts are one cell. At a keyed location, nets with one end each
+//! and the same possible parts are one cell: an identity is used at most once
+//! there, and any of the nets may have it. Locations that are alike in all of
+//! this are one site: a table of (net, identity) counts with row sums L and
+//! column sums at most L is the sum of L tables with row sums 1 and column sums
+//! at most 1, because every bipartite multigraph of degree L has an edge
+//! colouring with L colours (D. Kőnig, "Über Graphen und ihre Anwendung auf
+//! Determinantentheorie und Mengenlehre", 1916).
+
+use crate::catalog::PartId;
+use crate::fit::{Class, Fit};
+use crate::project::{Distinct, Settings};
+use crate::units::{Gauge, Qty};
+use std::collections::BTreeMap;
+
+/// A group of ends that the program need not tell apart.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Its ends, by place in `Fit::ends`, in the order of locations, then nets.
+    pub ends: Vec<usize>,
+    /// Gauge of all of them.
+    pub gauge: Gauge,
+    /// Receptacles by part.
+    pub receptacles: Vec<Body>,
+    /// Plugs by part.
+    pub plugs: Vec<Body>,
+    /// Places on bodies that must be filled.
+    pub slots: Vec<Slot>,
+    /// The class whose choices these are, by place in `Fit::classes`.
+    pub class: usize,
+}
+
+/// A body that can serve a cell.
+#[derive(Debug, Clone)]
+pub struct Body {
+    /// Its id.
+    pub id: PartId,
+    /// By place in `Sets::parts`.
+    pub part: usize,
+    /// By place in `Fit::identities`.
+    pub identity: usize,
+    /// By place in [`Cell::slots`].
+    pub slots: Vec<usize>,
+}
+
+/// The parts for one place on a body.
+#[derive(Debug, Clone)]
+pub struct Slot {
+    /// Part id, its place in `Sets::parts`, pieces on one body.
+    pub options: Vec<(PartId, usize, Qty)>,
+}
+
+/// Locations with the same nets in all that counts, where different nets must
+/// not share an identity.
+#[derive(Debug, Clone)]
+pub struct Site {
+    /// How many locations.
+    pub locations: Qty,
+    /// Cells whose nets have one end each.
+    pub loose: Vec<usize>,
+    /// Nets with several ends: the cells of each. Only where `locations` is 1.
+    pub nets: Vec<Vec<usize>>,
+}
+
+impl Cell {
+    /// How many ends.
+    pub fn count(&self) -> Qty {
+        self.ends.len() as Qty
+    }
+
+    /// Receptacles, then plugs.
+    pub fn bodies(&self) -> impl Iterator<Item = &Body> {
+        self.receptacles.iter().chain(&self.plugs)
+    }
+
+    /// All parts that it can use; some more than once.
+    pub fn parts_used(&self) -> impl Iterator<Item = PartId> {
+        let bodies = self.bodies().map(|b| b.id);
+        let fittings = self
+            .slots
+            .iter()
+            .flat_map(|s| s.options.iter().map(|o| o.0));
+        bodies.chain(fittings)
+    }
+
+    /// Gives each part its place in `Sets::parts`.
+    pub(super) fn number(&mut self, place: &BTreeMap<PartId, usize>) {
+        let find = |id: &PartId| place.get(id).copied().unwrap_or(0);
+        for body in self.receptacles.iter_mut().chain(&mut self.plugs) {
+            body.part = find(&body.id);
+        }
+        for option in self.slots.iter_mut().flat_map(|s| &mut s.options) {
+            option.1 = find(&option.0);
+        }
+    }
+
+    /// The most pieces that the cell can fit of each part.
+    pub(super) fn most_uses(&self) -> BTreeMap<usize, Qty> {
+        let mut most = BTreeMap::new();
+        for body in self.bodies() {
+            most.insert(body.part, self.count());
+        }
+        for half in [&self.receptacles, &self.plugs] {
+            // One body of this half per end: of its slots an end uses those of one body.
+            let mut on_half: BTreeMap<usize, Qty> = BTreeMap::new();
+            for body in half {
+                let mut on_body: BTreeMap<usize, Qty> = BTreeMap::new();
+                for &slot in &body.slots {
+                    for &(_, part, qty) in &self.slots[slot].options {
+                        *on_body.entry(part).or_default() += qty;
+                    }
+                }
+                for (part, qty) in on_body {
+                    let entry = on_half.entry(part).or_default();
+                    *entry = qty.max(*entry);
+                }
+            }
+            for (part, qty) in on_half {
+                *most.entry(part).or_default() += qty * self.count();
+            }
+        }
+        most
+    }
+}
+
+/// The cells and sites of a project.
+pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
+    let kinds = kinds(&fit.classes);
+    let mut cells: Vec<Cell> = Vec::new();
+    let mut sites: Vec<Site> = Vec::new();
+    let mut free: BTreeMap<usize, usize> = BTreeMap::new();
+    let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
+    for (location, nets) in by_location(&fit.classes) {
+        let keyed = settings.keying.distinct == Distinct::ByLocation
+            && !settings.keying.ignore_at.contains(location)
+            && nets.len() > 1;
+        if !keyed {
+            for &class in nets.values().flatten() {
+                let cell =
+                    *(free.entry(kinds[class])).or_insert_with(|| new_cell(&mut cells, fit, class));
+                cells[cell].ends.extend(&fit.classes[class].ends);
+            }
+            continue;
+        }
+        let is_loose =
+            |classes: &Vec<usize>| classes.len() == 1 && fit.classes[classes[0]].ends.len() == 1;
+        let mut loose: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for classes in nets.values().filter(|c| is_loose(c)) {
+            loose.entry(kinds[classes[0]]).or_default().push(classes[0]);
+        }
+        let bound: Vec<&Vec<usize>> = nets.values().filter(|c| !is_loose(c)).collect();
+        let signature: Vec<(usize, usize)> =
+            loose.iter().map(|(&kind, c)| (kind, c.len())).collect();
+        let site = match alike.get(&signature).filter(|_| bound.is_empty()) {
+            Some(&site) => site,
+            None => {
+                let site = Site {
+                    locations: 0,
+                    loose: (loose.values())
+                        .map(|classes| new_cell(&mut cells, fit, classes[0]))
+                        .collect(),
+                    nets: (bound.iter())
+                        .map(|c| c.iter().map(|&c| new_cell(&mut cells, fit, c)).collect())
+                        .collect(),
+                };
+                sites.push(site);
+                if bound.is_empty() {
+                    alike.insert(signature, sites.len() - 1);
+                }
+                sites.len() - 1
+            }
+        };
+        sites[site].locations += 1;
+        for (&cell, classes) in sites[site].loose.iter().zip(loose.values()) {
+            for &class in classes {
+                cells[cell].ends.extend(&fit.classes[class].ends);
+            }
+        }
+        for (net, classes) in sites[site].nets.iter().zip(bound) {
+            for (&cell, &class) in net.iter().zip(classes) {
+                cells[cell].ends.extend(&fit.classes[class].ends);
+            }
+        }
+    }
+    (cells, sites)
+}
+
+/// The classes of each location by net, locations in the order of their first ends.
+fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
+    let mut place: BTreeMap<&str, usize> = BTreeMap::new();
+    let mut list: Vec<(&str, BTreeMap<&str, Vec<usize>>)> = Vec::new();
+    for (c, class) in classes.iter().enumerate() {
+        let at = *place.entry(&class.location).or_insert_with(|| {
+            list.push((&class.location, BTreeMap::new()));
+            list.len() - 1
+        });
+        list[at].1.entry(&class.net).or_default().push(c);
+    }
+    list
+}
+
+/// For each class the first class with the same gauge and choices.
+fn kinds(classes: &[Class]) -> Vec<usize> {
+    let mut seen: BTreeMap<(Gauge, Vec<u64>), usize> = BTreeMap::new();
+    classes
+        .iter()
+        .enumerate()
+        .map(|(c, class)| *seen.entry((class.gauge, choices(class))).or_insert(c))
+        .collect()
+}
+
+/// The choices of a class as one list of numbers.
+fn choices(class: &Class) -> Vec<u64> {
+    let mut list = Vec::new();
+    for half in [&class.receptacles, &class.plugs] {
+        list.push(half.len() as u64);
+        for choice in half {
+            list.extend([u64::from(choice.body.0), choice.slots.len() as u64]);
+            list.extend(choice.slots.iter().map(|&s| s as u64));
+        }
+    }
+    for slot in &class.slots {
+        list.push(slot.options.len() as u64);
+        list.extend(slot.options.iter().flat_map(|&(p, q)| [u64::from(p.0), q]));
+    }
+    list
+}
+
+fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize) -> usize {
+    let source = &fit.classes[class];
+    let bodies = |choices: &[crate::fit::Choice]| {
+        (choices.iter())
+            .map(|c| Body {
+                id: c.body,
+                part: 0,
+                identity: c.identity,
+                slots: c.slots.clone(),
+            })
+            .collect()
+    };
+    cells.push(Cell {
+        ends: Vec::new(),
+        gauge: source.gauge,
+        receptacles: bodies(&source.receptacles),
+        plugs: bodies(&source.plugs),
+        slots: (source.slots.iter())
+            .map(|slot| Slot {
+                options: slot.options.iter().map(|&(p, q)| (p, 0, q)).collect(),
+            })
+            .collect(),
+        class,
+    });
+    cells.len() - 1
+}

@@ -1,0 +1,142 @@
+//! Offers as the program sees them: only breaks that can pay, each with the
+//! least and the most packs that can make sense.
+
+use super::sets::{Break, Offer, Sets, Supplier, float};
+use crate::catalog::{OfferId, SupplierId};
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::units::Qty;
+use rust_decimal::Decimal;
+
+/// Adds the usable offers of the parts in `sets`, and their suppliers.
+pub(super) fn add_offers(sets: &mut Sets, input: &Input, fit: &Fit) {
+    let mut usable: Vec<(usize, OfferId)> = Vec::new();
+    for (p, part) in sets.parts.iter().enumerate() {
+        for (id, _) in input.catalog.offers_of(part.id) {
+            if fit.offers.binary_search(&id).is_ok() {
+                usable.push((p, id));
+            }
+        }
+    }
+    let mut suppliers: Vec<SupplierId> = usable
+        .iter()
+        .map(|&(_, id)| input.catalog.offer(id).supplier)
+        .collect();
+    suppliers.sort_unstable();
+    suppliers.dedup();
+    sets.suppliers = suppliers.iter().map(|&id| supplier(input, id)).collect();
+    for (p, id) in usable {
+        let Ok(s) = suppliers.binary_search(&input.catalog.offer(id).supplier) else {
+            continue;
+        };
+        let offer = offer(sets, input, p, s, id);
+        sets.parts[p].offers.push(sets.offers.len());
+        sets.suppliers[s].offers.push(sets.offers.len());
+        sets.offers.push(offer);
+    }
+    for p in 0..sets.parts.len() {
+        sets.parts[p].surplus_value = float(lowest_price(sets, input, p));
+    }
+}
+
+fn supplier(input: &Input, id: SupplierId) -> Supplier {
+    let supplier = input.catalog.supplier(id);
+    let rate = rate(input, id);
+    Supplier {
+        id,
+        shipping: float(supplier.shipping.0 * rate),
+        free_over: supplier.free_over.map(|m| float(m.0)),
+        min_order: supplier.min_order.map_or(0.0, |m| float(m.0)),
+        offers: Vec::new(),
+    }
+}
+
+fn rate(input: &Input, id: SupplierId) -> Decimal {
+    (input.settings)
+        .rate(&input.catalog.supplier(id).currency)
+        .unwrap_or(Decimal::ONE)
+}
+
+/// What a piece of surplus of a part counts in the order of ties: the lowest
+/// unit price of its usable offers, in the project's currency, without duty.
+fn lowest_price(sets: &Sets, input: &Input, p: usize) -> Decimal {
+    (sets.parts[p].offers.iter())
+        .flat_map(|&o| {
+            let offer = input.catalog.offer(sets.offers[o].id);
+            let rate = rate(input, offer.supplier);
+            offer.breaks.iter().map(move |b| b.unit_price.0 * rate)
+        })
+        .min()
+        .unwrap_or_default()
+}
+
+fn offer(sets: &Sets, input: &Input, p: usize, s: usize, id: OfferId) -> Offer {
+    let offer = input.catalog.offer(id);
+    let supplier = input.catalog.supplier(offer.supplier);
+    let duty = Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED;
+    let rate = rate(input, offer.supplier);
+    let part = &sets.parts[p];
+    let most = part.most_needed().saturating_sub(part.on_hand);
+    let stock = offer.stock.unwrap_or(Qty::MAX) / offer.pack;
+    let mut breaks = Vec::new();
+    for (t, step) in offer.breaks.iter().enumerate() {
+        let lo = step.min_qty.div_ceil(offer.pack).max(1);
+        let next = (offer.breaks.get(t + 1)).map_or(Qty::MAX, |b| (b.min_qty - 1) / offer.pack);
+        let wanted = most.div_ceil(offer.pack).max(lo);
+        let slack = headroom(&sets.suppliers[s], float(step.unit_price.0), rate);
+        let slack = slack.saturating_add(offer.pack - 1).div_ceil(offer.pack);
+        let up = wanted.saturating_add(slack).min(next).min(stock);
+        if lo <= up {
+            let goods = step.unit_price.times(offer.pack).0;
+            breaks.push(Break {
+                lo,
+                up,
+                pack_cost: float(goods * duty * rate),
+                pack_goods: float(goods),
+            });
+        }
+    }
+    Offer {
+        id,
+        part: p,
+        supplier: s,
+        pack: offer.pack,
+        breaks: worth_having(breaks, most.div_ceil(offer.pack), &sets.suppliers[s], rate),
+    }
+}
+
+/// Pieces that anyone would buy too many to reach a threshold of the supplier.
+///
+/// Nobody overbuys to reach free shipping by more than the shipping fee, nor
+/// to reach the least order by more than that: with less, paying the fee (or
+/// buying nothing there) is cheaper, and what is left over is not needed.
+fn headroom(supplier: &Supplier, unit_price: f64, rate: Decimal) -> Qty {
+    if unit_price <= 0.0 {
+        return 0;
+    }
+    let fee = match supplier.free_over {
+        Some(_) => supplier.shipping / float(rate).max(f64::MIN_POSITIVE),
+        None => 0.0,
+    };
+    ((fee + supplier.min_order) / unit_price).ceil().min(1e9) as Qty
+}
+
+/// Drops breaks that can't pay: even their least quantity costs more than the
+/// most that can be needed at a lower break, by more than a threshold of the
+/// supplier could give back.
+fn worth_having(breaks: Vec<Break>, most: Qty, supplier: &Supplier, rate: Decimal) -> Vec<Break> {
+    let fee = supplier.free_over.map_or(0.0, |_| supplier.shipping);
+    let saving = fee + supplier.min_order * float(rate);
+    let mut kept: Vec<Break> = Vec::new();
+    for step in breaks {
+        let enough = (kept.iter())
+            .filter(|b| b.up >= most)
+            .map(|b| b.pack_cost * most.max(b.lo) as f64)
+            .fold(f64::INFINITY, f64::min);
+        let least = step.pack_cost * step.lo as f64;
+        if step.lo <= most || least - saving < enough {
+            kept.push(step);
+        }
+    }
+    kept
+}

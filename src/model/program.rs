@@ -1,0 +1,476 @@
+//! Variables, rows and objective of the integer program.
+//!
+//! Symbols: cell c with N_c ends; part p; identity i; site s with L_s
+//! locations; offer o with breaks t; supplier k. Counts are pieces or ends,
+//! costs the project's currency.
+
+use super::cells::{Body, Site};
+use super::sets::{Part, Sets};
+use crate::project::Per;
+use crate::solve::{Program, VarId};
+use crate::units::{Gauge, Qty};
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeMap;
+
+/// A linear expression.
+pub type Terms = Vec<(VarId, f64)>;
+
+/// The program and the meaning of its variables.
+#[derive(Debug, Clone, Default)]
+pub struct Built {
+    /// What the solver gets.
+    pub program: Program,
+    /// For each cell.
+    pub cells: Vec<CellVars>,
+    /// For each part.
+    pub parts: Vec<PartVars>,
+    /// For each offer, for each of its breaks.
+    pub offers: Vec<Vec<BreakVars>>,
+    /// For each supplier.
+    pub suppliers: Vec<SupplierVars>,
+    /// For each die, 1 if it is bought.
+    pub dies: Vec<VarId>,
+}
+
+/// How many ends of a cell use which part, each in 0..=N_c.
+#[derive(Debug, Clone)]
+pub struct CellVars {
+    /// For each receptacle.
+    pub receptacles: Vec<VarId>,
+    /// For each plug.
+    pub plugs: Vec<VarId>,
+    /// For each slot, for each option.
+    pub slots: Vec<Vec<VarId>>,
+}
+
+/// A part as a whole.
+#[derive(Debug, Clone)]
+pub struct PartVars {
+    /// 1 if it is fitted at all.
+    pub used: VarId,
+    /// Fitted pieces by gauge.
+    pub fitted: BTreeMap<Gauge, Terms>,
+    /// Fitted pieces plus spare.
+    pub need: Terms,
+}
+
+/// An order at one price break.
+#[derive(Debug, Clone, Copy)]
+pub struct BreakVars {
+    /// 1 if this break's price is paid.
+    pub taken: VarId,
+    /// Packs.
+    pub packs: VarId,
+}
+
+/// A supplier.
+#[derive(Debug, Clone, Copy)]
+pub struct SupplierVars {
+    /// 1 if anything is bought there.
+    pub used: VarId,
+    /// 1 if shipping is free, where it can be.
+    pub free: Option<VarId>,
+}
+
+impl Built {
+    /// The whole program.
+    pub fn new(sets: &Sets) -> Built {
+        let mut built = Built::default();
+        built.add_cells(sets);
+        built.add_parts(sets);
+        built.add_keying(sets);
+        built.add_use_of_bodies(sets);
+        built.add_use_of_fittings(sets);
+        built.add_dies(sets);
+        built.add_spares(sets);
+        built.add_suppliers(sets);
+        built.add_offers(sets);
+        built.add_purchase(sets);
+        built.add_thresholds(sets);
+        built.add_limits(sets);
+        built
+    }
+
+    /// Each end has a plug and a receptacle that mate, and what they need:
+    /// Σ plugs = N_c; for each identity Σ plugs = Σ receptacles; for each slot
+    /// Σ options = Σ bodies that have the slot.
+    fn add_cells(&mut self, sets: &Sets) {
+        for cell in &sets.cells {
+            let n = cell.count() as f64;
+            let program = &mut self.program;
+            let mut counts = |len: usize| -> Vec<VarId> {
+                (0..len).map(|_| program.integer(0.0, n, 0.0)).collect()
+            };
+            let vars = CellVars {
+                receptacles: counts(cell.receptacles.len()),
+                plugs: counts(cell.plugs.len()),
+                slots: cell.slots.iter().map(|s| counts(s.options.len())).collect(),
+            };
+            program.equal(sum(vars.plugs.iter().copied(), 1.0), n);
+            let mut mate: BTreeMap<usize, Terms> = BTreeMap::new();
+            for (body, &x) in cell.plugs.iter().zip(&vars.plugs) {
+                mate.entry(body.identity).or_default().push((x, 1.0));
+            }
+            for (body, &x) in cell.receptacles.iter().zip(&vars.receptacles) {
+                mate.entry(body.identity).or_default().push((x, -1.0));
+            }
+            for row in mate.into_values() {
+                program.equal(row, 0.0);
+            }
+            for (s, options) in vars.slots.iter().enumerate() {
+                let bodies = cell
+                    .bodies()
+                    .zip(vars.receptacles.iter().chain(&vars.plugs));
+                let having = bodies
+                    .filter(|(b, _)| b.slots.contains(&s))
+                    .map(|(_, &x)| x);
+                let mut row = sum(options.iter().copied(), 1.0);
+                row.extend(sum(having, -1.0));
+                program.equal(row, 0.0);
+            }
+            self.cells.push(vars);
+        }
+    }
+
+    /// used[p] and the fitted pieces of each part; used[p] ≤ Σ uses, so that
+    /// nothing is bought that is not fitted.
+    fn add_parts(&mut self, sets: &Sets) {
+        let mut fitted: Vec<BTreeMap<Gauge, Terms>> = vec![BTreeMap::new(); sets.parts.len()];
+        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+            let mut add = |part: usize, x: VarId, qty: Qty| {
+                let terms = fitted[part].entry(cell.gauge).or_default();
+                terms.push((x, qty as f64));
+            };
+            let bodies = vars.receptacles.iter().chain(&vars.plugs);
+            for (body, &x) in cell.bodies().zip(bodies) {
+                add(body.part, x, 1);
+            }
+            for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
+                for (&(_, part, qty), &x) in slot.options.iter().zip(xs) {
+                    add(part, x, qty);
+                }
+            }
+        }
+        for fitted in fitted {
+            let used = self.program.binary(0.0);
+            let all: Terms = fitted.values().flatten().copied().collect();
+            let mut row = all.clone();
+            row.push((used, -1.0));
+            self.program.at_least(row, 0.0);
+            self.parts.push(PartVars {
+                used,
+                fitted,
+                need: all,
+            });
+        }
+    }
+
+    /// At a keyed site an identity serves one net at each location: for each
+    /// identity Σ loose ends + Σ nets z ≤ L_s, where z = 1 if a net with
+    /// several ends has it.
+    fn add_keying(&mut self, sets: &Sets) {
+        for site in &sets.sites {
+            let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
+            for &c in &site.loose {
+                for (body, &x) in sets.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
+                    rows.entry(body.identity).or_default().push((x, 1.0));
+                }
+            }
+            for net in &site.nets {
+                let mut has: BTreeMap<usize, VarId> = BTreeMap::new();
+                for &c in net {
+                    let mut uses: BTreeMap<usize, Terms> = BTreeMap::new();
+                    for (body, &x) in sets.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
+                        uses.entry(body.identity).or_default().push((x, 1.0));
+                    }
+                    for (identity, mut row) in uses {
+                        let z = *(has.entry(identity)).or_insert_with(|| self.program.binary(0.0));
+                        row.push((z, -(sets.cells[c].count() as f64)));
+                        self.program.at_most(row, 0.0);
+                    }
+                }
+                for (identity, z) in has {
+                    rows.entry(identity).or_default().push((z, 1.0));
+                }
+            }
+            let ends: usize = site.loose.iter().map(|&c| sets.cells[c].ends.len()).sum();
+            for row in rows.into_values() {
+                if row.len() > 1 || ends as Qty > site.locations {
+                    self.program.at_most(row, site.locations as f64);
+                }
+            }
+        }
+    }
+
+    /// A body that is used anywhere is used: at a keyed site all nets together
+    /// count at most L_s times, since they exclude one another on its identity,
+    /// Σ loose x + Σ nets x / N_c ≤ L_s · used; elsewhere x ≤ N_c · used.
+    fn add_use_of_bodies(&mut self, sets: &Sets) {
+        let mut sited = vec![false; sets.cells.len()];
+        for site in &sets.sites {
+            for &c in site.loose.iter().chain(site.nets.iter().flatten()) {
+                sited[c] = true;
+            }
+            for half in [plugs, receptacles] {
+                self.add_cliques(sets, site, half);
+            }
+        }
+        for c in (0..sets.cells.len()).filter(|&c| !sited[c]) {
+            let n = sets.cells[c].count() as f64;
+            for half in [plugs, receptacles] {
+                for (body, x) in half(sets, self, c) {
+                    let row = vec![(x, 1.0), (self.parts[body.part].used, -n)];
+                    self.program.at_most(row, 0.0);
+                }
+            }
+        }
+    }
+
+    fn add_cliques(&mut self, sets: &Sets, site: &Site, half: HalfOf) {
+        let deepest = site.nets.iter().map(Vec::len).max().unwrap_or(0).max(1);
+        for level in 0..deepest {
+            let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
+            let nets = site.nets.iter().map(|net| net[level.min(net.len() - 1)]);
+            for c in site.loose.iter().copied().chain(nets) {
+                let weight = match site.loose.contains(&c) {
+                    true => 1.0,
+                    false => 1.0 / sets.cells[c].count() as f64,
+                };
+                for (body, x) in half(sets, self, c) {
+                    rows.entry(body.part).or_default().push((x, weight));
+                }
+            }
+            for (part, mut row) in rows {
+                row.push((self.parts[part].used, -(site.locations as f64)));
+                self.program.at_most(row, 0.0);
+            }
+        }
+    }
+
+    /// x ≤ N_c · used for ferrules, seals and back shells.
+    fn add_use_of_fittings(&mut self, sets: &Sets) {
+        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+            for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
+                for (&(_, part, _), &x) in slot.options.iter().zip(xs) {
+                    let n = cell.count() as f64;
+                    self.program
+                        .at_most(vec![(x, 1.0), (self.parts[part].used, -n)], 0.0);
+                }
+            }
+        }
+    }
+
+    /// The ferrules in one slot that share a die: Σ x ≤ N_c · die.
+    fn add_dies(&mut self, sets: &Sets) {
+        for die in &sets.dies {
+            let var = self.program.binary(die.cost);
+            self.dies.push(var);
+        }
+        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+            for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
+                let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
+                for (&(_, part, _), &x) in slot.options.iter().zip(xs) {
+                    if let Some(die) = sets.parts[part].die {
+                        rows.entry(die).or_default().push((x, 1.0));
+                    }
+                }
+                for (die, mut row) in rows {
+                    row.push((self.dies[die], -(cell.count() as f64)));
+                    self.program.at_most(row, 0.0);
+                }
+            }
+        }
+    }
+
+    /// Spare of each unit that a rule counts (a part, or a part and a gauge):
+    /// spare ≥ percent · fitted, and spare ≥ least spare · (unit used).
+    fn add_spares(&mut self, sets: &Sets) {
+        for (p, part) in sets.parts.iter().enumerate() {
+            let Some(rule) = part.spares else { continue };
+            let fitted = self.parts[p].fitted.clone();
+            let units: Vec<(Option<Gauge>, Terms, Qty)> = match rule.per {
+                Per::Part => {
+                    let all = fitted.into_values().flatten().collect();
+                    vec![(None, all, part.most_total)]
+                }
+                Per::Gauge => (fitted.into_iter())
+                    .map(|(gauge, terms)| (Some(gauge), terms, part.most_fitted[&gauge]))
+                    .collect(),
+            };
+            let several = units.len() > 1;
+            for (gauge, terms, most) in units {
+                let used = match (gauge, several) {
+                    (Some(gauge), true) => self.used_on(sets, p, gauge),
+                    _ => self.parts[p].used,
+                };
+                self.add_spare(part, p, used, terms, most);
+            }
+        }
+    }
+
+    fn add_spare(&mut self, part: &Part, p: usize, used: VarId, fitted: Terms, most: Qty) {
+        let least = part.least_spare();
+        let most = part.spare_for(most);
+        if most == 0 {
+            return;
+        }
+        let spare = self.program.integer(0.0, most as f64, 0.0);
+        self.program
+            .at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
+        let share = (part.spares)
+            .and_then(|rule| rule.percent.0.to_f64())
+            .unwrap_or(0.0)
+            / 100.0;
+        if share > 0.0 && most > least {
+            let mut row = vec![(spare, 1.0)];
+            row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
+            self.program.at_least(row, 0.0);
+        }
+        self.parts[p].need.push((spare, 1.0));
+    }
+
+    /// A variable that is 1 where part `p` is fitted on `gauge`; at keyed sites
+    /// tied like the part itself.
+    fn used_on(&mut self, sets: &Sets, p: usize, gauge: Gauge) -> VarId {
+        let used = self.program.binary(0.0);
+        let whole = self.parts[p].used;
+        self.program.at_most(vec![(used, 1.0), (whole, -1.0)], 0.0);
+        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+            if cell.gauge != gauge {
+                continue;
+            }
+            let n = cell.count() as f64;
+            let bodies = cell
+                .bodies()
+                .zip(vars.receptacles.iter().chain(&vars.plugs));
+            let fittings = (cell.slots.iter().zip(&vars.slots))
+                .flat_map(|(slot, xs)| slot.options.iter().zip(xs))
+                .map(|(&(_, part, _), &x)| (part, x));
+            let uses = bodies.map(|(b, &x)| (b.part, x)).chain(fittings);
+            for (_, x) in uses.filter(|&(part, _)| part == p) {
+                self.program.at_most(vec![(x, 1.0), (used, -n)], 0.0);
+            }
+        }
+        used
+    }
+
+    /// Shipping is paid where anything is bought, unless it is free.
+    fn add_suppliers(&mut self, sets: &Sets) {
+        for supplier in &sets.suppliers {
+            let used = self.program.binary(supplier.shipping);
+            let can_be_free = supplier.free_over.is_some() && supplier.shipping > 0.0;
+            let free = can_be_free.then(|| self.program.binary(-supplier.shipping));
+            if let Some(free) = free {
+                self.program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
+            }
+            self.suppliers.push(SupplierVars { used, free });
+        }
+    }
+
+    /// An order at break t: lo_t · taken ≤ packs ≤ up_t · taken; one break of an
+    /// offer at the most; only from a supplier that is used, and of a part that is.
+    fn add_offers(&mut self, sets: &Sets) {
+        for offer in &sets.offers {
+            let mut vars = Vec::new();
+            for step in &offer.breaks {
+                let taken = self.program.binary(0.0);
+                let packs = self.program.integer(0.0, step.up as f64, step.pack_cost);
+                let program = &mut self.program;
+                program.at_most(vec![(packs, 1.0), (taken, -(step.up as f64))], 0.0);
+                program.at_least(vec![(packs, 1.0), (taken, -(step.lo as f64))], 0.0);
+                vars.push(BreakVars { taken, packs });
+            }
+            let taken = sum(vars.iter().map(|v| v.taken), 1.0);
+            for owner in [
+                self.suppliers[offer.supplier].used,
+                self.parts[offer.part].used,
+            ] {
+                let mut row = taken.clone();
+                row.push((owner, -1.0));
+                self.program.at_most(row, 0.0);
+            }
+            self.offers.push(vars);
+        }
+    }
+
+    /// What is bought and on hand covers the need; a used part with none on
+    /// hand is bought somewhere, and if one supplier alone sells it, there.
+    fn add_purchase(&mut self, sets: &Sets) {
+        for (p, part) in sets.parts.iter().enumerate() {
+            let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();
+            for &o in &part.offers {
+                let pack = sets.offers[o].pack as f64;
+                row.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
+            }
+            self.program.at_least(row, -(part.on_hand as f64));
+            if part.on_hand > 0 {
+                continue;
+            }
+            let used = self.parts[p].used;
+            let taken = part.offers.iter().flat_map(|&o| &self.offers[o]);
+            let mut row = sum(taken.map(|v| v.taken), 1.0);
+            row.push((used, -1.0));
+            self.program.at_least(row, 0.0);
+            if let [only] = part.offers[..] {
+                let supplier = self.suppliers[sets.offers[only].supplier].used;
+                self.program
+                    .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
+            }
+        }
+    }
+
+    /// goods ≥ free_over · free, and goods ≥ min_order · used, in the
+    /// supplier's currency.
+    fn add_thresholds(&mut self, sets: &Sets) {
+        for (k, supplier) in sets.suppliers.iter().enumerate() {
+            let mut goods = Terms::new();
+            for &o in &supplier.offers {
+                for (step, vars) in sets.offers[o].breaks.iter().zip(&self.offers[o]) {
+                    goods.push((vars.packs, step.pack_goods));
+                }
+            }
+            let vars = self.suppliers[k];
+            if let (Some(free), Some(over)) = (vars.free, supplier.free_over) {
+                let mut row = goods.clone();
+                row.push((free, -over));
+                self.program.at_least(row, 0.0);
+            }
+            if supplier.min_order > 0.0 {
+                goods.push((vars.used, -supplier.min_order));
+                self.program.at_least(goods, 0.0);
+            }
+        }
+    }
+
+    /// Line cost, and the largest number of variants and suppliers.
+    fn add_limits(&mut self, sets: &Sets) {
+        for part in &self.parts {
+            self.program.vars[part.used.0].cost += sets.line_cost;
+        }
+        if let Some(most) = sets.max_variants {
+            let row = sum(self.parts.iter().map(|p| p.used), 1.0);
+            self.program.at_most(row, f64::from(most));
+        }
+        if let Some(most) = sets.max_suppliers {
+            let row = sum(self.suppliers.iter().map(|s| s.used), 1.0);
+            self.program.at_most(row, f64::from(most));
+        }
+    }
+}
+
+type HalfOf = for<'a> fn(&'a Sets, &Built, usize) -> Vec<(&'a Body, VarId)>;
+
+fn plugs<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
+    let vars = built.cells[c].plugs.iter().copied();
+    sets.cells[c].plugs.iter().zip(vars).collect()
+}
+
+fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
+    let vars = built.cells[c].receptacles.iter().copied();
+    sets.cells[c].receptacles.iter().zip(vars).collect()
+}
+
+/// Σ factor · var.
+pub(super) fn sum(vars: impl IntoIterator<Item = VarId>, factor: f64) -> Terms {
+    vars.into_iter().map(|v| (v, factor)).collect()
+}

@@ -1,0 +1,122 @@
+//! What a solution is worth in the order of plans, in exact decimals.
+
+use super::{Set, Solution};
+use crate::catalog::{Kind, PartId, Spec};
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::project::Per;
+use crate::units::{Gauge, Money, Qty};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The order of plans: least total, then fewest variants, then least money in
+/// surplus. What follows in that order, the part codes, is not a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Worth {
+    /// In the project's currency.
+    pub total: Money,
+    /// Distinct parts fitted.
+    pub variants: usize,
+    /// Surplus pieces, each at the lowest unit price that the part is offered
+    /// at, in the project's currency without duty.
+    pub surplus: Money,
+}
+
+/// The worth of a solution. What it costs is computed from its own pieces, so
+/// that nothing of the solver's arithmetic is left in it.
+pub fn worth(input: &Input, fit: &Fit, solution: &Solution) -> Worth {
+    let fitted = fitted(fit, &solution.sets);
+    let mut bought: BTreeMap<PartId, Qty> = BTreeMap::new();
+    for &(id, packs) in &solution.purchases {
+        let offer = input.catalog.offer(id);
+        *bought.entry(offer.part).or_default() += packs * offer.pack;
+    }
+    let mut surplus = Money::ZERO;
+    for (&part, by_gauge) in &fitted {
+        let need = by_gauge.values().sum::<Qty>() + spare(input, part, by_gauge);
+        let used = need.min(input.on_hand.get(&part).copied().unwrap_or(0));
+        let bought = bought.get(&part).copied().unwrap_or(0);
+        let over = (bought + used).saturating_sub(need);
+        surplus += lowest_price(input, fit, part).times(over);
+    }
+    let lines = input.settings.line_cost.times(fitted.len() as u64);
+    Worth {
+        total: orders(input, solution) + dies(input, fitted.keys()) + lines,
+        variants: fitted.len(),
+        surplus,
+    }
+}
+
+/// Pieces fitted of each part, by gauge.
+fn fitted(fit: &Fit, sets: &[Set]) -> BTreeMap<PartId, BTreeMap<Gauge, Qty>> {
+    let mut fitted: BTreeMap<PartId, BTreeMap<Gauge, Qty>> = BTreeMap::new();
+    for (end, set) in fit.ends.iter().zip(sets) {
+        let bodies = [(set.receptacle, 1), (set.plug, 1)];
+        let fittings = set.fittings.iter().map(|f| (f.part, f.qty));
+        for (part, qty) in bodies.into_iter().chain(fittings) {
+            let by_gauge = fitted.entry(part).or_default();
+            *by_gauge.entry(end.gauge).or_default() += qty;
+        }
+    }
+    fitted
+}
+
+fn spare(input: &Input, part: PartId, by_gauge: &BTreeMap<Gauge, Qty>) -> Qty {
+    let kind: Kind = input.catalog.part(part).kind();
+    let Some(rule) = input.settings.spares.get(&kind) else {
+        return 0;
+    };
+    let of = |fitted: Qty| {
+        let share = rule.percent.0 * Decimal::from(fitted) / Decimal::ONE_HUNDRED;
+        rule.minimum.max(share.ceil().to_u64().unwrap_or(0))
+    };
+    match rule.per {
+        Per::Gauge => by_gauge.values().map(|&n| of(n)).sum(),
+        Per::Part => of(by_gauge.values().sum()),
+    }
+}
+
+fn lowest_price(input: &Input, fit: &Fit, part: PartId) -> Money {
+    (input.catalog.offers_of(part))
+        .filter(|(id, _)| fit.offers.binary_search(id).is_ok())
+        .flat_map(|(_, offer)| {
+            let currency = &input.catalog.supplier(offer.supplier).currency;
+            let rate = input.settings.rate(currency).unwrap_or(Decimal::ONE);
+            offer.breaks.iter().map(move |b| b.unit_price * rate)
+        })
+        .min()
+        .unwrap_or(Money::ZERO)
+}
+
+/// Goods, duty and shipping of all suppliers, in the project's currency.
+fn orders(input: &Input, solution: &Solution) -> Money {
+    let mut goods: BTreeMap<_, Money> = BTreeMap::new();
+    for &(id, packs) in &solution.purchases {
+        let offer = input.catalog.offer(id);
+        let qty = packs * offer.pack;
+        let price = offer.break_at(qty).map_or(Money::ZERO, |b| b.unit_price);
+        *goods.entry(offer.supplier).or_default() += price.times(qty);
+    }
+    let bill = |(&id, &goods): (_, &Money)| {
+        let supplier = input.catalog.supplier(id);
+        let rate = (input.settings.rate(&supplier.currency)).unwrap_or(Decimal::ONE);
+        let free = supplier.free_over.is_some_and(|over| goods >= over);
+        let shipping = if free { Money::ZERO } else { supplier.shipping };
+        (goods + goods.percent(supplier.duty_percent.0) + shipping) * rate
+    };
+    goods.iter().map(bill).sum()
+}
+
+fn dies<'a>(input: &Input, parts: impl Iterator<Item = &'a PartId>) -> Money {
+    let named: BTreeSet<_> = parts
+        .filter_map(|&part| match &input.catalog.part(part).spec {
+            Spec::Ferrule(ferrule) => ferrule.die,
+            _ => None,
+        })
+        .collect();
+    (named.into_iter().map(|id| input.catalog.die(id)))
+        .filter(|die| !die.owned)
+        .map(|die| die.cost)
+        .sum()
+}

@@ -6,6 +6,7 @@ mod decode;
 mod market;
 mod program;
 mod sets;
+mod tie;
 mod worth;
 
 use crate::catalog::{Fitting, Half, OfferId, PartId};
@@ -16,6 +17,7 @@ use crate::units::Qty;
 use program::Built;
 use sets::Sets;
 use std::time::{Duration, Instant};
+use tie::{Incumbent, Ties};
 pub use worth::{Worth, worth};
 
 /// What serves one end.
@@ -127,14 +129,31 @@ pub fn solve(
             elapsed: start.elapsed(),
         });
     })?;
+    let read = |values: Vec<f64>| {
+        let solution = decode::solution(fit, &sets, &built, &values);
+        Incumbent {
+            worth: worth(input, fit, &solution),
+            values,
+            solution,
+        }
+    };
     Ok(match solved {
-        Solved::Optimal { values, objective } => Outcome::Found {
-            solution: decode::solution(fit, &sets, &built, &values),
-            bound: objective,
-            proven: true,
-        },
+        Solved::Optimal { values, objective } => {
+            let ties = Ties {
+                sets: &sets,
+                built: &built,
+                read: &read,
+                until: options.time_limit.map(|t| start + t),
+                threads: options.threads,
+            };
+            Outcome::Found {
+                solution: ties.first(read(values))?.solution,
+                bound: objective,
+                proven: true,
+            }
+        }
         Solved::Feasible { values, bound, .. } => Outcome::Found {
-            solution: decode::solution(fit, &sets, &built, &values),
+            solution: read(values).solution,
             bound,
             proven: false,
         },

@@ -52,6 +52,9 @@ pub struct PartVars {
     pub fitted: BTreeMap<Gauge, Terms>,
     /// Fitted pieces plus spare.
     pub need: Terms,
+    /// Pieces beyond the need. Where there is stock on hand, a variable that is
+    /// only bounded from below: exact when it is made least.
+    pub surplus: Terms,
 }
 
 /// An order at one price break.
@@ -86,6 +89,7 @@ impl Built {
         built.add_suppliers(sets);
         built.add_offers(sets);
         built.add_purchase(sets);
+        built.add_surplus(sets);
         built.add_thresholds(sets);
         built.add_limits(sets);
         built
@@ -161,6 +165,7 @@ impl Built {
                 used,
                 fitted,
                 need: all,
+                surplus: Terms::new(),
             });
         }
     }
@@ -416,6 +421,47 @@ impl Built {
                 self.program
                     .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
             }
+        }
+    }
+
+    /// Surplus = bought + min(on hand, need) − need. With stock on hand, with b
+    /// for "the need is at least what is on hand": surplus ≥ bought + on hand −
+    /// need − M (1 − b), and surplus ≥ bought − M b.
+    fn add_surplus(&mut self, sets: &Sets) {
+        for (p, part) in sets.parts.iter().enumerate() {
+            let mut bought = Terms::new();
+            for &o in &part.offers {
+                let pack = sets.offers[o].pack as f64;
+                bought.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
+            }
+            let negative =
+                |terms: &Terms| -> Terms { terms.iter().map(|&(x, q)| (x, -q)).collect() };
+            let over: Terms = [bought.clone(), negative(&self.parts[p].need)].concat();
+            if part.on_hand == 0 {
+                self.parts[p].surplus = over;
+                continue;
+            }
+            let up = |terms: &Terms| -> f64 {
+                terms
+                    .iter()
+                    .map(|&(x, q)| q * self.program.vars[x.0].up)
+                    .sum()
+            };
+            let most = up(&bought);
+            if most == 0.0 {
+                continue;
+            }
+            let on_hand = part.on_hand as f64;
+            let surplus = self.program.continuous(0.0, most + on_hand, 0.0);
+            let covered = self.program.binary(0.0);
+            let big = most + on_hand;
+            let mut row = negative(&over);
+            row.extend([(surplus, 1.0), (covered, -big)]);
+            self.program.at_least(row, on_hand - big);
+            let mut row = negative(&bought);
+            row.extend([(surplus, 1.0), (covered, most)]);
+            self.program.at_least(row, 0.0);
+            self.parts[p].surplus = vec![(surplus, 1.0)];
         }
     }
 

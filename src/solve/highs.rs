@@ -115,7 +115,9 @@ fn set_options(
     model
         .try_set_option("mip_rel_gap", limits.relative_gap)
         .map_err(fail)?;
-    model.try_set_option("mip_abs_gap", 1e-6).map_err(fail)?;
+    model
+        .try_set_option("mip_abs_gap", limits.absolute_gap)
+        .map_err(fail)?;
     if let Some(nodes) = limits.nodes {
         model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
     }

@@ -119,6 +119,8 @@ pub struct Limits {
     pub nodes: Option<i32>,
     /// Stop once (best − bound) / best is at most this.
     pub relative_gap: f64,
+    /// Stop once best − bound is at most this.
+    pub absolute_gap: f64,
     /// Threads, at least 1.
     pub threads: u32,
     /// A start: values of all variables, feasible or nearly.
@@ -133,6 +135,7 @@ impl Default for Limits {
             seconds: 1e9,
             nodes: None,
             relative_gap: 0.0,
+            absolute_gap: 1e-6,
             threads: 1,
             start: None,
             relax: false,

@@ -32,6 +32,8 @@ pub struct Cell {
     pub slots: Vec<Slot>,
     /// The class whose choices these are, by place in `Fit::classes`.
     pub class: usize,
+    /// The same for all cells with the same gauge and choices.
+    pub kind: usize,
 }
 
 /// A body that can serve a cell.
@@ -140,8 +142,8 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
             && nets.len() > 1;
         if !keyed {
             for &class in nets.values().flatten() {
-                let cell =
-                    *(free.entry(kinds[class])).or_insert_with(|| new_cell(&mut cells, fit, class));
+                let cell = *(free.entry(kinds[class]))
+                    .or_insert_with(|| new_cell(&mut cells, fit, class, kinds[class]));
                 cells[cell].ends.extend(&fit.classes[class].ends);
             }
             continue;
@@ -161,10 +163,14 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
                 let site = Site {
                     locations: 0,
                     loose: (loose.values())
-                        .map(|classes| new_cell(&mut cells, fit, classes[0]))
+                        .map(|classes| new_cell(&mut cells, fit, classes[0], kinds[classes[0]]))
                         .collect(),
                     nets: (bound.iter())
-                        .map(|c| c.iter().map(|&c| new_cell(&mut cells, fit, c)).collect())
+                        .map(|c| {
+                            c.iter()
+                                .map(|&c| new_cell(&mut cells, fit, c, kinds[c]))
+                                .collect()
+                        })
                         .collect(),
                 };
                 sites.push(site);
@@ -230,7 +236,7 @@ fn choices(class: &Class) -> Vec<u64> {
     list
 }
 
-fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize) -> usize {
+fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize, kind: usize) -> usize {
     let source = &fit.classes[class];
     let bodies = |choices: &[crate::fit::Choice]| {
         (choices.iter())
@@ -253,6 +259,7 @@ fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize) -> usize {
             })
             .collect(),
         class,
+        kind,
     });
     cells.len() - 1
 }

@@ -47,6 +47,7 @@ fn supplier(input: &Input, id: SupplierId) -> Supplier {
         shipping: float(supplier.shipping.0 * rate),
         free_over: supplier.free_over.map(|m| float(m.0)),
         min_order: supplier.min_order.map_or(0.0, |m| float(m.0)),
+        goods_rate: float(rate * (Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED)),
         offers: Vec::new(),
     }
 }

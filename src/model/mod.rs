@@ -5,6 +5,7 @@ mod cells;
 mod decode;
 mod market;
 mod program;
+mod search;
 mod sets;
 mod tie;
 mod worth;

@@ -95,8 +95,25 @@ pub struct Supplier {
     pub free_over: Option<f64>,
     /// Least goods in its own currency.
     pub min_order: f64,
+    /// The project's currency for one unit of its own, with duty.
+    pub goods_rate: f64,
     /// Its offers, by place in [`Sets::offers`].
     pub offers: Vec<usize>,
+}
+
+impl Supplier {
+    /// Shipping of an order with these goods (in its own currency), in the
+    /// project's currency; goods short of the least order or of free shipping
+    /// count as if filled up with surplus, where that is cheaper.
+    pub fn delivery(&self, goods: f64) -> f64 {
+        let short = (self.min_order - goods).max(0.0);
+        let goods = goods + short;
+        let shipping = match self.free_over {
+            Some(over) => (self.shipping).min((over - goods).max(0.0) * self.goods_rate),
+            None => self.shipping,
+        };
+        short * self.goods_rate + shipping
+    }
 }
 
 /// A die that would have to be bought.
@@ -123,13 +140,16 @@ impl Part {
         self.most_total + self.most_spare()
     }
 
-    /// Spare for `fitted` pieces counted together by the rule.
+    /// Spare for `fitted` pieces counted together by the rule:
+    /// max(minimum, ⌈percent · fitted / 100⌉), in whole numbers.
     pub fn spare_for(&self, fitted: Qty) -> Qty {
         let Some(rule) = self.spares.filter(|_| fitted > 0) else {
             return 0;
         };
-        let share = rule.percent.0 * Decimal::from(fitted) / Decimal::ONE_HUNDRED;
-        rule.minimum.max(share.ceil().to_u64().unwrap_or(0))
+        let percent = rule.percent.0.mantissa().unsigned_abs();
+        let hundred = 100 * 10u128.pow(rule.percent.0.scale());
+        let share = (percent * u128::from(fitted)).div_ceil(hundred);
+        rule.minimum.max(share as Qty)
     }
 
     /// The least spare that any use brings.

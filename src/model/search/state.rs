@@ -1,0 +1,251 @@
+//! One assignment of sets to nodes, with its cost kept up to date.
+//!
+//! The cost is that of the plan, but for one thing: goods short of a least
+//! order or of free shipping count as money, as if filled up with surplus.
+
+use super::ground::Ground;
+use super::tables::{Buy, Tables};
+use crate::project::Per;
+use crate::units::Qty;
+
+/// Counts for one thing that must not be: far above any price, so that a
+/// search leaves it as soon as it can.
+const FORBIDDEN: f64 = 1e7;
+
+/// The set of a node, by places in its cell.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pick {
+    /// Place of the receptacle.
+    pub receptacle: usize,
+    /// Place of the plug.
+    pub plug: usize,
+    /// For each slot of the two bodies: slot, option.
+    pub fittings: Vec<(usize, usize)>,
+}
+
+/// Costs and counts of an assignment.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// For each node.
+    pub picks: Vec<Option<Pick>>,
+    /// Net and number of nodes that use an identity, by location × identity.
+    owner: Vec<(usize, u32)>,
+    /// By part × gauge.
+    fitted: Vec<Qty>,
+    /// By part: pieces needed, and at what they are bought.
+    need: Vec<Qty>,
+    bought: Vec<Buy>,
+    /// By supplier: goods in its currency and number of orders.
+    goods: Vec<f64>,
+    orders: Vec<u32>,
+    /// By die.
+    die_uses: Vec<u32>,
+    variants: usize,
+    missing: usize,
+    parts_cost: f64,
+    dirty: Vec<usize>,
+    is_dirty: Vec<bool>,
+}
+
+impl State {
+    /// Nothing chosen.
+    pub fn new(ground: &Ground) -> State {
+        let sets = ground.sets;
+        let parts = sets.parts.len();
+        State {
+            picks: vec![None; ground.nodes.len()],
+            owner: vec![(0, 0); ground.at_location.len() * ground.identities],
+            fitted: vec![0; parts * ground.gauges],
+            need: vec![0; parts],
+            bought: vec![Buy::default(); parts],
+            goods: vec![0.0; sets.suppliers.len()],
+            orders: vec![0; sets.suppliers.len()],
+            die_uses: vec![0; sets.dies.len()],
+            variants: 0,
+            missing: 0,
+            parts_cost: 0.0,
+            dirty: Vec::new(),
+            is_dirty: vec![false; parts],
+        }
+    }
+
+    /// The net that has an identity at a node's location, if any other than its own.
+    pub fn rival(&self, ground: &Ground, node: usize, identity: usize) -> Option<usize> {
+        let (location, net) = ground.nodes[node].at?;
+        let (owner, uses) = self.owner[location * ground.identities + identity];
+        (uses > 0 && owner != net).then_some(owner)
+    }
+
+    /// Takes the pick of a node away.
+    pub fn lift(&mut self, ground: &Ground, node: usize) -> Option<Pick> {
+        let pick = self.picks[node].take()?;
+        self.count(ground, node, &pick, false);
+        Some(pick)
+    }
+
+    /// Gives a node a pick; it must have none.
+    pub fn put(&mut self, ground: &Ground, node: usize, pick: Pick) {
+        self.count(ground, node, &pick, true);
+        self.picks[node] = Some(pick);
+    }
+
+    fn count(&mut self, ground: &Ground, node: usize, pick: &Pick, add: bool) {
+        let Ground { sets, nodes, .. } = ground;
+        let (cell, weight) = (&sets.cells[nodes[node].cell], nodes[node].ends.1);
+        if let Some((location, net)) = nodes[node].at {
+            let identity = cell.plugs[pick.plug].identity;
+            let owner = &mut self.owner[location * ground.identities + identity];
+            owner.0 = net;
+            owner.1 = if add { owner.1 + 1 } else { owner.1 - 1 };
+        }
+        let gauge = ground.gauge[nodes[node].cell];
+        let bodies = [
+            cell.receptacles[pick.receptacle].part,
+            cell.plugs[pick.plug].part,
+        ];
+        let bodies = bodies.into_iter().map(|part| (part, 1));
+        let fittings = pick.fittings.iter().map(|&(slot, option)| {
+            let (_, part, qty) = cell.slots[slot].options[option];
+            (part, qty)
+        });
+        for (part, qty) in bodies.chain(fittings) {
+            let fitted = &mut self.fitted[part * ground.gauges + gauge];
+            let pieces = qty * weight;
+            *fitted = if add {
+                *fitted + pieces
+            } else {
+                *fitted - pieces
+            };
+            if !self.is_dirty[part] {
+                self.is_dirty[part] = true;
+                self.dirty.push(part);
+            }
+        }
+    }
+
+    /// The total, after bringing all that changed up to date.
+    pub fn total(&mut self, ground: &Ground, tables: &Tables) -> f64 {
+        while let Some(part) = self.dirty.pop() {
+            self.is_dirty[part] = false;
+            let need = self.need_of(ground, part);
+            if need != self.need[part] {
+                self.buy(ground, tables, part, need);
+            }
+        }
+        let sets = ground.sets;
+        let mut total = self.parts_cost + self.missing as f64 * FORBIDDEN;
+        total += self.variants as f64 * sets.line_cost;
+        let over = |count: usize, most: Option<u32>| {
+            count.saturating_sub(most.map_or(usize::MAX, |m| m as usize)) as f64
+        };
+        total += FORBIDDEN * over(self.variants, sets.max_variants);
+        let mut used = 0;
+        for (k, supplier) in sets.suppliers.iter().enumerate() {
+            if self.orders[k] > 0 {
+                used += 1;
+                total += supplier.delivery(self.goods[k]);
+            }
+        }
+        total += FORBIDDEN * over(used, sets.max_suppliers);
+        for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
+            if uses > 0 {
+                total += die.cost;
+            }
+        }
+        total
+    }
+
+    /// Prices everything anew, for other tables.
+    pub fn reprice(&mut self, ground: &Ground, tables: &Tables) {
+        for part in 0..self.need.len() {
+            let need = self.need[part];
+            if need > 0 {
+                self.buy(ground, tables, part, need);
+            }
+        }
+    }
+
+    fn buy(&mut self, ground: &Ground, tables: &Tables, part: usize, need: Qty) {
+        let old = self.bought[part];
+        let new = *tables.buy(part, need);
+        for (buy, sign) in [(old, -1.0), (new, 1.0)] {
+            if buy.cost.is_finite() {
+                self.parts_cost += sign * buy.cost;
+            } else if sign > 0.0 {
+                self.missing += 1;
+            } else {
+                self.missing -= 1;
+            }
+            for lot in buy.orders.iter().filter(|lot| lot.packs > 0) {
+                let k = lot.supplier as usize;
+                self.goods[k] += sign * lot.goods;
+                match sign > 0.0 {
+                    true => self.orders[k] += 1,
+                    false => self.orders[k] -= 1,
+                }
+            }
+        }
+        let (was, is) = (self.need[part] > 0, need > 0);
+        if was != is {
+            let die = ground.sets.parts[part].die;
+            if is {
+                self.variants += 1;
+            } else {
+                self.variants -= 1;
+            }
+            if let Some(die) = die {
+                self.die_uses[die] = match is {
+                    true => self.die_uses[die] + 1,
+                    false => self.die_uses[die] - 1,
+                };
+            }
+        }
+        self.bought[part] = new;
+        self.need[part] = need;
+    }
+
+    fn need_of(&self, ground: &Ground, part: usize) -> Qty {
+        let facts = &ground.sets.parts[part];
+        let fitted = &self.fitted[part * ground.gauges..(part + 1) * ground.gauges];
+        match facts.spares.map(|rule| rule.per) {
+            Some(Per::Gauge) => fitted.iter().map(|&n| n + facts.spare_for(n)).sum(),
+            _ => {
+                let all: Qty = fitted.iter().sum();
+                all + facts.spare_for(all)
+            }
+        }
+    }
+
+    /// What `pieces` more of a part would add, by itself.
+    pub fn marginal(&self, ground: &Ground, tables: &Tables, part: usize, pieces: Qty) -> f64 {
+        let facts = &ground.sets.parts[part];
+        let fitted = &self.fitted[part * ground.gauges..(part + 1) * ground.gauges];
+        let all: Qty = fitted.iter().sum::<Qty>() + pieces;
+        // By gauge or not makes little difference here: this only ranks options.
+        let need = (all + facts.spare_for(all)).max(self.need[part]);
+        let now = self.bought[part].cost;
+        let mut cost = tables.buy(part, need).cost - if now.is_finite() { now } else { 0.0 };
+        if self.need[part] == 0 {
+            cost += ground.sets.line_cost;
+            if let Some(die) = facts.die.filter(|&d| self.die_uses[d] == 0) {
+                cost += ground.sets.dies[die].cost;
+            }
+        }
+        cost
+    }
+
+    /// How many pieces of a part are needed.
+    pub fn needed(&self, part: usize) -> Qty {
+        self.need[part]
+    }
+
+    /// What is bought of a part.
+    pub fn purchase(&self, part: usize) -> &Buy {
+        &self.bought[part]
+    }
+
+    /// True if nothing forbidden is in it.
+    pub fn is_allowed(&mut self, ground: &Ground, tables: &Tables) -> bool {
+        self.picks.iter().all(Option::is_some) && self.total(ground, tables) < FORBIDDEN
+    }
+}

@@ -1,5 +1,9 @@
 //! What is wrong with the input: every finding names file, line, column and cure.
 
+mod words;
+
+pub use words::{Several, did_you_mean, listed, quote, suggest};
+
 use std::fmt;
 use std::sync::Arc;
 
@@ -123,7 +127,15 @@ impl Findings {
         self.list.extend(other.list);
     }
 
-    /// In the order in which they were found.
+    /// Brings them into the order of the files given, then of the lines; what
+    /// has no line comes last in its file.
+    pub fn sort_by_place(&mut self, files: &[Arc<str>]) {
+        let rank = |d: &Diagnostic| files.iter().position(|f| *f == d.file);
+        self.list
+            .sort_by_cached_key(|d| (rank(d).is_none(), rank(d), d.line.is_none(), d.line));
+    }
+
+    /// In the order in which they stand.
     pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
         self.list.iter()
     }

@@ -1,5 +1,11 @@
 //! All that a plan is made from, read and checked.
 
+mod checks;
+mod load;
+mod warnings;
+
+pub use load::{LoadOptions, Loaded, LoadedCatalog, load, load_catalog};
+
 use crate::catalog::Catalog;
 use crate::project::{Circuit, OnHand, Settings};
 use jiff::civil::Date;

@@ -2,13 +2,16 @@
 //!
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
-//! `units, diag` → `catalog, project` → `input` → `fit` → `model` → `solve` →
+//! `units, diag` → `source, table` → `catalog, project` → `input` → `fit` → `model` → `solve` →
 //! `plan` → `audit` → `report` → `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
 pub mod diag;
 pub mod units;
+
+pub mod source;
+pub mod table;
 
 pub mod catalog;
 pub mod project;

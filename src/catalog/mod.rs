@@ -1,5 +1,7 @@
 //! What can be bought: parts, offers, suppliers, crimp dies.
 
+pub mod read;
+
 use crate::diag::Row;
 use crate::units::{Ampere, Celsius, Currency, Mm, Mm2, Money, Percent, Protection, Qty, Volt};
 use jiff::civil::Date;

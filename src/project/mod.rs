@@ -1,5 +1,10 @@
 //! What is to be built: the settings, the circuits, the stock on hand.
 
+pub mod circuits;
+mod keys;
+pub mod on_hand;
+pub mod settings;
+
 use crate::catalog::{Exit, Kind, PartId};
 use crate::diag::Row;
 use crate::units::{

@@ -1,0 +1,31 @@
+//! `ferrules.csv`.
+
+use crate::catalog::{Ferrule, Spec};
+use crate::table::{Col, Row, limits};
+use crate::units::Mm2;
+
+pub const PART: Col = Col::required(0, "part");
+const DESCRIPTION: Col = Col::optional(1, "description");
+const BARREL: Col = Col::required(2, "barrel");
+const MIN_MM2: Col = Col::required(3, "min_mm2");
+const MAX_MM2: Col = Col::required(4, "max_mm2");
+pub const DIE: Col = Col::optional(5, "die");
+
+pub const COLUMNS: &[Col] = &[PART, DESCRIPTION, BARREL, MIN_MM2, MAX_MM2, DIE];
+
+/// Description and ferrule of a row; its die is tied to it later.
+pub fn part(row: &mut Row) -> Option<(String, Spec)> {
+    let (description, barrel) = (row.owned(DESCRIPTION), row.text(BARREL));
+    let min_mm2 = row.number(MIN_MM2, &limits::AREA).map(Mm2);
+    let max_mm2 = row.number(MAX_MM2, &limits::AREA).map(Mm2);
+    let die_name = row.text(DIE).map(str::to_owned);
+    row.in_order((MIN_MM2, min_mm2), (MAX_MM2, max_mm2));
+    let ferrule = Ferrule {
+        barrel: barrel?.to_owned(),
+        min_mm2: min_mm2?,
+        max_mm2: max_mm2?,
+        die: None,
+        die_name,
+    };
+    Some((description, Spec::Ferrule(ferrule)))
+}

@@ -1,0 +1,144 @@
+//! `prices.csv`: one row per price break.
+
+use super::Draft;
+use super::offers::{self, PriceRow};
+use crate::catalog::{Break, Offer, PartId, Supplier, SupplierId};
+use crate::diag::{Findings, quote};
+use crate::source::Source;
+use crate::table::{Codes, Col, Row, Table, limits};
+use crate::units::Money;
+use std::collections::{HashMap, HashSet};
+
+const PART: Col = Col::required(0, "part");
+const SUPPLIER: Col = Col::required(1, "supplier");
+const SKU: Col = Col::optional(2, "sku");
+const CURRENCY: Col = Col::optional(3, "currency");
+pub const MIN_QTY: Col = Col::optional(4, "min_qty");
+pub const UNIT_PRICE: Col = Col::required(5, "unit_price");
+pub const PACK: Col = Col::optional(6, "pack");
+pub const STOCK: Col = Col::optional(7, "stock");
+pub const LEAD_DAYS: Col = Col::optional(8, "lead_days");
+const QUOTED: Col = Col::optional(9, "quoted");
+
+const COLUMNS: &[Col] = &[
+    PART, SUPPLIER, SKU, CURRENCY, MIN_QTY, UNIT_PRICE, PACK, STOCK, LEAD_DAYS, QUOTED,
+];
+
+/// All offers, by part, then supplier. `min_qty` and `pack` are 1 where not
+/// given; a price of nothing is allowed.
+pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offer> {
+    let Some(mut table) = Table::open(source, COLUMNS, findings) else {
+        return Vec::new();
+    };
+    let mut names = Names {
+        parts: Index::new(draft.part_ids(), &draft.part_codes),
+        suppliers: Index::new(draft.supplier_ids(), &draft.supplier_codes),
+        all: &draft.catalog.suppliers,
+    };
+    let mut rows = Vec::new();
+    while let Some(mut row) = table.next(findings) {
+        if !row.is_ragged() {
+            let price = price_row(&mut row, &mut names);
+            rows.extend(price.filter(|_| row.is_sound()));
+        }
+    }
+    offers::group(rows, &source.file, findings)
+}
+
+/// What a row may name.
+struct Names<'d> {
+    parts: Index<'d, PartId>,
+    suppliers: Index<'d, SupplierId>,
+    all: &'d [Supplier],
+}
+
+/// Codes with their ids, and the unknown ones that were reported already.
+struct Index<'d, Id> {
+    ids: HashMap<&'d str, Id>,
+    codes: &'d Codes,
+    reported: HashSet<Box<str>>,
+}
+
+impl<'d, Id: Copy> Index<'d, Id> {
+    fn new(ids: HashMap<&'d str, Id>, codes: &'d Codes) -> Self {
+        Self {
+            ids,
+            codes,
+            reported: HashSet::new(),
+        }
+    }
+
+    /// The id of a code; an unknown one is reported once.
+    fn find(&mut self, row: &mut Row, col: Col, cure: &str) -> Option<Id> {
+        let code = row.text(col)?;
+        if let Some(id) = self.ids.get(code) {
+            return Some(*id);
+        }
+        row.spoil();
+        if !self.codes.may_know(code) && self.reported.insert(code.into()) {
+            let near = self.codes.did_you_mean(code);
+            let message = format!("unknown {} {}", col.name, quote(code));
+            row.error(col, message, near.unwrap_or_else(|| cure.to_owned()));
+        }
+        None
+    }
+}
+
+fn price_row(row: &mut Row, names: &mut Names) -> Option<PriceRow> {
+    let part = names.parts.find(
+        row,
+        PART,
+        "correct the code, or add the part to the catalog",
+    );
+    let supplier = names
+        .suppliers
+        .find(row, SUPPLIER, "give it a row in suppliers.csv");
+    let sku = row.owned(SKU);
+    same_currency(row, supplier.and_then(|s| names.all.get(s.0 as usize)));
+    let min_qty = row.count(MIN_QTY, &limits::SOME_PIECES);
+    let unit_price = row.number(UNIT_PRICE, &limits::MONEY).map(Money);
+    let pack = row.count(PACK, &limits::SOME_PIECES);
+    let stock = row.count(STOCK, &limits::PIECES);
+    let lead_days = row.small(LEAD_DAYS, &limits::DAYS);
+    let quoted = row.date(QUOTED);
+    Some(PriceRow {
+        part: part?,
+        supplier: supplier?,
+        pack: pack.unwrap_or(1),
+        stock,
+        lead_days,
+        step: Break {
+            min_qty: min_qty.unwrap_or(1),
+            unit_price: unit_price?,
+            sku,
+            quoted,
+            row: row.place(),
+        },
+    })
+}
+
+fn same_currency(row: &mut Row, supplier: Option<&Supplier>) {
+    if row.peek(CURRENCY).is_empty() {
+        return;
+    }
+    let Some(supplier) = supplier else {
+        row.currency(CURRENCY);
+        return;
+    };
+    // Most rows give the supplier's own: nothing has to be made of it.
+    if row.peek(CURRENCY) == supplier.currency.0 {
+        return;
+    }
+    if let Some(currency) = row.currency(CURRENCY) {
+        let message = format!(
+            "a price in {currency} from {}, who bills in {}",
+            quote(&supplier.name),
+            supplier.currency
+        );
+        let help = format!(
+            "write the price in {}, or correct {}",
+            supplier.currency, supplier.row
+        );
+        row.error(CURRENCY, message, help);
+    }
+}

@@ -1,0 +1,146 @@
+//! Wording that messages share.
+
+use super::{Diagnostic, Findings, Level};
+
+/// What a message quotes of a cell, at most, in characters.
+const QUOTED: usize = 60;
+
+/// Longer words are not compared: the cost grows with the square.
+const COMPARED: usize = 64;
+
+/// The text in quotes: shortened, and with control characters made visible, so
+/// that no file can send escape codes to a terminal.
+pub fn quote(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for c in text.chars().take(QUOTED) {
+        if c.is_control() {
+            quoted.extend(c.escape_default());
+        } else {
+            quoted.push(c);
+        }
+    }
+    if text.chars().nth(QUOTED).is_some() {
+        quoted.push('…');
+    }
+    quoted.push('"');
+    quoted
+}
+
+/// The candidate that is nearest to `word`, if any is near: a third of its
+/// letters may differ, or the case of any.
+pub fn suggest<'c>(word: &str, candidates: impl IntoIterator<Item = &'c str>) -> Option<&'c str> {
+    if word.len() > COMPARED {
+        return None;
+    }
+    let lower = word.to_lowercase();
+    let reach = (word.chars().count() / 3).max(1);
+    candidates
+        .into_iter()
+        .filter(|c| c.len() <= COMPARED && c.len().abs_diff(word.len()) <= 2 * reach)
+        .map(|c| (strsim::osa_distance(&lower, &c.to_lowercase()), c))
+        .filter(|(distance, _)| *distance <= reach)
+        .min()
+        .map(|(_, c)| c)
+}
+
+/// `did you mean "plug"?`, if a candidate is near.
+pub fn did_you_mean<'c>(
+    word: &str,
+    candidates: impl IntoIterator<Item = &'c str>,
+) -> Option<String> {
+    suggest(word, candidates).map(|near| format!("did you mean {}?", quote(near)))
+}
+
+/// `plug or receptacle`, `plug, ferrule or seal`.
+pub fn listed(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} or {last}", most.join(", ")),
+    }
+}
+
+/// Warnings of one kind: the first five in full, the rest as a number.
+#[derive(Debug)]
+pub struct Several {
+    what: &'static str,
+    shown: Vec<Diagnostic>,
+    more: usize,
+}
+
+impl Several {
+    /// How many are shown in full.
+    pub const SHOWN: usize = 5;
+
+    /// `what` goes on from "and 3 more": `parts that nothing can use`.
+    pub fn new(what: &'static str) -> Self {
+        Self {
+            what,
+            shown: Vec::new(),
+            more: 0,
+        }
+    }
+
+    /// Adds one; it is worded only if it will be shown.
+    pub fn push(&mut self, diagnostic: impl FnOnce() -> Diagnostic) {
+        if self.shown.len() < Self::SHOWN {
+            self.shown.push(diagnostic());
+        } else {
+            self.more += 1;
+        }
+    }
+
+    /// Hands all of them over.
+    pub fn finish(self, findings: &mut Findings) {
+        let rest = (self.more > 0)
+            .then(|| self.shown.last())
+            .flatten()
+            .map(|last| {
+                let message = format!("and {} more {}", self.more, self.what);
+                Diagnostic::new(Level::Warning, &last.file, message)
+            });
+        for diagnostic in self.shown.into_iter().chain(rest) {
+            findings.push(diagnostic);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::Arc;
+
+    #[test]
+    fn quotes_are_short_and_harmless() {
+        assert_eq!(quote("a\u{1b}[1mb"), "\"a\\u{1b}[1mb\"");
+        assert_eq!(quote(&"x".repeat(60)).chars().count(), 62);
+        assert!(quote(&"x".repeat(61)).ends_with("x…\""));
+    }
+
+    #[test]
+    fn only_near_words_are_suggested() {
+        let words = ["plug", "receptacle"];
+        assert_eq!(suggest("plgu", words), Some("plug"));
+        assert_eq!(suggest("Plug", words), Some("plug"));
+        assert_eq!(suggest("pulgs", words), None);
+        assert_eq!(suggest("receptical", words), Some("receptacle"));
+        assert_eq!(suggest("busbar", words), None);
+        assert_eq!(suggest("", words), None);
+    }
+
+    #[test]
+    fn the_sixth_is_a_number() {
+        let file: Arc<str> = "a.csv".into();
+        let count = |n: usize| {
+            let mut several = Several::new("things");
+            (0..n).for_each(|i| several.push(|| Diagnostic::warning(&file, format!("thing {i}"))));
+            let mut findings = Findings::default();
+            several.finish(&mut findings);
+            let last = findings.iter().last().map(|d| d.message.clone());
+            (findings.warnings(), last)
+        };
+        assert_eq!(count(0), (0, None));
+        assert_eq!(count(5), (5, Some("thing 4".into())));
+        assert_eq!(count(7), (6, Some("and 2 more things".into())));
+    }
+}

@@ -1,0 +1,111 @@
+//! Checks that the files of a project go together.
+
+use crate::catalog::{Supplier, read};
+use crate::diag::{Diagnostic, Findings, quote, suggest};
+use crate::project::{OnHand, circuits, settings};
+use crate::table::Codes;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// All that was read.
+pub struct Read<'r> {
+    pub project_file: Arc<str>,
+    pub settings: &'r settings::Draft,
+    pub circuits: &'r circuits::Draft,
+    pub on_hand: &'r OnHand,
+    pub catalog: Option<&'r read::Draft>,
+}
+
+/// Pushes an error where the settings name what is not there, or lack a rate.
+pub fn run(all: &Read, findings: &mut Findings) {
+    if let Some(catalog) = all.catalog {
+        let (parts, suppliers) = (&catalog.part_codes, &catalog.supplier_codes);
+        let settings = all.settings;
+        known(
+            all,
+            "exclude_parts",
+            &settings.exclude_parts,
+            parts,
+            findings,
+        );
+        known(
+            all,
+            "exclude_suppliers",
+            &settings.exclude_suppliers,
+            suppliers,
+            findings,
+        );
+        rates(all, catalog, findings);
+    }
+    ignored_locations(all, findings);
+}
+
+fn known(all: &Read, key: &str, words: &[(String, u64)], codes: &Codes, findings: &mut Findings) {
+    let noun = key.trim_start_matches("exclude_").trim_end_matches('s');
+    for (word, line) in words.iter().filter(|(word, _)| !codes.may_know(word)) {
+        let help = codes
+            .did_you_mean(word)
+            .unwrap_or_else(|| "correct it, or take it out of the list".to_owned());
+        findings.push(
+            Diagnostic::error(&all.project_file, format!("unknown {noun} {}", quote(word)))
+                .line(*line)
+                .column(key)
+                .help(help),
+        );
+    }
+}
+
+/// Each currency in which something is offered needs a rate.
+fn rates(all: &Read, read: &read::Draft, findings: &mut Findings) {
+    let (Some(own), true) = (&all.settings.currency, all.settings.readable) else {
+        return;
+    };
+    let catalog = &read.catalog;
+    let selling: BTreeSet<_> = catalog.offers.iter().map(|o| o.supplier).collect();
+    let mut missing: Vec<&Supplier> = selling
+        .into_iter()
+        .map(|id| catalog.supplier(id))
+        .filter(|s| s.currency != *own && !all.settings.rates.contains_key(&s.currency.0))
+        .collect();
+    missing.sort_by(|a, b| (&a.currency, &a.name).cmp(&(&b.currency, &b.name)));
+    missing.dedup_by(|b, a| a.currency == b.currency);
+    for supplier in missing {
+        let currency = &supplier.currency;
+        let message = format!("there is no rate for {currency}");
+        findings.push(
+            Diagnostic::error(&all.project_file, message)
+                .column(format!("rates.{currency}"))
+                .help(format!(
+                    "add what one {currency} is in {own}: {currency} = 1.23 under [rates]"
+                ))
+                .note(format!(
+                    "{} bills in {currency} ({})",
+                    quote(&supplier.name),
+                    supplier.row
+                )),
+        );
+    }
+}
+
+fn ignored_locations(all: &Read, findings: &mut Findings) {
+    let locations = &all.circuits.locations;
+    if !all.circuits.complete {
+        return;
+    }
+    for (word, line) in &all.settings.ignore_at {
+        if locations.contains(word) {
+            continue;
+        }
+        let help = match suggest(word, locations.iter().map(String::as_str)) {
+            Some(near) => format!("did you mean {}?", quote(near)),
+            None => "write a location of circuits.csv, or take it out".to_owned(),
+        };
+        let message = format!("no circuit has the location {}", quote(word));
+        findings.push(
+            Diagnostic::warning(&all.project_file, message)
+                .line(*line)
+                .column("keying.ignore_at")
+                .help(help),
+        );
+    }
+}

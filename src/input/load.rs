@@ -1,0 +1,207 @@
+//! Reads a project with its catalog.
+
+use super::{Input, InputFile, checks, warnings};
+use crate::catalog::{Catalog, read};
+use crate::diag::{Diagnostic, Findings};
+use crate::project::{OnHand, circuits, on_hand, settings};
+use crate::source::{self, Source};
+use jiff::civil::Date;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What the user says in place of what the files say.
+#[derive(Debug, Clone, Default)]
+pub struct LoadOptions {
+    /// The price list to use, relative to the current folder.
+    pub prices: Option<PathBuf>,
+    /// The day as of which the prices are looked at.
+    pub as_of: Option<Date>,
+}
+
+/// A project, and what is wrong with it.
+#[derive(Debug)]
+pub struct Loaded {
+    /// None where there are errors.
+    pub input: Option<Input>,
+    /// By file, then line.
+    pub findings: Findings,
+}
+
+/// A catalog alone, and what is wrong with it.
+#[derive(Debug)]
+pub struct LoadedCatalog {
+    /// None where there are errors.
+    pub catalog: Option<Catalog>,
+    /// By file, then line.
+    pub findings: Findings,
+    /// The files that were read, relative to the catalog folder.
+    pub files: Vec<InputFile>,
+}
+
+/// Reads a project folder (or the folder of the `project.toml` given), with its
+/// catalog, and checks that all of it goes together.
+///
+/// Every error of every file is found in one run; a row with an error is left
+/// out, but its part code stays known, so that it causes no second error.
+pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
+    let mut findings = Findings::default();
+    let mut reading = Reading::new(folder_of(project));
+    let settings = reading
+        .required("project.toml", &mut findings)
+        .map(|source| settings::read(&source, &mut findings))
+        .unwrap_or_default();
+    let source = reading.required("circuits.csv", &mut findings);
+    let circuits = circuits::read(source.as_ref(), &mut findings);
+    let stock = reading.optional("on_hand.csv", &mut findings);
+    let mut draft = reading.catalog(&settings, options, &mut findings);
+    let on_hand = match (&stock, &draft) {
+        (Some(stock), Some(draft)) => {
+            on_hand::read(stock, &draft.catalog, &draft.part_codes, &mut findings)
+        }
+        _ => OnHand::new(),
+    };
+    let all = checks::Read {
+        project_file: reading.name("project.toml"),
+        settings: &settings,
+        circuits: &circuits,
+        on_hand: &on_hand,
+        catalog: draft.as_ref(),
+    };
+    checks::run(&all, &mut findings);
+    let as_of = options
+        .as_of
+        .or_else(|| newest_quote(&draft.as_ref()?.catalog));
+    warnings::run(&all, as_of, &mut findings);
+    findings.sort_by_place(&reading.names);
+
+    let whole = !findings.has_errors();
+    let settings = settings.settings.filter(|_| whole);
+    let input = settings.zip(draft.take()).map(|(settings, draft)| Input {
+        catalog: draft.catalog,
+        settings,
+        circuits: circuits.circuits,
+        on_hand,
+        as_of,
+        files: reading.files,
+    });
+    Loaded { input, findings }
+}
+
+/// Reads a catalog folder without any project; `prices` is the price list to
+/// use in place of the folder's own.
+pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
+    let mut findings = Findings::default();
+    if let Err(missing) = folder_there(folder, &source::shown(folder)) {
+        findings.push(missing);
+        return LoadedCatalog {
+            catalog: None,
+            findings,
+            files: Vec::new(),
+        };
+    }
+    let draft = read::read(folder, prices, &mut findings);
+    warnings::of_catalog(&draft, newest_quote(&draft.catalog), &mut findings);
+    findings.sort_by_place(&draft.names);
+    LoadedCatalog {
+        files: recorded(&draft.files, folder),
+        catalog: Some(draft.catalog).filter(|_| !findings.has_errors()),
+        findings,
+    }
+}
+
+/// What has been read of a project so far.
+struct Reading {
+    folder: PathBuf,
+    files: Vec<InputFile>,
+    names: Vec<Arc<str>>,
+}
+
+impl Reading {
+    fn new(folder: PathBuf) -> Self {
+        Self {
+            folder,
+            files: Vec::new(),
+            names: Vec::new(),
+        }
+    }
+
+    fn name(&self, file: &str) -> Arc<str> {
+        source::shown(&self.folder.join(file))
+    }
+
+    fn required(&mut self, file: &str, findings: &mut Findings) -> Option<Source> {
+        let source = source::read(&self.folder.join(file), findings);
+        self.note(file, source)
+    }
+
+    fn optional(&mut self, file: &str, findings: &mut Findings) -> Option<Source> {
+        let source = source::read_optional(&self.folder.join(file), findings);
+        self.note(file, source)
+    }
+
+    fn note(&mut self, file: &str, source: Option<Source>) -> Option<Source> {
+        self.names.push(self.name(file));
+        self.files.extend(source.as_ref().map(|source| InputFile {
+            file: file.to_owned(),
+            sha256: source.sha256.clone(),
+        }));
+        source
+    }
+
+    /// Reads the catalog that the settings name, if they name one.
+    fn catalog(
+        &mut self,
+        settings: &settings::Draft,
+        options: &LoadOptions,
+        findings: &mut Findings,
+    ) -> Option<read::Draft> {
+        let folder = self.folder.join(settings.catalog.as_ref()?);
+        if let Err(missing) = folder_there(&folder, &self.name("project.toml")) {
+            findings.push(missing.column("catalog"));
+            return None;
+        }
+        let prices = options
+            .prices
+            .clone()
+            .or_else(|| Some(self.folder.join(settings.prices.as_ref()?)));
+        let draft = read::read(&folder, prices.as_deref(), findings);
+        self.names.extend(draft.names.iter().cloned());
+        self.files.extend(recorded(&draft.files, &self.folder));
+        Some(draft)
+    }
+}
+
+fn recorded(files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
+    files
+        .iter()
+        .map(|(path, sha256)| InputFile {
+            file: source::relative(path, folder),
+            sha256: sha256.clone(),
+        })
+        .collect()
+}
+
+fn folder_of(project: &Path) -> PathBuf {
+    let is_settings = project.file_name().is_some_and(|n| n == "project.toml");
+    if is_settings && !project.is_dir() {
+        return project.parent().unwrap_or(Path::new("")).to_owned();
+    }
+    project.to_owned()
+}
+
+/// An error at `file` if the catalog folder is not there.
+fn folder_there(folder: &Path, file: &Arc<str>) -> Result<(), Diagnostic> {
+    if folder.is_dir() {
+        return Ok(());
+    }
+    let shown = source::shown(folder);
+    Err(
+        Diagnostic::error(file, format!("there is no catalog folder {shown}"))
+            .help("correct the path to the folder that has bodies.csv"),
+    )
+}
+
+fn newest_quote(catalog: &Catalog) -> Option<Date> {
+    let breaks = catalog.offers.iter().flat_map(|offer| &offer.breaks);
+    breaks.filter_map(|b| b.quoted).max()
+}

@@ -1,0 +1,251 @@
+//! What is legal but looks wrong.
+
+use super::checks::Read;
+use crate::catalog::read::Draft;
+use crate::catalog::{Catalog, Fitting, Half, Kind, Part, Spec};
+use crate::diag::{Diagnostic, Findings, Row, Several, quote};
+use crate::project::OnHand;
+use crate::project::circuits::COLOUR;
+use jiff::ToSpan;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use std::collections::HashSet;
+use std::sync::Arc;
+
+/// Up to this many volts DC is class A of ISO 6469-3:2021, above it class B;
+/// UN R100 calls it high voltage there.
+const CLASS_B_ABOVE: i64 = 60;
+
+/// The colour of high-voltage cables: UN R100, 5.1.1.5; ISO 6469-3:2021, 5.2.2.
+const ORANGE: &str = "orange";
+
+/// All warnings on a project and its catalog.
+pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
+    colours(all, findings);
+    if let Some(draft) = all.catalog {
+        lead_times(all, &draft.catalog, findings);
+        of_catalog(draft, as_of, findings);
+        if !findings.has_errors() {
+            unpriced(draft, all.on_hand, findings);
+        }
+    }
+}
+
+/// The warnings that need no project.
+pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
+    old_quotes(&draft.catalog, as_of, findings);
+    dies_without_costs(draft, findings);
+    // Where a row was left out, what seems useless may be what it needs.
+    if draft.parts_sound {
+        useless_parts(&draft.catalog, findings);
+    }
+    if !findings.has_errors() {
+        idle_suppliers(&draft.catalog, findings);
+    }
+}
+
+fn at(row: &Row, message: String) -> Diagnostic {
+    Diagnostic::warning(&row.file, message).line(row.line)
+}
+
+fn colours(all: &Read, findings: &mut Findings) {
+    let mut several = Several::new("circuits above 60 V DC that do not ask for orange");
+    for circuit in &all.circuits.circuits {
+        let orange = circuit.colour.as_deref() == Some(ORANGE);
+        if orange || circuit.voltage.0 <= Decimal::from(CLASS_B_ABOVE) {
+            continue;
+        }
+        several.push(|| {
+            let message = format!(
+                "circuit {} carries {} but does not ask for orange",
+                quote(&circuit.name),
+                circuit.voltage
+            );
+            at(&circuit.row, message)
+                .column(COLOUR.name)
+                .help("write orange as its colour")
+                .note(
+                    "above 60 V DC is class B of ISO 6469-3:2021; UN R100 5.1.1.5 asks for an \
+                     orange covering on cables outside enclosures",
+                )
+        });
+    }
+    several.finish(findings);
+}
+
+fn lead_times(all: &Read, catalog: &Catalog, findings: &mut Findings) {
+    let Some(line) = all.settings.max_lead_line else {
+        return;
+    };
+    let unknown = catalog.offers.iter().filter(|o| o.lead_days.is_none());
+    let count = unknown.count();
+    if count > 0 {
+        let message = format!(
+            "offers that give no lead_days: {count} of {}",
+            catalog.offers.len()
+        );
+        findings.push(
+            Diagnostic::warning(&all.project_file, message)
+                .line(line)
+                .column("max_lead_days")
+                .help("ask the suppliers, and fill in lead_days in the price list"),
+        );
+    }
+}
+
+fn old_quotes(catalog: &Catalog, as_of: Option<Date>, findings: &mut Findings) {
+    let Some(as_of) = as_of else { return };
+    let Ok(oldest) = as_of.checked_sub(1.year()) else {
+        return;
+    };
+    let mut several = Several::new("quotes older than a year");
+    let mut old: Vec<(&Row, Date)> = catalog
+        .offers
+        .iter()
+        .flat_map(|offer| &offer.breaks)
+        .filter_map(|b| Some((&b.row, b.quoted.filter(|q| *q < oldest)?)))
+        .collect();
+    old.sort_by_key(|(row, _)| row.line);
+    for (row, quoted) in old {
+        several.push(|| {
+            let message = format!("the quote of {quoted} is more than a year old at {as_of}");
+            at(row, message)
+                .column("quoted")
+                .help("ask for a new price")
+        });
+    }
+    several.finish(findings);
+}
+
+fn dies_without_costs(draft: &Draft, findings: &mut Findings) {
+    if draft.has_dies {
+        return;
+    }
+    let named =
+        draft.catalog.parts.iter().find(
+            |part| matches!(&part.spec, Spec::Ferrule(ferrule) if ferrule.die_name.is_some()),
+        );
+    if let Some(part) = named {
+        let message = "ferrules name dies, but there is no dies.csv: dies cost nothing";
+        findings.push(
+            at(&part.row, message.to_owned())
+                .column("die")
+                .help("write dies.csv with die,description,cost,owned"),
+        );
+    }
+}
+
+/// What the bodies of a catalog can be put together with.
+struct Uses<'c> {
+    halves: HashSet<(Half, &'c str, &'c str)>,
+    slots: HashSet<(Fitting, &'c str)>,
+}
+
+impl<'c> Uses<'c> {
+    fn of(catalog: &'c Catalog) -> Self {
+        let mut uses = Uses {
+            halves: HashSet::new(),
+            slots: HashSet::new(),
+        };
+        for body in catalog.parts.iter().filter_map(Part::body) {
+            uses.halves.insert((body.half, &body.interface, &body.key));
+            for fitting in [Fitting::Ferrule, Fitting::Seal, Fitting::BackShell] {
+                uses.slots
+                    .extend(body.needs(fitting).map(|code| (fitting, code)));
+            }
+        }
+        uses
+    }
+
+    /// The column and the reason why nothing can use a part.
+    fn refuse(&self, part: &Part) -> Option<(&'static str, String)> {
+        let slot = |fitting, column, code: &str| {
+            let unused = !self.slots.contains(&(fitting, code));
+            unused.then(|| {
+                (
+                    column,
+                    format!("no body needs a {fitting} for {column} {}", quote(code)),
+                )
+            })
+        };
+        match &part.spec {
+            Spec::Ferrule(ferrule) => slot(Fitting::Ferrule, "barrel", &ferrule.barrel),
+            Spec::Seal(seal) => slot(Fitting::Seal, "rear", &seal.rear),
+            Spec::BackShell(shell) => slot(Fitting::BackShell, "rear", &shell.rear),
+            Spec::Body(body) => {
+                let other = match body.half {
+                    Half::Plug => Half::Receptacle,
+                    Half::Receptacle => Half::Plug,
+                };
+                let mated = self.halves.contains(&(other, &body.interface, &body.key));
+                let identity = match body.key.as_str() {
+                    "" => format!("interface {}", quote(&body.interface)),
+                    key => format!("interface {}, key {}", quote(&body.interface), quote(key)),
+                };
+                (!mated).then(|| ("interface", format!("there is no {other} with {identity}")))
+            }
+        }
+    }
+}
+
+fn useless_parts(catalog: &Catalog, findings: &mut Findings) {
+    let uses = Uses::of(catalog);
+    for kind in Kind::ALL {
+        let mut several = Several::new(match kind {
+            Kind::Plug => "plugs that nothing can use",
+            Kind::Receptacle => "receptacles that nothing can use",
+            Kind::Ferrule => "ferrules that nothing can use",
+            Kind::Seal => "seals that nothing can use",
+            Kind::BackShell => "back shells that nothing can use",
+        });
+        for part in catalog.parts.iter().filter(|p| p.kind() == kind) {
+            if let Some((column, why)) = uses.refuse(part) {
+                several.push(|| {
+                    let message = format!("nothing can use {}: {why}", quote(&part.code));
+                    at(&part.row, message)
+                        .column(column)
+                        .help("compare the codes, or take the part out")
+                });
+            }
+        }
+        several.finish(findings);
+    }
+}
+
+fn idle_suppliers(catalog: &Catalog, findings: &mut Findings) {
+    let selling: HashSet<_> = catalog.offers.iter().map(|o| o.supplier).collect();
+    let mut several = Several::new("suppliers that no price names");
+    for supplier in &catalog.suppliers {
+        let id = catalog.find_supplier(&supplier.name);
+        if id.is_none_or(|id| !selling.contains(&id)) {
+            several.push(|| {
+                let message = format!("no price names supplier {}", quote(&supplier.name));
+                at(&supplier.row, message)
+                    .column("supplier")
+                    .help("add its prices, or take the row out")
+            });
+        }
+    }
+    several.finish(findings);
+}
+
+/// One line for all of them: a catalog may well list what can't be bought now.
+fn unpriced(draft: &Draft, on_hand: &OnHand, findings: &mut Findings) {
+    let catalog = &draft.catalog;
+    let count = catalog
+        .iter()
+        .filter(|(id, _)| catalog.offers_of(*id).next().is_none() && !on_hand.contains_key(id))
+        .count();
+    // The price list comes after the four files of parts.
+    let prices: Option<&Arc<str>> = draft.names.get(4);
+    if let (Some(file), true) = (prices, count > 0) {
+        let message = format!(
+            "parts with neither a price nor stock on hand: {count} of {}",
+            catalog.parts.len()
+        );
+        findings.push(
+            Diagnostic::warning(file, message)
+                .help("nothing is needed, unless a circuit should use them"),
+        );
+    }
+}

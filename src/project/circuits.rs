@@ -1,0 +1,161 @@
+//! `circuits.csv`.
+
+use super::{Cable, Circuit, Terminal};
+use crate::catalog::read::exits;
+use crate::diag::{Findings, quote};
+use crate::source::Source;
+use crate::table::{Codes, Col, Row, Table, limits};
+use crate::units::{Ampere, Mm, Volt};
+use std::collections::BTreeSet;
+
+const CIRCUIT: Col = Col::required(0, "circuit");
+const CONDUCTORS: Col = Col::required(1, "conductors");
+const CABLE: Col = Col::optional(2, "cable");
+const FROM: Col = Col::required(3, "from");
+const TO: Col = Col::required(4, "to");
+const CURRENT_A: Col = Col::required(5, "current_a");
+const VOLTAGE_V: Col = Col::required(6, "voltage_v");
+const GAUGE: Col = Col::required(7, "gauge");
+const CABLE_OD_MM: Col = Col::required(8, "cable_od_mm");
+const FROM_ATTACH: Col = Col::required(9, "from_attach");
+const TO_ATTACH: Col = Col::required(10, "to_attach");
+const FROM_EXIT: Col = Col::optional(11, "from_exit");
+const TO_EXIT: Col = Col::optional(12, "to_exit");
+const IP: Col = Col::optional(13, "ip");
+/// `colour`.
+pub const COLOUR: Col = Col::optional(14, "colour");
+
+const COLUMNS: &[Col] = &[
+    CIRCUIT,
+    CONDUCTORS,
+    CABLE,
+    FROM,
+    TO,
+    CURRENT_A,
+    VOLTAGE_V,
+    GAUGE,
+    CABLE_OD_MM,
+    FROM_ATTACH,
+    TO_ATTACH,
+    FROM_EXIT,
+    TO_EXIT,
+    IP,
+    COLOUR,
+];
+
+/// The word for an end without a connector.
+pub const NONE: &str = "none";
+
+/// Conductors of a circuit, at most; as many as a body can have contacts.
+const MAX_CONDUCTORS: usize = 100;
+
+const CABLES: [(&str, Cable); 2] = [("single", Cable::Single), ("multi", Cable::Multi)];
+
+/// What could be read of the circuits.
+#[derive(Debug, Default)]
+pub struct Draft {
+    /// All sound rows, in order.
+    pub circuits: Vec<Circuit>,
+    /// All locations, those of bad rows included.
+    pub locations: BTreeSet<String>,
+    /// True if no location can be missing.
+    pub complete: bool,
+}
+
+/// Reads the circuits; pushes all that is wrong with them. A file with a
+/// header row alone is fine: there is nothing to plan then.
+pub fn read(source: Option<&Source>, findings: &mut Findings) -> Draft {
+    let Some(mut table) = source.and_then(|s| Table::open(s, COLUMNS, findings)) else {
+        return Draft::default();
+    };
+    let mut names = Codes::new("circuit");
+    let mut draft = Draft {
+        complete: true,
+        ..Draft::default()
+    };
+    while let Some(mut row) = table.next(findings) {
+        let name = names.claim(&mut row, CIRCUIT);
+        if row.is_ragged() {
+            draft.complete = false;
+            continue;
+        }
+        for end in [FROM, TO] {
+            draft.locations.insert(row.peek(end).to_owned());
+        }
+        let circuit = circuit(&mut row, name);
+        draft.circuits.extend(circuit.filter(|_| row.is_sound()));
+    }
+    draft.complete &= table.is_complete() && table.has(FROM) && table.has(TO);
+    draft
+}
+
+fn circuit(row: &mut Row, name: Option<&str>) -> Option<Circuit> {
+    let conductors = conductors(row);
+    let cable = row.word(CABLE, &CABLES).unwrap_or(Cable::Single);
+    let from = terminal(row, FROM, FROM_ATTACH, FROM_EXIT);
+    let to = terminal(row, TO, TO_ATTACH, TO_EXIT);
+    let current = row.number(CURRENT_A, &limits::CURRENT).map(Ampere);
+    let voltage = row.number(VOLTAGE_V, &limits::VOLTAGE).map(Volt);
+    let gauge = row.gauge(GAUGE);
+    let cable_od = required(row, CABLE_OD_MM, "measure the cable's outer diameter")
+        .and_then(|_| row.number(CABLE_OD_MM, &limits::DIAMETER))
+        .map(Mm);
+    let (ip, colour) = (row.protection(IP), row.text(COLOUR));
+    Some(Circuit {
+        name: name?.to_owned(),
+        conductors,
+        cable,
+        from: from?,
+        to: to?,
+        current: current?,
+        voltage: voltage?,
+        gauge: gauge?,
+        cable_od: cable_od?,
+        ip,
+        colour: colour.map(str::to_owned),
+        row: row.place(),
+    })
+}
+
+/// The field, with a cure of its own where it is empty.
+fn required<'t>(row: &mut Row<'t>, col: Col, cure: &str) -> Option<&'t str> {
+    if row.has(col) && row.peek(col).is_empty() {
+        row.error(col, "the field is empty", cure);
+        return None;
+    }
+    row.text(col)
+}
+
+fn conductors(row: &mut Row) -> Vec<String> {
+    let text = row.text(CONDUCTORS).unwrap_or("");
+    let mut nets: Vec<String> = Vec::new();
+    for net in text.split_whitespace() {
+        if nets.len() == MAX_CONDUCTORS {
+            let message = format!("more than {MAX_CONDUCTORS} conductors");
+            row.error(CONDUCTORS, message, "split the circuit");
+            break;
+        }
+        if nets.iter().any(|n| n == net) {
+            let message = format!("conductor {} is named twice", quote(net));
+            row.error(
+                CONDUCTORS,
+                message,
+                "give each conductor a net name of its own",
+            );
+        }
+        nets.push(net.to_owned());
+    }
+    nets
+}
+
+fn terminal(row: &mut Row, place: Col, attach: Col, exit: Col) -> Option<Terminal> {
+    let location = row.text(place);
+    let cure = "write what the receptacle attaches to, or none if there is no connector there";
+    let attach = required(row, attach, cure);
+    let exit = row.word(exit, exits());
+    Some(Terminal {
+        location: location?.to_owned(),
+        attach: Some(attach?).filter(|a| *a != NONE).map(str::to_owned),
+        exit,
+    })
+}

@@ -1,0 +1,218 @@
+//! `project.toml`.
+
+use super::keys::{Document, Keys, Placed};
+use super::{Budget, Distinct, Keying, Per, Settings, Spares};
+use crate::catalog::Kind;
+use crate::diag::{Diagnostic, Findings, quote};
+use crate::source::Source;
+use crate::table::limits;
+use crate::units::{Celsius, Currency, Implied, Money, Percent};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeMap;
+use toml::de::DeTable;
+
+/// What could be read of the settings, for the sake of the checks that need
+/// only a part of them.
+#[derive(Debug, Default)]
+pub struct Draft {
+    /// All of them, if nothing is wrong.
+    pub settings: Option<Settings>,
+    /// `catalog`.
+    pub catalog: Option<String>,
+    /// `prices`.
+    pub prices: Option<String>,
+    /// `currency`.
+    pub currency: Option<Currency>,
+    /// `[rates]`; none where the value is wrong.
+    pub rates: BTreeMap<String, Option<Decimal>>,
+    /// `exclude_parts` with lines.
+    pub exclude_parts: Vec<Placed>,
+    /// `exclude_suppliers` with lines.
+    pub exclude_suppliers: Vec<Placed>,
+    /// `keying.ignore_at` with lines.
+    pub ignore_at: Vec<Placed>,
+    /// Line of `max_lead_days`, where it is given.
+    pub max_lead_line: Option<u64>,
+    /// True if the file is TOML, so that what is absent is really absent.
+    pub readable: bool,
+}
+
+const PROTECTIONS: [(&str, Implied); 2] = [
+    ("strict", Implied::Strict),
+    ("customary", Implied::Customary),
+];
+
+const DISTINCTS: [(&str, Distinct); 2] = [
+    ("by-location", Distinct::ByLocation),
+    ("off", Distinct::Off),
+];
+
+const PERS: [(&str, Per); 2] = [("gauge", Per::Gauge), ("part", Per::Part)];
+
+/// Reads the settings; pushes all that is wrong with them.
+///
+/// `name`, `currency` and `catalog` must be there, and `kind` and `per` of a
+/// spares rule and `limit` of a budget; percentages, `line_cost` and `minimum`
+/// are nothing where not given.
+pub fn read(source: &Source, findings: &mut Findings) -> Draft {
+    let (table, errors) = DeTable::parse_recoverable(source.text());
+    let doc = Document::new(&source.file, source.text());
+    let root = Keys::new(&doc, table.get_ref(), "", 1);
+    let mut draft = Draft {
+        readable: errors.is_empty(),
+        ..Draft::default()
+    };
+    let settings = all(root, &mut draft);
+    if errors.is_empty() {
+        let wrong = doc.into_findings();
+        draft.settings = settings.filter(|_| !wrong.has_errors());
+        findings.extend(wrong);
+        return draft;
+    }
+    // What a broken file seems to lack may only be hidden: its syntax comes first.
+    for error in errors {
+        let line = error.span().map_or(1, |span| doc.line(span.start));
+        findings.push(
+            Diagnostic::error(
+                &source.file,
+                format!("not TOML: {}", error.message().trim()),
+            )
+            .line(line)
+            .help("write key = value, text in quotes, tables as [name]"),
+        );
+    }
+    draft
+}
+
+fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
+    root.require("name", "name = \"Orchard tractor\"");
+    root.require("currency", "currency = \"EUR\"");
+    root.require(
+        "catalog",
+        "catalog = \"../catalog\", the folder with bodies.csv",
+    );
+    let name = root.text("name").map(str::to_owned);
+    draft.currency = root.currency("currency");
+    draft.catalog = root.text("catalog").map(str::to_owned);
+    draft.prices = root.text("prices").map(str::to_owned);
+    draft.exclude_parts = root.texts("exclude_parts");
+    draft.exclude_suppliers = root.texts("exclude_suppliers");
+    let ambient = root.number("ambient_c", &limits::TEMPERATURE).map(Celsius);
+    let max_lead_days = root.count("max_lead_days", &limits::DAYS);
+    draft.max_lead_line = max_lead_days.map(|_| root.line("max_lead_days"));
+    let protection = root.word("protection", &PROTECTIONS).unwrap_or_default();
+    let tax_percent = percent(&root, "tax_percent");
+    let line_cost = root.number("line_cost", &limits::MONEY).unwrap_or_default();
+    let max_variants = root.count("max_variants", &limits::AT_MOST);
+    let max_suppliers = root.count("max_suppliers", &limits::AT_MOST);
+    let rates = rates(&root, draft);
+    let keying = keying(&root, draft);
+    let spares = spares(&root);
+    let budget = budget(&root);
+    root.finish();
+    let words = |list: &[Placed]| list.iter().map(|(word, _)| word.clone()).collect();
+    Some(Settings {
+        name: name?,
+        currency: draft.currency.clone()?,
+        catalog: draft.catalog.clone()?,
+        prices: draft.prices.clone(),
+        ambient,
+        max_lead_days: max_lead_days.and_then(|n| n.to_u32()),
+        protection,
+        tax_percent,
+        line_cost: Money(line_cost),
+        max_variants: max_variants.and_then(|n| n.to_u32()),
+        max_suppliers: max_suppliers.and_then(|n| n.to_u32()),
+        exclude_parts: words(&draft.exclude_parts),
+        exclude_suppliers: words(&draft.exclude_suppliers),
+        rates,
+        keying,
+        spares,
+        budget,
+    })
+}
+
+fn percent(keys: &Keys, key: &'static str) -> Percent {
+    Percent(keys.number(key, &limits::PERCENT).unwrap_or_default())
+}
+
+fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
+    let mut rates = BTreeMap::new();
+    for (name, line, rate) in root.numbers("rates", &limits::RATE) {
+        draft.rates.insert(name.to_owned(), rate);
+        let key = format!("rates.{name}");
+        match Currency::parse(name) {
+            None => {
+                let message = format!("{} is not a currency code", quote(name));
+                let help = "write its three capital letters, such as USD";
+                root.document().error(line, &key, message, help);
+            }
+            Some(currency) if draft.currency.as_ref() == Some(&currency) => {
+                if rate.is_some_and(|r| r != Decimal::ONE) {
+                    let message = format!("one {currency} is one {currency}");
+                    let help = "leave the rate of the project's own currency out";
+                    root.document().error(line, &key, message, help);
+                }
+            }
+            Some(currency) => {
+                rates.extend(rate.map(|r| (currency, r)));
+            }
+        }
+    }
+    rates
+}
+
+fn keying(root: &Keys, draft: &mut Draft) -> Keying {
+    let Some(keys) = root.table("keying", "keying.") else {
+        return Keying {
+            distinct: Distinct::ByLocation,
+            ignore_at: Default::default(),
+        };
+    };
+    let distinct = keys.word("distinct", &DISTINCTS);
+    draft.ignore_at = keys.texts("ignore_at");
+    keys.finish();
+    Keying {
+        distinct: distinct.unwrap_or(Distinct::ByLocation),
+        ignore_at: draft.ignore_at.iter().map(|(at, _)| at.clone()).collect(),
+    }
+}
+
+fn spares(root: &Keys) -> BTreeMap<Kind, Spares> {
+    let kinds = Kind::ALL.map(|kind| (kind.word(), kind));
+    let mut rules: BTreeMap<Kind, Spares> = BTreeMap::new();
+    for keys in root.tables("spares", "spares.") {
+        keys.require("kind", "kind = \"ferrule\", or another kind of part");
+        keys.require("per", "per = \"part\" or per = \"gauge\"");
+        let kind = keys.word("kind", &kinds);
+        let per = keys.word("per", &PERS);
+        let percent = percent(&keys, "percent");
+        let minimum = keys.count("minimum", &limits::PIECES).unwrap_or(0);
+        if let Some(kind) = kind {
+            let rule = Spares {
+                per: per.unwrap_or(Per::Part),
+                percent,
+                minimum,
+            };
+            if rules.insert(kind, rule).is_some() {
+                let message = format!("there is a rule for {kind} already");
+                keys.error("kind", message, "keep one rule for each kind");
+            }
+        }
+        keys.finish();
+    }
+    rules
+}
+
+fn budget(root: &Keys) -> Option<Budget> {
+    let keys = root.table("budget", "budget.")?;
+    keys.require("limit", "limit = 2500");
+    let limit = keys.number("limit", &limits::MONEY);
+    let contingency_percent = percent(&keys, "contingency_percent");
+    keys.finish();
+    Some(Budget {
+        limit: Money(limit?),
+        contingency_percent,
+    })
+}

@@ -1,0 +1,261 @@
+//! Files as bytes: read once, hashed on the way, named as the user would.
+
+use crate::diag::{Diagnostic, Findings};
+use sha2::{Digest, Sha256};
+use std::fs::File;
+use std::io::{ErrorKind, Read};
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+/// Larger files are refused: 1 GiB.
+pub const MAX_BYTES: u64 = 1 << 30;
+
+/// A text file that was read.
+#[derive(Debug, Clone)]
+pub struct Source {
+    /// The file as the user would name it.
+    pub file: Arc<str>,
+    /// SHA-256 of its bytes, in hex.
+    pub sha256: String,
+    text: String,
+}
+
+impl Source {
+    /// Takes bytes that were read from `file`.
+    ///
+    /// Pushes an error and gives none if they are not UTF-8.
+    pub fn from_bytes(file: &Arc<str>, bytes: Vec<u8>, findings: &mut Findings) -> Option<Source> {
+        let sha256 = hex(&Sha256::digest(&bytes));
+        match String::from_utf8(bytes) {
+            Ok(text) => Some(Source {
+                file: file.clone(),
+                sha256,
+                text,
+            }),
+            Err(error) => {
+                findings.push(not_utf8(
+                    file,
+                    error.as_bytes(),
+                    error.utf8_error().valid_up_to(),
+                ));
+                None
+            }
+        }
+    }
+
+    /// What is in it, without a byte-order mark.
+    pub fn text(&self) -> &str {
+        self.text.strip_prefix('\u{feff}').unwrap_or(&self.text)
+    }
+}
+
+/// Reads a file that has to be there.
+///
+/// Pushes an error and gives none if it can't be read, is larger than
+/// [`MAX_BYTES`] or not UTF-8.
+pub fn read(path: &Path, findings: &mut Findings) -> Option<Source> {
+    let file = shown(path);
+    match bytes(path, MAX_BYTES) {
+        Ok(bytes) => Source::from_bytes(&file, bytes, findings),
+        Err(error) => {
+            findings.push(unreadable(&file, &error));
+            None
+        }
+    }
+}
+
+/// Reads a file that may be missing: then there is no error.
+pub fn read_optional(path: &Path, findings: &mut Findings) -> Option<Source> {
+    match path.symlink_metadata() {
+        Err(error) if error.kind() == ErrorKind::NotFound => None,
+        _ => read(path, findings),
+    }
+}
+
+/// The path as it is shown: with `/`, without `.`, and with `a/..` taken out
+/// where that leads to the same place.
+pub fn shown(path: &Path) -> Arc<str> {
+    let short = without_detours(path);
+    let same = match (path.canonicalize(), short.canonicalize()) {
+        (Ok(long), Ok(short)) => long == short,
+        _ => true,
+    };
+    slashed(if same { &short } else { path }).into()
+}
+
+/// The path of a file relative to a folder, with `/`; as it is where there is
+/// no such path.
+pub fn relative(path: &Path, folder: &Path) -> String {
+    let folder = if folder.as_os_str().is_empty() {
+        Path::new(".")
+    } else {
+        folder
+    };
+    let (Ok(to), Ok(from)) = (path.canonicalize(), folder.canonicalize()) else {
+        return slashed(path);
+    };
+    let to: Vec<Component> = to.components().collect();
+    let from: Vec<Component> = from.components().collect();
+    let common = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
+    if common == 0 {
+        return slashed(path);
+    }
+    let up = from.iter().skip(common).map(|_| Component::ParentDir);
+    slashed(
+        &up.chain(to.iter().skip(common).copied())
+            .collect::<PathBuf>(),
+    )
+}
+
+fn slashed(path: &Path) -> String {
+    let text = path.to_string_lossy();
+    if cfg!(windows) {
+        text.replace('\\', "/")
+    } else {
+        text.into_owned()
+    }
+}
+
+fn without_detours(path: &Path) -> PathBuf {
+    let mut short = PathBuf::new();
+    for component in path.components() {
+        match (component, short.components().next_back()) {
+            (Component::CurDir, _) => {}
+            (Component::ParentDir, Some(Component::Normal(_))) => {
+                short.pop();
+            }
+            _ => short.push(component),
+        }
+    }
+    short
+}
+
+#[derive(Debug, thiserror::Error)]
+enum ReadError {
+    #[error(transparent)]
+    Io(#[from] std::io::Error),
+    #[error("it is a folder")]
+    Folder,
+    #[error("it is larger than {0} bytes")]
+    TooLarge(u64),
+}
+
+fn bytes(path: &Path, limit: u64) -> Result<Vec<u8>, ReadError> {
+    let file = File::open(path)?;
+    let about = file.metadata()?;
+    if about.is_dir() {
+        return Err(ReadError::Folder);
+    }
+    if about.len() > limit {
+        return Err(ReadError::TooLarge(limit));
+    }
+    let mut bytes = Vec::with_capacity(usize::try_from(about.len()).unwrap_or(0));
+    file.take(limit + 1).read_to_end(&mut bytes)?;
+    if bytes.len() as u64 > limit {
+        return Err(ReadError::TooLarge(limit));
+    }
+    Ok(bytes)
+}
+
+fn unreadable(file: &Arc<str>, error: &ReadError) -> Diagnostic {
+    match error {
+        ReadError::Io(io) if io.kind() == ErrorKind::NotFound => {
+            Diagnostic::error(file, "the file is not there")
+                .help("create it, or correct the path that leads to it")
+        }
+        ReadError::Folder => {
+            Diagnostic::error(file, "it is a folder, not a file").help("name a file")
+        }
+        ReadError::TooLarge(limit) => {
+            Diagnostic::error(file, format!("the file is larger than {limit} bytes"))
+                .help("leave out the rows that no circuit needs")
+        }
+        ReadError::Io(io) => Diagnostic::error(file, format!("the file cannot be read: {io}"))
+            .help("check who may read it"),
+    }
+}
+
+fn not_utf8(file: &Arc<str>, bytes: &[u8], at: usize) -> Diagnostic {
+    let before = bytes.get(..at).unwrap_or(bytes);
+    let line = 1 + before.iter().filter(|b| **b == b'\n').count() as u64;
+    let start = before
+        .iter()
+        .rposition(|b| *b == b'\n')
+        .map_or(0, |i| i + 1);
+    let byte = at - start + 1;
+    Diagnostic::error(
+        file,
+        format!("the file is not UTF-8: byte {byte} of the line"),
+    )
+    .line(line)
+    .help("save it as UTF-8")
+}
+
+fn hex(bytes: &[u8]) -> String {
+    use std::fmt::Write;
+    bytes.iter().fold(String::new(), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn hash_is_sha_256() {
+        // FIPS 180-4, the example of one block: "abc".
+        let mut findings = Findings::default();
+        let source = Source::from_bytes(&"a".into(), b"abc".to_vec(), &mut findings).unwrap();
+        assert_eq!(
+            source.sha256,
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+        );
+    }
+
+    #[test]
+    fn size_limit_has_two_sides() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a");
+        std::fs::write(&path, b"1234").unwrap();
+        assert_eq!(bytes(&path, 4).unwrap(), b"1234");
+        let error = bytes(&path, 3).unwrap_err();
+        assert_eq!(
+            unreadable(&"a".into(), &error).message,
+            "the file is larger than 3 bytes"
+        );
+    }
+
+    #[test]
+    fn not_utf8_names_line_and_byte() {
+        let mut findings = Findings::default();
+        let none = Source::from_bytes(&"a".into(), b"ab\ncd\xff".to_vec(), &mut findings);
+        assert!(none.is_none());
+        let finding = findings.iter().next().unwrap();
+        assert_eq!(finding.message, "the file is not UTF-8: byte 3 of the line");
+        assert_eq!(finding.line, Some(2));
+    }
+
+    #[test]
+    fn paths_lose_their_detours() {
+        assert_eq!(&*shown(Path::new("./a/../../b/c.csv")), "../b/c.csv");
+        assert_eq!(&*shown(Path::new("a/./b")), "a/b");
+        assert_eq!(&*shown(Path::new("../a")), "../a");
+    }
+
+    #[test]
+    fn relative_goes_up_and_down() {
+        let folder = tempfile::tempdir().unwrap();
+        let project = folder.path().join("p/q");
+        std::fs::create_dir_all(&project).unwrap();
+        let prices = folder.path().join("prices.csv");
+        std::fs::write(&prices, "").unwrap();
+        assert_eq!(relative(&prices, &project), "../../prices.csv");
+        assert_eq!(
+            relative(&project.join("../../prices.csv"), folder.path()),
+            "prices.csv"
+        );
+        assert_eq!(relative(Path::new("nowhere/x"), &project), "nowhere/x");
+    }
+}

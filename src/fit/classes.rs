@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 ///
 /// # Errors
 /// [`NoSet`] if some end has no compatible set, with the reasons.
-pub fn fit(input: &Input) -> Result<Fit, Box<NoSet>> {
+pub fn fit(input: &Input) -> Result<Fit, NoSet> {
     let ends = ends(&input.circuits);
     let shelf = Shelf::new(input, |id| supply::lack(input, id).is_none());
     let (options, of_end) = options_of_ends(input, &shelf, &ends);
@@ -20,7 +20,7 @@ pub fn fit(input: &Input) -> Result<Fit, Box<NoSet>> {
         .filter(|&e| options[of_end[e]].plugs.is_empty())
         .collect();
     if !without.is_empty() {
-        return Err(Box::new(explain::no_set(input, &ends, &without)));
+        return Err(explain::no_set(input, &ends, &without));
     }
     let classes = classes(&ends, &options, &of_end);
     Ok(finish(input, &shelf, ends, classes))

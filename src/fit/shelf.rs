@@ -8,10 +8,13 @@ use crate::catalog::{Body, Fitting, Half, Part, PartId, Spec};
 use crate::input::Input;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// A body with the place of its identity among all of the catalog.
+type Shelved<'a> = (PartId, &'a Body, usize);
+
 /// Parts that can be had, by the codes that rules compare for equality.
 pub(crate) struct Shelf<'a> {
-    /// By half, attach and poles; with the place of each identity.
-    bodies: BTreeMap<(Half, &'a str, u32), Vec<(PartId, &'a Body, usize)>>,
+    /// By half, attach and poles.
+    bodies: BTreeMap<(Half, &'a str, u32), Vec<Shelved<'a>>>,
     /// By kind and barrel or rear.
     fittings: BTreeMap<(Fitting, &'a str), Vec<(PartId, &'a Part)>>,
     /// All identities of the catalog, sorted.
@@ -40,7 +43,7 @@ impl<'a> Shelf<'a> {
     }
 
     /// Bodies of this half, attach and poles, by id.
-    pub fn bodies(&self, half: Half, attach: &'a str, poles: u32) -> &[(PartId, &'a Body, usize)] {
+    pub fn bodies(&self, half: Half, attach: &'a str, poles: u32) -> &[Shelved<'a>] {
         self.bodies
             .get(&(half, attach, poles))
             .map_or(&[], Vec::as_slice)

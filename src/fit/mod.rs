@@ -4,6 +4,36 @@
 //! or a price can see, with every body that can serve them and, for each code
 //! that a body brings, the ferrules, seals and back shells that go with it.
 
+mod checks;
+mod classes;
+mod ends;
+mod explain;
+mod place;
+mod rule;
+mod shelf;
+mod survey;
+mod words;
+
+pub mod attach;
+pub mod back_shell;
+pub mod colour;
+pub mod current;
+pub mod exit;
+pub mod ferrule;
+pub mod keying;
+pub mod mate;
+pub mod poles;
+pub mod protection;
+pub mod seal;
+pub mod supply;
+pub mod voltage;
+
+pub use classes::fit;
+pub use ends::ends;
+pub use explain::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal, refusals};
+pub use place::{FITTINGS, Place, places};
+pub use rule::{Clash, Fact, Rule};
+
 use crate::catalog::{Exit, Fitting, Half, OfferId, PartId};
 use crate::units::{Ampere, Gauge, Mm, Mm2, Protection, Qty, Volt};
 
@@ -60,7 +90,7 @@ pub struct End {
 }
 
 /// Parts that can fill one place on a body: the fittings of one kind for one code.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Slot {
     /// On which half.
     pub half: Half,
@@ -76,7 +106,7 @@ pub struct Slot {
 }
 
 /// A body that can serve a class.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Choice {
     /// The plug or receptacle.
     pub body: PartId,

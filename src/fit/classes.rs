@@ -1,0 +1,250 @@
+//! From a valid input to everything that fits.
+
+use super::place::{Place, places};
+use super::shelf::Shelf;
+use super::{Choice, Class, End, Fit, Identity, NoSet, Slot, checks, ends, explain, supply};
+use crate::catalog::{CRIMP, Exit, Half, PartId};
+use crate::input::Input;
+use crate::units::{Ampere, Gauge, Mm, Mm2, Protection, Volt};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Finds every part that can serve every end.
+///
+/// # Errors
+/// [`NoSet`] if some end has no compatible set, with the reasons.
+pub fn fit(input: &Input) -> Result<Fit, NoSet> {
+    let ends = ends(&input.circuits);
+    let shelf = Shelf::new(input, |id| supply::lack(input, id).is_none());
+    let (options, of_end) = options_of_ends(input, &shelf, &ends);
+    let without: Vec<usize> = (0..ends.len())
+        .filter(|&e| options[of_end[e]].plugs.is_empty())
+        .collect();
+    if !without.is_empty() {
+        return Err(explain::no_set(input, &ends, &without));
+    }
+    let classes = classes(&ends, &options, &of_end);
+    Ok(finish(input, &shelf, ends, classes))
+}
+
+/// What of an end a rule can see: ends that are equal in it have the same
+/// possible parts.
+type Need<'a> = (
+    (Mm2, Mm, Ampere, Volt, u32),
+    (
+        &'a str,
+        Option<Exit>,
+        Option<&'a Protection>,
+        Option<&'a str>,
+    ),
+);
+
+fn need(end: &End) -> Need<'_> {
+    (
+        (end.area, end.cable_od, end.current, end.voltage, end.poles),
+        (
+            end.attach.as_str(),
+            end.exit,
+            end.ip.as_ref(),
+            end.colour.as_deref(),
+        ),
+    )
+}
+
+/// The parts that can serve an end; empty if there is no set.
+#[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
+struct Options {
+    receptacles: Vec<Choice>,
+    plugs: Vec<Choice>,
+    slots: Vec<Slot>,
+}
+
+/// The distinct options, and which of them each end has.
+fn options_of_ends<'a>(
+    input: &'a Input,
+    shelf: &Shelf<'a>,
+    ends: &'a [End],
+) -> (Vec<Options>, Vec<usize>) {
+    let mut of_need: BTreeMap<Need<'_>, usize> = BTreeMap::new();
+    let mut distinct: BTreeMap<Options, usize> = BTreeMap::new();
+    let mut of_end = Vec::with_capacity(ends.len());
+    for end in ends {
+        let place = *of_need.entry(need(end)).or_insert_with(|| {
+            let next = distinct.len();
+            *distinct.entry(options(input, shelf, end)).or_insert(next)
+        });
+        of_end.push(place);
+    }
+    let mut options: Vec<(usize, Options)> = distinct.into_iter().map(|(o, i)| (i, o)).collect();
+    options.sort_by_key(|(place, _)| *place);
+    (options.into_iter().map(|(_, o)| o).collect(), of_end)
+}
+
+/// A body that fits by itself, with the places on it.
+struct Candidate<'a> {
+    body: PartId,
+    identity: usize,
+    places: Vec<Place<'a>>,
+}
+
+/// Everything that can serve this end: bodies whose places can all be filled
+/// and that have a mate among the others.
+fn options<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End) -> Options {
+    let mut slots: BTreeMap<Place<'a>, Slot> = BTreeMap::new();
+    let mut receptacles = candidates(input, shelf, (Half::Receptacle, &end.attach), end);
+    receptacles.retain(|c| fill(input, shelf, end, c, &mut slots));
+    let mut plugs = candidates(input, shelf, (Half::Plug, CRIMP), end);
+    plugs.retain(|c| fill(input, shelf, end, c, &mut slots));
+
+    let mated: BTreeSet<usize> = identities(&receptacles)
+        .intersection(&identities(&plugs))
+        .copied()
+        .collect();
+    receptacles.retain(|c| mated.contains(&c.identity));
+    plugs.retain(|c| mated.contains(&c.identity));
+    let used: BTreeSet<Place<'a>> = receptacles
+        .iter()
+        .chain(&plugs)
+        .flat_map(|c| c.places.iter().copied())
+        .collect();
+    slots.retain(|place, _| used.contains(place));
+
+    let rank: BTreeMap<Place<'a>, usize> = slots.keys().copied().zip(0..).collect();
+    Options {
+        receptacles: receptacles.iter().map(|c| choice(c, &rank)).collect(),
+        plugs: plugs.iter().map(|c| choice(c, &rank)).collect(),
+        slots: slots.into_values().collect(),
+    }
+}
+
+fn candidates<'a>(
+    input: &'a Input,
+    shelf: &Shelf<'a>,
+    (half, attach): (Half, &'a str),
+    end: &'a End,
+) -> Vec<Candidate<'a>> {
+    shelf
+        .bodies(half, attach, end.poles)
+        .iter()
+        .filter(|(_, body, _)| checks::body(body, end, &input.settings).next().is_none())
+        .map(|&(id, body, identity)| Candidate {
+            body: id,
+            identity,
+            places: places(body).collect(),
+        })
+        .collect()
+}
+
+/// True if each place on the body has an option; works the slots out on the way.
+fn fill<'a>(
+    input: &'a Input,
+    shelf: &Shelf<'a>,
+    end: &'a End,
+    candidate: &Candidate<'a>,
+    slots: &mut BTreeMap<Place<'a>, Slot>,
+) -> bool {
+    candidate.places.iter().all(|place| {
+        let slot = slots
+            .entry(*place)
+            .or_insert_with(|| slot(input, shelf, end, place));
+        !slot.options.is_empty()
+    })
+}
+
+fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>) -> Slot {
+    Slot {
+        half: place.half,
+        fitting: place.fitting,
+        code: place.code.to_owned(),
+        exit: place.exit,
+        options: shelf
+            .fittings(place)
+            .iter()
+            .filter(|(_, part)| checks::fitting(part, place, end, &input.settings).is_empty())
+            .map(|&(id, part)| (id, checks::pieces(part, end)))
+            .collect(),
+    }
+}
+
+fn identities(candidates: &[Candidate<'_>]) -> BTreeSet<usize> {
+    candidates.iter().map(|c| c.identity).collect()
+}
+
+fn choice<'a>(candidate: &Candidate<'a>, rank: &BTreeMap<Place<'a>, usize>) -> Choice {
+    Choice {
+        body: candidate.body,
+        identity: candidate.identity,
+        slots: candidate
+            .places
+            .iter()
+            .filter_map(|place| rank.get(place).copied())
+            .collect(),
+    }
+}
+
+/// Gathers ends of equal location, net, gauge and options.
+fn classes(ends: &[End], options: &[Options], of_end: &[usize]) -> Vec<Class> {
+    let mut place: BTreeMap<(&str, &str, Gauge, usize), usize> = BTreeMap::new();
+    let mut classes: Vec<Class> = Vec::new();
+    for (e, (end, &o)) in ends.iter().zip(of_end).enumerate() {
+        let key = (end.location.as_str(), end.net.as_str(), end.gauge, o);
+        let at = *place.entry(key).or_insert_with(|| {
+            classes.push(class(end, &options[o]));
+            classes.len() - 1
+        });
+        classes[at].ends.push(e);
+    }
+    classes
+}
+
+fn class(end: &End, options: &Options) -> Class {
+    Class {
+        ends: Vec::new(),
+        location: end.location.clone(),
+        net: end.net.clone(),
+        gauge: end.gauge,
+        receptacles: options.receptacles.clone(),
+        plugs: options.plugs.clone(),
+        slots: options.slots.clone(),
+    }
+}
+
+/// Keeps the identities and offers that some class can use.
+fn finish(input: &Input, shelf: &Shelf<'_>, ends: Vec<End>, mut classes: Vec<Class>) -> Fit {
+    let used: BTreeSet<usize> = choices(&mut classes).map(|c| c.identity).collect();
+    let rank: BTreeMap<usize, usize> = used.iter().copied().zip(0..).collect();
+    for choice in choices(&mut classes) {
+        if let Some(&place) = rank.get(&choice.identity) {
+            choice.identity = place;
+        }
+    }
+    let identities: Vec<Identity> = used.iter().map(|&i| shelf.identities[i].clone()).collect();
+    let offers = used_parts(&classes)
+        .into_iter()
+        .flat_map(|part| supply::usable_offers(input, part))
+        .collect();
+    Fit {
+        ends,
+        classes,
+        identities,
+        offers,
+    }
+}
+
+fn choices(classes: &mut [Class]) -> impl Iterator<Item = &mut Choice> {
+    classes
+        .iter_mut()
+        .flat_map(|class| class.receptacles.iter_mut().chain(&mut class.plugs))
+}
+
+/// Every part that some class can use, by id.
+fn used_parts(classes: &[Class]) -> BTreeSet<PartId> {
+    let bodies = classes
+        .iter()
+        .flat_map(|class| class.receptacles.iter().chain(&class.plugs))
+        .map(|choice| choice.body);
+    let fittings = classes
+        .iter()
+        .flat_map(|class| &class.slots)
+        .flat_map(|slot| slot.options.iter().map(|(part, _)| *part));
+    bodies.chain(fittings).collect()
+}

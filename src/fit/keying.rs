@@ -1,0 +1,21 @@
+//! Rule `keying`: at one location, two ends of different nets never have the
+//! same interface and key, so that no plug can go where it must not.
+//!
+//! It binds ends to one another, so it is no part of a class: the search for
+//! the cheapest plan holds it.
+
+use super::{End, Identity};
+use crate::project::{Distinct, Keying};
+
+/// True if the rule refuses these two ends with these identities.
+pub fn refuses(keying: &Keying, one: (&End, &Identity), other: (&End, &Identity)) -> bool {
+    binds(keying, one.0, other.0) && one.1 == other.1
+}
+
+/// True if the two ends must have different identities.
+pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
+    keying.distinct == Distinct::ByLocation
+        && one.location == other.location
+        && one.net != other.net
+        && !keying.ignore_at.contains(&one.location)
+}

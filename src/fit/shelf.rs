@@ -1,0 +1,81 @@
+//! The catalog by what a rule asks for first, so that an end is not tried
+//! against every part.
+
+use super::Identity;
+use super::mate;
+use super::place::Place;
+use crate::catalog::{Body, Fitting, Half, Part, PartId, Spec};
+use crate::input::Input;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A body with the place of its identity among all of the catalog.
+type Shelved<'a> = (PartId, &'a Body, usize);
+
+/// Parts that can be had, by the codes that rules compare for equality.
+pub(crate) struct Shelf<'a> {
+    /// By half, attach and poles.
+    bodies: BTreeMap<(Half, &'a str, u32), Vec<Shelved<'a>>>,
+    /// By kind and barrel or rear.
+    fittings: BTreeMap<(Fitting, &'a str), Vec<(PartId, &'a Part)>>,
+    /// All identities of the catalog, sorted.
+    pub identities: Vec<Identity>,
+}
+
+impl<'a> Shelf<'a> {
+    /// The parts of the catalog for which `keep` holds.
+    pub fn new(input: &'a Input, keep: impl Fn(PartId) -> bool) -> Self {
+        let identities: BTreeSet<Identity> = input
+            .catalog
+            .parts
+            .iter()
+            .filter_map(Part::body)
+            .map(mate::identity)
+            .collect();
+        let mut shelf = Shelf {
+            bodies: BTreeMap::new(),
+            fittings: BTreeMap::new(),
+            identities: identities.into_iter().collect(),
+        };
+        for (id, part) in input.catalog.iter().filter(|(id, _)| keep(*id)) {
+            shelf.put(id, part);
+        }
+        shelf
+    }
+
+    /// Bodies of this half, attach and poles, by id.
+    pub fn bodies(&self, half: Half, attach: &'a str, poles: u32) -> &[Shelved<'a>] {
+        self.bodies
+            .get(&(half, attach, poles))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// Fittings of the place's kind and code, by id.
+    pub fn fittings(&self, place: &Place<'a>) -> &[(PartId, &'a Part)] {
+        self.fittings
+            .get(&(place.fitting, place.code))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    fn put(&mut self, id: PartId, part: &'a Part) {
+        let (fitting, code) = match &part.spec {
+            Spec::Body(body) => return self.put_body(id, body),
+            Spec::Ferrule(ferrule) => (Fitting::Ferrule, ferrule.barrel.as_str()),
+            Spec::Seal(seal) => (Fitting::Seal, seal.rear.as_str()),
+            Spec::BackShell(shell) => (Fitting::BackShell, shell.rear.as_str()),
+        };
+        self.fittings
+            .entry((fitting, code))
+            .or_default()
+            .push((id, part));
+    }
+
+    fn put_body(&mut self, id: PartId, body: &'a Body) {
+        let place = self
+            .identities
+            .partition_point(|i| (&i.interface, &i.key) < (&body.interface, &body.key));
+        self.bodies
+            .entry((body.half, body.attach.as_str(), body.poles))
+            .or_default()
+            .push((id, body, place));
+    }
+}

@@ -1,0 +1,96 @@
+//! Rule `supply`: a part can be had at all: it is not excluded, and some of it
+//! is on hand or an offer can be used. Whether there is enough is for the
+//! search to say.
+
+use crate::catalog::{Offer, OfferId, PartId};
+use crate::input::Input;
+use crate::units::Qty;
+
+/// Why a part cannot be had; of several offers, what stands against the one
+/// that comes nearest. The later in the order, the nearer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lack {
+    /// The project excludes the part.
+    Excluded,
+    /// No supplier offers it and none is on hand.
+    NoOffer,
+    /// The project excludes each supplier that offers it.
+    Supplier,
+    /// The shortest lead time is above the limit.
+    Slow {
+        /// Days until delivery.
+        days: u32,
+        /// The most that the project allows.
+        limit: u32,
+    },
+    /// The stock does not reach the least quantity in whole packs.
+    Short {
+        /// Pieces that the supplier has.
+        stock: Qty,
+        /// The least that can be ordered.
+        least: Qty,
+    },
+}
+
+/// Why the part cannot be had; none if it can.
+pub fn lack(input: &Input, part: PartId) -> Option<Lack> {
+    let code = &input.catalog.part(part).code;
+    if input.settings.exclude_parts.contains(code) {
+        return Some(Lack::Excluded);
+    }
+    if input.on_hand.get(&part).is_some_and(|&qty| qty > 0) {
+        return None;
+    }
+    let mut nearest = Lack::NoOffer;
+    for (_, offer) in input.catalog.offers_of(part) {
+        nearest = nearer(nearest, offer_lack(input, offer)?);
+    }
+    Some(nearest)
+}
+
+/// The offers of a part that can be used, by id.
+pub fn usable_offers(input: &Input, part: PartId) -> impl Iterator<Item = OfferId> {
+    let excluded = input
+        .settings
+        .exclude_parts
+        .contains(&input.catalog.part(part).code);
+    input
+        .catalog
+        .offers_of(part)
+        .filter(move |(_, offer)| !excluded && offer_lack(input, offer).is_none())
+        .map(|(id, _)| id)
+}
+
+/// Why an offer cannot be used; none if it can.
+pub fn offer_lack(input: &Input, offer: &Offer) -> Option<Lack> {
+    let supplier = &input.catalog.supplier(offer.supplier).name;
+    if input.settings.exclude_suppliers.contains(supplier) {
+        return Some(Lack::Supplier);
+    }
+    if let (Some(days), Some(limit)) = (offer.lead_days, input.settings.max_lead_days)
+        && days > limit
+    {
+        return Some(Lack::Slow { days, limit });
+    }
+    let Some(least) = least_order(offer) else {
+        return Some(Lack::NoOffer);
+    };
+    let stock = offer.stock?;
+    (least > stock).then_some(Lack::Short { stock, least })
+}
+
+/// The least that can be ordered: its smallest least quantity, in whole packs.
+pub fn least_order(offer: &Offer) -> Option<Qty> {
+    let pack = offer.pack.max(1);
+    let least = offer.breaks.first()?.min_qty.max(1);
+    least.div_ceil(pack).checked_mul(pack)
+}
+
+/// Of two reasons the one that comes nearer; of two lead times the shorter.
+fn nearer(one: Lack, other: Lack) -> Lack {
+    match (one, other) {
+        (Lack::Slow { days: a, .. }, Lack::Slow { days: b, .. }) if a < b => one,
+        (Lack::Slow { .. }, Lack::Slow { .. }) => other,
+        (one, other) => one.max(other),
+    }
+}

@@ -20,3 +20,5 @@ pub mod fit;
 pub mod model;
 
 pub mod plan;
+
+pub mod audit;

@@ -473,17 +473,10 @@ fn a_file_beyond_the_limit_is_refused() {
 }
 
 #[test]
-fn a_purchase_given_in_two_pieces_is_counted_and_priced_the_same() {
+fn purchases_from_one_offer_are_one_line_at_the_break_that_their_sum_reaches() {
     let mut world = World::new();
-    world.solution.purchases.push((OfferId(P_B_NORD as u32), 1));
-    let plan = world.plan();
-    assert_eq!(counts(&plan, "P-B")[3], 3);
-    let lines = order(&plan, "Nord").lines.iter();
-    assert_eq!(
-        lines
-            .filter(|l| l.part == "P-B")
-            .map(|l| l.qty)
-            .sum::<u64>(),
-        3
-    );
+    world.buy(F_50_NORD, 6);
+    let offer = OfferId(F_50_NORD as u32);
+    world.solution.purchases.push((offer, 4));
+    assert_eq!(world.plan(), World::new().plan());
 }

@@ -13,10 +13,15 @@ use std::collections::{BTreeMap, BTreeSet};
 pub(super) fn orders(input: &Input, purchases: &[(OfferId, Qty)]) -> Result<Vec<Order>, PlanError> {
     let catalog = &input.catalog;
     // Offers are sorted by part code, so that lines come out in that order.
-    let mut purchases: Vec<(OfferId, Qty)> = purchases.to_vec();
-    purchases.sort();
+    let mut packs_of: BTreeMap<OfferId, Qty> = BTreeMap::new();
+    for &(id, packs) in purchases.iter().filter(|(_, packs)| *packs > 0) {
+        let sum = packs_of.entry(id).or_default();
+        *sum = sum
+            .checked_add(packs)
+            .ok_or(PlanError::TooLarge("the number of packs"))?;
+    }
     let mut lines: BTreeMap<SupplierId, Vec<OrderLine>> = BTreeMap::new();
-    for (id, packs) in purchases {
+    for (id, packs) in packs_of {
         lines
             .entry(catalog.offer(id).supplier)
             .or_default()

@@ -25,3 +25,5 @@ pub mod solve;
 pub mod model;
 
 pub mod plan;
+
+pub mod audit;

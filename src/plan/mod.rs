@@ -1,4 +1,15 @@
-//! The plan as a record, `plan.json`.
+//! The plan as a record, `plan.json`: what it says, how it is made from a
+//! solver's answer, how it is read and written.
+
+mod count;
+mod file;
+mod price;
+mod proof;
+mod record;
+
+pub use file::{MAX_BYTES, ReadError, WriteError, read, write};
+pub use proof::Bound;
+pub use record::{PlanError, record};
 
 use crate::input::InputFile;
 use crate::units::{Currency, Money, Qty};

@@ -1,0 +1,25 @@
+//! What the record says of itself.
+
+use super::finding::{Finding, differs};
+use crate::input::Input;
+use crate::plan::{Plan, SCHEMA};
+use jiff::civil::Date;
+
+pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
+    const OF: &str = "the plan";
+    let settings = &input.settings;
+    let facts = [
+        differs(OF, "schema", &plan.schema, SCHEMA),
+        differs(OF, "project", &plan.project, &settings.name),
+        differs(OF, "currency", &plan.currency, &settings.currency),
+        differs(OF, "as_of", day(plan.as_of), day(input.as_of)),
+    ];
+    found.extend(facts.into_iter().flatten().map(Finding::Head));
+    if plan.inputs != input.files {
+        found.push(Finding::Inputs);
+    }
+}
+
+fn day(date: Option<Date>) -> String {
+    date.map_or_else(|| "null".to_owned(), |date| date.to_string())
+}

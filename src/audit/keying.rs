@@ -1,0 +1,39 @@
+//! The keying rule: at one location, different nets never share a mating face
+//! and keying position.
+
+use super::ends::Served;
+use super::finding::Finding;
+use crate::catalog::Half;
+use crate::input::Input;
+use crate::project::Distinct;
+use std::collections::{BTreeMap, BTreeSet};
+
+pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) {
+    let keying = &input.settings.keying;
+    if keying.distinct == Distinct::Off {
+        return;
+    }
+    let mut nets: BTreeMap<(&str, &str, &str), BTreeSet<&str>> = BTreeMap::new();
+    for end in served {
+        let location = end.wanted.terminal.location.as_str();
+        if keying.ignore_at.contains(location) {
+            continue;
+        }
+        for half in [Half::Plug, Half::Receptacle] {
+            if let Some(body) = end.body(input, half) {
+                nets.entry((location, &body.interface, &body.key))
+                    .or_default()
+                    .insert(&end.wanted.name.net);
+            }
+        }
+    }
+    let clashes = nets.into_iter().filter(|(_, nets)| nets.len() > 1);
+    found.extend(
+        clashes.map(|((location, interface, key), nets)| Finding::KeyingClash {
+            location: location.to_owned(),
+            interface: interface.to_owned(),
+            key: key.to_owned(),
+            nets: nets.into_iter().map(str::to_owned).collect(),
+        }),
+    );
+}

@@ -1,0 +1,195 @@
+//! Reading and writing `plan.json`.
+
+use super::{Plan, SCHEMA};
+use serde::Deserialize;
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// The largest record that is read, in bytes.
+pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
+
+/// What stands before the version in the name of a schema.
+const SCHEMA_FAMILY: &str = "couplet.plan/";
+
+/// Why a record can't be read.
+#[derive(Debug, thiserror::Error)]
+pub enum ReadError {
+    /// There is none.
+    #[error("{} does not exist", .0.display())]
+    Missing(PathBuf),
+    /// The file can't be read.
+    #[error("{} cannot be read: {source}", path.display())]
+    Io {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// Larger than [`MAX_BYTES`].
+    #[error("{} is larger than {} MiB", .0.display(), MAX_BYTES / 1024 / 1024)]
+    TooLarge(PathBuf),
+    /// Not JSON, or not the fields of a plan.
+    #[error("{}, line {line}, column {column}: {message}", path.display())]
+    Json {
+        /// The file.
+        path: PathBuf,
+        /// From 1.
+        line: usize,
+        /// From 1.
+        column: usize,
+        /// What is wrong there.
+        message: String,
+    },
+    /// Written by a newer version.
+    #[error("{} has the schema {found:?}, which is newer than {SCHEMA:?}", path.display())]
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// What it says.
+        found: String,
+    },
+    /// Some other file.
+    #[error("{} has the schema {found:?}, not {SCHEMA:?}", path.display())]
+    Foreign {
+        /// The file.
+        path: PathBuf,
+        /// What it says.
+        found: String,
+    },
+}
+
+impl ReadError {
+    /// What the user can do.
+    pub fn help(&self) -> &'static str {
+        match self {
+            ReadError::Missing(_) => "make the plan first, or name the file where it is kept",
+            ReadError::Io { .. } => "name a plan record that can be read",
+            ReadError::TooLarge(_) => "name a plan record; none is as large as that",
+            ReadError::Json { .. } => {
+                "plan again: a record that was changed by hand is not trusted"
+            }
+            ReadError::Newer { .. } => {
+                "use the version of couplet that wrote it, or a later one, or plan again with this one"
+            }
+            ReadError::Foreign { .. } => "name a plan record, or plan again",
+        }
+    }
+}
+
+/// Why a record can't be written. The file that was there is as it was.
+#[derive(Debug, thiserror::Error)]
+#[error("{} cannot be written: {source}", path.display())]
+pub struct WriteError {
+    /// The file.
+    pub path: PathBuf,
+    /// What the system says.
+    pub source: io::Error,
+}
+
+impl WriteError {
+    /// What the user can do.
+    pub fn help(&self) -> &'static str {
+        match self.source.kind() {
+            io::ErrorKind::NotFound => "make the folder first, or name another file",
+            io::ErrorKind::PermissionDenied => "allow writing in that folder, or name another file",
+            io::ErrorKind::IsADirectory => "name a file, not a folder",
+            _ => "name another file; what was there is unchanged",
+        }
+    }
+}
+
+/// Reads a record: its schema first, so that a newer one is told as such.
+pub fn read(path: &Path) -> Result<Plan, ReadError> {
+    let bytes = bytes(path)?;
+    schema(path, &bytes)?;
+    serde_json::from_slice(&bytes).map_err(|error| json_error(path, &error))
+}
+
+fn bytes(path: &Path) -> Result<Vec<u8>, ReadError> {
+    let io = |source: io::Error| match source.kind() {
+        io::ErrorKind::NotFound => ReadError::Missing(path.to_owned()),
+        _ => ReadError::Io {
+            path: path.to_owned(),
+            source,
+        },
+    };
+    let mut bytes = Vec::new();
+    File::open(path)
+        .and_then(|file| file.take(MAX_BYTES + 1).read_to_end(&mut bytes))
+        .map_err(io)?;
+    if bytes.len() as u64 > MAX_BYTES {
+        return Err(ReadError::TooLarge(path.to_owned()));
+    }
+    Ok(bytes)
+}
+
+fn schema(path: &Path, bytes: &[u8]) -> Result<(), ReadError> {
+    #[derive(Deserialize)]
+    struct Head {
+        schema: String,
+    }
+    let head: Head = serde_json::from_slice(bytes).map_err(|error| json_error(path, &error))?;
+    if head.schema == SCHEMA {
+        return Ok(());
+    }
+    let (path, found) = (path.to_owned(), head.schema);
+    match (version(&found), version(SCHEMA)) {
+        (Some(theirs), Some(ours)) if theirs > ours => Err(ReadError::Newer { path, found }),
+        _ => Err(ReadError::Foreign { path, found }),
+    }
+}
+
+/// The number at the end of a schema of plans.
+fn version(schema: &str) -> Option<u64> {
+    schema.strip_prefix(SCHEMA_FAMILY)?.parse().ok()
+}
+
+fn json_error(path: &Path, error: &serde_json::Error) -> ReadError {
+    let text = error.to_string();
+    let place = format!(" at line {} column {}", error.line(), error.column());
+    ReadError::Json {
+        path: path.to_owned(),
+        line: error.line(),
+        column: error.column(),
+        message: text.strip_suffix(&place).unwrap_or(&text).to_owned(),
+    }
+}
+
+/// Writes a record whole or not at all: beside the old one first, then renamed
+/// over it. The same plan gives the same bytes.
+pub fn write(path: &Path, plan: &Plan) -> Result<(), WriteError> {
+    write_beside(path, plan).map_err(|source| WriteError {
+        path: path.to_owned(),
+        source,
+    })
+}
+
+fn write_beside(path: &Path, plan: &Plan) -> io::Result<()> {
+    // A link stays a link; what it points at is replaced.
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    if target.is_dir() {
+        return Err(io::ErrorKind::IsADirectory.into());
+    }
+    let folder = match target.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    };
+    let mut text = serde_json::to_vec_pretty(plan)?;
+    text.push(b'\n');
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".plan-").suffix(".tmp");
+    // Temporary files are private; a record has the rights of any new file.
+    #[cfg(unix)]
+    let rights = std::os::unix::fs::PermissionsExt::from_mode(0o666);
+    #[cfg(unix)]
+    builder.permissions(rights);
+    let mut beside = builder.tempfile_in(folder)?;
+    beside.write_all(&text)?;
+    if let Ok(old) = fs::metadata(&target) {
+        beside.as_file().set_permissions(old.permissions())?;
+    }
+    beside.as_file().sync_all()?;
+    beside.persist(&target).map_err(|error| error.error)?;
+    Ok(())
+}

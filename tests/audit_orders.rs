@@ -1,0 +1,503 @@
+//! The audit's counts, orders, totals and proof.
+
+#[path = "common/plan_world.rs"]
+mod plan_world;
+
+use couplet::audit::{Finding, LineName, audit};
+use couplet::catalog::Kind;
+use couplet::plan::{Plan, Status, record};
+use couplet::project::{Per, Spares};
+use plan_world::*;
+
+fn after(change: impl FnOnce(&mut World)) -> Vec<Finding> {
+    let mut world = World::new();
+    let plan = world.plan();
+    change(&mut world);
+    audit(&world.input, &plan)
+}
+
+fn with(change: impl FnOnce(&mut Plan)) -> Vec<Finding> {
+    let world = World::new();
+    let mut plan = world.plan();
+    change(&mut plan);
+    audit(&world.input, &plan)
+}
+
+/// A plan made after the change.
+fn made(change: impl FnOnce(&mut World)) -> Vec<Finding> {
+    let mut world = World::new();
+    change(&mut world);
+    audit(&world.input, &world.plan())
+}
+
+fn line(supplier: &str, part: &str) -> LineName {
+    LineName {
+        supplier: supplier.to_owned(),
+        part: part.to_owned(),
+    }
+}
+
+/// The fields that differ.
+fn fields(found: &[Finding]) -> Vec<&'static str> {
+    found
+        .iter()
+        .filter_map(|finding| match finding {
+            Finding::Head(f) | Finding::Part(f) | Finding::Order(f) => Some(f.field),
+            Finding::Cost(f) | Finding::Proof(f) | Finding::Line(_, f) => Some(f.field),
+            Finding::End(_, f) | Finding::FittingQty(_, _, _, f) => Some(f.field),
+            _ => None,
+        })
+        .collect()
+}
+
+#[test]
+fn a_right_plan_passes() {
+    assert_eq!(after(|_| ()), []);
+}
+
+#[test]
+fn each_count_is_checked_to_the_piece() {
+    type Field = fn(&mut couplet::plan::PartRecord) -> &mut u64;
+    let counts: [(&str, Field); 5] = [
+        ("fitted", |p| &mut p.fitted),
+        ("spare", |p| &mut p.spare),
+        ("on_hand_used", |p| &mut p.on_hand_used),
+        ("bought", |p| &mut p.bought),
+        ("surplus", |p| &mut p.surplus),
+    ];
+    for (field, count) in counts {
+        for part in 0..7 {
+            let found = with(|plan| *count(&mut plan.parts[part]) += 1);
+            assert!(
+                matches!(&found[..], [Finding::Part(fact)] if fact.field == field),
+                "{found:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn spares_follow_their_rule() {
+    let spares = |per, percent: &str, minimum| Spares {
+        per,
+        percent: of(percent),
+        minimum,
+    };
+    let rule = |kind, rule| {
+        after(|w| {
+            w.input.settings.spares.insert(kind, rule);
+        })
+    };
+    // Seals: 3 fitted, 2 spare, 5 bought. Just above two thirds, three are wanted.
+    assert_eq!(rule(Kind::Seal, spares(Per::Part, "66.6", 0)), []);
+    let found = rule(Kind::Seal, spares(Per::Part, "66.7", 0));
+    let short = Finding::Short {
+        part: "S-1".to_owned(),
+        need: 6,
+        have: 5,
+    };
+    assert!(found.contains(&short), "{found:?}");
+    // Two gauges: 2 and 1 fitted give 1 and 1.
+    assert_eq!(rule(Kind::Seal, spares(Per::Gauge, "50", 0)), []);
+    assert_eq!(
+        fields(&rule(Kind::Seal, spares(Per::Gauge, "10", 2))),
+        ["spare"]
+    );
+    // Ferrules: 4 and 1 fitted; per part 10 % would be one spare, not two.
+    let found = rule(Kind::Ferrule, spares(Per::Part, "10", 1));
+    assert_eq!(fields(&found), ["spare", "surplus"]);
+    // No rule, no spares.
+    let found = after(|w| w.input.settings.spares.clear());
+    assert_eq!(fields(&found), ["spare", "surplus", "spare", "surplus"]);
+}
+
+#[test]
+fn what_is_on_hand_serves_first() {
+    assert_eq!(
+        made(|w| {
+            w.input.on_hand.insert(BS_1, 10);
+            w.buy(BS_1_NORD, 0);
+        }),
+        []
+    );
+    assert_eq!(
+        fields(&after(|w| {
+            w.input.on_hand.insert(BS_1, 5);
+        })),
+        ["on_hand_used", "surplus"]
+    );
+    // Five are needed at least in total: 2 on hand and 8 bought just reach ten.
+    assert_eq!(
+        fields(&after(|w| {
+            w.input.on_hand.insert(BS_1, 2);
+        })),
+        ["on_hand_used", "surplus"]
+    );
+    let found = after(|w| {
+        w.input.on_hand.insert(BS_1, 1);
+    });
+    let short = Finding::Short {
+        part: "BS-1".to_owned(),
+        need: 10,
+        have: 9,
+    };
+    assert!(found.contains(&short));
+    // More on the shelf than is needed changes nothing.
+    assert_eq!(
+        after(|w| {
+            w.input.on_hand.insert(R_B, 2);
+        }),
+        []
+    );
+    let found = after(|w| {
+        w.input.on_hand.insert(R_B, 1);
+    });
+    assert!(matches!(
+        found[0],
+        Finding::Short {
+            need: 2,
+            have: 1,
+            ..
+        }
+    ));
+}
+
+#[test]
+fn stock_pack_and_least_quantity() {
+    assert_eq!(after(|w| w.offer(F_50_NORD).stock = Some(10)), []);
+    let above = Finding::AboveStock(line("Nord", "F-50"));
+    assert_eq!(after(|w| w.offer(F_50_NORD).stock = Some(9)), [above]);
+    assert_eq!(after(|w| w.offer(F_50_NORD).stock = None), []);
+
+    let broken = Finding::BrokenPack(line("Nord", "BS-1"));
+    assert_eq!(after(|w| w.offer(BS_1_NORD).pack = 3), [broken.clone()]);
+    assert_eq!(after(|w| w.offer(BS_1_NORD).pack = 0), [broken]);
+    assert_eq!(fields(&after(|w| w.offer(BS_1_NORD).pack = 2)), ["packs"]);
+
+    assert_eq!(after(|w| w.offer(S_1_SOUTH).breaks[0].min_qty = 4), []);
+    let least = Finding::BelowLeast(line("South", "S-1"));
+    assert_eq!(after(|w| w.offer(S_1_SOUTH).breaks[0].min_qty = 6), [least]);
+    assert!(
+        with(|p| p.orders[0].lines[1].qty = 0).contains(&Finding::BelowLeast(line("Nord", "F-50")))
+    );
+}
+
+#[test]
+fn lead_time() {
+    assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = Some(30)), []);
+    let slow = Finding::TooSlow(line("Nord", "P-A"));
+    assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = Some(31)), [slow]);
+    assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = None), []);
+}
+
+#[test]
+fn the_price_is_that_of_the_break_reached() {
+    assert_eq!(after(|w| w.offer(F_50_NORD).breaks[1].min_qty = 9), []);
+    // One break off: code and price of the line, and all that follows from it.
+    let found = after(|w| w.offer(F_50_NORD).breaks[1].min_qty = 11);
+    let want = [
+        "sku",
+        "unit_price",
+        "line_total",
+        "goods",
+        "total",
+        "goods",
+        "total",
+        "tax",
+        "total_with_tax",
+    ];
+    assert_eq!(fields(&found), want);
+    assert_eq!(
+        fields(&with(|p| p.orders[0].lines[1].unit_price = money("2.00"))),
+        ["unit_price"]
+    );
+    assert_eq!(
+        fields(&with(|p| p.orders[0].lines[1].line_total = money("12.51"))),
+        ["line_total"]
+    );
+}
+
+#[test]
+fn free_shipping_begins_at_its_edge() {
+    assert_eq!(
+        after(|w| w.supplier(NORD).free_over = Some(money("176.51"))),
+        []
+    );
+    let found = after(|w| w.supplier(NORD).free_over = Some(money("176.50")));
+    assert_eq!(fields(&found)[..2], ["shipping", "total"]);
+    assert_eq!(
+        made(|w| w.supplier(NORD).free_over = Some(money("176.50"))),
+        []
+    );
+}
+
+#[test]
+fn a_least_order_is_reached_at_its_edge() {
+    assert_eq!(
+        after(|w| w.supplier(NORD).min_order = Some(money("176.50"))),
+        []
+    );
+    let below = Finding::BelowMinOrder("Nord".to_owned());
+    assert_eq!(
+        after(|w| w.supplier(NORD).min_order = Some(money("176.51"))),
+        [below]
+    );
+}
+
+#[test]
+fn duty_rate_dies_lines_and_tax_count() {
+    let found = after(|w| w.supplier(SOUTH).duty_percent = of("2.6"));
+    assert_eq!(
+        fields(&found),
+        ["duty", "total", "duty", "total", "tax", "total_with_tax"]
+    );
+    let found = after(|w| {
+        w.input.settings.rates.insert(currency("USD"), of("0.93"));
+    });
+    assert_eq!(
+        fields(&found),
+        [
+            "goods",
+            "duty",
+            "shipping",
+            "total",
+            "tax",
+            "total_with_tax"
+        ]
+    );
+    let found = after(|w| w.input.catalog.dies[0].owned = true);
+    assert_eq!(fields(&found), ["dies", "total", "tax", "total_with_tax"]);
+    let found = after(|w| w.input.settings.line_cost = money("0.51"));
+    assert_eq!(fields(&found), ["lines", "total", "tax", "total_with_tax"]);
+    assert_eq!(
+        fields(&after(|w| w.input.settings.tax_percent = of("19"))),
+        ["tax", "total_with_tax"]
+    );
+    assert_eq!(
+        after(|w| w.input.settings.rates.clear()),
+        [Finding::NoRate("USD".to_owned())]
+    );
+}
+
+#[test]
+fn limits_on_variants_and_suppliers() {
+    let found = after(|w| w.input.settings.max_variants = Some(6));
+    assert_eq!(found, [Finding::TooManyVariants { found: 7, limit: 6 }]);
+    let found = after(|w| w.input.settings.max_suppliers = Some(1));
+    assert_eq!(found, [Finding::TooManySuppliers { found: 2, limit: 1 }]);
+}
+
+#[test]
+fn only_what_is_fitted_is_bought_and_listed() {
+    let mut world = World::new();
+    let mut plan = world.plan();
+    let mut foreign = plan.orders[0].lines[2].clone();
+    foreign.part = "F-70".to_owned();
+    plan.orders[0].lines.insert(2, foreign);
+    let unfitted = Finding::UnfittedLine(line("Nord", "F-70"));
+    assert!(audit(&world.input, &plan).contains(&unfitted));
+
+    world.buy(F_70_NORD, 1);
+    assert!(record(&world.input, &world.fit, &world.solution, proven()).is_err());
+
+    let found = with(|p| p.parts[2].part = "F-70".to_owned());
+    assert!(found.contains(&Finding::UnfittedPart("F-70".to_owned())));
+    assert!(found.contains(&Finding::MissingPart("P-A".to_owned())));
+    let found = with(|p| p.parts[2].part = "Z".to_owned());
+    assert!(found.contains(&Finding::UnknownPart("Z".to_owned())));
+}
+
+#[test]
+fn lists_are_whole_in_order_and_without_doubles() {
+    let name = |plan: &Plan, place: usize| {
+        let end = &plan.ends[place];
+        couplet::audit::EndName {
+            circuit: end.circuit.clone(),
+            net: end.net.clone(),
+            side: end.end.clone(),
+        }
+    };
+    let plan = World::new().plan();
+    let found = with(|p| {
+        p.ends.remove(2);
+    });
+    assert!(found.contains(&Finding::MissingEnd(name(&plan, 2))));
+    let found = with(|p| {
+        let end = p.ends[2].clone();
+        p.ends.insert(2, end);
+    });
+    assert!(found.contains(&Finding::DoubledEnd(name(&plan, 2))));
+    let found = with(|p| p.ends.swap(1, 2));
+    assert_eq!(found, [Finding::EndsOutOfOrder(name(&plan, 1))]);
+    // The heater circuit has no connector at its start.
+    let found = with(|p| p.ends[4].end = "from".to_owned());
+    assert!(matches!(
+        &found[..2],
+        [Finding::UnknownEnd(_), Finding::MissingEnd(_)]
+    ));
+
+    assert_eq!(
+        with(|p| p.parts.swap(0, 1)),
+        [Finding::PartsOutOfOrder("BS-1".to_owned())]
+    );
+    let found = with(|p| {
+        let part = p.parts[0].clone();
+        p.parts.insert(0, part);
+    });
+    assert_eq!(found, [Finding::DoubledPart("BS-1".to_owned())]);
+
+    assert_eq!(
+        with(|p| p.orders.swap(0, 1)),
+        [Finding::OrdersOutOfOrder("Nord".to_owned())]
+    );
+    let found = with(|p| {
+        let order = p.orders[0].clone();
+        p.orders.insert(0, order);
+    });
+    assert!(found.contains(&Finding::DoubledOrder("Nord".to_owned())));
+    let swapped = Finding::LinesOutOfOrder(line("Nord", "BS-1"));
+    assert_eq!(with(|p| p.orders[0].lines.swap(0, 1)), [swapped]);
+    let found = with(|p| {
+        let line = p.orders[0].lines[0].clone();
+        p.orders[0].lines.insert(0, line);
+    });
+    assert!(found.contains(&Finding::DoubledLine(line("Nord", "BS-1"))));
+    let found = with(|p| p.orders[1].lines.clear());
+    assert!(found.contains(&Finding::EmptyOrder("South".to_owned())));
+
+    let found = with(|p| p.ends[0].fittings.swap(0, 1));
+    assert_eq!(found, [Finding::FittingsOutOfOrder(name(&plan, 0))]);
+    let found = with(|p| {
+        let f = p.ends[0].fittings[0].clone();
+        p.ends[0].fittings.insert(0, f);
+    });
+    assert!(matches!(found[0], Finding::DoubledFitting(..)));
+    let found = with(|p| p.ends[0].fittings[0].half = "both".to_owned());
+    assert!(matches!(
+        &found[..2],
+        [Finding::UnknownWord(..), Finding::MissingFitting(..)]
+    ));
+}
+
+#[test]
+fn orders_go_to_known_suppliers_for_what_they_sell() {
+    let found = with(|p| p.orders[1].supplier = "Sud".to_owned());
+    assert!(found.contains(&Finding::UnknownSupplier("Sud".to_owned())));
+    let found = with(|p| {
+        let line = p.orders[0].lines.remove(2);
+        p.orders[1].lines.insert(0, line);
+    });
+    assert!(found.contains(&Finding::NoOffer(line("South", "P-A"))));
+    assert_eq!(
+        fields(&with(|p| p.orders[1].currency = currency("EUR"))),
+        ["currency"]
+    );
+}
+
+#[test]
+fn status_bound_and_gap_agree() {
+    let proof = |status, bound: &str, gap: &str| {
+        with(|p| {
+            p.status = status;
+            p.total_bound = money(bound);
+            p.gap_percent = gap.parse().unwrap();
+        })
+    };
+    // (329.235075 − 328) / 329.235075 = 0.375134...
+    assert_eq!(proof(Status::WithinGap, "328", "0.3752"), []);
+    assert_eq!(proof(Status::TimeLimit, "328", "0.37520"), []);
+    for gap in [
+        "0.3751",
+        "0.3753",
+        "0.37514",
+        "0",
+        "-0.3752",
+        "79228162514264337593543950335",
+    ] {
+        assert_eq!(
+            fields(&proof(Status::TimeLimit, "328", gap)),
+            ["gap_percent"],
+            "{gap}"
+        );
+    }
+    assert_eq!(
+        fields(&proof(Status::Optimal, "328", "0.3752")),
+        ["total_bound"]
+    );
+    assert_eq!(proof(Status::Optimal, "329.235075", "0"), []);
+    assert_eq!(
+        fields(&proof(Status::Optimal, "329.235075", "0.0001")),
+        ["gap_percent"]
+    );
+    assert_eq!(
+        fields(&proof(Status::TimeLimit, "329.235076", "0")),
+        ["total_bound"]
+    );
+    assert_eq!(
+        fields(&proof(Status::TimeLimit, "-0.01", "100")),
+        ["total_bound"]
+    );
+    assert_eq!(proof(Status::TimeLimit, "0", "100"), []);
+}
+
+#[test]
+fn the_head_names_the_same_project_and_files() {
+    assert_eq!(
+        fields(&with(|p| p.schema = "couplet.plan/0".to_owned())),
+        ["schema"]
+    );
+    assert_eq!(
+        fields(&with(|p| p.project = "Boat".to_owned())),
+        ["project"]
+    );
+    assert_eq!(
+        fields(&with(|p| p.currency = currency("USD"))),
+        ["currency"]
+    );
+    assert_eq!(fields(&with(|p| p.as_of = None)), ["as_of"]);
+    assert_eq!(
+        after(|w| w.input.files[0].sha256 = "11".repeat(32)),
+        [Finding::Inputs]
+    );
+    assert_eq!(
+        fields(&with(|p| p.ends[0].location = "boot".to_owned())),
+        ["location"]
+    );
+    assert_eq!(
+        fields(&with(|p| p.ends[0].gauge = "70 mm2".to_owned())),
+        ["gauge"]
+    );
+    assert_eq!(
+        fields(&with(|p| p.ends[0].key = "B".to_owned())),
+        ["key", "key"]
+    );
+}
+
+#[test]
+fn an_empty_plan_for_no_circuits_passes() {
+    let found = made(|w| {
+        w.input.circuits.clear();
+        w.fit.ends.clear();
+        w.solution.sets.clear();
+        w.solution.purchases.clear();
+    });
+    assert_eq!(found, []);
+}
+
+#[test]
+fn one_part_may_come_from_two_suppliers() {
+    let found = made(|w| {
+        let mut second = w.input.catalog.offers[P_A_NORD].clone();
+        second.supplier = couplet::catalog::SupplierId(SOUTH as u32);
+        w.input.catalog.offers.insert(P_A_NORD + 1, second);
+        let moved = w
+            .solution
+            .purchases
+            .iter_mut()
+            .filter(|(id, _)| id.0 as usize > P_A_NORD);
+        moved.for_each(|(id, _)| id.0 += 1);
+        w.buy(P_A_NORD, 1);
+        w.buy(P_A_NORD + 1, 2);
+    });
+    assert_eq!(found, []);
+}

@@ -1,0 +1,166 @@
+//! Nothing in a record can be changed without the audit telling, and nothing
+//! that stands in one makes it panic.
+
+#[path = "common/plan_world.rs"]
+mod plan_world;
+
+use couplet::audit::audit;
+use couplet::plan::Plan;
+use plan_world::World;
+use serde_json::{Value, json};
+
+/// Every place in a document, as a JSON pointer.
+fn places(value: &Value, at: &str, out: &mut Vec<String>) {
+    out.push(at.to_owned());
+    match value {
+        Value::Array(items) => {
+            for (place, item) in items.iter().enumerate() {
+                places(item, &format!("{at}/{place}"), out);
+            }
+        }
+        Value::Object(fields) => {
+            for (name, field) in fields {
+                places(field, &format!("{at}/{name}"), out);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// Other values for one place.
+fn others(value: &Value) -> Vec<Value> {
+    match value {
+        Value::Number(n) => match n.as_u64() {
+            Some(n) => vec![
+                json!(n + 1),
+                json!(n.saturating_sub(1)),
+                json!(0),
+                json!(u64::MAX),
+                json!(1e25),
+            ],
+            None => vec![json!(0.0001), json!(-1.0), json!(1e25)],
+        },
+        Value::String(text) => {
+            let mut others = vec![json!(""), json!(format!("{text}x"))];
+            if text.contains('.') && text.parse::<f64>().is_ok() {
+                others.extend([
+                    json!(format!("{text}1")),
+                    json!(format!("-{text}")),
+                    json!("79228162514264337593543950335"),
+                    json!("-79228162514264337593543950335"),
+                ]);
+            }
+            let codes = ["BS-1", "F-50", "F-70", "P-A", "P-B", "R-A", "R-B", "S-1"];
+            let words = [
+                "plug",
+                "receptacle",
+                "seal",
+                "from",
+                "to",
+                "Nord",
+                "South",
+                "USD",
+            ];
+            others.extend(codes.into_iter().chain(words).map(|w| json!(w)));
+            others
+        }
+        Value::Array(items) => {
+            let mut others = vec![json!([])];
+            for place in 0..items.len() {
+                let mut without = items.clone();
+                let item = without.remove(place);
+                others.push(json!(without));
+                let mut doubled = items.clone();
+                doubled.insert(place, item);
+                others.push(json!(doubled));
+                let mut turned = items.clone();
+                turned.rotate_left(place);
+                others.push(json!(turned));
+            }
+            others
+        }
+        _ => vec![Value::Null],
+    }
+}
+
+#[test]
+fn every_single_change_of_a_record_is_told() {
+    let world = World::new();
+    let plan = world.plan();
+    let document = serde_json::to_value(&plan).unwrap();
+    let mut at = Vec::new();
+    places(&document, "", &mut at);
+    let mut changed = 0;
+    for place in at.iter().filter(|place| !place.is_empty()) {
+        for other in others(document.pointer(place).unwrap()) {
+            let mut document = document.clone();
+            *document.pointer_mut(place).unwrap() = other.clone();
+            // What is no record any more is refused by the reader.
+            let Ok(wrong) = serde_json::from_value::<Plan>(document) else {
+                continue;
+            };
+            if wrong == plan {
+                continue;
+            }
+            changed += 1;
+            let found = audit(&world.input, &wrong);
+            assert!(!found.is_empty(), "{place} = {other}");
+            for finding in found {
+                let text = finding.to_string();
+                assert!(!text.is_empty() && !text.ends_with('.'), "{finding:?}");
+            }
+        }
+    }
+    // 5 ends, 7 parts, 2 orders: far more than a thousand changes.
+    assert!(changed > 1000, "{changed}");
+}
+
+#[test]
+fn several_changes_at_once_never_panic() {
+    let world = World::new();
+    let document = serde_json::to_value(world.plan()).unwrap();
+    let mut at = Vec::new();
+    places(&document, "", &mut at);
+    at.retain(|place| !place.is_empty());
+    let mut random = fastrand::Rng::with_seed(7);
+    let mut read = 0;
+    for _ in 0..5_000 {
+        let mut document = document.clone();
+        for _ in 0..random.usize(2..8) {
+            let place = &at[random.usize(..at.len())];
+            // An earlier change may have removed the place.
+            if let Some(value) = document.pointer_mut(place) {
+                let others = others(value);
+                *value = others[random.usize(..others.len())].clone();
+            }
+        }
+        if let Ok(plan) = serde_json::from_value::<Plan>(document) {
+            read += 1;
+            audit(&world.input, &plan);
+        }
+    }
+    assert!(read > 500, "{read}");
+}
+
+/// The audit shares no code with what makes a plan.
+#[test]
+fn the_audit_knows_neither_the_fit_nor_the_model() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/audit");
+    let mut files = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read_to_string(&path).unwrap();
+        for word in [
+            "crate::fit",
+            "crate::model",
+            "crate::solve",
+            "plan::record",
+            "break_at",
+            ".needs(",
+        ] {
+            assert!(!text.contains(word), "{} has {word}", path.display());
+        }
+        files += 1;
+    }
+    assert!(files > 5);
+}

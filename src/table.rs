@@ -115,7 +115,7 @@ impl<'s> Table<'s> {
             byte: 0,
             complete: true,
         };
-        if !table.advance(findings) {
+        if !table.advance_past_blanks(findings) {
             if table.complete {
                 findings.push(header::nothing(&source.file, text, columns));
             }
@@ -135,18 +135,13 @@ impl<'s> Table<'s> {
     ///
     /// Pushes an error where it has more or fewer fields than the header row.
     pub fn next<'t>(&'t mut self, findings: &'t mut Findings) -> Option<Row<'t>> {
-        loop {
-            if self.shape.errors.get() >= MAX_ERRORS {
-                self.complete = false;
-                findings.push(too_many(&self.shape.file));
-                return None;
-            }
-            if !self.advance(findings) {
-                return None;
-            }
-            if self.record.iter().any(|cell| !cell.trim().is_empty()) {
-                break;
-            }
+        if self.shape.errors.get() >= MAX_ERRORS {
+            self.complete = false;
+            findings.push(too_many(&self.shape.file));
+            return None;
+        }
+        if !self.advance_past_blanks(findings) {
+            return None;
         }
         Some(Row::new(&self.shape, &self.record, self.line, findings))
     }
@@ -163,6 +158,16 @@ impl<'s> Table<'s> {
             .places
             .get(col.place)
             .is_some_and(Option::is_some)
+    }
+
+    /// Reads one record that holds anything; false at the end.
+    fn advance_past_blanks(&mut self, findings: &mut Findings) -> bool {
+        while self.advance(findings) {
+            if self.record.iter().any(|cell| !cell.trim().is_empty()) {
+                return true;
+            }
+        }
+        false
     }
 
     /// Reads one record and finds its line; false at the end.

@@ -1,6 +1,6 @@
 //! `project.toml`.
 
-use super::keys::{Document, Keys, Placed};
+use super::keys::{Document, Keys, Placed, shortened};
 use super::{Budget, Distinct, Keying, Per, Settings, Spares};
 use crate::catalog::Kind;
 use crate::diag::{Diagnostic, Findings, quote};
@@ -141,7 +141,7 @@ fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
     let mut rates = BTreeMap::new();
     for (name, line, rate) in root.numbers("rates", &limits::RATE) {
         draft.rates.insert(name.to_owned(), rate);
-        let key = format!("rates.{name}");
+        let key = format!("rates.{}", shortened(name));
         match Currency::parse(name) {
             None => {
                 let message = format!("{} is not a currency code", quote(name));

@@ -12,6 +12,9 @@ use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeMap;
 use toml::de::DeTable;
 
+/// Larger settings files are refused: 256 KiB.
+pub const MAX_BYTES: u64 = 256 << 10;
+
 /// What could be read of the settings, for the sake of the checks that need
 /// only a part of them.
 #[derive(Debug, Default)]
@@ -82,7 +85,12 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
             .help("write key = value, text in quotes, tables as [name]"),
         );
     }
-    draft
+    // The catalog is still worth reading; nothing else that was recovered is.
+    Draft {
+        catalog: draft.catalog,
+        prices: draft.prices,
+        ..Draft::default()
+    }
 }
 
 fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {

@@ -12,8 +12,11 @@ fn source(text: &str) -> Source {
     Source::from_bytes(&"t.csv".into(), text.into(), &mut findings).unwrap()
 }
 
-/// Line, part and quantity of each row, then all messages.
-fn read(text: &str) -> (Vec<(u64, String, Option<u64>)>, Vec<String>) {
+/// Line, part and quantity.
+type Read = (u64, String, Option<u64>);
+
+/// All rows, then all messages.
+fn read(text: &str) -> (Vec<Read>, Vec<String>) {
     let source = source(text);
     let mut findings = Findings::default();
     let mut rows = Vec::new();

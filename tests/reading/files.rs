@@ -1,6 +1,7 @@
 //! Files as such: missing, empty, odd separators, encodings, quotes.
 
 use crate::support::{Project, spoilt};
+use couplet::input::{LoadOptions, load};
 
 const SEALS: &str = "../catalog/seals.csv";
 
@@ -216,6 +217,20 @@ fn ragged_rows_keep_their_codes() {
 }
 
 #[test]
+fn a_row_with_another_separator() {
+    assert_eq!(
+        seals(format!(
+            "{HEADER}{}",
+            ROWS.replace("S-1,,R10,14,17,IP67", "S-1;;R10;14;17;IP67")
+        )),
+        [
+            "error at catalog/seals.csv, line 2: the row has 1 field, the header row has 6 \
+          | separate the columns as the header row does"
+        ]
+    );
+}
+
+#[test]
 fn quotes() {
     assert_eq!(
         seals(format!("{HEADER}{}", ROWS.replace("S-1,,", "S-1,\"a,"))),
@@ -316,5 +331,29 @@ fn errors_in_one_file_have_an_end() {
         found.last().unwrap(),
         "error at catalog/seals.csv: more than 10000 errors: \
          the rest of the file was not looked at | correct these first"
+    );
+}
+
+#[test]
+fn no_project_folder() {
+    let project = Project::new();
+    let loaded = load(&project.root().join("card"), &LoadOptions::default());
+    assert!(loaded.input.is_none());
+    assert_eq!(
+        project.worded(&loaded),
+        ["error at card: there is no project folder card | name the folder that has project.toml"]
+    );
+}
+
+#[test]
+fn long_lines() {
+    let row = |n: usize| format!("{HEADER}{ROWS}#{}\n", " ".repeat(n));
+    assert_eq!(seals(row(1_048_575)), NOTHING);
+    assert_eq!(
+        seals(row(1_048_576)),
+        [
+            "error at catalog/seals.csv, line 4: the line is longer than 1048576 bytes \
+          | put each row on a line of its own"
+        ]
     );
 }

@@ -154,7 +154,7 @@ fn numbers() {
             (
                 "USD = 0.92",
                 "USD = 0",
-                "error at cart/project.toml, line 15, column rates.USD: \"0\" is not above 0 | give a rate above 0 up to 1000000000",
+                "error at cart/project.toml, line 15, column rates.USD: \"0\" is not above 0 | give a rate above 0 up to 1000000",
             ),
             (
                 "USD = 0.92",
@@ -256,4 +256,42 @@ fn broken_syntax_does_not_hide_the_other_files() {
         found[0]
     );
     assert!(found[0].ends_with(" | write key = value, text in quotes, tables as [name]"));
+}
+
+#[test]
+fn size_and_depth() {
+    let project = Project::new();
+    let text = std::fs::read_to_string(project.folder().join("project.toml")).unwrap();
+    let fill = 262_144 - text.len();
+    project.write("project.toml", format!("{}{text}", "\n".repeat(fill)));
+    assert!(project.found().is_empty());
+    project.write("project.toml", format!("{}{text}", "\n".repeat(fill + 1)));
+    assert_eq!(
+        project.found(),
+        [
+            "error at cart/project.toml: the file is larger than 262144 bytes \
+          | leave out what no circuit needs"
+        ]
+    );
+    project.write("project.toml", format!("a = {}", "[".repeat(200_000)));
+    assert!(project.load().findings.has_errors());
+    project.write("project.toml", format!("a = {}", "{a=".repeat(60_000)));
+    assert!(project.load().findings.has_errors());
+}
+
+#[test]
+fn what_a_broken_file_still_says_causes_no_second_message() {
+    for (old, new) in [
+        ("\"../catalog\"", "\"../catalog"),
+        ("ambient_c = 40", "prices = \"spring"),
+        ("[\"S-9\"]", "[\"S-9"),
+        ("[keying]", "[keying"),
+        ("\"Cart\"", ""),
+    ] {
+        let found = spoilt("project.toml", old, new);
+        assert!(!found.is_empty());
+        for finding in found {
+            assert!(finding.contains(": not TOML: "), "{new}: {finding}");
+        }
+    }
 }

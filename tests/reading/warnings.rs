@@ -61,7 +61,7 @@ fn above_60_volt_without_orange() {
         project.edit("circuits.csv", "IP67,orange", &format!("IP67,{colour}"));
         project.found()
     };
-    assert_eq!(volts("60.1", ""), [wanted.clone()]);
+    assert_eq!(volts("60.1", ""), std::slice::from_ref(&wanted));
     assert_eq!(volts("60.1", "black"), [wanted]);
     assert_eq!(volts("60.1", "orange"), NOTHING);
     assert_eq!(volts("60", ""), NOTHING);

@@ -54,8 +54,13 @@ impl Source {
 /// Pushes an error and gives none if it can't be read, is larger than
 /// [`MAX_BYTES`] or not UTF-8.
 pub fn read(path: &Path, findings: &mut Findings) -> Option<Source> {
+    read_up_to(path, MAX_BYTES, findings)
+}
+
+/// As [`read`], with a limit of its own.
+pub fn read_up_to(path: &Path, limit: u64, findings: &mut Findings) -> Option<Source> {
     let file = shown(path);
-    match bytes(path, MAX_BYTES) {
+    match bytes(path, limit) {
         Ok(bytes) => Source::from_bytes(&file, bytes, findings),
         Err(error) => {
             findings.push(unreadable(&file, &error));
@@ -168,7 +173,7 @@ fn unreadable(file: &Arc<str>, error: &ReadError) -> Diagnostic {
         }
         ReadError::TooLarge(limit) => {
             Diagnostic::error(file, format!("the file is larger than {limit} bytes"))
-                .help("leave out the rows that no circuit needs")
+                .help("leave out what no circuit needs")
         }
         ReadError::Io(io) => Diagnostic::error(file, format!("the file cannot be read: {io}"))
             .help("check who may read it"),
@@ -225,6 +230,17 @@ mod tests {
             unreadable(&"a".into(), &error).message,
             "the file is larger than 3 bytes"
         );
+    }
+
+    #[test]
+    fn other_failures_are_told_as_they_are() {
+        let error = ReadError::Io(ErrorKind::PermissionDenied.into());
+        let finding = unreadable(&"a".into(), &error);
+        assert_eq!(
+            finding.message,
+            "the file cannot be read: permission denied"
+        );
+        assert_eq!(finding.help.unwrap(), "check who may read it");
     }
 
     #[test]

@@ -24,6 +24,9 @@ use std::sync::Arc;
 /// After so many errors the rest of a file is not looked at.
 pub const MAX_ERRORS: usize = 10_000;
 
+/// Longer lines are refused, before memory is taken for their fields: 1 MiB.
+pub const MAX_LINE: usize = 1 << 20;
+
 /// A column by its place in the list of its table's columns.
 #[derive(Debug, Clone, Copy)]
 pub struct Col {
@@ -85,12 +88,16 @@ pub struct Table<'s> {
 }
 
 impl<'s> Table<'s> {
-    /// Reads the header row. `columns` lists all that the table can have, each
+    /// Reads the header row; `columns` lists all that the table can have, each
     /// at its own place.
     ///
     /// Pushes an error and gives none if there is no header row to go by.
     pub fn open(source: &'s Source, columns: &[Col], findings: &mut Findings) -> Option<Self> {
         let text = source.text();
+        if let Some(line) = text.split('\n').position(|line| line.len() > MAX_LINE) {
+            findings.push(too_long(&source.file, line as u64 + 1));
+            return None;
+        }
         let separator = header::separator(text);
         let mut table = Table {
             shape: Shape {
@@ -115,7 +122,7 @@ impl<'s> Table<'s> {
             byte: 0,
             complete: true,
         };
-        if !table.advance(findings) {
+        if !table.advance_past_blanks(findings) {
             if table.complete {
                 findings.push(header::nothing(&source.file, text, columns));
             }
@@ -135,18 +142,13 @@ impl<'s> Table<'s> {
     ///
     /// Pushes an error where it has more or fewer fields than the header row.
     pub fn next<'t>(&'t mut self, findings: &'t mut Findings) -> Option<Row<'t>> {
-        loop {
-            if self.shape.errors.get() >= MAX_ERRORS {
-                self.complete = false;
-                findings.push(too_many(&self.shape.file));
-                return None;
-            }
-            if !self.advance(findings) {
-                return None;
-            }
-            if self.record.iter().any(|cell| !cell.trim().is_empty()) {
-                break;
-            }
+        if self.shape.errors.get() >= MAX_ERRORS {
+            self.complete = false;
+            findings.push(too_many(&self.shape.file));
+            return None;
+        }
+        if !self.advance_past_blanks(findings) {
+            return None;
         }
         Some(Row::new(&self.shape, &self.record, self.line, findings))
     }
@@ -163,6 +165,16 @@ impl<'s> Table<'s> {
             .places
             .get(col.place)
             .is_some_and(Option::is_some)
+    }
+
+    /// Reads one record that holds anything; false at the end.
+    fn advance_past_blanks(&mut self, findings: &mut Findings) -> bool {
+        while self.advance(findings) {
+            if self.record.iter().any(|cell| !cell.trim().is_empty()) {
+                return true;
+            }
+        }
+        false
     }
 
     /// Reads one record and finds its line; false at the end.
@@ -213,6 +225,12 @@ impl<'s> Table<'s> {
         }
         quoted
     }
+}
+
+fn too_long(file: &Arc<str>, line: u64) -> Diagnostic {
+    Diagnostic::error(file, format!("the line is longer than {MAX_LINE} bytes"))
+        .line(line)
+        .help("put each row on a line of its own")
 }
 
 fn too_many(file: &Arc<str>) -> Diagnostic {

@@ -109,6 +109,10 @@ fn derating() {
     breaks(Rule::Current, derated("1000000", "20", "40"));
     holds(derated("1000000", "20", "40.0001"));
     breaks(Rule::Current, derated("1000000", "20", "39"));
+    breaks(Rule::Current, |w| {
+        derated("100", "20", "40")(w);
+        circuits(w, |c| c.current = of("0"));
+    });
     // Without an ambient nothing is derated.
     holds(|w| {
         derated("100", "-20", "60")(w);

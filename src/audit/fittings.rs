@@ -83,30 +83,39 @@ fn on_body(
         (Some(_), _) => found.push(Finding::DoubledFitting(name.clone(), half, fitting)),
     }
     for entry in entries {
-        let Some(id) = input.catalog.find(&entry.part) else {
-            continue;
-        };
-        let spec = &input.catalog.part(id).spec;
-        let of = format!("{name}, {half}, {fitting} {}", entry.part);
-        if let Some(fact) = differs(&of, "qty", entry.qty, pieces(spec, body)) {
-            found.push(Finding::FittingQty(name.clone(), half, fitting, fact));
-        }
-        let refusals = match spec {
-            Spec::Ferrule(ferrule) => vec![fits_ferrule(ferrule, code, end.wanted)],
-            Spec::Seal(seal) => vec![
-                fits_seal(seal, code, end.wanted),
-                protection(input, seal, end.wanted),
-            ],
-            Spec::BackShell(shell) => fits_shell(shell, code, body, end.wanted),
-            Spec::Body(_) => Vec::new(),
-        };
-        for (rule, why) in refusals.into_iter().flatten() {
-            found.push(Finding::Broken(
-                name.clone(),
-                rule,
-                format!("{half}, {}: {why}", entry.part),
-            ));
-        }
+        one(input, end, body, (fitting, code, entry), found);
+    }
+}
+
+/// One entry: its pieces, and the rules for its part.
+fn one(
+    input: &Input,
+    end: &Served,
+    body: &Body,
+    (fitting, code, entry): (Fitting, Option<&str>, &FittingRecord),
+    found: &mut Vec<Finding>,
+) {
+    let Some(id) = input.catalog.find(&entry.part) else {
+        return;
+    };
+    let (name, half) = (&end.wanted.name, body.half);
+    let spec = &input.catalog.part(id).spec;
+    let of = format!("{name}, {half}, {fitting} {}", entry.part);
+    if let Some(fact) = differs(&of, "qty", entry.qty, pieces(spec, body)) {
+        found.push(Finding::FittingQty(name.clone(), half, fitting, fact));
+    }
+    let refusals = match spec {
+        Spec::Ferrule(ferrule) => vec![fits_ferrule(ferrule, code, end.wanted)],
+        Spec::Seal(seal) => vec![
+            fits_seal(seal, code, end.wanted),
+            protection(input, seal, end.wanted),
+        ],
+        Spec::BackShell(shell) => fits_shell(shell, code, body, end.wanted),
+        Spec::Body(_) => Vec::new(),
+    };
+    for (rule, why) in refusals.into_iter().flatten() {
+        let why = format!("{half}, {}: {why}", entry.part);
+        found.push(Finding::Broken(name.clone(), rule, why));
     }
 }
 

@@ -1,7 +1,7 @@
 //! Checks that the files of a project go together.
 
 use crate::catalog::{Supplier, read};
-use crate::diag::{Diagnostic, Findings, quote, suggest};
+use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote};
 use crate::project::{OnHand, circuits, settings};
 use crate::table::Codes;
 use std::collections::BTreeSet;
@@ -92,20 +92,18 @@ fn ignored_locations(all: &Read, findings: &mut Findings) {
     if !all.circuits.complete {
         return;
     }
-    for (word, line) in &all.settings.ignore_at {
-        if locations.contains(word) {
-            continue;
-        }
-        let help = match suggest(word, locations.iter().map(String::as_str)) {
-            Some(near) => format!("did you mean {}?", quote(near)),
-            None => "write a location of circuits.csv, or take it out".to_owned(),
-        };
-        let message = format!("no circuit has the location {}", quote(word));
-        findings.push(
+    let mut several = Several::new("locations that no circuit has");
+    let ignored = all.settings.ignore_at.iter();
+    for (word, line) in ignored.filter(|(word, _)| !locations.contains(word)) {
+        several.push(|| {
+            let help = did_you_mean(word, locations.iter().map(String::as_str))
+                .unwrap_or_else(|| "write a location of circuits.csv, or take it out".to_owned());
+            let message = format!("no circuit has the location {}", quote(word));
             Diagnostic::warning(&all.project_file, message)
                 .line(*line)
                 .column("keying.ignore_at")
-                .help(help),
-        );
+                .help(help)
+        });
     }
+    several.finish(findings);
 }

@@ -46,11 +46,18 @@ pub struct LoadedCatalog {
 pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let mut findings = Findings::default();
     let mut reading = Reading::new(folder_of(project));
+    if let Some(missing) = missing_project(&reading.folder) {
+        findings.push(missing);
+        return Loaded {
+            input: None,
+            findings,
+        };
+    }
     let settings = reading
-        .required("project.toml", &mut findings)
+        .required("project.toml", settings::MAX_BYTES, &mut findings)
         .map(|source| settings::read(&source, &mut findings))
         .unwrap_or_default();
-    let source = reading.required("circuits.csv", &mut findings);
+    let source = reading.required("circuits.csv", source::MAX_BYTES, &mut findings);
     let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = reading.optional("on_hand.csv", &mut findings);
     let mut draft = reading.catalog(&settings, options, &mut findings);
@@ -91,7 +98,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
 /// use in place of the folder's own.
 pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
     let mut findings = Findings::default();
-    if let Err(missing) = folder_there(folder, &source::shown(folder)) {
+    if let Some(missing) = missing_folder(folder, &source::shown(folder)) {
         findings.push(missing);
         return LoadedCatalog {
             catalog: None,
@@ -129,8 +136,8 @@ impl Reading {
         source::shown(&self.folder.join(file))
     }
 
-    fn required(&mut self, file: &str, findings: &mut Findings) -> Option<Source> {
-        let source = source::read(&self.folder.join(file), findings);
+    fn required(&mut self, file: &str, limit: u64, findings: &mut Findings) -> Option<Source> {
+        let source = source::read_up_to(&self.folder.join(file), limit, findings);
         self.note(file, source)
     }
 
@@ -156,14 +163,16 @@ impl Reading {
         findings: &mut Findings,
     ) -> Option<read::Draft> {
         let folder = self.folder.join(settings.catalog.as_ref()?);
-        if let Err(missing) = folder_there(&folder, &self.name("project.toml")) {
-            findings.push(missing.column("catalog"));
+        if let Some(missing) = missing_folder(&folder, &self.name("project.toml")) {
+            // The path may be what is broken in a file that is no TOML.
+            if settings.readable {
+                findings.push(missing.column("catalog"));
+            }
             return None;
         }
-        let prices = options
-            .prices
-            .clone()
-            .or_else(|| Some(self.folder.join(settings.prices.as_ref()?)));
+        let of_project = settings.prices.as_ref().map(|p| self.folder.join(p));
+        let of_project = of_project.filter(|path| settings.readable || path.is_file());
+        let prices = options.prices.clone().or(of_project);
         let draft = read::read(&folder, prices.as_deref(), findings);
         self.names.extend(draft.names.iter().cloned());
         self.files.extend(recorded(&draft.files, &self.folder));
@@ -189,13 +198,24 @@ fn folder_of(project: &Path) -> PathBuf {
     project.to_owned()
 }
 
-/// An error at `file` if the catalog folder is not there.
-fn folder_there(folder: &Path, file: &Arc<str>) -> Result<(), Diagnostic> {
-    if folder.is_dir() {
-        return Ok(());
+fn missing_project(folder: &Path) -> Option<Diagnostic> {
+    if folder.as_os_str().is_empty() || folder.is_dir() {
+        return None;
     }
     let shown = source::shown(folder);
-    Err(
+    Some(
+        Diagnostic::error(&shown, format!("there is no project folder {shown}"))
+            .help("name the folder that has project.toml"),
+    )
+}
+
+/// An error at `file` if the catalog folder is not there.
+fn missing_folder(folder: &Path, file: &Arc<str>) -> Option<Diagnostic> {
+    if folder.is_dir() {
+        return None;
+    }
+    let shown = source::shown(folder);
+    Some(
         Diagnostic::error(file, format!("there is no catalog folder {shown}"))
             .help("correct the path to the folder that has bodies.csv"),
     )

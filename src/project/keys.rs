@@ -51,6 +51,11 @@ impl<'d> Document<'d> {
     }
 }
 
+/// A name of the user's as it can be shown in a place.
+pub fn shortened(name: &str) -> String {
+    quote(name).trim_matches('"').to_owned()
+}
+
 /// A text and its line.
 pub type Placed = (String, u64);
 
@@ -321,7 +326,7 @@ impl<'d> Keys<'d> {
             .iter()
             .map(|(name, value)| {
                 let name = name.get_ref().as_ref();
-                let number = self.number_of(&format!("{key}.{name}"), value, limits);
+                let number = self.number_of(&format!("{key}.{}", shortened(name)), value, limits);
                 (name, self.doc.line(value.span().start), number)
             })
             .collect()

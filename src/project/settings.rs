@@ -1,6 +1,6 @@
 //! `project.toml`.
 
-use super::keys::{Document, Keys, Placed};
+use super::keys::{Document, Keys, Placed, shortened};
 use super::{Budget, Distinct, Keying, Per, Settings, Spares};
 use crate::catalog::Kind;
 use crate::diag::{Diagnostic, Findings, quote};
@@ -11,6 +11,9 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeMap;
 use toml::de::DeTable;
+
+/// Larger settings files are refused: 256 KiB.
+pub const MAX_BYTES: u64 = 256 << 10;
 
 /// What could be read of the settings, for the sake of the checks that need
 /// only a part of them.
@@ -82,7 +85,12 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
             .help("write key = value, text in quotes, tables as [name]"),
         );
     }
-    draft
+    // The catalog is still worth reading; nothing else that was recovered is.
+    Draft {
+        catalog: draft.catalog,
+        prices: draft.prices,
+        ..Draft::default()
+    }
 }
 
 fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
@@ -141,7 +149,7 @@ fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
     let mut rates = BTreeMap::new();
     for (name, line, rate) in root.numbers("rates", &limits::RATE) {
         draft.rates.insert(name.to_owned(), rate);
-        let key = format!("rates.{name}");
+        let key = format!("rates.{}", shortened(name));
         match Currency::parse(name) {
             None => {
                 let message = format!("{} is not a currency code", quote(name));

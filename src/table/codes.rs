@@ -35,7 +35,8 @@ impl Codes {
     pub fn claim<'t>(&mut self, row: &mut Row<'t>, col: Col) -> Option<&'t str> {
         if row.is_ragged() {
             let code = row.peek(col);
-            if code.is_empty() {
+            // One field is the whole row: its code can't be told.
+            if code.is_empty() || row.width() == 1 {
                 self.complete = false;
             } else {
                 self.rows.entry(code.into()).or_insert_with(|| row.place());

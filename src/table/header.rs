@@ -25,8 +25,8 @@ pub fn skip_comments(text: &str, start: usize) -> usize {
 /// What separates the columns: of comma, semicolon and tab the one that stands
 /// most often in the header row outside quotes; the comma where all are equal.
 pub fn separator(text: &str) -> u8 {
-    let rest = text.get(skip_comments(text, 0)..).unwrap_or("");
-    let line = rest.split(['\r', '\n']).next().unwrap_or("");
+    let line = text.split(['\r', '\n']).find(|line| holds_record(line));
+    let line = line.unwrap_or("");
     let (mut counts, mut quoted) = ([0usize; 3], false);
     for byte in line.bytes() {
         match byte {
@@ -45,6 +45,10 @@ pub fn separator(text: &str) -> u8 {
     } else {
         b','
     }
+}
+
+fn holds_record(line: &str) -> bool {
+    !line.trim().is_empty() && !line.starts_with('#')
 }
 
 /// The error for a file without any record.

@@ -40,7 +40,7 @@ pub const TEMPERATURE: Limits = Limits {
 /// One unit of a currency in another. Small units need more decimals than money.
 pub const RATE: Limits = Limits {
     decimals: 10,
-    ..Limits::above_zero("a rate", BILLION, "")
+    ..Limits::above_zero("a rate", 1_000_000, "")
 };
 /// A limit on how many parts or suppliers a plan uses.
 pub const AT_MOST: Limits = Limits::whole("a number", 1, 1_000_000);

@@ -44,17 +44,24 @@ impl<'t> Row<'t> {
     }
 
     fn report_width(&mut self) {
-        let message = format!(
-            "the row has {} fields, the header row has {}",
-            self.cells.len(),
-            self.shape.width
-        );
+        let message = match self.cells.len() {
+            1 => format!(
+                "the row has 1 field, the header row has {}",
+                self.shape.width
+            ),
+            n => format!(
+                "the row has {n} fields, the header row has {}",
+                self.shape.width
+            ),
+        };
         let odd_quote = self
             .cells
             .iter()
             .any(|c| c.contains('\n') || c.trim_start().starts_with('"'));
         let help = if odd_quote {
             "look for a quote that is not closed, or that has a space before it"
+        } else if self.cells.len() == 1 {
+            "separate the columns as the header row does"
         } else {
             "put a field that contains the separator in quotes"
         };
@@ -88,6 +95,11 @@ impl<'t> Row<'t> {
     /// True if its fields can't be told apart; that was reported already.
     pub fn is_ragged(&self) -> bool {
         self.ragged
+    }
+
+    /// How many fields it has.
+    pub fn width(&self) -> usize {
+        self.cells.len()
     }
 
     /// Pushes a finding on this row; an error makes it unsound.

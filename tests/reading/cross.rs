@@ -1,0 +1,232 @@
+//! Files that do not go together, and circuits, in exact words.
+
+use crate::support::{Project, each_finds, spoilt};
+
+const NOTHING: [&str; 0] = [];
+
+#[test]
+fn circuits() {
+    let attach = "write what the receptacle attaches to, or none if there is no connector there";
+    let empty = |col: &str, cure: &str| {
+        format!("error at cart/circuits.csv, line 2, column {col}: the field is empty | {cure}")
+    };
+    let many: String = (0..101).map(|i| format!("n{i} ")).collect();
+    each_finds(
+        "circuits.csv",
+        &[
+            ("main,", ",", &empty("circuit", "give a value")),
+            (
+                "main,",
+                "motor,",
+                "error at cart/circuits.csv, line 3, column circuit: circuit \"motor\" is there already | take out this row or cart/circuits.csv:2, or give one another name",
+            ),
+            ("HV+ HV-", "", &empty("conductors", "give a value")),
+            (
+                "HV+ HV-",
+                "HV+ HV- HV+",
+                "error at cart/circuits.csv, line 2, column conductors: conductor \"HV+\" is named twice | give each conductor a net name of its own",
+            ),
+            (
+                "HV+ HV-",
+                &many,
+                "error at cart/circuits.csv, line 2, column conductors: more than 100 conductors | split the circuit",
+            ),
+            (
+                "single",
+                "double",
+                "error at cart/circuits.csv, line 2, column cable: unknown word \"double\" | write single or multi",
+            ),
+            ("pack,", ",", &empty("from", "give a value")),
+            ("200,350", ",350", &empty("current_a", "give a value")),
+            ("200,350", "200,", &empty("voltage_v", "give a value")),
+            (
+                "200,350",
+                "-200,350",
+                "error at cart/circuits.csv, line 2, column current_a: \"-200\" is not above 0 | give a current above 0 up to 100000 A",
+            ),
+            (
+                "200,350",
+                "200,100001",
+                "error at cart/circuits.csv, line 2, column voltage_v: \"100001\" is above 100000 | give a voltage above 0 up to 100000 V",
+            ),
+            (
+                "70 mm2",
+                "70",
+                "error at cart/circuits.csv, line 2, column gauge: \"70\" has no unit: it could be mm² or AWG | write 70 mm2 or 70 AWG",
+            ),
+            (
+                "70 mm2",
+                "70 cm2",
+                "error at cart/circuits.csv, line 2, column gauge: \"70 cm2\" is not a gauge | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+            ),
+            (
+                "70 mm2",
+                "0.1234567 mm2",
+                "error at cart/circuits.csv, line 2, column gauge: \"0.1234567 mm2\" has more than 6 decimals | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+            ),
+            ("70 mm2", "", &empty("gauge", "give a value")),
+            (
+                "16.5",
+                "",
+                &empty("cable_od_mm", "measure the cable's outer diameter"),
+            ),
+            ("busbar,none", ",none", &empty("from_attach", attach)),
+            ("busbar,none", "busbar,", &empty("to_attach", attach)),
+            (
+                "none,straight",
+                "none,left",
+                "error at cart/circuits.csv, line 2, column from_exit: unknown word \"left\" | write straight or right-angle",
+            ),
+            (
+                "IP67",
+                "IP7",
+                "error at cart/circuits.csv, line 2, column ip: \"IP7\" is not a protection code | write codes such as IP67, joined by / where there are more",
+            ),
+        ],
+    );
+    let hundred: String = (0..100).map(|i| format!("n{i} ")).collect();
+    assert_eq!(spoilt("circuits.csv", "HV+ HV-", &hundred), NOTHING);
+}
+
+#[test]
+fn one_bad_cell_hides_no_other_of_its_row() {
+    let project = Project::new();
+    project.edit("circuits.csv", "200,350,70 mm2,16.5,busbar", "x,y,70,z,");
+    assert_eq!(project.found().len(), 5);
+}
+
+#[test]
+fn stock_on_hand() {
+    each_finds(
+        "on_hand.csv",
+        &[
+            (
+                "F-70,3",
+                "F-77,3",
+                "error at cart/on_hand.csv, line 2, column part: unknown part \"F-77\" | did you mean \"F-70\"?",
+            ),
+            (
+                "F-70,3",
+                "thing,3",
+                "error at cart/on_hand.csv, line 2, column part: unknown part \"thing\" | correct the code, or add the part to the catalog",
+            ),
+            (
+                "S-9,0",
+                "F-70,1",
+                "error at cart/on_hand.csv, line 3, column part: part \"F-70\" is there already | take out this row or cart/on_hand.csv:2, or give one another name",
+            ),
+            (
+                "F-70,3",
+                "F-70,-1",
+                "error at cart/on_hand.csv, line 2, column qty: \"-1\" is below 0 | give a number of pieces from 0 up to 1000000000, a whole number",
+            ),
+            (
+                "F-70,3",
+                "F-70,1000000001",
+                "error at cart/on_hand.csv, line 2, column qty: \"1000000001\" is above 1000000000 | give a number of pieces from 0 up to 1000000000, a whole number",
+            ),
+        ],
+    );
+    assert_eq!(spoilt("on_hand.csv", "F-70,3", "F-70,1000000000"), NOTHING);
+}
+
+#[test]
+fn exclusions_name_what_is_there() {
+    each_finds(
+        "project.toml",
+        &[
+            (
+                "[\"S-9\"]",
+                "[\"S-8\"]",
+                "error at cart/project.toml, line 11, column exclude_parts: unknown part \"S-8\" | did you mean \"S-1\"?",
+            ),
+            (
+                "[\"S-9\"]",
+                "[\n\"S-9\",\n\"seal\"]",
+                "error at cart/project.toml, line 13, column exclude_parts: unknown part \"seal\" | correct it, or take it out of the list",
+            ),
+            (
+                "exclude_suppliers = []",
+                "exclude_suppliers = [\"nord\"]",
+                "error at cart/project.toml, line 12, column exclude_suppliers: unknown supplier \"nord\" | did you mean \"Nord\"?",
+            ),
+        ],
+    );
+}
+
+#[test]
+fn rates_that_are_missing() {
+    each_finds(
+        "project.toml",
+        &[(
+            "USD = 0.92",
+            "CHF = 1.05",
+            "error at cart/project.toml, column rates.USD: there is no rate for USD \
+             | add what one USD is in EUR: USD = 1.23 under [rates] \
+             | note: \"West\" bills in USD (catalog/suppliers.csv:3)",
+        )],
+    );
+    // A supplier that offers nothing needs no rate.
+    let project = Project::new();
+    project.edit("project.toml", "USD = 0.92", "");
+    project.edit("../catalog/prices.csv", "R-1,West,,USD", "R-1,Nord,,");
+    project.edit("../catalog/prices.csv", "S-9,West", "S-9,Nord");
+    assert_eq!(
+        project.found(),
+        [
+            "warning at catalog/suppliers.csv, line 3, column supplier: \
+          no price names supplier \"West\" | add its prices, or take the row out"
+        ]
+    );
+}
+
+#[test]
+fn dies() {
+    assert_eq!(
+        spoilt("../catalog/ferrules.csv", "D-1", "D-2"),
+        [
+            "error at catalog/ferrules.csv, line 2, column die: unknown die \"D-2\" \
+             | did you mean \"D-1\"?",
+            "warning at catalog/dies.csv, line 2, column die: no ferrule names die \"D-1\" \
+             | name it in the column die of ferrules.csv, or take the row out"
+        ]
+    );
+    assert_eq!(
+        spoilt("../catalog/ferrules.csv", "D-1", "press")[0],
+        "error at catalog/ferrules.csv, line 2, column die: unknown die \"press\" \
+         | give it a row in catalog/dies.csv"
+    );
+    let project = Project::new();
+    project.remove("../catalog/dies.csv");
+    assert_eq!(
+        project.found(),
+        ["warning at catalog/ferrules.csv, line 2, column die: \
+          ferrules name dies, but there is no dies.csv: dies cost nothing \
+          | write dies.csv with die,description,cost,owned"]
+    );
+    project.edit("../catalog/ferrules.csv", "D-1", "");
+    assert_eq!(project.found(), NOTHING);
+}
+
+#[test]
+fn unknown_codes_are_told_once() {
+    let project = Project::new();
+    let rows = "X-1,Elsewhere,,,,1,,,7,\nX-1,Elsewhere,,,2,1,,,7,\nX-1,Elsewhere,,,3,1,,,7,\n";
+    project.edit("../catalog/prices.csv", "P-2,", &format!("{rows}P-2,"));
+    assert_eq!(project.found().len(), 2);
+}
+
+#[test]
+fn a_bad_row_causes_no_second_message() {
+    let cases = [
+        ("../catalog/bodies.csv", "plug,M10", "?,M10"),
+        ("../catalog/ferrules.csv", "50,70", "50,x"),
+        ("../catalog/suppliers.csv", "20,,,3.5", "x,,,3.5"),
+        ("../catalog/dies.csv", "120", "x"),
+        ("../catalog/seals.csv", "10,14,", "10,14"),
+    ];
+    for (file, old, new) in cases {
+        let found = spoilt(file, old, new);
+        assert_eq!(found.len(), 1, "{file}: {found:#?}");
+    }
+}

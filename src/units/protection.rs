@@ -173,3 +173,51 @@ fn longest<'t>(table: &'static [Row], text: &'t str) -> Option<(&'static str, &'
         .filter_map(|row| Some((row.0, text.strip_prefix(row.0)?)))
         .max_by_key(|(code, _)| code.len())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<String, ProtectionError> {
+        text.parse::<Protection>().map(|code| code.to_string())
+    }
+
+    #[test]
+    fn reads_one_or_more_codes() {
+        for (text, shown) in [
+            ("IP67", "IP67"),
+            ("ip6k9k", "IP6K9K"),
+            (" IP67 / ip6K9K ", "IP67/IP6K9K"),
+            ("IPX7", "IPX7"),
+            ("IP5X", "IP5X"),
+            ("IPXX", "IPXX"),
+            ("IP2XC", "IP2XC"),
+            ("IP69K", "IP69K"),
+            ("IP66K", "IP66K"),
+        ] {
+            assert_eq!(read(text), Ok(shown.to_owned()), "{text}");
+        }
+    }
+
+    #[test]
+    fn refuses_what_is_no_code() {
+        for text in [
+            "", "IP", "IP6", "67", "IP77", "IP6A", "IP6K", "IP67E", "IP67AB", "IP67/", "/IP67",
+            "IP 67", "IP6٥", "IP670",
+        ] {
+            assert!(read(text).is_err(), "{text}");
+        }
+        let wrong = read("IP67/ip6z").unwrap_err();
+        assert_eq!(wrong.to_string(), "\"IP6Z\" is no IP code");
+    }
+
+    /// `IP69K` is a 6 and a 9K, `IP6K9K` a 6K and a 9K.
+    #[test]
+    fn tells_k_codes_apart() {
+        let code = |text: &str| text.parse::<Protection>().unwrap();
+        assert!(code("IP69K").gives(&code("IP5X"), Implied::Strict));
+        assert!(!code("IP6K9K").gives(&code("IP5X"), Implied::Strict));
+        assert!(code("IP6K9K").gives(&code("IP5KX"), Implied::Strict));
+        assert!(!code("IP69").gives(&code("IPX9K"), Implied::Customary));
+    }
+}

@@ -418,13 +418,9 @@ fn random_body(rng: &mut fastrand::Rng, b: &mut Bench, code: &str) {
 
 fn random_fitting(rng: &mut fastrand::Rng, b: &mut Bench, code: &str) {
     let rear = *choose(rng, &["R1", "R2"]);
+    let barrel = *choose(rng, &["B1", "B2"]);
     match rng.u8(0..3) {
-        0 => b.ferrule(
-            code,
-            choose(rng, &["B1", "B2"]),
-            "25",
-            &pick(rng, &["50", "70"]).to_string(),
-        ),
+        0 => b.ferrule(code, barrel, "25", &pick(rng, &["50", "70"]).to_string()),
         1 => {
             let seal = b.seal(code, rear, &pick(rng, &["14", "17"]).to_string(), "20");
             seal.ip = choose(rng, &[None, ip("IP67"), ip("IP65")]).clone();

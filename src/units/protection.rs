@@ -1,6 +1,5 @@
 //! Degrees of protection: IEC 60529 codes and the K codes of ISO 20653.
 
-use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
@@ -93,34 +92,30 @@ impl Protection {
     /// assert!(!part.gives(&jets, Implied::Strict));
     /// ```
     pub fn gives(&self, wanted: &Protection, implied: Implied) -> bool {
-        let first = given(FIRST, self.codes.iter().map(|c| c.first), implied);
-        let second = given(SECOND, self.codes.iter().map(|c| c.second), implied);
-        let letter = given(LETTER, self.codes.iter().filter_map(|c| c.letter), implied);
+        let have = &self.codes;
         wanted.codes.iter().all(|want| {
-            (want.first == "X" || first.contains(want.first))
-                && (want.second == "X" || second.contains(want.second))
-                && want.letter.is_none_or(|l| letter.contains(l))
+            (want.first == "X"
+                || have
+                    .iter()
+                    .any(|c| covers(FIRST, c.first, want.first, implied)))
+                && (want.second == "X"
+                    || have
+                        .iter()
+                        .any(|c| covers(SECOND, c.second, want.second, implied)))
+                && want.letter.is_none_or(|letter| {
+                    let mut letters = have.iter().filter_map(|c| c.letter);
+                    letters.any(|l| covers(LETTER, l, letter, implied))
+                })
         })
     }
 }
 
-/// All codes that the codes `have` give, themselves included.
-fn given(
-    table: &'static [Row],
-    have: impl Iterator<Item = &'static str>,
-    implied: Implied,
-) -> BTreeSet<&'static str> {
-    let mut all = BTreeSet::new();
-    for code in have {
-        all.insert(code);
-        for (_, strict, customary) in table.iter().filter(|row| row.0 == code) {
-            all.extend(*strict);
-            if implied == Implied::Customary {
-                all.extend(*customary);
-            }
-        }
-    }
-    all
+/// True if the code `have` gives the code `want`, or is it.
+fn covers(table: &[Row], have: &str, want: &str, implied: Implied) -> bool {
+    have == want
+        || table.iter().filter(|row| row.0 == have).any(|row| {
+            row.1.contains(&want) || (implied == Implied::Customary && row.2.contains(&want))
+        })
 }
 
 impl fmt::Display for Protection {

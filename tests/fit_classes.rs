@@ -3,7 +3,7 @@
 mod fit_common;
 
 use couplet::catalog::{Exit, Fitting, Half, Part, PartId, Spec};
-use couplet::fit::{Class, End, Fit, NoSetAt, Rule, Side, ends};
+use couplet::fit::{Class, End, Fit, NoSetAt, Rule, Side, ends, refusals};
 use couplet::input::Input;
 use couplet::project::Cable;
 use couplet::units::{Ampere, Celsius, Gauge, Mm, Qty, Volt};
@@ -503,6 +503,7 @@ fn check_fit(case: usize, input: &Input, fit: &Fit) {
     for class in &fit.classes {
         for &e in &class.ends {
             seen[e] += 1;
+            check_refusals(case, input, &fit.ends[e], Some(class));
             check_class(case, &naive(input, &fit.ends[e], &[]), fit, class);
         }
     }
@@ -556,6 +557,32 @@ fn check_class(case: usize, naive: &Naive<'_>, fit: &Fit, class: &Class) {
     );
 }
 
+/// A part is refused by some rule just if no set at the end uses it.
+fn check_refusals(case: usize, input: &Input, end: &End, class: Option<&Class>) {
+    let bodies = class
+        .iter()
+        .flat_map(|c| c.receptacles.iter().chain(&c.plugs));
+    let slots = class.iter().flat_map(|c| &c.slots);
+    let used: BTreeSet<PartId> = bodies
+        .map(|c| c.body)
+        .chain(slots.flat_map(|s| s.options.iter().map(|o| o.0)))
+        .collect();
+    for (id, part) in input.catalog.iter() {
+        let refusals = refusals(input, end, id);
+        let told = refusals.iter().map(|r| r.sentence()).collect::<Vec<_>>();
+        assert_eq!(
+            refusals.is_empty(),
+            used.contains(&id),
+            "case {case}: {} {told:?}",
+            part.code
+        );
+        assert!(
+            refusals.is_sorted_by_key(|r| r.rule),
+            "case {case}: {told:?}"
+        );
+    }
+}
+
 /// The rules named are enough, no fewer are, and all that are as few are named.
 fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) {
     let name = &at.ends[0];
@@ -563,6 +590,7 @@ fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) {
         input.circuits[e.circuit].name == name.circuit && e.side == name.side && e.net == name.net
     });
     let end = end.unwrap();
+    check_refusals(case, input, end, None);
     let enough = |rules: &[Rule]| !naive(input, end, rules).pairs().is_empty();
     for rules in &at.without {
         assert!(enough(rules), "case {case}: without {rules:?}");

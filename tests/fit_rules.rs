@@ -233,6 +233,22 @@ fn seal_in_the_box_is_bound_by_the_bodys_own_limits() {
 }
 
 #[test]
+fn back_shell_in_the_box_is_bound_by_the_bodys_own_limits() {
+    let boxed = |b: &mut Bench| {
+        b.remove("B");
+        b.body_mut("P").includes = vec![Fitting::BackShell];
+    };
+    holds(|b| {
+        boxed(b);
+        b.body_mut("P").max_od = Some(Mm(dec("19")));
+    });
+    breaks(Rule::BackShell, |b| {
+        boxed(b);
+        b.body_mut("P").max_od = Some(Mm(dec("18.9")));
+    });
+}
+
+#[test]
 fn back_shell_lets_the_cable_through() {
     holds(|b| b.shell_mut("B").max_od = Mm(dec("19")));
     breaks(Rule::BackShell, |b| {
@@ -340,6 +356,10 @@ fn keying_binds_different_nets_at_one_location() {
     rule.ignore_at.clear();
     rule.distinct = Distinct::Off;
     assert!(!refuses(&rule, (plus, "A"), (minus, "A")));
+    assert_eq!(
+        keying::reason(plus, minus, &id("A")),
+        "nets HV+ and HV- at battery would both have interface I, key A"
+    );
     // The rule is no part of what fits: both ends keep the one key there is.
     assert_eq!(bench.fits().classes.len(), 4);
 }

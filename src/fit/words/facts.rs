@@ -4,7 +4,7 @@ use crate::catalog::{Body, Exit, Fitting, Half, Kind, Part, Spec};
 use crate::fit::explain::Refusal;
 use crate::fit::rule::{Clash, Fact, Rule};
 use crate::fit::supply::Lack;
-use crate::fit::{current, place::Place};
+use crate::fit::{End, Identity, current, place::Place};
 use crate::input::Input;
 use crate::units::Gauge;
 use rust_decimal::Decimal;
@@ -44,6 +44,13 @@ pub(in crate::fit) fn sentence(r: &Refusal) -> String {
         r.part_row,
         r.end_row
     )
+}
+
+/// `nets HV+ and HV- at motor would both have interface I, key A`.
+pub(in crate::fit) fn keying(one: &End, other: &End, shared: &Identity) -> String {
+    let shared = identity(&shared.interface, &shared.key);
+    let (a, b, at) = (&one.net, &other.net, &one.location);
+    format!("nets {a} and {b} at {at} would both have {shared}")
 }
 
 /// The part's fact.
@@ -200,7 +207,7 @@ pub(in crate::fit) fn extreme(code: &str, clash: &Clash<'_>) -> Option<Extreme> 
 
 /// Why no fitting fills a place.
 fn unfilled(
-    end: &crate::fit::End,
+    end: &End,
     place: &Place<'_>,
     parts: &[&Part],
     near: Option<&(&Part, Box<Clash<'_>>)>,
@@ -266,7 +273,7 @@ fn lack_words(lack: &Lack) -> String {
 }
 
 /// `70 mm²`, `67.4309 mm² (2/0 AWG)`.
-pub(super) fn area(end: &crate::fit::End) -> String {
+pub(super) fn area(end: &End) -> String {
     match end.gauge {
         Gauge::Metric(area) => area.to_string(),
         Gauge::Awg(_) => format!("{} ({})", end.area, end.gauge),

@@ -12,17 +12,18 @@ use crate::units::Qty;
 /// A rule that looks at a body.
 type BodyRule = for<'a> fn(&'a Body, &'a End, &Settings) -> Option<Clash<'a>>;
 
-/// The rules that look at a body, in the order in which they are told.
+/// The rules that look at a body; those first that refuse most for least work,
+/// and last those that the shelf has already kept.
 const BODY_RULES: [BodyRule; 9] = [
-    attach::check,
-    poles::check,
-    voltage::check,
     current::check,
+    voltage::check,
     exit::check,
-    colour::check,
-    protection::check,
     ferrule::check,
     seal::check,
+    colour::check,
+    protection::check,
+    poles::check,
+    attach::check,
 ];
 
 /// What stands against a body by itself: its fittings, its other half and its

@@ -28,7 +28,7 @@ pub fn fit(input: &Input) -> Result<Fit, NoSet> {
 
 /// What of an end a rule can see: ends that are equal in it have the same
 /// possible parts.
-type Need<'a> = (
+pub(super) type Need<'a> = (
     (Mm2, Mm, Ampere, Volt, u32),
     (
         &'a str,
@@ -38,7 +38,7 @@ type Need<'a> = (
     ),
 );
 
-fn need(end: &End) -> Need<'_> {
+pub(super) fn need(end: &End) -> Need<'_> {
     (
         (end.area, end.cable_od, end.current, end.voltage, end.poles),
         (

@@ -1,6 +1,7 @@
 //! Why an end has no compatible set: requirement, what there is, conclusion,
 //! nearest miss. The wording is in `words`.
 
+use super::classes::need;
 use super::rule::{Clash, Fact, Rule};
 use super::shelf::Shelf;
 use super::supply::{Lack, lack};
@@ -226,13 +227,14 @@ fn lacks(input: &Input) -> Vec<Option<Lack>> {
 pub(crate) fn no_set(input: &Input, ends: &[End], without: &[usize]) -> NoSet {
     let lacks = lacks(input);
     let shelf = Shelf::new(input, |_| true);
+    let mut place = BTreeMap::new();
     let mut groups: Vec<(&End, Vec<EndName>)> = Vec::new();
     for end in without.iter().map(|&e| &ends[e]) {
-        let name = end_name(input, end);
-        match groups.iter_mut().find(|(first, _)| same_need(first, end)) {
-            Some((_, names)) => names.push(name),
-            None => groups.push((end, vec![name])),
+        let at = *place.entry(need(end)).or_insert(groups.len());
+        if at == groups.len() {
+            groups.push((end, Vec::new()));
         }
+        groups[at].1.push(end_name(input, end));
     }
     let at = |(end, names)| {
         let survey = Survey::new(input, &shelf, &lacks, end);
@@ -252,19 +254,6 @@ fn end_name(input: &Input, end: &End) -> EndName {
         location: end.location.clone(),
         row: circuit.row.clone(),
     }
-}
-
-/// True if no rule of fit can tell the two ends apart.
-fn same_need(one: &End, other: &End) -> bool {
-    let place = End {
-        circuit: other.circuit,
-        net: other.net.clone(),
-        side: other.side,
-        location: other.location.clone(),
-        gauge: other.gauge,
-        ..one.clone()
-    };
-    place == *other
 }
 
 fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<EndName>) -> NoSetAt {

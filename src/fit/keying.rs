@@ -4,7 +4,7 @@
 //! It binds ends to one another, so it is no part of a class: the search for
 //! the cheapest plan holds it.
 
-use super::{End, Identity};
+use super::{End, Identity, words};
 use crate::project::{Distinct, Keying};
 
 /// True if the rule refuses these two ends with these identities.
@@ -18,4 +18,9 @@ pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
         && one.location == other.location
         && one.net != other.net
         && !keying.ignore_at.contains(&one.location)
+}
+
+/// Why the rule refuses them, in one sentence.
+pub fn reason(one: &End, other: &End, identity: &Identity) -> String {
+    words::keying(one, other, identity)
 }

@@ -17,6 +17,8 @@ pub(crate) struct Shelf<'a> {
     bodies: BTreeMap<(Half, &'a str, u32), Vec<Shelved<'a>>>,
     /// By kind and barrel or rear.
     fittings: BTreeMap<(Fitting, &'a str), Vec<(PartId, &'a Part)>>,
+    /// By kind.
+    kinds: BTreeMap<Fitting, Vec<(PartId, &'a Part)>>,
     /// All identities of the catalog, sorted.
     pub identities: Vec<Identity>,
 }
@@ -34,6 +36,7 @@ impl<'a> Shelf<'a> {
         let mut shelf = Shelf {
             bodies: BTreeMap::new(),
             fittings: BTreeMap::new(),
+            kinds: BTreeMap::new(),
             identities: identities.into_iter().collect(),
         };
         for (id, part) in input.catalog.iter().filter(|(id, _)| keep(*id)) {
@@ -56,6 +59,11 @@ impl<'a> Shelf<'a> {
             .map_or(&[], Vec::as_slice)
     }
 
+    /// All fittings of a kind, by id.
+    pub fn of_kind(&self, fitting: Fitting) -> &[(PartId, &'a Part)] {
+        self.kinds.get(&fitting).map_or(&[], Vec::as_slice)
+    }
+
     fn put(&mut self, id: PartId, part: &'a Part) {
         let (fitting, code) = match &part.spec {
             Spec::Body(body) => return self.put_body(id, body),
@@ -63,6 +71,7 @@ impl<'a> Shelf<'a> {
             Spec::Seal(seal) => (Fitting::Seal, seal.rear.as_str()),
             Spec::BackShell(shell) => (Fitting::BackShell, shell.rear.as_str()),
         };
+        self.kinds.entry(fitting).or_default().push((id, part));
         self.fittings
             .entry((fitting, code))
             .or_default()

@@ -155,12 +155,12 @@ impl<'a> Survey<'a> {
         survey
     }
 
-    /// Everything that stands against a body: its own clashes, places that
-    /// nothing fills, its supply.
+    /// Everything that stands against a body: its own clashes, its supply,
+    /// places that nothing fills; by rule, its own first.
     pub fn clashes(&self, body: &Surveyed<'a>) -> Vec<Clash<'a>> {
         let mut clashes: Vec<_> = checks::body(body.body, self.end, &self.input.settings).collect();
-        clashes.extend(places(body.body).filter_map(|place| self.unfilled(place)));
         clashes.extend(self.lack(body.id));
+        clashes.extend(places(body.body).filter_map(|place| self.unfilled(place)));
         clashes.sort_by_key(|clash| clash.rule);
         clashes
     }
@@ -208,24 +208,36 @@ impl<'a> Survey<'a> {
         surveyed
     }
 
+    /// Giving up a fitting's own rule lets any part of its kind fill the place,
+    /// if the other rules allow it; a catalog without that kind leaves nothing else to give up.
     fn filling(&self, place: &Place<'a>) -> Filling {
         let rule = Rule::from(place.fitting);
-        let mut ways = Ways::from(Rules::of(rule));
+        let mut told = Ways::default();
         for &(id, part) in self.shelf.fittings(place) {
-            ways.add(
-                self.fitting(id, part, place)
-                    .iter()
-                    .map(|c| c.rule)
-                    .collect(),
-            );
+            told.add(self.rules_of_fitting(id, part, place));
         }
-        // A fitting that is there but refused tells more than that none is.
-        let told = ways
-            .fewest()
-            .into_iter()
-            .min_by_key(|rules| rules.has(rule))
-            .unwrap_or_default();
-        Filling { ways, told }
+        let mut ways = told.clone();
+        let mut none = true;
+        for &(id, part) in self.shelf.of_kind(place.fitting) {
+            ways.add(self.rules_of_fitting(id, part, place));
+            none = false;
+        }
+        if none {
+            ways.add(Rules::of(rule));
+        }
+        // A fitting of the right size tells more than that none is there.
+        let told = told.fewest().into_iter().min_by_key(|r| r.has(rule));
+        Filling {
+            ways,
+            told: told.unwrap_or(Rules::of(rule)),
+        }
+    }
+
+    fn rules_of_fitting(&self, id: PartId, part: &'a Part, place: &Place<'_>) -> Rules {
+        self.fitting(id, part, place)
+            .iter()
+            .map(|c| c.rule)
+            .collect()
     }
 
     fn unfilled(&self, place: Place<'a>) -> Option<Clash<'a>> {

@@ -74,7 +74,7 @@ impl FromStr for Gauge {
             .strip_suffix("mm2")
             .or_else(|| lower.strip_suffix("mm²"))
         {
-            let area = Decimal::from_str_exact(size.trim()).map_err(|_| GaugeError::Unknown)?;
+            let area = plain_number(size.trim()).ok_or(GaugeError::Unknown)?;
             let sane = area > Decimal::ZERO && area <= Decimal::from(10_000);
             return sane
                 .then(|| Gauge::Metric(Mm2(area.normalize())))
@@ -85,19 +85,100 @@ impl FromStr for Gauge {
                 .map(Gauge::Awg)
                 .ok_or(GaugeError::Unknown);
         }
-        if Decimal::from_str_exact(text).is_ok() || awg_number(text).is_some() {
+        if plain_number(&text.replace(',', ".")).is_some() || awg_number(text).is_some() {
             return Err(GaugeError::Bare);
         }
         Err(GaugeError::Unknown)
     }
 }
 
+/// Digits with at most one point: no sign, no grouping.
+fn plain_number(text: &str) -> Option<Decimal> {
+    let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    plain.then(|| Decimal::from_str_exact(text).ok()).flatten()
+}
+
 /// `2/0` is -1, `6` is 6.
 fn awg_number(size: &str) -> Option<i8> {
+    if !size.starts_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
     if let Some(zeros) = size.strip_suffix("/0") {
         let zeros: i8 = zeros.trim().parse().ok()?;
         return (1..=4).contains(&zeros).then_some(1 - zeros);
     }
     let n: i8 = size.parse().ok()?;
     (1..=40).contains(&n).then_some(n)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<String, GaugeError> {
+        text.parse::<Gauge>().map(|gauge| gauge.to_string())
+    }
+
+    #[test]
+    fn reads_both_systems_and_writes_them_back() {
+        for (text, shown) in [
+            ("70 mm2", "70 mm2"),
+            ("70mm²", "70 mm2"),
+            (" 70.0 MM2 ", "70 mm2"),
+            ("0.75 mm2", "0.75 mm2"),
+            ("10000 mm2", "10000 mm2"),
+            ("2/0 AWG", "2/0 AWG"),
+            ("2 /0 awg", "2/0 AWG"),
+            ("4/0AWG", "4/0 AWG"),
+            ("6 awg", "6 AWG"),
+            ("40 AWG", "40 AWG"),
+        ] {
+            assert_eq!(read(text), Ok(shown.to_owned()), "{text}");
+            assert_eq!(read(shown), Ok(shown.to_owned()), "{shown}");
+        }
+    }
+
+    #[test]
+    fn a_bare_number_is_told_from_nonsense() {
+        for text in ["70", "2/0", "6", "16,5", "16.5", "0"] {
+            assert_eq!(read(text), Err(GaugeError::Bare), "{text}");
+        }
+        for text in [
+            "",
+            "mm2",
+            "AWG",
+            "0 mm2",
+            "-70 mm2",
+            "+70 mm2",
+            "10000.1 mm2",
+            "7_0 mm2",
+            "1e2 mm2",
+            "NaN mm2",
+            "5/0 AWG",
+            "0/0 AWG",
+            "0 AWG",
+            "41 AWG",
+            "+6 AWG",
+            "-1 AWG",
+            "2.5 AWG",
+            "70 sqmm",
+            "big",
+        ] {
+            assert_eq!(read(text), Err(GaugeError::Unknown), "{text}");
+        }
+    }
+
+    #[test]
+    fn equal_sizes_are_equal_however_written() {
+        let plain: Gauge = "70 mm2".parse().unwrap();
+        assert_eq!(plain, "70.000 mm²".parse().unwrap());
+        assert_ne!(plain, "2/0 AWG".parse().unwrap());
+    }
+
+    #[test]
+    fn a_larger_number_is_a_thinner_wire() {
+        let areas: Vec<Mm2> = (-3..=40).map(|n| Gauge::Awg(n).area()).collect();
+        assert!(areas.windows(2).all(|pair| pair[0] > pair[1]));
+        assert!(areas.iter().all(|area| area.0 > Decimal::ZERO));
+    }
 }

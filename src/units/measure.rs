@@ -47,3 +47,24 @@ measure!(
     /// A share of a hundred.
     Percent, " %"
 );
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shows_its_unit_and_no_idle_zeros() {
+        let shown = |text: &str| Ampere(text.parse().unwrap()).to_string();
+        assert_eq!(shown("350"), "350 A");
+        assert_eq!(shown("350.50"), "350.5 A");
+        assert_eq!(shown("0.0"), "0 A");
+        assert_eq!(Mm2(Decimal::new(700, 1)).to_string(), "70 mm²");
+        assert_eq!(Celsius(Decimal::from(-40)).to_string(), "-40 °C");
+    }
+
+    #[test]
+    fn compares_by_value() {
+        assert_eq!(Mm(Decimal::new(190, 1)), Mm(Decimal::from(19)));
+        assert!(Mm(Decimal::new(1899, 2)) < Mm(Decimal::from(19)));
+    }
+}

@@ -161,3 +161,89 @@ pub fn apportion(terms: &[Money]) -> Vec<Money> {
     }
     floors.into_iter().map(|d| Money(d).cents()).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn money(text: &str) -> Money {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn shows_all_decimals_and_at_least_two() {
+        for (text, shown) in [
+            ("0", "0.00"),
+            ("-0", "0.00"),
+            ("-0.000", "0.00"),
+            ("7", "7.00"),
+            ("1234.5", "1234.50"),
+            ("0.015", "0.015"),
+            ("0.0150", "0.015"),
+            ("-3.1", "-3.10"),
+            ("100", "100.00"),
+        ] {
+            assert_eq!(money(text).to_string(), shown, "{text}");
+        }
+    }
+
+    #[test]
+    fn rounds_half_a_cent_away_from_zero() {
+        for (text, shown) in [
+            ("0.004999", "0.00"),
+            ("0.005", "0.01"),
+            ("0.015", "0.02"),
+            ("0.025", "0.03"),
+            ("-0.005", "-0.01"),
+            ("-0.004", "0.00"),
+            ("2", "2.00"),
+        ] {
+            assert_eq!(money(text).cents().to_string(), shown, "{text}");
+        }
+    }
+
+    #[test]
+    fn counts_and_shares() {
+        assert_eq!(money("0.015").times(1_000_000_000), money("15000000"));
+        assert_eq!(money("200").percent(Decimal::new(125, 1)), money("25"));
+        assert!(money("0.001").is_positive());
+        assert!(!Money::ZERO.is_positive());
+        assert!(!money("-1").is_positive());
+    }
+
+    #[test]
+    fn a_record_holds_a_string() {
+        let json = serde_json::to_string(&money("1234.5")).unwrap();
+        assert_eq!(json, "\"1234.50\"");
+        let back: Money = serde_json::from_str(&json).unwrap();
+        assert_eq!(back, money("1234.5"));
+        assert!(serde_json::from_str::<Money>("1234.5").is_err());
+        assert!(serde_json::from_str::<Money>("\"12x\"").is_err());
+    }
+
+    #[test]
+    fn a_currency_is_three_capitals() {
+        assert_eq!(Currency::parse("EUR"), Some(Currency("EUR".into())));
+        for text in ["", "EU", "EURO", "eur", "E1R", "€"] {
+            assert_eq!(Currency::parse(text), None, "{text}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn apportioned_terms_add_up(
+            tenths in prop::collection::vec(-2_000_000i64..2_000_000, 0..12),
+        ) {
+            let terms: Vec<Money> = tenths.iter().map(|t| Money(Decimal::new(*t, 4))).collect();
+            let shown = apportion(&terms);
+            let sum: Money = terms.iter().copied().sum();
+            prop_assert_eq!(shown.len(), terms.len());
+            prop_assert_eq!(shown.iter().copied().sum::<Money>(), sum.cents());
+            for (shown, term) in shown.iter().zip(&terms) {
+                prop_assert!((*shown - *term).0.abs() < Decimal::new(1, 2));
+                prop_assert_eq!(shown.cents(), *shown);
+            }
+        }
+    }
+}

@@ -1,6 +1,5 @@
 //! Degrees of protection: IEC 60529 codes and the K codes of ISO 20653.
 
-use std::collections::BTreeSet;
 use std::fmt;
 use std::str::FromStr;
 
@@ -93,34 +92,30 @@ impl Protection {
     /// assert!(!part.gives(&jets, Implied::Strict));
     /// ```
     pub fn gives(&self, wanted: &Protection, implied: Implied) -> bool {
-        let first = given(FIRST, self.codes.iter().map(|c| c.first), implied);
-        let second = given(SECOND, self.codes.iter().map(|c| c.second), implied);
-        let letter = given(LETTER, self.codes.iter().filter_map(|c| c.letter), implied);
+        let have = &self.codes;
         wanted.codes.iter().all(|want| {
-            (want.first == "X" || first.contains(want.first))
-                && (want.second == "X" || second.contains(want.second))
-                && want.letter.is_none_or(|l| letter.contains(l))
+            (want.first == "X"
+                || have
+                    .iter()
+                    .any(|c| covers(FIRST, c.first, want.first, implied)))
+                && (want.second == "X"
+                    || have
+                        .iter()
+                        .any(|c| covers(SECOND, c.second, want.second, implied)))
+                && want.letter.is_none_or(|letter| {
+                    let mut letters = have.iter().filter_map(|c| c.letter);
+                    letters.any(|l| covers(LETTER, l, letter, implied))
+                })
         })
     }
 }
 
-/// All codes that the codes `have` give, themselves included.
-fn given(
-    table: &'static [Row],
-    have: impl Iterator<Item = &'static str>,
-    implied: Implied,
-) -> BTreeSet<&'static str> {
-    let mut all = BTreeSet::new();
-    for code in have {
-        all.insert(code);
-        for (_, strict, customary) in table.iter().filter(|row| row.0 == code) {
-            all.extend(*strict);
-            if implied == Implied::Customary {
-                all.extend(*customary);
-            }
-        }
-    }
-    all
+/// True if the code `have` gives the code `want`, or is it.
+fn covers(table: &[Row], have: &str, want: &str, implied: Implied) -> bool {
+    have == want
+        || table.iter().filter(|row| row.0 == have).any(|row| {
+            row.1.contains(&want) || (implied == Implied::Customary && row.2.contains(&want))
+        })
 }
 
 impl fmt::Display for Protection {
@@ -172,4 +167,52 @@ fn longest<'t>(table: &'static [Row], text: &'t str) -> Option<(&'static str, &'
         .iter()
         .filter_map(|row| Some((row.0, text.strip_prefix(row.0)?)))
         .max_by_key(|(code, _)| code.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<String, ProtectionError> {
+        text.parse::<Protection>().map(|code| code.to_string())
+    }
+
+    #[test]
+    fn reads_one_or_more_codes() {
+        for (text, shown) in [
+            ("IP67", "IP67"),
+            ("ip6k9k", "IP6K9K"),
+            (" IP67 / ip6K9K ", "IP67/IP6K9K"),
+            ("IPX7", "IPX7"),
+            ("IP5X", "IP5X"),
+            ("IPXX", "IPXX"),
+            ("IP2XC", "IP2XC"),
+            ("IP69K", "IP69K"),
+            ("IP66K", "IP66K"),
+        ] {
+            assert_eq!(read(text), Ok(shown.to_owned()), "{text}");
+        }
+    }
+
+    #[test]
+    fn refuses_what_is_no_code() {
+        for text in [
+            "", "IP", "IP6", "67", "IP77", "IP6A", "IP6K", "IP67E", "IP67AB", "IP67/", "/IP67",
+            "IP 67", "IP6٥", "IP670",
+        ] {
+            assert!(read(text).is_err(), "{text}");
+        }
+        let wrong = read("IP67/ip6z").unwrap_err();
+        assert_eq!(wrong.to_string(), "\"IP6Z\" is no IP code");
+    }
+
+    /// `IP69K` is a 6 and a 9K, `IP6K9K` a 6K and a 9K.
+    #[test]
+    fn tells_k_codes_apart() {
+        let code = |text: &str| text.parse::<Protection>().unwrap();
+        assert!(code("IP69K").gives(&code("IP5X"), Implied::Strict));
+        assert!(!code("IP6K9K").gives(&code("IP5X"), Implied::Strict));
+        assert!(code("IP6K9K").gives(&code("IP5KX"), Implied::Strict));
+        assert!(!code("IP69").gives(&code("IPX9K"), Implied::Customary));
+    }
 }

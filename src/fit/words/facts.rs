@@ -1,11 +1,12 @@
 //! The wording of one clash.
 
-use crate::catalog::{Exit, Fitting, Half, Part, Spec};
+use crate::catalog::{Body, Exit, Fitting, Half, Kind, Part, Spec};
 use crate::fit::explain::Refusal;
 use crate::fit::rule::{Clash, Fact, Rule};
 use crate::fit::supply::Lack;
-use crate::fit::{current, place::Place};
+use crate::fit::{End, Identity, current, place::Place};
 use crate::input::Input;
+use crate::units::Gauge;
 use rust_decimal::Decimal;
 use std::fmt::Display;
 
@@ -36,8 +37,20 @@ pub(in crate::fit) fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> 
 pub(in crate::fit) fn sentence(r: &Refusal) -> String {
     format!(
         "{} {} {}, {} ({}, {})",
-        r.kind, r.part, r.has, r.needs, r.part_row, r.end_row
+        name(r.kind),
+        r.part,
+        r.has,
+        r.needs,
+        r.part_row,
+        r.end_row
     )
+}
+
+/// `nets HV+ and HV- at motor would both have interface I, key A`.
+pub(in crate::fit) fn keying(one: &End, other: &End, shared: &Identity) -> String {
+    let shared = identity(&shared.interface, &shared.key);
+    let (a, b, at) = (&one.net, &other.net, &one.location);
+    format!("nets {a} and {b} at {at} would both have {shared}")
 }
 
 /// The part's fact.
@@ -63,11 +76,9 @@ fn has(clash: &Clash<'_>) -> String {
         Fact::Area(min, max) => format!("takes {}", range(*min, *max)),
         Fact::Diameter(min, max) => format!("takes cables of {}", range(*min, *max)),
         Fact::Code(code) => format!("is for {} {code}", code_word(clash.rule)),
-        Fact::Unfilled(place, ..) => {
-            format!("has {} {}", place_word(place.fitting), place.code)
-        }
+        Fact::Unfilled(..) => format!("cannot be filled: {}", reason(clash)),
         Fact::Supply(lack) => lack_words(lack),
-        Fact::Partner(body) => format!("has {}", identity(&body.interface, &body.key)),
+        Fact::Partner(_) => format!("has no mate: {}", reason(clash)),
         Fact::Unused(code) => format!("is for {} {code}", code_word(clash.rule)),
     }
 }
@@ -85,12 +96,12 @@ fn wants(clash: &Clash<'_>) -> String {
         Fact::Exit(_, None) => "has a body without exit there".to_owned(),
         Fact::Colour(_, wanted) => format!("needs {wanted}"),
         Fact::Protection(_, wanted) => format!("needs {wanted}"),
-        Fact::Area(..) => format!("needs {}", end.area),
+        Fact::Area(..) => format!("needs {}", area(end)),
         Fact::Diameter(..) => format!("has a cable of {}", end.cable_od),
         Fact::Code(_) => "has a body of another code there".to_owned(),
         Fact::Unfilled(_, _, Some((_, inner))) => wants(inner),
         Fact::Unfilled(place, ..) if place.fitting == Fitting::Ferrule => {
-            format!("needs {}", end.area)
+            format!("needs {}", area(end))
         }
         Fact::Unfilled(..) => format!("has a cable of {}", end.cable_od),
         Fact::Supply(_) => "needs a part that can be had".to_owned(),
@@ -125,10 +136,7 @@ fn reason(clash: &Clash<'_>) -> String {
         Fact::Supply(lack) => lack_words(lack),
         Fact::Partner(body) => format!(
             "no {} with {} fits here",
-            match body.half {
-                Half::Plug => Half::Receptacle,
-                Half::Receptacle => Half::Plug,
-            },
+            mate(body),
             identity(&body.interface, &body.key)
         ),
         Fact::Code(code) | Fact::Unused(code) => {
@@ -144,30 +152,28 @@ fn reason(clash: &Clash<'_>) -> String {
 pub(in crate::fit) fn group(clash: &Clash<'_>) -> String {
     let end = clash.end;
     match &clash.fact {
-        Fact::Attach(_, wanted) => format!("attach by something else than {wanted}"),
-        Fact::Poles(_) => format!("have other than {}", count(u64::from(end.poles), "pole")),
+        Fact::Attach(_, wanted) => format!("not by {wanted}"),
+        Fact::Poles(_) => format!("not {}", count(u64::from(end.poles), "pole")),
         Fact::Voltage(_) => format!("rated below {}", end.voltage),
-        Fact::Current(_, Some(ambient)) => {
-            format!("carry less than {} at {ambient}", end.current)
-        }
+        Fact::Current(_, Some(t)) => format!("below {} at {t}", end.current),
         Fact::Current(_, None) => format!("rated below {}", end.current),
-        Fact::Hot(_, ambient) => format!("have their limit at or below {ambient}"),
-        Fact::Exit(_, wanted) => format!("have no {} exit", exit(*wanted)),
-        Fact::Colour(_, wanted) => format!("not {wanted}"),
-        Fact::Protection(Some(_), wanted) => format!("do not give {wanted}"),
-        Fact::Protection(None, wanted) => format!("state no protection, {wanted} is wanted"),
-        Fact::Area(..) => format!("take no conductor of {}", end.area),
-        Fact::Diameter(..) => format!("take no cable of {}", end.cable_od),
-        Fact::Supply(lack) => match lack {
-            Lack::Excluded => "left out by exclude_parts".to_owned(),
-            Lack::Supplier => "sold by excluded suppliers only".to_owned(),
-            Lack::Slow { limit, .. } => {
-                format!("take more than max_lead_days = {limit}")
-            }
-            Lack::Short { .. } => "have less in stock than can be ordered".to_owned(),
-            Lack::NoOffer => "nobody offers them and none is on hand".to_owned(),
-        },
-        Fact::Unfilled(..) | Fact::Partner(_) | Fact::Code(_) | Fact::Unused(_) => reason(clash),
+        Fact::Hot(_, ambient) => format!("limit not above {ambient}"),
+        Fact::Exit(_, wanted) => format!("no {} exit", exit(*wanted)),
+        Fact::Colour(Some(_), wanted) => format!("not {wanted}"),
+        Fact::Colour(None, wanted) => format!("no colour stated, {wanted} is wanted"),
+        Fact::Protection(Some(_), wanted) => format!("{wanted} not given"),
+        Fact::Protection(None, wanted) => format!("no protection stated, {wanted} is wanted"),
+        Fact::Area(..) => format!("not for a conductor of {}", area(end)),
+        Fact::Diameter(..) => format!("not for a cable of {}", end.cable_od),
+        Fact::Supply(Lack::Excluded) => "in exclude_parts".to_owned(),
+        Fact::Supply(Lack::Supplier) => "sold by excluded suppliers only".to_owned(),
+        Fact::Supply(Lack::Slow { limit, .. }) => format!("slower than max_lead_days = {limit}"),
+        Fact::Supply(Lack::Short { .. }) => "less in stock than the least order".to_owned(),
+        Fact::Supply(Lack::NoOffer) => "no offer and none on hand".to_owned(),
+        Fact::Partner(body) => {
+            format!("no {} of the same interface and key fits here", mate(body))
+        }
+        Fact::Unfilled(..) | Fact::Code(_) | Fact::Unused(_) => reason(clash),
     }
 }
 
@@ -201,24 +207,16 @@ pub(in crate::fit) fn extreme(code: &str, clash: &Clash<'_>) -> Option<Extreme> 
 
 /// Why no fitting fills a place.
 fn unfilled(
-    end: &crate::fit::End,
+    end: &End,
     place: &Place<'_>,
     parts: &[&Part],
     near: Option<&(&Part, Box<Clash<'_>>)>,
 ) -> String {
-    let of = format!(
-        "{} of {} {}",
-        place.fitting,
-        place_word(place.fitting),
-        place.code
-    );
+    let (name, code) = (name(place.fitting.into()), place.code);
+    let of = format!("{name} of {} {code}", place_word(place.fitting));
     if let Some((part, clash)) = near {
-        return format!(
-            "no {of} does: {}: {} ({})",
-            part.code,
-            reason(clash),
-            part.row
-        );
+        let of = of.replacen(name, &format!("{name} {}", part.code), 1);
+        return format!("{of}: {}, {}", reason(clash), part.row);
     }
     let Some(first) = parts.first() else {
         return format!("the catalog has no {of}");
@@ -232,13 +230,20 @@ fn unfilled(
     };
     let highest = limits.iter().map(|l| l.1).max().unwrap_or_default();
     let lowest = limits.iter().filter_map(|l| l.0).min().unwrap_or_default();
+    let takes = limits
+        .iter()
+        .any(|(min, max)| min.is_none_or(|min| min <= size) && size <= *max);
     let bound = |word: &str, limit: Decimal| {
         format!("no {of} in {file} goes {word} {} {unit}", limit.normalize())
     };
     match () {
         () if highest < size => bound("above", highest),
         () if lowest > size => bound("below", lowest),
-        () => format!("no {of} in {file} takes {} {unit}", size.normalize()),
+        () if !takes => format!("no {of} in {file} takes {} {unit}", size.normalize()),
+        () => format!(
+            "no {of} in {file} that fits otherwise takes {} {unit}",
+            size.normalize()
+        ),
     }
 }
 
@@ -264,6 +269,30 @@ fn lack_words(lack: &Lack) -> String {
         Lack::Short { stock, least } => {
             format!("has {stock} in stock, the least order is {least}")
         }
+    }
+}
+
+/// `70 mm²`, `67.4309 mm² (2/0 AWG)`.
+pub(super) fn area(end: &End) -> String {
+    match end.gauge {
+        Gauge::Metric(area) => area.to_string(),
+        Gauge::Awg(_) => format!("{} ({})", end.area, end.gauge),
+    }
+}
+
+/// A kind in running text.
+fn name(kind: Kind) -> &'static str {
+    match kind {
+        Kind::BackShell => "back shell",
+        kind => kind.word(),
+    }
+}
+
+/// What mates with the body.
+fn mate(body: &Body) -> Half {
+    match body.half {
+        Half::Plug => Half::Receptacle,
+        Half::Receptacle => Half::Plug,
     }
 }
 

@@ -1,6 +1,6 @@
 //! The wording of why an end has no set.
 
-use super::facts::{count, plural};
+use super::facts::{area, count, plural};
 use crate::fit::End;
 use crate::fit::explain::{EndName, Group, Kept, Near, NoSetAt};
 use crate::fit::rule::Rule;
@@ -9,7 +9,7 @@ use crate::input::Input;
 /// What an end needs, in one line.
 pub(in crate::fit) fn needs(end: &End) -> String {
     let mut needs = vec![
-        format!("conductor of {}", end.area),
+        format!("conductor of {}", area(end)),
         format!("cable of {}", end.cable_od),
         end.current.to_string(),
         end.voltage.to_string(),
@@ -88,16 +88,23 @@ fn several(without: &[Vec<Rule>]) -> String {
 
 /// All that is said about ends that need the same.
 pub(in crate::fit) fn lines(at: &NoSetAt) -> Vec<String> {
-    let mut lines = vec!["no compatible set".to_owned()];
+    let mut lines = vec![format!(
+        "no compatible set for {}",
+        count(at.ends.len() as u64, "end")
+    )];
     lines.extend(circuits(&at.ends));
     lines.push(format!("  needs: {}", at.needs));
     for kept in &at.kept {
         lines.push(format!(
-            "  {}: {} of {} {} every rule alone",
+            "  {}: {} of {} {}",
             plural(kept.half.word()),
             kept.fit,
             kept.of,
-            if kept.fit == 1 { "passes" } else { "pass" },
+            if kept.fit == 1 {
+                "fits by itself"
+            } else {
+                "fit by themselves"
+            },
         ));
         let groups = at.groups.iter().filter(|g| g.half == kept.half);
         lines.extend(groups.map(|group| format!("    {}", group_line(group))));

@@ -4,5 +4,5 @@
 mod facts;
 mod lines;
 
-pub(super) use facts::{Extreme, extreme, group, refusal, sentence};
+pub(super) use facts::{Extreme, extreme, group, keying, refusal, sentence};
 pub(super) use lines::{conclusion, lines, needs};

@@ -1,0 +1,360 @@
+//! Why an end has no set, word for word.
+
+mod fit_common;
+
+use couplet::catalog::{Exit, Half};
+use couplet::fit::{Rule, ends, refusals};
+use couplet::units::{Ampere, Celsius, Mm};
+use fit_common::{Bench, dec, ip, terminal};
+
+/// Asserts the whole explanation.
+fn says(bench: &Bench, lines: &[&str]) {
+    assert_eq!(bench.no_set().lines(), lines);
+}
+
+/// Asserts that some line of the explanation is this.
+fn line(bench: &Bench, line: &str) {
+    let lines = bench.no_set().lines();
+    assert!(
+        lines.iter().any(|l| l.trim() == line),
+        "{line}\n{}",
+        lines.join("\n")
+    );
+}
+
+#[test]
+fn too_much_current() {
+    let mut b = Bench::new();
+    b.pump().current = Ampere(dec("400"));
+    b.body_mut("R").rated_a = Ampere(dec("400"));
+    b.body("P2", Half::Plug).rated_a = Ampere(dec("200"));
+    b.body("P3", Half::Plug).attach = "busbar".into();
+    says(
+        &b,
+        &[
+            "no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 400 A, 400 V, 1 pole, receptacle by busbar",
+            "  plugs: 0 of 3 fit by themselves",
+            "    1 plug: attach: not by crimp (catalog/bodies.csv:8)",
+            "    2 plugs: current: rated below 400 A (highest: P at 350 A; catalog/bodies.csv:2)",
+            "  receptacles: 1 of 1 fits by itself",
+            "    1 receptacle: mate: no plug of the same interface and key fits here (catalog/bodies.csv:3)",
+            "  so: circuit pump needs 400 A, no plug that fits otherwise gives that",
+            "  a set exists without: current",
+            "  nearest: plug P fails only current: 350 A is below 400 A (catalog/bodies.csv:2, circuits.csv:2)",
+            "  nearest: plug P2 fails only current: 200 A is below 400 A (catalog/bodies.csv:7, circuits.csv:2)",
+        ],
+    );
+}
+
+#[test]
+fn too_hot() {
+    let mut b = Bench::new();
+    b.settings.ambient = Some(Celsius(dec("105")));
+    let body = b.body_mut("P");
+    body.rated_c = Some(Celsius(dec("85")));
+    body.max_c = Some(Celsius(dec("140")));
+    // 350 × sqrt(35/55) = 279.2 A
+    line(
+        &b,
+        "1 plug: current: below 300 A at 105 °C (highest: P at 279.2 A; catalog/bodies.csv:2)",
+    );
+    line(
+        &b,
+        "nearest: plug P fails only current: 279.2 A at 105 °C is below 300 A \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+    b.settings.ambient = Some(Celsius(dec("140")));
+    line(
+        &b,
+        "nearest: plug P fails only current: its limit of 140 °C is not above 140 °C \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+}
+
+#[test]
+fn no_ferrule_goes_up_to_the_area() {
+    let mut b = Bench::new();
+    b.pump().gauge = "95 mm2".parse().unwrap();
+    b.ferrule("F2", "B2", "95", "120");
+    let of = "no ferrule of barrel B1 in catalog/ferrules.csv";
+    line(
+        &b,
+        &format!("so: circuit pump needs 95 mm², {of} goes above 70 mm²"),
+    );
+    line(&b, "a set exists without: ferrule");
+    b.pump().gauge = "35 mm2".parse().unwrap();
+    line(
+        &b,
+        &format!("so: circuit pump needs 35 mm², {of} goes below 50 mm²"),
+    );
+    b.pump().gauge = "4/0 AWG".parse().unwrap();
+    line(
+        &b,
+        &format!("so: circuit pump needs 107.2193 mm² (4/0 AWG), {of} goes above 70 mm²"),
+    );
+    b.ferrule("F3", "B1", "120", "120");
+    line(
+        &b,
+        &format!("so: circuit pump needs 107.2193 mm² (4/0 AWG), {of} takes 107.2193 mm²"),
+    );
+    for code in ["F", "F3"] {
+        b.remove(code);
+    }
+    line(
+        &b,
+        "so: circuit pump needs 107.2193 mm² (4/0 AWG), the catalog has no ferrule of barrel B1",
+    );
+}
+
+#[test]
+fn no_seal_and_no_back_shell_for_a_thick_cable() {
+    let mut b = Bench::new();
+    b.pump().cable_od = Mm(dec("30"));
+    line(&b, "a set exists without: seal and back shell");
+    line(
+        &b,
+        "so: no single rule stands in the way: more than one would have to be given up",
+    );
+    line(
+        &b,
+        "nearest: plug P fails seal and back shell: \
+         no seal of rear R1 in catalog/seals.csv goes above 20 mm; \
+         no back shell of rear R1 in catalog/backshells.csv goes above 22 mm \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+}
+
+#[test]
+fn protection_and_the_nearest_miss() {
+    let mut b = Bench::new();
+    b.pump().ip = ip("IP6K9K");
+    b.body_mut("R").ip = ip("IP6K9K");
+    b.body_mut("P").ip = ip("IP67");
+    let ra = b.body("P-RA", Half::Plug);
+    ra.exit = Some(Exit::RightAngle);
+    ra.rated_a = Ampere(dec("200"));
+    line(
+        &b,
+        "so: circuit pump needs IP6K9K, no plug that fits otherwise gives that",
+    );
+    line(
+        &b,
+        "nearest: plug P fails only protection: IP67 does not give IP6K9K \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+    let nearest = &b.no_set().ends[0].nearest;
+    assert_eq!(nearest.len(), 1, "P-RA fails two rules and is not near");
+    b.body_mut("P").ip = None;
+    line(
+        &b,
+        "1 plug: protection: no protection stated, IP6K9K is wanted (catalog/bodies.csv:2)",
+    );
+}
+
+#[test]
+fn a_seal_of_the_right_size_that_lacks_protection_is_named() {
+    let mut b = Bench::new();
+    b.pump().ip = ip("IP67");
+    b.body_mut("R").ip = ip("IP67");
+    b.body_mut("P").ip = ip("IP67");
+    b.remove("S");
+    b.seal("S", "R1", "18", "20").ip = ip("IP54");
+    line(
+        &b,
+        "nearest: plug P fails only protection: seal S of rear R1: IP54 does not give IP67, \
+         catalog/seals.csv:6 (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+}
+
+#[test]
+fn a_body_that_states_no_colour_is_told_from_one_of_another() {
+    let mut b = Bench::new();
+    b.pump().colour = Some("orange".into());
+    b.body_mut("R").colour = Some("orange".into());
+    line(
+        &b,
+        "1 plug: colour: no colour stated, orange is wanted (catalog/bodies.csv:2)",
+    );
+    b.body_mut("P").colour = Some("black".into());
+    line(&b, "1 plug: colour: not orange (catalog/bodies.csv:2)");
+}
+
+#[test]
+fn halves_that_fit_but_do_not_mate() {
+    let mut b = Bench::new();
+    b.body_mut("P").key = "B".into();
+    line(&b, "plugs: 1 of 1 fits by itself");
+    line(
+        &b,
+        "so: plugs and receptacles fit circuit pump, but no two of them mate",
+    );
+    line(
+        &b,
+        "nearest: plug P fails only mate: no receptacle with interface I, key B fits here \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+}
+
+#[test]
+fn all_left_out_by_supply() {
+    let mut b = Bench::new();
+    b.settings.max_lead_days = Some(30);
+    b.offer_mut("P").lead_days = Some(60);
+    line(
+        &b,
+        "so: all that fits circuit pump is left out or cannot be had",
+    );
+    line(
+        &b,
+        "1 plug: supply: slower than max_lead_days = 30 \
+         (fastest: P at 60 days; catalog/bodies.csv:2)",
+    );
+    b.settings.exclude_suppliers.insert("Nord".into());
+    line(
+        &b,
+        "1 plug: supply: sold by excluded suppliers only (catalog/bodies.csv:2)",
+    );
+    b.settings.exclude_parts.insert("P".into());
+    line(
+        &b,
+        "1 plug: supply: in exclude_parts (catalog/bodies.csv:2)",
+    );
+    let mut b = Bench::new();
+    b.offer_mut("F").stock = Some(0);
+    line(
+        &b,
+        "nearest: plug P fails only supply: ferrule F of barrel B1: \
+         has 0 in stock, the least order is 1, catalog/ferrules.csv:4 \
+         (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+}
+
+#[test]
+fn a_half_that_the_catalog_lacks() {
+    let mut b = Bench::new();
+    b.remove("R");
+    line(&b, "so: the catalog has no receptacle");
+    let at = &b.no_set().ends[0];
+    assert!(at.without.is_empty() && at.nearest.is_empty());
+    b.parts.clear();
+    b.offers.clear();
+    line(&b, "so: the catalog has no plug");
+}
+
+#[test]
+fn any_one_of_several_rules() {
+    let mut b = Bench::new();
+    b.pump().colour = Some("orange".into());
+    b.pump().current = Ampere(dec("400"));
+    for (code, colour, amperes) in [("P", "black", "400"), ("P2", "orange", "300")] {
+        if code == "P2" {
+            b.body(code, Half::Plug);
+        }
+        b.body_mut(code).colour = Some(colour.into());
+        b.body_mut(code).rated_a = Ampere(dec(amperes));
+    }
+    b.body_mut("R").colour = Some("orange".into());
+    b.body_mut("R").rated_a = Ampere(dec("400"));
+    line(&b, "a set exists without: current, or without colour");
+    line(
+        &b,
+        "so: one of several rules stands in the way; without any one of them a set exists",
+    );
+    assert_eq!(b.no_set().ends[0].nearest.len(), 2);
+}
+
+#[test]
+fn ends_that_need_the_same_are_told_together() {
+    let mut b = Bench::new();
+    b.pump().conductors = vec!["HV+".into(), "HV-".into()];
+    b.pump().to = terminal("motor", Some("busbar"));
+    b.circuit("fan");
+    b.circuit("heater").current = Ampere(dec("10"));
+    b.circuit("light").current = Ampere(dec("351"));
+    b.body_mut("P").poles = 2;
+    let no_set = b.no_set();
+    let ends: Vec<usize> = no_set.ends.iter().map(|at| at.ends.len()).collect();
+    assert_eq!(ends, [5, 1, 1]);
+    assert_eq!(
+        no_set.lines()[..3],
+        [
+            "no compatible set for 5 ends",
+            "  circuit pump (circuits.csv:2): HV+ at battery, HV+ at motor, HV- at battery, HV- at motor",
+            "  circuit fan (circuits.csv:3): HV+ at battery",
+        ]
+    );
+    assert_eq!(no_set.ends[2].without, [[Rule::Poles, Rule::Current]]);
+    assert_eq!(no_set.to_string(), b.no_set().to_string());
+}
+
+#[test]
+fn ends_that_have_a_set_are_not_told() {
+    let mut b = Bench::new();
+    b.circuit("fan").current = Ampere(dec("351"));
+    let no_set = b.no_set();
+    assert_eq!(no_set.ends.len(), 1);
+    assert_eq!(no_set.ends[0].ends[0].circuit, "fan");
+}
+
+/// The sentences of all refusals of a part at the first end.
+fn sentences(bench: &Bench, code: &str) -> Vec<String> {
+    let input = bench.input();
+    let end = &ends(&input.circuits)[0];
+    let part = input.catalog.find(code).unwrap();
+    let all = refusals(&input, end, part);
+    all.iter().map(|refusal| refusal.sentence()).collect()
+}
+
+#[test]
+fn a_refusal_is_one_sentence_with_both_rows() {
+    let mut b = Bench::new();
+    b.pump().current = Ampere(dec("400"));
+    b.body_mut("R").rated_a = Ampere(dec("400"));
+    let rows = "(catalog/bodies.csv:2, circuits.csv:2)";
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P is rated 350 A, circuit pump needs 400 A {rows}"
+        )]
+    );
+    b.pump().current = Ampere(dec("300"));
+    b.pump().gauge = "95 mm2".parse().unwrap();
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P cannot be filled: no ferrule of barrel B1 in catalog/ferrules.csv goes above \
+             70 mm², circuit pump needs 95 mm² {rows}"
+        )]
+    );
+    assert_eq!(
+        sentences(&b, "F"),
+        [
+            "ferrule F takes 50 mm² to 70 mm², circuit pump needs 95 mm² \
+             (catalog/ferrules.csv:4, circuits.csv:2)",
+            "ferrule F is for barrel B1, circuit pump has no body that fits and takes it \
+             (catalog/ferrules.csv:4, circuits.csv:2)",
+        ]
+    );
+}
+
+#[test]
+fn refusals_are_empty_for_just_the_parts_of_a_set() {
+    let mut b = Bench::new();
+    b.shell("B2", "R1", "18");
+    b.body("P2", Half::Plug).key = "Z".into();
+    b.seal("S2", "R9", "18", "20");
+    for code in ["P", "R", "F", "S", "B"] {
+        assert_eq!(sentences(&b, code), [""; 0]);
+    }
+    for (code, rule) in [
+        ("B2", Rule::BackShell),
+        ("P2", Rule::Mate),
+        ("S2", Rule::Seal),
+    ] {
+        assert_eq!(b.refused_by(code), [rule], "{code}");
+    }
+    let end = &ends(&b.circuits)[0];
+    assert_eq!(refusals(&b.input(), end, couplet::catalog::PartId(99)), []);
+}

@@ -3,7 +3,7 @@
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
 //! `units, diag` → `catalog, project` → `input` → `fit` → `model` → `solve` →
-//! `plan` → `audit` → `report` → `cli`.
+//! `plan` → `audit` → `report`. The program on top of them is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
@@ -20,3 +20,5 @@ pub mod fit;
 pub mod model;
 
 pub mod plan;
+
+pub mod report;

@@ -3,7 +3,7 @@
 use super::output::Terminal;
 use couplet::diag::Findings;
 use couplet::report::diagnostics::{self, Message};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// Why a command ends without its result.
 #[derive(Debug, thiserror::Error)]
@@ -17,6 +17,9 @@ pub enum CliError {
     /// Why, in one or more lines.
     #[error("{0}")]
     NoSet(String),
+    /// Every end has a set, but no plan holds all limits; the limits.
+    #[error("no compatible set: every end has one, but no plan holds all limits together")]
+    Limits(Vec<String>),
     /// Before any plan was found.
     #[error("the time ran out before any plan was found")]
     OutOfTime,
@@ -32,22 +35,20 @@ pub enum CliError {
         help: String,
     },
     /// A file that is to be read is not there or is not what it should be.
-    #[error("{}: {message}", path.display())]
+    #[error("{message}")]
     Read {
-        /// The file.
-        path: PathBuf,
-        /// What is wrong.
+        /// What is wrong; names the file.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A file that can't be written.
+    #[error("{message}")]
+    Write {
+        /// What is wrong; names the file.
         message: String,
         /// What to do.
         help: Option<String>,
-    },
-    /// A file that can't be written.
-    #[error("{} cannot be written: {message}", path.display())]
-    Write {
-        /// The file.
-        path: PathBuf,
-        /// Why.
-        message: String,
     },
     /// Standard output can't be written.
     #[error("standard output cannot be written: {0}")]
@@ -61,8 +62,12 @@ impl CliError {
     /// For a file that can't be written.
     pub fn write(path: &Path, error: impl ToString) -> Self {
         Self::Write {
-            path: path.to_owned(),
-            message: error.to_string(),
+            message: format!(
+                "{} cannot be written: {}",
+                path.display(),
+                error.to_string()
+            ),
+            help: None,
         }
     }
 
@@ -77,7 +82,7 @@ impl CliError {
             CliError::Closed => 0,
             CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
-            CliError::NoSet(_) => 3,
+            CliError::NoSet(_) | CliError::Limits(_) => 3,
             CliError::OutOfTime => 4,
             CliError::Defect(_) => 5,
         }
@@ -97,8 +102,14 @@ impl CliError {
 
     fn message(&self) -> Message {
         let (help, notes) = match self {
-            CliError::Usage { help, .. } => (Some(help.clone()), Vec::new()),
-            CliError::Read { help, .. } => (help.clone(), Vec::new()),
+            CliError::Usage { help, .. } | CliError::Read { help, .. } => {
+                (Some(help.clone()), Vec::new())
+            }
+            CliError::Write { help, .. } => (help.clone(), Vec::new()),
+            CliError::Limits(facts) => {
+                let help = "ease one of them, or correct what it counts";
+                (Some(help.to_owned()), facts.clone())
+            }
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();
@@ -129,6 +140,7 @@ mod tests {
             (CliError::Shown, 1),
             (CliError::write(Path::new("x"), "no room"), 2),
             (CliError::NoSet("no".into()), 3),
+            (CliError::Limits(Vec::new()), 3),
             (CliError::OutOfTime, 4),
             (CliError::Defect(Vec::new()), 5),
         ];

@@ -4,7 +4,7 @@ use super::error::CliError;
 use super::files;
 use super::progress::Best;
 use couplet::catalog::Catalog;
-use couplet::diag::Findings;
+use couplet::diag::{Diagnostic, Findings};
 use couplet::input::Input;
 use couplet::plan::Plan;
 use jiff::civil::Date;
@@ -38,14 +38,20 @@ fn not_wired() -> CliError {
     }
 }
 
+fn not_wired_findings() -> Findings {
+    let mut findings = Findings::default();
+    findings.push(Diagnostic::error(&"project.toml".into(), "not wired yet"));
+    findings
+}
+
 /// Reads a project with its catalog; the findings hold all that is wrong.
-pub fn load(_project: &Path, _instead: &Instead) -> Result<(Option<Input>, Findings), CliError> {
-    Err(not_wired())
+pub fn load(_project: &Path, _instead: &Instead) -> (Option<Input>, Findings) {
+    (None, not_wired_findings())
 }
 
 /// Reads a catalog folder.
-pub fn load_catalog(_folder: &Path) -> Result<(Option<Catalog>, Findings), CliError> {
-    Err(not_wired())
+pub fn load_catalog(_folder: &Path) -> (Option<Catalog>, Findings) {
+    (None, not_wired_findings())
 }
 
 /// Fit, search, record and audit.
@@ -60,9 +66,8 @@ pub fn make_plan(
 /// Reads a plan record.
 pub fn read_plan(path: &Path) -> Result<Plan, CliError> {
     let failed = |message: String| CliError::Read {
-        path: path.to_owned(),
-        message,
-        help: Some("make the record with couplet plan".to_owned()),
+        message: format!("{}: {message}", path.display()),
+        help: "make the plan first, or name the file where it is kept".to_owned(),
     };
     let text = std::fs::read_to_string(path).map_err(|e| failed(e.to_string()))?;
     serde_json::from_str(&text).map_err(|e| failed(format!("no plan record: {e}")))

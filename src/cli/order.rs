@@ -58,8 +58,8 @@ fn warn_of_changes(project: &Path, plan: &Plan, terminal: &Terminal) {
 /// The catalog, for descriptions alone; an empty one where it can't be read now.
 fn catalog(project: &Path, terminal: &Terminal) -> Catalog {
     match glue::load(project, &Instead::default()) {
-        Ok((Some(input), _)) => input.catalog,
-        Ok((None, _)) | Err(_) => {
+        (Some(input), _) => input.catalog,
+        (None, _) => {
             terminal.note("the project cannot be read, so descriptions are left out");
             Catalog::default()
         }

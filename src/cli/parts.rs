@@ -60,10 +60,10 @@ fn show(
 fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {
     let (catalog, findings) = match (&args.project, &args.catalog) {
         (Some(project), _) => {
-            let (input, findings) = glue::load(project, &Instead::default())?;
+            let (input, findings) = glue::load(project, &Instead::default());
             (input.map(|input| input.catalog), findings)
         }
-        (None, Some(folder)) => glue::load_catalog(folder)?,
+        (None, Some(folder)) => glue::load_catalog(folder),
         // The command line asks for one of them.
         (None, None) => (Some(Catalog::default()), Default::default()),
     };

@@ -62,7 +62,7 @@ fn target(args: &Args) -> Result<Target, CliError> {
 }
 
 fn read(args: &Args, terminal: &Terminal) -> Result<Input, CliError> {
-    match glue::load(&args.project, &Instead::from(&args.read))? {
+    match glue::load(&args.project, &Instead::from(&args.read)) {
         (Some(input), findings) if !findings.has_errors() => {
             warn(&findings, terminal);
             Ok(input)

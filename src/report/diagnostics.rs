@@ -66,7 +66,15 @@ fn headed(level: &str, color: AnsiColor, message: &Message, width: usize) -> Str
     let rest = heading.strip_prefix(level).unwrap_or_default();
     let mut text = format!("{style}{level}{style:#}{rest}\n");
     for line in lines {
-        text.push_str(&plain(line));
+        let line = plain(line);
+        let indent = " ".repeat(line.len() - line.trim_start_matches(' ').len());
+        let other = format!("{indent}  ");
+        text.push_str(&wrapped(
+            line.trim_start_matches(' '),
+            width,
+            &indent,
+            &other,
+        ));
         text.push('\n');
     }
     if let Some(place) = &message.place {

@@ -4,7 +4,15 @@ use super::error::CliError;
 use couplet::plan::Plan;
 use sha2::{Digest, Sha256};
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+
+/// The folder of a project that is named by its folder or its `project.toml`.
+pub fn folder(project: &Path) -> PathBuf {
+    match project.parent() {
+        Some(parent) if project.is_file() => parent.to_owned(),
+        _ => project.to_owned(),
+    }
+}
 
 /// Writes a file beside and renames it, so that an old one is replaced only by
 /// a complete new one.
@@ -31,10 +39,11 @@ pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
 /// The files of the project that are no longer as they were when the plan was
 /// made, in the order of the record.
 pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
+    let folder = folder(project);
     plan.inputs
         .iter()
         .filter(|input| {
-            std::fs::read(project.join(&input.file))
+            std::fs::read(folder.join(&input.file))
                 .map_or(true, |bytes| sha256(&bytes) != input.sha256)
         })
         .map(|input| input.file.clone())
@@ -59,6 +68,15 @@ mod tests {
             sha256(b"abc"),
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
         );
+    }
+
+    #[test]
+    fn a_project_is_named_by_its_folder_or_its_settings() {
+        let temporary = tempfile::tempdir().unwrap();
+        let file = temporary.path().join("project.toml");
+        write(&file, "").unwrap();
+        assert_eq!(folder(&file), temporary.path());
+        assert_eq!(folder(temporary.path()), temporary.path());
     }
 
     #[test]

@@ -17,7 +17,7 @@ use std::path::Path;
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let path = match &args.plan {
         Some(path) => path.clone(),
-        None => args.project.join("plan.json"),
+        None => files::folder(&args.project).join("plan.json"),
     };
     let plan = glue::read_plan(&path)?;
     warn_of_changes(&args.project, &plan, terminal);

@@ -2,6 +2,7 @@
 
 use super::args::{Format, Plan as Args};
 use super::error::CliError;
+use super::files;
 use super::glue::{self, Instead, Limits};
 use super::output::Terminal;
 use super::progress::Meter;
@@ -29,14 +30,24 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         Target::Output => terminal.print(&glue::record_text(&plan)?),
         Target::File(path) => {
             glue::write_plan(&path, &plan)?;
-            match args.format {
-                Format::Table => terminal.print(&report::plan::text(&plan, &input, terminal.width)),
-                Format::Json => terminal.print(&glue::record_text(&plan)?),
-                Format::Csv => {
-                    let lines = report::order::lines(&plan.orders, &input.catalog);
-                    terminal.print(&lines.csv().map_err(CliError::output)?)
-                }
-            }
+            show(args.format, &plan, &input, terminal)
+        }
+    }
+}
+
+/// What a format does not hold is said beside it.
+fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), CliError> {
+    if format != Format::Table && plan.ends.is_empty() {
+        terminal.note(report::plan::nothing(input));
+    } else if format == Format::Csv {
+        terminal.note(report::plan::verdict(plan));
+    }
+    match format {
+        Format::Table => terminal.print(&report::plan::text(plan, input, terminal.width)),
+        Format::Json => terminal.print(&glue::record_text(plan)?),
+        Format::Csv => {
+            let lines = report::order::lines(&plan.orders, &input.catalog);
+            terminal.print(&lines.csv().map_err(CliError::output)?)
         }
     }
 }
@@ -46,7 +57,7 @@ fn target(args: &Args) -> Result<Target, CliError> {
     let path = match &args.out {
         Some(out) if out.as_os_str() == "-" => return Ok(Target::Output),
         Some(out) => out.clone(),
-        None => return Ok(Target::File(args.project.join("plan.json"))),
+        None => return Ok(Target::File(files::folder(&args.project).join("plan.json"))),
     };
     let folder = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,

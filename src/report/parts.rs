@@ -137,10 +137,10 @@ pub fn table(
         Column::text("exit").detail(5),
         Column::text("ip").detail(8),
         Column::text("colour").detail(10),
-        Column::text("prices"),
+        Column::text("prices").at_least(30),
     ];
     if uses.is_some() {
-        columns.push(Column::text("goes_to"));
+        columns.push(Column::text("goes_to").at_least(30));
     }
     let mut table = Table::new(&columns);
     for row in rows(catalog, parts, uses) {

@@ -19,7 +19,7 @@ licensed person, have one do the work.";
 /// Everything that is to be known of a plan.
 pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     if plan.ends.is_empty() {
-        return nothing(input);
+        return format!("{}\n", nothing(input));
     }
     let catalog = &input.catalog;
     let mut sections = vec![
@@ -40,23 +40,23 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
 
 /// How far the plan is proven: the first line of all that is shown of it.
 pub fn verdict(plan: &Plan) -> String {
-    let bound = || format!("no plan costs less than {} {}", bound(plan), plan.currency);
-    match plan.status {
+    let ended = match plan.status {
         Status::Optimal => {
             let ends = counted(plan.ends.len() as u64, "end");
-            format!("proven cheapest: no compatible set for the {ends} costs less")
+            return format!("proven cheapest: no compatible set for the {ends} costs less");
         }
-        Status::WithinGap => format!(
-            "within {}: not proven cheapest; {}",
-            gap(plan.gap_percent),
-            bound()
-        ),
-        Status::TimeLimit => format!(
-            "within {}: not proven cheapest, the time ran out; {}",
-            gap(plan.gap_percent),
-            bound()
-        ),
+        Status::WithinGap => "",
+        Status::TimeLimit => ", the time ran out",
+    };
+    if !plan.total_bound.is_positive() {
+        return format!("not proven cheapest{ended}; nothing is known of what is cheaper");
     }
+    format!(
+        "within {}: not proven cheapest{ended}; no plan costs less than {} {}",
+        gap(plan.gap_percent),
+        bound(plan),
+        plan.currency
+    )
 }
 
 /// The bound to the cent, rounded down: never better than it is.
@@ -65,11 +65,12 @@ fn bound(plan: &Plan) -> Money {
     Money(plan.total_bound.0.round_dp_with_strategy(2, down)).cents()
 }
 
-fn nothing(input: &Input) -> String {
+/// Why there is nothing in an empty plan.
+pub fn nothing(input: &Input) -> &'static str {
     if input.circuits.is_empty() {
-        "nothing to plan: there are no circuits\n".to_owned()
+        "nothing to plan: there are no circuits"
     } else {
-        "nothing to plan: no end of a circuit takes a connector\n".to_owned()
+        "nothing to plan: no end of a circuit takes a connector"
     }
 }
 
@@ -163,7 +164,7 @@ fn ends(plan: &Plan) -> Table {
         Column::text("plug"),
         Column::text("interface").detail(2),
         Column::text("key"),
-        Column::text("fittings").detail(4),
+        Column::text("fittings").detail(4).at_least(20),
     ]);
     for end in &plan.ends {
         table.row(vec![
@@ -254,6 +255,11 @@ mod tests {
         );
         plan.status = Status::TimeLimit;
         assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, the time ran out;"));
+        plan.total_bound = Money::ZERO;
+        assert_eq!(
+            first(&plan),
+            "not proven cheapest, the time ran out; nothing is known of what is cheaper"
+        );
     }
 
     #[test]

@@ -16,7 +16,8 @@ pub const LEAST_WIDTH: usize = 40;
 /// Between two columns.
 const GAP: usize = 2;
 
-/// A text column is not wrapped below this while others can be dropped.
+/// A text column is not wrapped below this while others can be dropped,
+/// unless it says otherwise.
 const LEAST_TEXT: usize = 12;
 
 /// A column of a [`Table`].
@@ -25,6 +26,7 @@ pub struct Column {
     name: &'static str,
     is_number: bool,
     drop: u8,
+    least: usize,
 }
 
 impl Column {
@@ -34,6 +36,7 @@ impl Column {
             name,
             is_number: false,
             drop: 0,
+            least: LEAST_TEXT,
         }
     }
 
@@ -43,12 +46,19 @@ impl Column {
             name,
             is_number: true,
             drop: 0,
+            least: 0,
         }
     }
 
     /// A detail, left out where the width is too small; the greatest rank first.
     pub const fn detail(mut self, rank: u8) -> Self {
         self.drop = rank;
+        self
+    }
+
+    /// Text that reads badly in fewer columns than this: details go first.
+    pub const fn at_least(mut self, least: usize) -> Self {
+        self.least = least;
         self
     }
 }
@@ -178,7 +188,7 @@ impl Table {
         let least = if column.is_number {
             content.max(head)
         } else {
-            width.min(longest.max(head).max(LEAST_TEXT))
+            width.min(longest.max(head).max(column.least))
         };
         Some(Shown {
             title,

@@ -26,6 +26,9 @@ pub enum CliError {
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
+    /// The solver broke off; what it says.
+    #[error("the solver broke off, which it never should: {0}")]
+    Solver(String),
     /// The command line asks for what can't be done.
     #[error("{message}")]
     Usage {
@@ -58,6 +61,9 @@ pub enum CliError {
     Closed,
 }
 
+/// What to do about a defect of the program.
+const REPORT_IT: &str = "please report it with the project and its catalog";
+
 impl CliError {
     /// For a file that can't be written.
     pub fn write(path: &Path, error: impl ToString) -> Self {
@@ -84,7 +90,7 @@ impl CliError {
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
             CliError::NoSet(_) | CliError::Limits(_) => 3,
             CliError::OutOfTime => 4,
-            CliError::Defect(_) => 5,
+            CliError::Defect(_) | CliError::Solver(_) => 5,
         }
     }
 
@@ -114,9 +120,9 @@ impl CliError {
             CliError::Defect(found) => {
                 let mut notes = found.clone();
                 notes.push("nothing was written".to_owned());
-                let help = "please report it with the project and its catalog".to_owned();
-                (Some(help), notes)
+                (Some(REPORT_IT.to_owned()), notes)
             }
+            CliError::Solver(_) => (Some(REPORT_IT.to_owned()), Vec::new()),
             _ => (None, Vec::new()),
         };
         Message {
@@ -143,6 +149,7 @@ mod tests {
             (CliError::Limits(Vec::new()), 3),
             (CliError::OutOfTime, 4),
             (CliError::Defect(Vec::new()), 5),
+            (CliError::Solver("no memory".into()), 5),
         ];
         for (error, status) in errors {
             assert_eq!(error.status(), status, "{error}");

@@ -58,11 +58,11 @@ pub fn make_plan(
     limits: &Limits,
     show: &mut dyn FnMut(Best),
 ) -> Result<Plan, CliError> {
-    let fit = fit::fit(input).map_err(|none| CliError::NoSet(no_set(&none)))?;
+    let fit = fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))?;
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
-        threads: limits.threads,
+        threads: limits.threads.unwrap_or(SolveOptions::default().threads),
     };
     let outcome = model::solve(input, &fit, &options, &mut |progress| {
         show(Best {
@@ -70,7 +70,8 @@ pub fn make_plan(
             bound: progress.bound,
             elapsed: progress.elapsed,
         });
-    });
+    })
+    .map_err(|error| CliError::Solver(error.to_string()))?;
     match outcome {
         Outcome::Found {
             solution,
@@ -88,10 +89,6 @@ pub fn make_plan(
         Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, &fit))),
         Outcome::Unknown => Err(CliError::OutOfTime),
     }
-}
-
-fn no_set(none: &fit::NoSet) -> String {
-    format!("no compatible set\n{none}")
 }
 
 /// Numbers beyond exact decimals come from the input; all else is our defect.

@@ -20,6 +20,9 @@ const GAP: usize = 2;
 /// unless it says otherwise.
 const LEAST_TEXT: usize = 12;
 
+/// A title of a number column up to this stands in one line.
+const SHORT_TITLE: usize = 8;
+
 /// A column of a [`Table`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Column {
@@ -186,7 +189,9 @@ impl Table {
         let head = words(&title).unwrap_or(0);
         let width = content.max(display_width(&title));
         let least = if column.is_number {
-            content.max(head)
+            content
+                .max(head)
+                .max(display_width(&title).min(SHORT_TITLE))
         } else {
             width.min(longest.max(head).max(column.least))
         };

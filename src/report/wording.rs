@@ -49,6 +49,7 @@ pub fn wrapped(text: &str, width: usize, first: &str, other: &str) -> String {
     let options = textwrap::Options::new(width)
         .initial_indent(first)
         .subsequent_indent(other)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
         .word_splitter(textwrap::WordSplitter::NoHyphenation);
     textwrap::fill(text, options)
 }
@@ -78,7 +79,7 @@ mod tests {
     }
 
     #[test]
-    fn a_part_code_is_not_broken_at_its_hyphens() {
+    fn codes_and_paths_are_not_broken() {
         assert_eq!(
             wrapped("take P-70-RA now", 10, "", ""),
             "take\nP-70-RA\nnow"

@@ -1,0 +1,41 @@
+//! `couplet check`.
+
+use super::args::{Check, Format};
+use super::error::CliError;
+use super::glue::{self, Instead};
+use super::output::Terminal;
+use couplet::diag::Findings;
+use couplet::report::{check, diagnostics};
+
+/// Shows all findings and what was read.
+pub fn run(args: &Check, terminal: &Terminal) -> Result<(), CliError> {
+    let (input, findings) = glue::load(&args.project, &Instead::from(&args.read));
+    let counts = diagnostics::summary(&findings);
+    let summary = match &input {
+        Some(input) => format!("{}: {counts}\n", check::summary(input)),
+        None => format!("{counts}\n"),
+    };
+    match args.format {
+        Format::Table => {
+            terminal.findings(&findings);
+            terminal.print(&summary)?;
+        }
+        format => {
+            terminal.print(&data(&findings, format)?)?;
+            if !terminal.is_quiet {
+                terminal.say(&summary);
+            }
+        }
+    }
+    if findings.has_errors() {
+        return Err(CliError::Shown);
+    }
+    Ok(())
+}
+
+fn data(findings: &Findings, format: Format) -> Result<String, CliError> {
+    match format {
+        Format::Json => diagnostics::json(findings).map_err(CliError::output),
+        _ => diagnostics::table(findings).csv().map_err(CliError::output),
+    }
+}

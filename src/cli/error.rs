@@ -1,0 +1,165 @@
+//! Why a command ends without its result, and the exit status that says so.
+
+use super::output::Terminal;
+use couplet::diag::Findings;
+use couplet::report::diagnostics::{self, Message};
+use std::path::Path;
+
+/// Why a command ends without its result.
+#[derive(Debug, thiserror::Error)]
+pub enum CliError {
+    /// All of them have been found; none is shown yet.
+    #[error("the input has errors")]
+    Input(Findings),
+    /// Findings that the command has shown itself.
+    #[error("the input has errors")]
+    Shown,
+    /// Why, in one or more lines.
+    #[error("{0}")]
+    NoSet(String),
+    /// Every end has a set, but no plan holds all limits; the limits.
+    #[error("no compatible set: every end has one, but no plan holds all limits together")]
+    Limits(Vec<String>),
+    /// Before any plan was found.
+    #[error("the time ran out before any plan was found")]
+    OutOfTime,
+    /// What the program found wrong with its own answer.
+    #[error("the program found its own answer wrong; this is a defect of the program")]
+    Defect(Vec<String>),
+    /// The solver broke off; what it says.
+    #[error("the solver broke off, which it never should: {0}")]
+    Solver(String),
+    /// The command line asks for what can't be done.
+    #[error("{message}")]
+    Usage {
+        /// What is wrong.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A file that is to be read is not there or is not what it should be.
+    #[error("{message}")]
+    Read {
+        /// What is wrong; names the file.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A file that can't be written.
+    #[error("{message}")]
+    Write {
+        /// What is wrong; names the file.
+        message: String,
+        /// What to do.
+        help: Option<String>,
+    },
+    /// Standard output can't be written.
+    #[error("standard output cannot be written: {0}")]
+    Output(String),
+    /// The reader of the output has gone: no error of ours.
+    #[error("the output was closed")]
+    Closed,
+}
+
+/// What to do about a defect of the program.
+const REPORT_IT: &str = "please report it with the project and its catalog";
+
+impl CliError {
+    /// For a file that can't be written.
+    pub fn write(path: &Path, error: impl ToString) -> Self {
+        Self::Write {
+            message: format!(
+                "{} cannot be written: {}",
+                path.display(),
+                error.to_string()
+            ),
+            help: None,
+        }
+    }
+
+    /// For output that can't be made or written.
+    pub fn output(error: impl ToString) -> Self {
+        Self::Output(error.to_string())
+    }
+
+    /// The exit status of the program.
+    pub fn status(&self) -> u8 {
+        match self {
+            CliError::Closed => 0,
+            CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
+            CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
+            CliError::NoSet(_) | CliError::Limits(_) => 3,
+            CliError::OutOfTime => 4,
+            CliError::Defect(_) | CliError::Solver(_) => 5,
+        }
+    }
+
+    /// Says it on standard error.
+    pub fn tell(&self, terminal: &Terminal) {
+        match self {
+            CliError::Closed | CliError::Shown => {}
+            CliError::Input(findings) => {
+                terminal.findings(findings);
+                terminal.say(&format!("{}\n", diagnostics::summary(findings)));
+            }
+            error => terminal.error(&error.message()),
+        }
+    }
+
+    fn message(&self) -> Message {
+        let (help, notes) = match self {
+            CliError::Usage { help, .. } | CliError::Read { help, .. } => {
+                (Some(help.clone()), Vec::new())
+            }
+            CliError::Write { help, .. } => (help.clone(), Vec::new()),
+            CliError::Limits(facts) => {
+                let help = "ease one of them, or correct what it counts";
+                (Some(help.to_owned()), facts.clone())
+            }
+            CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
+            CliError::Defect(found) => {
+                let mut notes = found.clone();
+                notes.push("nothing was written".to_owned());
+                (Some(REPORT_IT.to_owned()), notes)
+            }
+            CliError::Solver(_) => (Some(REPORT_IT.to_owned()), Vec::new()),
+            _ => (None, Vec::new()),
+        };
+        Message {
+            text: self.to_string(),
+            place: None,
+            help,
+            notes,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_status_of_the_help_is_given() {
+        let errors = [
+            (CliError::Closed, 0),
+            (CliError::Input(Findings::default()), 1),
+            (CliError::Shown, 1),
+            (CliError::write(Path::new("x"), "no room"), 2),
+            (CliError::NoSet("no".into()), 3),
+            (CliError::Limits(Vec::new()), 3),
+            (CliError::OutOfTime, 4),
+            (CliError::Defect(Vec::new()), 5),
+            (CliError::Solver("no memory".into()), 5),
+        ];
+        for (error, status) in errors {
+            assert_eq!(error.status(), status, "{error}");
+        }
+    }
+
+    #[test]
+    fn a_defect_names_what_was_found() {
+        let message = CliError::Defect(vec!["total is 3.00, not 2.00".into()]).message();
+        assert!(message.text.contains("defect of the program"));
+        assert_eq!(message.notes.len(), 2);
+    }
+}

@@ -1,0 +1,125 @@
+//! The examples in the help of each command. A test parses every one.
+
+/// Of the program.
+pub const MAIN: &str = "\
+Examples:
+  couplet new boat             write a project to start from
+  couplet check boat           read it and show what is wrong
+  couplet plan boat            find the cheapest compatible set
+  couplet order boat           show what to order
+
+Exit status:
+  0  done
+  1  the input has errors (all are shown)
+  2  the command line is wrong
+  3  no compatible set exists (why is shown)
+  4  the time ran out before any plan was found
+  5  the program found its own answer wrong (nothing is written)";
+
+/// Of `check`.
+pub const CHECK: &str = "\
+Examples:
+  couplet check boat
+  couplet check boat --prices boat/prices-spring.csv
+  couplet check boat --format json";
+
+/// Of `plan`.
+pub const PLAN: &str = "\
+Examples:
+  couplet plan boat
+  couplet plan boat --time-limit 60 --gap 0.5
+  couplet plan boat --prices boat/prices-spring.csv --as-of 2025-03-31
+  couplet plan boat --out spring.json --format csv
+  couplet plan boat --out -";
+
+/// Of `order`.
+pub const ORDER: &str = "\
+Examples:
+  couplet order boat
+  couplet order boat --out-dir boat/orders
+  couplet order boat --plan spring.json --format csv";
+
+/// Of `parts`.
+pub const PARTS: &str = "\
+Examples:
+  couplet parts boat --kind ferrule --gauge '2/0 AWG'
+  couplet parts boat --interface S10 --current 150
+  couplet parts boat --used-by boat/plan.json
+  couplet parts --catalog boat/catalog --format csv";
+
+/// Of `new`.
+pub const NEW: &str = "\
+Examples:
+  couplet new boat";
+
+/// Of `completions`.
+pub const COMPLETIONS: &str = "\
+Examples:
+  couplet completions bash
+  couplet completions fish";
+
+/// Of `man`.
+pub const MAN: &str = "\
+Examples:
+  couplet man
+  couplet man --out-dir man1";
+
+#[cfg(test)]
+mod tests {
+    use super::super::args::Args;
+    use clap::CommandFactory;
+
+    /// The words of a line up to two spaces, which set a comment off; quotes
+    /// keep words together.
+    fn words(line: &str) -> Vec<String> {
+        let line = line.trim().split("  ").next().unwrap_or_default();
+        let mut words = vec![String::new()];
+        let mut is_quoted = false;
+        for c in line.chars() {
+            match c {
+                '\'' => is_quoted = !is_quoted,
+                ' ' if !is_quoted => words.push(String::new()),
+                c => words.last_mut().unwrap().push(c),
+            }
+        }
+        words
+    }
+
+    fn check(command: &mut clap::Command) -> usize {
+        let help = command.render_long_help().to_string();
+        let examples: Vec<&str> = help
+            .lines()
+            .filter(|l| l.starts_with("  couplet "))
+            .collect();
+        assert!(
+            !examples.is_empty(),
+            "{} has no example",
+            command.get_name()
+        );
+        for line in &examples {
+            let parsed = Args::command().try_get_matches_from(words(line));
+            assert!(parsed.is_ok(), "{line}: {}", parsed.unwrap_err());
+        }
+        examples.len()
+    }
+
+    #[test]
+    fn every_example_parses() {
+        let mut main = Args::command();
+        main.build();
+        let mut count = check(&mut main);
+        for command in main
+            .get_subcommands_mut()
+            .filter(|c| c.get_name() != "help")
+        {
+            count += check(command);
+        }
+        assert!(count >= 20, "{count} examples found");
+    }
+
+    #[test]
+    fn a_wrong_example_would_be_found() {
+        let parsed = Args::command().try_get_matches_from(words("  couplet plan boat --grap 1"));
+        assert!(parsed.is_err());
+    }
+}

@@ -1,0 +1,51 @@
+//! The command line: reads arguments, runs one command, prints, gives the exit status.
+
+mod args;
+mod check;
+mod error;
+mod examples;
+mod files;
+mod glue;
+mod new;
+mod order;
+mod output;
+mod parts;
+mod plan;
+mod progress;
+mod shell;
+
+use args::{Args, Command};
+use clap::Parser;
+use error::CliError;
+use output::Terminal;
+use std::process::ExitCode;
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(error) => return output::usage(&error),
+    };
+    args.color.apply();
+    let terminal = Terminal::new(args.quiet);
+    let result = run(args.command, &terminal);
+    ExitCode::from(match result {
+        Ok(()) => 0,
+        Err(error) => {
+            error.tell(&terminal);
+            error.status()
+        }
+    })
+}
+
+fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
+    match command {
+        Command::Check(args) => check::run(&args, terminal),
+        Command::Plan(args) => plan::run(&args, terminal),
+        Command::Order(args) => order::run(&args, terminal),
+        Command::Parts(args) => parts::run(&args, terminal),
+        Command::New(args) => new::run(&args, terminal),
+        Command::Completions(args) => shell::completions(&args, terminal),
+        Command::Man(args) => shell::man(&args, terminal),
+    }
+}

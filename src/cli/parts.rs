@@ -1,0 +1,97 @@
+//! `couplet parts`.
+
+use super::args::{Format, Parts as Args};
+use super::error::CliError;
+use super::glue::{self, Instead};
+use super::output::Terminal;
+use couplet::catalog::{Catalog, Kind, PartId};
+use couplet::report::diagnostics::Message;
+use couplet::report::parts::{self, Filter};
+use couplet::report::wording::list;
+use std::collections::BTreeMap;
+
+/// Shows the parts that are asked for.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let catalog = catalog(args, terminal)?;
+    let uses = match &args.used_by {
+        Some(path) => Some(parts::uses(&glue::read_plan(path)?)),
+        None => None,
+    };
+    let filter = Filter {
+        kind: args.kind.as_deref().and_then(Kind::from_word),
+        gauge: args.gauge,
+        current: args.current,
+        interface: args.interface.clone(),
+    };
+    let mut wanted = parts::wanted(&catalog, &filter);
+    if let Some(uses) = &uses {
+        wanted.retain(|&id| uses.contains_key(&catalog.part(id).code));
+        warn_of_unknown(uses, &catalog, terminal);
+    }
+    show(args.format, &catalog, &wanted, uses.as_ref(), terminal)
+}
+
+fn show(
+    format: Format,
+    catalog: &Catalog,
+    wanted: &[PartId],
+    uses: Option<&BTreeMap<String, Vec<String>>>,
+    terminal: &Terminal,
+) -> Result<(), CliError> {
+    let text = match format {
+        Format::Json => parts::json(catalog, wanted, uses).map_err(CliError::output)?,
+        Format::Csv => {
+            let table = parts::table(catalog, wanted, uses);
+            table.csv().map_err(CliError::output)?
+        }
+        Format::Table => {
+            let table = parts::table(catalog, wanted, uses).text(terminal.width);
+            let summary = parts::summary(wanted.len(), catalog);
+            if wanted.is_empty() {
+                format!("{summary}\n")
+            } else {
+                format!("{table}\n{summary}\n")
+            }
+        }
+    };
+    terminal.print(&text)
+}
+
+fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {
+    let (catalog, findings) = match (&args.project, &args.catalog) {
+        (Some(project), _) => {
+            let (input, findings) = glue::load(project, &Instead::default());
+            (input.map(|input| input.catalog), findings)
+        }
+        (None, Some(folder)) => glue::load_catalog(folder),
+        // The command line asks for one of them.
+        (None, None) => (Some(Catalog::default()), Default::default()),
+    };
+    match catalog {
+        Some(catalog) if !findings.has_errors() => {
+            if !findings.is_empty() {
+                let counts = couplet::report::diagnostics::summary(&findings);
+                terminal.note(format!("{counts}: couplet check shows them"));
+            }
+            Ok(catalog)
+        }
+        _ => Err(CliError::Input(findings)),
+    }
+}
+
+fn warn_of_unknown(uses: &BTreeMap<String, Vec<String>>, catalog: &Catalog, terminal: &Terminal) {
+    let unknown: Vec<&String> = uses
+        .keys()
+        .filter(|code| catalog.find(code).is_none())
+        .collect();
+    if !unknown.is_empty() {
+        terminal.warning(&Message {
+            text: format!(
+                "the plan fits {}, which the catalog does not have",
+                list(&unknown)
+            ),
+            help: Some("run couplet plan again with this catalog".to_owned()),
+            ..Message::default()
+        });
+    }
+}

@@ -1,0 +1,131 @@
+//! `couplet plan`.
+
+use super::args::{Format, Plan as Args};
+use super::error::CliError;
+use super::files;
+use super::glue::{self, Instead, Limits};
+use super::output::Terminal;
+use super::progress::Meter;
+use couplet::diag::Findings;
+use couplet::input::Input;
+use couplet::plan::Plan;
+use couplet::report;
+use std::path::{Path, PathBuf};
+
+/// Where the record goes.
+#[derive(Debug, PartialEq, Eq)]
+enum Target {
+    /// Into a file; the result is shown as well.
+    File(PathBuf),
+    /// To standard output alone.
+    Output,
+}
+
+/// Reads, plans, keeps the record, shows it.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let target = target(args)?;
+    let input = read(args, terminal)?;
+    let plan = search(args, &input, terminal)?;
+    match target {
+        Target::Output => terminal.print(&glue::record_text(&plan)?),
+        Target::File(path) => {
+            glue::write_plan(&path, &plan)?;
+            show(args.format, &plan, &input, terminal)
+        }
+    }
+}
+
+/// What a format does not hold is said beside it.
+fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), CliError> {
+    if format != Format::Table && plan.ends.is_empty() {
+        terminal.note(report::plan::nothing(input));
+    } else if format == Format::Csv {
+        terminal.note(report::plan::verdict(plan));
+    }
+    match format {
+        Format::Table => terminal.print(&report::plan::text(plan, input, terminal.width)),
+        Format::Json => terminal.print(&glue::record_text(plan)?),
+        Format::Csv => {
+            let lines = report::order::lines(&plan.orders, &input.catalog);
+            terminal.print(&lines.csv().map_err(CliError::output)?)
+        }
+    }
+}
+
+/// A place that can't be written fails here, before the work.
+fn target(args: &Args) -> Result<Target, CliError> {
+    let path = match &args.out {
+        Some(out) if out.as_os_str() == "-" => return Ok(Target::Output),
+        Some(out) => out.clone(),
+        None => return Ok(Target::File(files::folder(&args.project).join("plan.json"))),
+    };
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    if !folder.is_dir() {
+        return Err(CliError::write(&path, "its folder does not exist"));
+    }
+    if path.is_dir() {
+        return Err(CliError::write(&path, "it is a folder"));
+    }
+    Ok(Target::File(path))
+}
+
+fn read(args: &Args, terminal: &Terminal) -> Result<Input, CliError> {
+    match glue::load(&args.project, &Instead::from(&args.read)) {
+        (Some(input), findings) if !findings.has_errors() => {
+            warn(&findings, terminal);
+            Ok(input)
+        }
+        (_, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+fn warn(findings: &Findings, terminal: &Terminal) {
+    if !findings.is_empty() {
+        terminal.findings(findings);
+    }
+}
+
+fn search(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliError> {
+    let limits = Limits {
+        time: args.time_limit,
+        gap_percent: args.gap,
+        threads: args.threads,
+    };
+    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let plan = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    meter.finish();
+    plan
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::args::{Args as All, Command};
+    use super::*;
+    use clap::Parser;
+
+    fn to(out: Option<&str>) -> Result<Target, CliError> {
+        let mut words = vec!["couplet", "plan", "boat"];
+        words.extend(out.iter().flat_map(|out| ["--out", out]));
+        match All::try_parse_from(words).unwrap().command {
+            Command::Plan(args) => target(&args),
+            _ => unreachable!(),
+        }
+    }
+
+    #[test]
+    fn the_record_goes_where_it_is_told() {
+        let file = |path: &str| Target::File(path.into());
+        assert_eq!(to(None).unwrap(), file("boat/plan.json"));
+        assert_eq!(to(Some("x.json")).unwrap(), file("x.json"));
+        assert_eq!(to(Some("-")).unwrap(), Target::Output);
+    }
+
+    #[test]
+    fn a_place_that_cannot_be_written_fails_first() {
+        assert_eq!(to(Some("no/such/folder/x.json")).unwrap_err().status(), 2);
+        assert_eq!(to(Some(".")).unwrap_err().status(), 2);
+    }
+}

@@ -1,0 +1,29 @@
+//! `couplet completions` and `couplet man`, from the definitions of the command line.
+
+use super::args::{Args, Completions, Man};
+use super::error::CliError;
+use super::output::Terminal;
+use clap::CommandFactory;
+use std::fs;
+
+/// Prints the completions for a shell.
+pub fn completions(args: &Completions, terminal: &Terminal) -> Result<(), CliError> {
+    let mut script = Vec::new();
+    let mut command = Args::command();
+    clap_complete::generate(args.shell, &mut command, "couplet", &mut script);
+    terminal.print(&String::from_utf8_lossy(&script))
+}
+
+/// Prints the page of the program, or writes all pages.
+pub fn man(args: &Man, terminal: &Terminal) -> Result<(), CliError> {
+    let Some(folder) = &args.out_dir else {
+        let mut page = Vec::new();
+        clap_mangen::Man::new(Args::command())
+            .render(&mut page)
+            .map_err(CliError::output)?;
+        return terminal.print(&String::from_utf8_lossy(&page));
+    };
+    fs::create_dir_all(folder).map_err(|error| CliError::write(folder, error))?;
+    clap_mangen::generate_to(Args::command(), folder)
+        .map_err(|error| CliError::write(folder, error))
+}

@@ -1,0 +1,252 @@
+//! The orders of a plan: one a supplier.
+
+use super::table::{Column, Table};
+use super::wording::plain;
+use crate::catalog::Catalog;
+use crate::plan::{Order, OrderLine, Plan};
+use crate::units::{Money, apportion};
+
+/// One order as a heading and a table; amounts to the cent, and they add up.
+/// Descriptions come from the catalog where it has the part.
+pub fn text(order: &Order, catalog: &Catalog, width: usize) -> String {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::text("description").detail(2),
+        Column::text("sku").detail(1),
+        Column::number("qty"),
+        Column::number("packs").detail(3),
+        Column::number("unit_price"),
+        Column::number("amount"),
+    ]);
+    let shown = Shown::of(order);
+    for (line, amount) in order.lines.iter().zip(&shown.lines) {
+        table.row(vec![
+            line.part.clone(),
+            description(catalog, &line.part),
+            line.sku.clone(),
+            line.qty.to_string(),
+            line.packs.to_string(),
+            line.unit_price.to_string(),
+            amount.to_string(),
+        ]);
+    }
+    for (name, amount) in shown.sums() {
+        let mut row = vec![name.to_owned()];
+        row.resize(6, String::new());
+        row.push(amount.to_string());
+        table.row(row);
+    }
+    let heading = format!(
+        "Order from {} in {}",
+        plain(&order.supplier),
+        order.currency
+    );
+    format!("{heading}\n{}", table.text(width))
+}
+
+/// All orders as text, a blank line between.
+pub fn all_text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
+    let orders: Vec<String> = plan
+        .orders
+        .iter()
+        .map(|order| text(order, catalog, width))
+        .collect();
+    orders.join("\n")
+}
+
+/// The lines of these orders with exact amounts: `supplier, currency, sku,
+/// part, kind, description, qty, packs, unit_price, line_total`.
+pub fn lines<'a>(orders: impl IntoIterator<Item = &'a Order>, catalog: &Catalog) -> Table {
+    let mut table = Table::new(&[
+        Column::text("supplier"),
+        Column::text("currency"),
+        Column::text("sku"),
+        Column::text("part"),
+        Column::text("kind"),
+        Column::text("description"),
+        Column::number("qty"),
+        Column::number("packs"),
+        Column::number("unit_price"),
+        Column::number("line_total"),
+    ]);
+    for order in orders {
+        for line in &order.lines {
+            table.row(line_row(order, line, catalog));
+        }
+    }
+    table
+}
+
+fn line_row(order: &Order, line: &OrderLine, catalog: &Catalog) -> Vec<String> {
+    let kind = catalog
+        .find(&line.part)
+        .map(|id| catalog.part(id).kind().to_string());
+    vec![
+        order.supplier.clone(),
+        order.currency.to_string(),
+        line.sku.clone(),
+        line.part.clone(),
+        kind.unwrap_or_default(),
+        description(catalog, &line.part),
+        line.qty.to_string(),
+        line.packs.to_string(),
+        line.unit_price.to_string(),
+        line.line_total.to_string(),
+    ]
+}
+
+/// The orders as JSON, as they stand in the record.
+///
+/// # Errors
+/// What the writer says; none in memory.
+pub fn json(plan: &Plan) -> serde_json::Result<String> {
+    serde_json::to_string_pretty(&plan.orders).map(|text| text + "\n")
+}
+
+/// A file name for each order of the plan, in their order: `order-` and the
+/// supplier's name with everything but letters, digits, `-` and `_` replaced.
+/// No two are equal, even where case does not count.
+pub fn file_names(plan: &Plan) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    for order in &plan.orders {
+        let stem = format!("order-{}", safe(&order.supplier));
+        let mut name = format!("{stem}.csv");
+        let mut count = 1;
+        while names
+            .iter()
+            .any(|n| n.to_lowercase() == name.to_lowercase())
+        {
+            count += 1;
+            name = format!("{stem}-{count}.csv");
+        }
+        names.push(name);
+    }
+    names
+}
+
+/// Longer names are cut: file systems take 255 bytes.
+const LONGEST_NAME: usize = 50;
+
+fn safe(name: &str) -> String {
+    let mut safe = String::new();
+    for c in name.chars().take(LONGEST_NAME) {
+        if c.is_alphanumeric() || c == '_' {
+            safe.push(c);
+        } else if !safe.ends_with('-') {
+            safe.push('-');
+        }
+    }
+    match safe.trim_matches('-') {
+        "" => "supplier".to_owned(),
+        safe => safe.to_owned(),
+    }
+}
+
+fn description(catalog: &Catalog, code: &str) -> String {
+    catalog
+        .find(code)
+        .map(|id| catalog.part(id).description.clone())
+        .unwrap_or_default()
+}
+
+/// The amounts of an order to the cent.
+struct Shown {
+    lines: Vec<Money>,
+    duty: Money,
+    shipping: Money,
+}
+
+impl Shown {
+    fn of(order: &Order) -> Self {
+        let mut exact: Vec<Money> = order.lines.iter().map(|l| l.line_total).collect();
+        exact.extend([order.duty, order.shipping]);
+        let mut lines = apportion(&exact);
+        let shipping = lines.pop().unwrap_or_default();
+        let duty = lines.pop().unwrap_or_default();
+        Self {
+            lines,
+            duty,
+            shipping,
+        }
+    }
+
+    /// The rows below the lines; duty only where there is some.
+    fn sums(&self) -> Vec<(&'static str, Money)> {
+        let goods: Money = self.lines.iter().copied().sum();
+        let mut sums = vec![("goods", goods.cents())];
+        if self.duty.is_positive() {
+            sums.push(("duty", self.duty));
+        }
+        sums.push(("shipping", self.shipping));
+        sums.push(("total", (goods + self.duty + self.shipping).cents()));
+        sums
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample::{self, money};
+
+    #[test]
+    fn an_order_adds_up() {
+        let plan = sample::plan();
+        assert_eq!(
+            text(&plan.orders[1], &sample::catalog(), 100),
+            "Order from West & Co in USD\n\
+             part      description       sku  qty  packs  unit price  amount\n\
+             --------- ----------------- ---- ---- ------ ----------- ------\n\
+             S-8       seal 12 to 16 mm  N-1    5      1       0.333    1.67\n\
+             goods                                                      1.67\n\
+             shipping                                                  12.00\n\
+             total                                                     13.67\n"
+        );
+    }
+
+    #[test]
+    fn shown_amounts_add_up_to_the_shown_total() {
+        let mut order = sample::plan().orders[1].clone();
+        order.duty = money("0.335");
+        order.shipping = money("0.335");
+        order.total = order.goods + order.duty + order.shipping;
+        let shown = Shown::of(&order);
+        let sum: Money = shown.lines.iter().copied().sum();
+        assert_eq!(sum + shown.duty + shown.shipping, order.total.cents());
+    }
+
+    #[test]
+    fn lines_are_exact() {
+        let plan = sample::plan();
+        let csv = lines(&plan.orders, &sample::catalog()).csv().unwrap();
+        let last = csv.lines().last().unwrap();
+        assert_eq!(
+            last,
+            "West & Co,USD,N-1,S-8,seal,seal 12 to 16 mm,5,1,0.333,1.665"
+        );
+        assert_eq!(csv.lines().count(), 8);
+    }
+
+    #[test]
+    fn file_names_are_safe_and_distinct() {
+        let mut plan = sample::plan();
+        let order = plan.orders[0].clone();
+        plan.orders = ["../etc/x", "A B", "a-b", "::", "", "Öl & Söhne", "con"]
+            .map(|name| Order {
+                supplier: name.into(),
+                ..order.clone()
+            })
+            .to_vec();
+        assert_eq!(
+            file_names(&plan),
+            [
+                "order-etc-x.csv",
+                "order-A-B.csv",
+                "order-a-b-2.csv",
+                "order-supplier.csv",
+                "order-supplier-2.csv",
+                "order-Öl-Söhne.csv",
+                "order-con.csv",
+            ]
+        );
+    }
+}

@@ -1,0 +1,315 @@
+//! The catalog as a table with prices, and where a plan uses each part.
+
+mod filter;
+
+pub use filter::{Filter, wanted};
+
+use super::table::{Column, Table};
+use super::wording::counted;
+use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Spec};
+use crate::plan::Plan;
+use crate::units::{Mm, Mm2, Money};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// Where a plan fits each part, in the order of its ends: part code to
+/// `circuit net end` with the number of pieces.
+pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
+    let mut uses: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for end in &plan.ends {
+        let place = format!("{} {} {} ({})", end.circuit, end.net, end.end, end.location);
+        let mut pieces: BTreeMap<&str, u64> = BTreeMap::new();
+        *pieces.entry(&end.receptacle).or_default() += 1;
+        *pieces.entry(&end.plug).or_default() += 1;
+        for fitting in &end.fittings {
+            *pieces.entry(&fitting.part).or_default() += fitting.qty;
+        }
+        for (part, count) in pieces {
+            let place = match count {
+                1 => place.clone(),
+                count => format!("{place} {count}×"),
+            };
+            uses.entry(part.to_owned()).or_default().push(place);
+        }
+    }
+    uses
+}
+
+/// The parts as a table: what each is, what it takes, its offers and, where
+/// `uses` is given, where it goes.
+pub fn table(
+    catalog: &Catalog,
+    parts: &[PartId],
+    uses: Option<&BTreeMap<String, Vec<String>>>,
+) -> Table {
+    let mut columns = vec![
+        Column::text("part"),
+        Column::text("kind"),
+        Column::text("description").detail(9),
+        Column::text("interface").detail(2),
+        Column::text("key").detail(2),
+        Column::number("poles").detail(7),
+        Column::number("rated_a").detail(3),
+        Column::number("rated_v").detail(6),
+        Column::text("takes").detail(1),
+        Column::text("attach").detail(4),
+        Column::text("exit").detail(5),
+        Column::text("ip").detail(8),
+        Column::text("colour").detail(10),
+        Column::text("prices").at_least(30),
+    ];
+    if uses.is_some() {
+        columns.push(Column::text("goes_to").at_least(30));
+    }
+    let mut table = Table::new(&columns);
+    for row in rows(catalog, parts, uses) {
+        let mut cells = vec![
+            row.part.to_owned(),
+            row.kind.to_owned(),
+            row.description.to_owned(),
+            row.interface.unwrap_or_default().to_owned(),
+            row.key.unwrap_or_default().to_owned(),
+            row.poles.map(|p| p.to_string()).unwrap_or_default(),
+            row.rated_a.unwrap_or_default(),
+            row.rated_v.unwrap_or_default(),
+            row.takes.unwrap_or_default(),
+            row.attach.unwrap_or_default().to_owned(),
+            row.exit.unwrap_or_default().to_owned(),
+            row.ip.unwrap_or_default(),
+            row.colour.unwrap_or_default().to_owned(),
+            prices(&row.offers),
+        ];
+        cells.extend(row.goes_to.map(|places| places.join("; ")));
+        table.row(cells);
+    }
+    table
+}
+
+/// The parts as JSON: a list of `{ "part", "kind", "description", "interface",
+/// "key", "poles", "rated_a", "rated_v", "takes", "attach", "exit", "ip",
+/// "colour", "offers": [ { "supplier", "currency", "pack", "stock",
+/// "lead_days", "breaks": [ { "min_qty", "unit_price" } ] } ], "goes_to" }`;
+/// what a part does not have is null.
+///
+/// # Errors
+/// What the writer says; none in memory.
+pub fn json(
+    catalog: &Catalog,
+    parts: &[PartId],
+    uses: Option<&BTreeMap<String, Vec<String>>>,
+) -> serde_json::Result<String> {
+    serde_json::to_string_pretty(&rows(catalog, parts, uses)).map(|text| text + "\n")
+}
+
+/// `3 of 8 parts`.
+pub fn summary(shown: usize, catalog: &Catalog) -> String {
+    format!("{shown} of {}", counted(catalog.parts.len() as u64, "part"))
+}
+
+#[derive(Default, Serialize)]
+struct Row<'c> {
+    part: &'c str,
+    kind: &'static str,
+    description: &'c str,
+    interface: Option<&'c str>,
+    key: Option<&'c str>,
+    poles: Option<u32>,
+    rated_a: Option<String>,
+    rated_v: Option<String>,
+    takes: Option<String>,
+    attach: Option<&'c str>,
+    exit: Option<&'static str>,
+    ip: Option<String>,
+    colour: Option<&'c str>,
+    offers: Vec<OfferRow<'c>>,
+    goes_to: Option<Vec<String>>,
+}
+
+#[derive(Serialize)]
+struct OfferRow<'c> {
+    supplier: &'c str,
+    currency: &'c str,
+    pack: u64,
+    stock: Option<u64>,
+    lead_days: Option<u32>,
+    breaks: Vec<BreakRow>,
+}
+
+#[derive(Serialize)]
+struct BreakRow {
+    min_qty: u64,
+    unit_price: Money,
+}
+
+fn rows<'c>(
+    catalog: &'c Catalog,
+    parts: &[PartId],
+    uses: Option<&BTreeMap<String, Vec<String>>>,
+) -> Vec<Row<'c>> {
+    parts
+        .iter()
+        .map(|&id| {
+            let part = catalog.part(id);
+            Row {
+                offers: catalog
+                    .offers_of(id)
+                    .map(|(o, _)| offer_row(catalog, o))
+                    .collect(),
+                goes_to: uses.map(|uses| uses.get(&part.code).cloned().unwrap_or_default()),
+                ..row(part)
+            }
+        })
+        .collect()
+}
+
+fn row(part: &Part) -> Row<'_> {
+    let base = Row {
+        part: &part.code,
+        kind: part.kind().word(),
+        description: &part.description,
+        ..Row::default()
+    };
+    match &part.spec {
+        Spec::Body(b) => body_row(b, base),
+        Spec::Ferrule(f) => Row {
+            takes: Some(areas(f.min_mm2, f.max_mm2)),
+            ..base
+        },
+        Spec::Seal(s) => Row {
+            takes: Some(format!("cable {} to {}", s.min_od.0.normalize(), s.max_od)),
+            ip: s.ip.as_ref().map(ToString::to_string),
+            ..base
+        },
+        Spec::BackShell(b) => Row {
+            takes: Some(up_to(b.max_od)),
+            exit: b.exit.map(|e| e.word()),
+            colour: b.colour.as_deref(),
+            ..base
+        },
+    }
+}
+
+fn body_row<'c>(b: &'c Body, base: Row<'c>) -> Row<'c> {
+    let number = |value: rust_decimal::Decimal| value.normalize().to_string();
+    Row {
+        interface: Some(&b.interface),
+        key: (!b.key.is_empty()).then_some(b.key.as_str()),
+        poles: Some(b.poles),
+        rated_a: Some(number(b.rated_a.0)),
+        rated_v: Some(number(b.rated_v.0)),
+        takes: b.min_mm2.zip(b.max_mm2).map(|(min, max)| areas(min, max)),
+        attach: Some(&b.attach),
+        exit: b.exit.map(|e| e.word()),
+        ip: b.ip.as_ref().map(ToString::to_string),
+        colour: b.colour.as_deref(),
+        ..base
+    }
+}
+
+fn areas(min: Mm2, max: Mm2) -> String {
+    if min == max {
+        return max.to_string();
+    }
+    format!("{} to {max}", min.0.normalize())
+}
+
+fn up_to(max: Mm) -> String {
+    format!("cable up to {max}")
+}
+
+fn offer_row(catalog: &Catalog, id: OfferId) -> OfferRow<'_> {
+    let offer = catalog.offer(id);
+    let supplier = catalog.supplier(offer.supplier);
+    OfferRow {
+        supplier: &supplier.name,
+        currency: &supplier.currency.0,
+        pack: offer.pack,
+        stock: offer.stock,
+        lead_days: offer.lead_days,
+        breaks: offer
+            .breaks
+            .iter()
+            .map(|b| BreakRow {
+                min_qty: b.min_qty,
+                unit_price: b.unit_price,
+            })
+            .collect(),
+    }
+}
+
+/// `Nord 1.60 EUR, 1.10 from 20, packs of 10; West 1.70 USD`.
+fn prices(offers: &[OfferRow<'_>]) -> String {
+    let words: Vec<String> = offers.iter().map(offer_words).collect();
+    words.join("; ")
+}
+
+fn offer_words(offer: &OfferRow<'_>) -> String {
+    let mut words = offer.supplier.to_owned();
+    for (i, step) in offer.breaks.iter().enumerate() {
+        let from = match step.min_qty {
+            1 => String::new(),
+            least => format!(" from {least}"),
+        };
+        match i {
+            0 => words.push_str(&format!(" {} {}{from}", step.unit_price, offer.currency)),
+            _ => words.push_str(&format!(", {}{from}", step.unit_price)),
+        }
+    }
+    if offer.pack > 1 {
+        words.push_str(&format!(", packs of {}", offer.pack));
+    }
+    words
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn prices_are_compact() {
+        let catalog = sample::catalog();
+        let row = |code: &str| {
+            let id = catalog.find(code).unwrap();
+            let offers: Vec<OfferRow> = catalog
+                .offers_of(id)
+                .map(|(o, _)| offer_row(&catalog, o))
+                .collect();
+            prices(&offers)
+        };
+        assert_eq!(row("F-70"), "Nord 1.60 EUR, 1.10 from 20, packs of 10");
+        assert_eq!(
+            row("P-8-A"),
+            "Nord 21.00 EUR, 18.50 from 10; West & Co 22.00 USD"
+        );
+        assert_eq!(row("S-8"), "West & Co 0.333 USD from 5, packs of 5");
+    }
+
+    #[test]
+    fn a_table_fits_and_tells_where_parts_go() {
+        let catalog = sample::catalog();
+        let all = wanted(&catalog, &Filter::default());
+        let uses = uses(&sample::plan());
+        assert_eq!(uses["P-8-A"].len(), 2);
+        assert_eq!(uses["F-70"][3], "pack to inverter HV- to (inverter)");
+        assert!(!uses.contains_key("F-50"));
+        for width in [40, 60, 80, 100] {
+            for uses in [None, Some(&uses)] {
+                let text = table(&catalog, &all, uses).text(width);
+                let wide = text.lines().map(textwrap::core::display_width).max();
+                assert!(wide <= Some(width), "{width}\n{text}");
+            }
+        }
+    }
+
+    #[test]
+    fn json_holds_every_offer() {
+        let catalog = sample::catalog();
+        let all = wanted(&catalog, &Filter::default());
+        let json: serde_json::Value =
+            serde_json::from_str(&json(&catalog, &all, None).unwrap()).unwrap();
+        assert_eq!(json[3]["offers"][1]["breaks"][0]["unit_price"], "22.00");
+        assert_eq!(json[1]["takes"], "45 to 50 mm²");
+        assert_eq!(json[1]["interface"], serde_json::Value::Null);
+    }
+}

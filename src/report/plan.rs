@@ -1,0 +1,322 @@
+//! A plan for a reader: verdict, total and its terms, orders, parts, surplus, ends.
+
+use super::order;
+use super::surplus;
+use super::table::{Column, Table};
+use super::wording::{counted, gap, list, plain, wrapped};
+use crate::catalog::Catalog;
+use crate::input::Input;
+use crate::plan::{EndRecord, Plan, Status};
+use crate::units::{Money, apportion};
+use rust_decimal::RoundingStrategy;
+
+/// Said once, below every plan.
+const CAUTION: &str = "High voltage kills. Before work on any end: isolate the pack, lock it off, \
+and verify the absence of voltage with a tester rated for it. Ratings, crimps and torques are as \
+the makers' data sheets say, not as this plan says. Follow local codes; where they ask for a \
+licensed person, have one do the work.";
+
+/// Everything that is to be known of a plan.
+pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
+    if plan.ends.is_empty() {
+        return format!("{}\n", nothing(input));
+    }
+    let catalog = &input.catalog;
+    let mut sections = vec![
+        wrapped(&verdict(plan), width, "", "  ") + "\n",
+        cost(plan, width),
+    ];
+    if plan.orders.is_empty() {
+        sections.push("Nothing to order: all of it is on hand.\n".to_owned());
+    } else {
+        sections.push(order::all_text(plan, catalog, width));
+    }
+    sections.push(format!("Parts\n{}", parts(plan).text(width)));
+    sections.extend(surplus_text(plan, catalog, width));
+    sections.push(format!("Ends\n{}", ends(plan).text(width)));
+    sections.push(wrapped(CAUTION, width, "Caution: ", "  ") + "\n");
+    sections.join("\n")
+}
+
+/// How far the plan is proven: the first line of all that is shown of it.
+pub fn verdict(plan: &Plan) -> String {
+    let ended = match plan.status {
+        Status::Optimal => {
+            let ends = counted(plan.ends.len() as u64, "end");
+            return format!("proven cheapest: no compatible set for the {ends} costs less");
+        }
+        Status::WithinGap => "",
+        Status::TimeLimit => ", the time ran out",
+    };
+    if !plan.total_bound.is_positive() {
+        return format!("not proven cheapest{ended}; nothing is known of what is cheaper");
+    }
+    format!(
+        "within {}: not proven cheapest{ended}; no plan costs less than {} {}",
+        gap(plan.gap_percent),
+        bound(plan),
+        plan.currency
+    )
+}
+
+/// The bound to the cent, rounded down: never better than it is.
+fn bound(plan: &Plan) -> Money {
+    let down = RoundingStrategy::ToNegativeInfinity;
+    Money(plan.total_bound.0.round_dp_with_strategy(2, down)).cents()
+}
+
+/// Why there is nothing in an empty plan.
+pub fn nothing(input: &Input) -> &'static str {
+    if input.circuits.is_empty() {
+        "nothing to plan: there are no circuits"
+    } else {
+        "nothing to plan: no end of a circuit takes a connector"
+    }
+}
+
+/// The total and its terms to the cent; terms that are zero are left out.
+fn cost(plan: &Plan, width: usize) -> String {
+    let cost = &plan.cost;
+    let names = ["goods", "duty", "shipping", "dies", "handling"];
+    let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
+    let total = cost.total.cents();
+    let mut table = Table::new(&[Column::text("term"), Column::number("amount")]);
+    let mut row = |name: &str, amount: Money| {
+        table.row(vec![name.to_owned(), amount.to_string()]);
+    };
+    for ((name, exact), shown) in names.into_iter().zip(terms).zip(apportion(&terms)) {
+        if exact != Money::ZERO || name == "goods" {
+            row(name, shown);
+        }
+    }
+    row("total", total);
+    if cost.tax != Money::ZERO {
+        // The three shown figures add up, each within a cent of the exact one.
+        let with_tax = cost.total_with_tax.cents();
+        row("tax", (with_tax - total).cents());
+        row("total with tax", with_tax);
+    }
+    format!("Total {total} {}\n{}", plan.currency, table.text(width))
+}
+
+/// What is fitted, spare and bought of each part.
+fn parts(plan: &Plan) -> Table {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::text("kind").detail(1),
+        Column::number("fitted"),
+        Column::number("spare"),
+        Column::number("on_hand_used"),
+        Column::number("bought"),
+        Column::number("surplus"),
+    ]);
+    let some = |qty: u64| {
+        if qty == 0 {
+            String::new()
+        } else {
+            qty.to_string()
+        }
+    };
+    for part in &plan.parts {
+        table.row(vec![
+            part.part.clone(),
+            part.kind.clone(),
+            part.fitted.to_string(),
+            some(part.spare),
+            some(part.on_hand_used),
+            some(part.bought),
+            some(part.surplus),
+        ]);
+    }
+    table
+}
+
+/// Each surplus and why it pays; nothing without any.
+fn surplus_text(plan: &Plan, catalog: &Catalog, width: usize) -> Option<String> {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::number("surplus"),
+        Column::text("why_it_pays"),
+    ]);
+    for part in plan.parts.iter().filter(|p| p.surplus > 0) {
+        let reasons: Vec<String> = surplus::why(catalog, plan, part)
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        table.row(vec![
+            part.part.clone(),
+            part.surplus.to_string(),
+            reasons.join("; "),
+        ]);
+    }
+    (!table.is_empty()).then(|| format!("Surplus\n{}", table.text(width)))
+}
+
+/// Each end with its pair and key.
+fn ends(plan: &Plan) -> Table {
+    let mut table = Table::new(&[
+        Column::text("circuit"),
+        Column::text("net"),
+        Column::text("end").detail(3),
+        Column::text("location"),
+        Column::text("gauge").detail(1),
+        Column::text("receptacle"),
+        Column::text("plug"),
+        Column::text("interface").detail(2),
+        Column::text("key"),
+        Column::text("fittings").detail(4).at_least(20),
+    ]);
+    for end in &plan.ends {
+        table.row(vec![
+            end.circuit.clone(),
+            end.net.clone(),
+            end.end.clone(),
+            end.location.clone(),
+            end.gauge.clone(),
+            end.receptacle.clone(),
+            end.plug.clone(),
+            end.interface.clone(),
+            end.key.clone(),
+            fittings(end),
+        ]);
+    }
+    table
+}
+
+/// `F-70, S-8, 2 B-8`; what is on the receptacle says so.
+fn fittings(end: &EndRecord) -> String {
+    let of = |half: &str| -> Vec<String> {
+        end.fittings
+            .iter()
+            .filter(|f| f.half == half)
+            .map(|f| match f.qty {
+                1 => plain(&f.part),
+                qty => format!("{qty} {}", plain(&f.part)),
+            })
+            .collect()
+    };
+    let (plug, receptacle) = (of("plug"), of("receptacle"));
+    if receptacle.is_empty() {
+        return plug.join(", ");
+    }
+    format!("{}; receptacle {}", plug.join(", "), list(&receptacle))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample::{self, money};
+    use rust_decimal::Decimal;
+    use textwrap::core::display_width;
+
+    #[test]
+    fn a_plan_at_full_width() {
+        let text = text(&sample::plan(), &sample::input(), 100);
+        assert_eq!(text, include_str!("sample/plan-100.txt"));
+    }
+
+    #[test]
+    fn a_plan_in_a_narrow_terminal() {
+        let text = text(&sample::plan(), &sample::input(), 60);
+        assert_eq!(text, include_str!("sample/plan-60.txt"));
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_terminal() {
+        for width in [40, 45, 60, 72, 80, 99, 100] {
+            let text = text(&sample::plan(), &sample::input(), width);
+            for line in text.lines() {
+                assert!(display_width(line) <= width, "{width}: {line}");
+                assert_eq!(line, line.trim_end());
+            }
+        }
+    }
+
+    #[test]
+    fn the_verdict_comes_first_and_says_what_is_proven() {
+        let mut plan = sample::plan();
+        let first = |plan: &Plan| {
+            text(plan, &sample::input(), 100)
+                .lines()
+                .next()
+                .unwrap()
+                .to_owned()
+        };
+        assert_eq!(
+            first(&plan),
+            "proven cheapest: no compatible set for the 4 ends costs less"
+        );
+        plan.status = Status::WithinGap;
+        plan.gap_percent = Decimal::new(7801, 4);
+        plan.total_bound = money("190.009");
+        assert_eq!(
+            first(&plan),
+            "within 0.79 %: not proven cheapest; no plan costs less than 190.00 EUR"
+        );
+        plan.status = Status::TimeLimit;
+        assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, the time ran out;"));
+        plan.total_bound = Money::ZERO;
+        assert_eq!(
+            first(&plan),
+            "not proven cheapest, the time ran out; nothing is known of what is cheaper"
+        );
+    }
+
+    #[test]
+    fn an_empty_plan_says_so() {
+        let mut input = sample::input();
+        let empty = sample::empty_plan();
+        assert_eq!(
+            text(&empty, &input, 100),
+            "nothing to plan: no end of a circuit takes a connector\n"
+        );
+        input.circuits.clear();
+        assert_eq!(
+            text(&empty, &input, 100),
+            "nothing to plan: there are no circuits\n"
+        );
+    }
+
+    #[test]
+    fn all_on_hand_needs_no_order() {
+        let mut plan = sample::plan();
+        plan.orders.clear();
+        assert!(text(&plan, &sample::input(), 100).contains("Nothing to order"));
+        assert!(!text(&sample::plan(), &sample::input(), 100).contains("Nothing to order"));
+    }
+
+    #[test]
+    fn terms_shown_add_up_to_the_total_shown() {
+        let mut plan = sample::plan();
+        plan.cost.goods = money("10.335");
+        plan.cost.duty = money("1.335");
+        plan.cost.shipping = money("1.335");
+        plan.cost.dies = money("1.335");
+        plan.cost.lines = Money::ZERO;
+        plan.cost.total = money("14.34");
+        let text = cost(&plan, 100);
+        let amounts: Vec<Money> = text
+            .lines()
+            .filter(|l| {
+                ["goods", "duty", "shipping", "dies"]
+                    .iter()
+                    .any(|t| l.starts_with(t))
+            })
+            .map(|l| money(l.split_whitespace().nth(1).unwrap()))
+            .collect();
+        assert_eq!(amounts.len(), 4);
+        assert_eq!(amounts.into_iter().sum::<Money>(), money("14.34"));
+        assert!(!text.contains("handling"), "{text}");
+    }
+
+    #[test]
+    fn fittings_of_both_halves() {
+        let mut end = sample::plan().ends[0].clone();
+        assert_eq!(fittings(&end), "F-70, S-8, B-8");
+        let mut on_receptacle = end.fittings[0].clone();
+        on_receptacle.half = "receptacle".into();
+        on_receptacle.qty = 3;
+        end.fittings.insert(0, on_receptacle);
+        assert_eq!(fittings(&end), "F-70, S-8, B-8; receptacle 3 F-70");
+    }
+}

@@ -1,0 +1,88 @@
+//! Small words: counted nouns, lists, text that a terminal can show.
+
+use rust_decimal::{Decimal, RoundingStrategy};
+
+/// `1 part`, `2 parts`: a number and a noun that takes an s.
+///
+/// ```
+/// use couplet::report::wording::counted;
+/// assert_eq!(counted(1, "part"), "1 part");
+/// assert_eq!(counted(0, "part"), "0 parts");
+/// ```
+pub fn counted(count: u64, noun: &str) -> String {
+    let ending = if count == 1 { "" } else { "s" };
+    format!("{count} {noun}{ending}")
+}
+
+/// `a`, `a and b`, `a, b and c`; empty for nothing.
+///
+/// ```
+/// use couplet::report::wording::list;
+/// assert_eq!(list(&["a", "b", "c"]), "a, b and c");
+/// ```
+pub fn list<S: AsRef<str>>(items: &[S]) -> String {
+    let items: Vec<&str> = items.iter().map(AsRef::as_ref).collect();
+    match items.as_slice() {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [init @ .., last] => format!("{} and {last}", init.join(", ")),
+    }
+}
+
+/// The text in one line without control characters, so that nothing in the
+/// user's files can steer the terminal.
+pub fn plain(text: &str) -> String {
+    text.chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect()
+}
+
+/// A gap in percent with two decimals, rounded up: never better than it is.
+pub fn gap(percent: Decimal) -> String {
+    let mut shown = percent.round_dp_with_strategy(2, RoundingStrategy::ToPositiveInfinity);
+    shown.rescale(2);
+    format!("{shown} %")
+}
+
+/// Text wrapped to a width, with this before the first and each other line.
+pub fn wrapped(text: &str, width: usize, first: &str, other: &str) -> String {
+    let options = textwrap::Options::new(width)
+        .initial_indent(first)
+        .subsequent_indent(other)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::fill(text, options)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lists_of_no_one_and_two() {
+        assert_eq!(list::<&str>(&[]), "");
+        assert_eq!(list(&["a"]), "a");
+        assert_eq!(list(&["a", "b"]), "a and b");
+    }
+
+    #[test]
+    fn a_gap_is_never_shown_smaller_than_it_is() {
+        assert_eq!(gap(Decimal::new(10001, 4)), "1.01 %");
+        assert_eq!(gap(Decimal::new(1, 4)), "0.01 %");
+        assert_eq!(gap(Decimal::ZERO), "0.00 %");
+    }
+
+    #[test]
+    fn control_characters_do_not_reach_the_terminal() {
+        assert_eq!(plain("a\u{1b}[31mb\nc"), "a [31mb c");
+        assert_eq!(plain("70 mm²"), "70 mm²");
+    }
+
+    #[test]
+    fn codes_and_paths_are_not_broken() {
+        assert_eq!(
+            wrapped("take P-70-RA now", 10, "", ""),
+            "take\nP-70-RA\nnow"
+        );
+    }
+}

@@ -1,0 +1,228 @@
+//! Whole runs of the program on the project that `couplet new` writes.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    Command::cargo_bin("couplet")
+        .unwrap()
+        .current_dir(folder)
+        .args(args)
+        .output()
+        .unwrap()
+}
+
+fn text(bytes: &[u8]) -> &str {
+    std::str::from_utf8(bytes).unwrap()
+}
+
+/// Standard output of a run that must do well.
+fn done(folder: &Path, args: &[&str]) -> String {
+    let output = run(folder, args);
+    assert_eq!(
+        output.status.code(),
+        Some(0),
+        "{args:?}: {}",
+        text(&output.stderr)
+    );
+    text(&output.stdout).to_owned()
+}
+
+/// A folder with a new project `boat` in it.
+fn boat() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    done(folder.path(), &["new", "boat"]);
+    folder
+}
+
+/// Changes one place in a file of the project.
+fn change(folder: &Path, file: &str, from: &str, to: &str) {
+    let path = folder.join("boat").join(file);
+    let old = fs::read_to_string(&path).unwrap();
+    assert_eq!(old.matches(from).count(), 1, "{from} in {file}");
+    fs::write(&path, old.replace(from, to)).unwrap();
+}
+
+#[test]
+fn a_new_project_has_nothing_to_complain_of() {
+    let folder = boat();
+    let output = run(folder.path(), &["check", "boat"]);
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+    assert_eq!(
+        text(&output.stdout),
+        "29 parts, 44 offers, 4 circuits, 13 ends: 0 errors, 0 warnings\n"
+    );
+}
+
+#[test]
+fn a_new_project_plans_at_once() {
+    let folder = boat();
+    let shown = done(folder.path(), &["plan", "boat"]);
+    let verdict = "proven cheapest: no compatible set for the 13 ends costs less";
+    assert_eq!(shown.lines().next(), Some(verdict));
+    for part in [
+        "\nTotal ",
+        "\nOrder from ",
+        "\nParts\n",
+        "\nEnds\n",
+        "High voltage kills",
+    ] {
+        assert_eq!(shown.matches(part).count().min(1), 1, "{part}: {shown}");
+    }
+    assert!(shown.lines().all(|l| l.chars().count() <= 100), "{shown}");
+    let record = folder.path().join("boat/plan.json");
+    let first = fs::read(&record).unwrap();
+    done(folder.path(), &["plan", "boat", "--format", "json"]);
+    assert_eq!(fs::read(&record).unwrap(), first);
+    assert!(done(folder.path(), &["order", "boat"]).starts_with(verdict));
+}
+
+#[test]
+fn every_format_shows_the_same_plan() {
+    let folder = boat();
+    let json = done(folder.path(), &["plan", "boat", "--format", "json"]);
+    assert_eq!(
+        json,
+        fs::read_to_string(folder.path().join("boat/plan.json")).unwrap()
+    );
+    fs::remove_file(folder.path().join("boat/plan.json")).unwrap();
+    assert_eq!(done(folder.path(), &["plan", "boat", "--out", "-"]), json);
+    assert!(!folder.path().join("boat/plan.json").exists());
+    let csv = done(
+        folder.path(),
+        &["plan", "boat", "--out", "x.json", "--format", "csv"],
+    );
+    assert_eq!(
+        fs::read_to_string(folder.path().join("x.json")).unwrap(),
+        json
+    );
+    let record: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let lines: usize = record["orders"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|order| order["lines"].as_array().unwrap().len())
+        .sum();
+    assert_eq!(csv.lines().count(), lines + 1);
+}
+
+#[test]
+fn parts_are_filtered_and_found_in_the_plan() {
+    let folder = boat();
+    let json = |args: &[&str]| -> Vec<serde_json::Value> {
+        let args = [&["parts", "boat", "--format", "json"], args].concat();
+        serde_json::from_str(&done(folder.path(), &args)).unwrap()
+    };
+    assert_eq!(json(&[]).len(), 29);
+    assert_eq!(json(&["--kind", "ferrule", "--gauge", "1/0 AWG"]).len(), 1);
+    assert_eq!(json(&["--interface", "D4", "--kind", "plug"]).len(), 1);
+    assert_eq!(json(&["--current", "201"]).len(), 0);
+    done(folder.path(), &["plan", "boat"]);
+    let used = json(&["--used-by", "boat/plan.json", "--kind", "receptacle"]);
+    let places: usize = used
+        .iter()
+        .map(|part| part["goes_to"].as_array().unwrap().len())
+        .sum();
+    assert_eq!(places, 13);
+    assert!(
+        done(folder.path(), &["parts", "--catalog", "boat/catalog"]).contains("29 of 29 parts")
+    );
+}
+
+#[test]
+fn all_errors_are_shown_in_one_run() {
+    let folder = boat();
+    change(
+        folder.path(),
+        "circuits.csv",
+        "traction,HV+ HV-,single,pack,inverter,150",
+        "traction,HV+ HV-,single,pack,inverter,x",
+    );
+    change(
+        folder.path(),
+        "catalog/dies.csv",
+        "38,no\nHEX-70",
+        "38,perhaps\nHEX-70",
+    );
+    for command in ["check", "plan"] {
+        let output = run(folder.path(), &[command, "boat"]);
+        assert_eq!(output.status.code(), Some(1), "{command}");
+        let said = text(&output.stderr);
+        assert!(said.contains("current_a"), "{said}");
+        assert!(said.contains("owned"), "{said}");
+    }
+    assert!(!folder.path().join("boat/plan.json").exists());
+    let json = run(folder.path(), &["check", "boat", "--format", "json"]);
+    let found: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+    assert_eq!(found["errors"], 2);
+}
+
+#[test]
+fn no_set_is_status_3_and_keeps_the_old_record() {
+    let folder = boat();
+    fs::write(folder.path().join("boat/plan.json"), "old").unwrap();
+    change(
+        folder.path(),
+        "circuits.csv",
+        "charger,25,350",
+        "charger,201,350",
+    );
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert_eq!(output.status.code(), Some(3));
+    let said = text(&output.stderr);
+    assert!(said.starts_with("error: no compatible set"), "{said}");
+    assert!(said.contains("charger"), "{said}");
+    assert!(output.stdout.is_empty());
+    let kept = fs::read_to_string(folder.path().join("boat/plan.json")).unwrap();
+    assert_eq!(kept, "old");
+}
+
+#[test]
+fn limits_that_cannot_all_hold_are_named() {
+    let folder = boat();
+    change(
+        folder.path(),
+        "project.toml",
+        "# max_variants = 30",
+        "max_variants = 3",
+    );
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert_eq!(output.status.code(), Some(3));
+    let said = text(&output.stderr);
+    assert!(
+        said.contains("max_variants: at most 3 distinct parts"),
+        "{said}"
+    );
+}
+
+#[test]
+fn no_circuits_are_an_empty_plan() {
+    let folder = boat();
+    let path = folder.path().join("boat/circuits.csv");
+    let old = fs::read_to_string(&path).unwrap();
+    let head: Vec<&str> = old
+        .lines()
+        .filter(|l| l.starts_with('#') || l.starts_with("circuit,"))
+        .collect();
+    fs::write(&path, head.join("\n")).unwrap();
+    let shown = done(folder.path(), &["plan", "boat"]);
+    assert_eq!(shown, "nothing to plan: there are no circuits\n");
+    assert!(folder.path().join("boat/plan.json").exists());
+    assert_eq!(
+        done(folder.path(), &["order", "boat"]),
+        "nothing to order\n"
+    );
+}
+
+#[test]
+fn a_missing_project_is_status_1() {
+    let folder = tempfile::tempdir().unwrap();
+    for command in ["check", "plan", "order", "parts"] {
+        let output = run(folder.path(), &[command, "none"]);
+        assert_eq!(output.status.code(), Some(1), "{command}");
+        assert!(text(&output.stderr).contains("none"), "{command}");
+    }
+}

@@ -8,6 +8,7 @@
 //! currency, before duty, among the order lines that buy p. Surplus(p) is what
 //! is bought beyond need less on hand.
 
+mod orders;
 mod purchase;
 mod sets;
 

@@ -8,6 +8,7 @@
 //! is then the best, or until nothing was cut off, when there is none.
 
 use super::exact;
+use super::orders::{Order, Orders, Stall};
 use couplet::catalog::{Offer, OfferId, PartId, Supplier, SupplierId};
 use couplet::input::Input;
 use couplet::units::Qty;
@@ -43,16 +44,6 @@ pub struct Market<'a> {
     solved: BTreeMap<Vec<Need>, Option<Bought>>,
 }
 
-/// An offer that may be used. A mask has the bit of each open supplier.
-struct Stall<'a> {
-    id: OfferId,
-    offer: &'a Offer,
-    bit: u32,
-    /// Cost of one unit of the supplier's money, duty included, and without.
-    landed: Decimal,
-    rate: Decimal,
-}
-
 struct Seller {
     landed: Decimal,
     /// In the project's currency.
@@ -64,8 +55,8 @@ struct Seller {
 
 /// How each supplier is used.
 #[derive(Clone, PartialEq)]
-struct Mode {
-    mask: u32,
+pub struct Mode {
+    pub mask: u32,
     shipping: i128,
     /// Where that is more than nothing.
     goals: Vec<Goal>,
@@ -79,16 +70,6 @@ struct Goal {
     goods: i128,
     /// What one unit of goods costs in the project's currency, duty included.
     landed: Decimal,
-}
-
-/// One way to buy one part.
-#[derive(Clone)]
-struct Order {
-    cost: i128,
-    surplus: i128,
-    /// In suppliers' currencies.
-    goods: Vec<(SupplierId, i128)>,
-    lines: Vec<(OfferId, Qty)>,
 }
 
 impl<'a> Market<'a> {
@@ -130,6 +111,11 @@ impl<'a> Market<'a> {
             alone: BTreeMap::new(),
             solved: BTreeMap::new(),
         }
+    }
+
+    /// The offers of a part.
+    pub fn stalls(&self, part: PartId) -> impl Iterator<Item = &Stall<'a>> {
+        self.stalls.get(&part).into_iter().flatten()
     }
 
     /// No purchase costs less than this; none where stock does not suffice.
@@ -361,7 +347,8 @@ impl Mode {
             .collect()
     }
 
-    fn goal(&self, supplier: SupplierId) -> i128 {
+    /// The goods that a supplier must come to.
+    pub fn goal(&self, supplier: SupplierId) -> i128 {
         let own = self.goals.iter().find(|g| g.supplier == supplier);
         own.map_or(0, |goal| goal.goods)
     }
@@ -402,122 +389,5 @@ impl Bought {
             surplus: self.surplus + order.surplus,
             lines: [&self.lines[..], &order.lines[..]].concat(),
         }
-    }
-}
-
-/// The orders of one part that cost no more than a limit.
-struct Orders<'m> {
-    need: Need,
-    stalls: Vec<&'m Stall<'m>>,
-    mode: &'m Mode,
-    /// None where only the cheapest is wanted.
-    limit: Option<i128>,
-    found: Vec<Order>,
-    /// True if the limit left something out.
-    cut: bool,
-}
-
-/// Pieces, price of a piece, and from where.
-type Line<'m> = (&'m Stall<'m>, Qty, Decimal);
-
-impl<'m> Orders<'m> {
-    fn of(market: &'m Market, need: Need, mode: &'m Mode, limit: Option<i128>) -> Orders<'m> {
-        let stalls = market.stalls.get(&need.part).into_iter().flatten();
-        let mut orders = Orders {
-            need,
-            stalls: stalls.filter(|s| mode.mask & s.bit != 0).collect(),
-            mode,
-            limit,
-            found: Vec::new(),
-            cut: false,
-        };
-        orders.go(0, 0, 0, &mut Vec::new());
-        orders
-    }
-
-    fn go(&mut self, at: usize, qty: Qty, cost: i128, lines: &mut Vec<Line<'m>>) {
-        let Some(&stall) = self.stalls.get(at) else {
-            if qty >= self.need.qty {
-                self.keep(order(self.need, cost, lines));
-            }
-            return;
-        };
-        self.go(at + 1, qty, cost, lines);
-        let pack = stall.offer.pack;
-        let mut pieces = stall.offer.breaks[0].min_qty.div_ceil(pack).max(1) * pack;
-        while self.pays(stall, pieces) {
-            let price = stall
-                .offer
-                .break_at(pieces)
-                .expect("above the least")
-                .unit_price
-                .0;
-            let more = cost + exact(price * stall.landed * Decimal::from(pieces));
-            if self.limit().is_none_or(|limit| more <= limit) {
-                lines.push((stall, pieces, price));
-                self.go(at + 1, qty + pieces, more, lines);
-                lines.pop();
-            } else {
-                self.cut = true;
-                if pieces >= stall.offer.breaks.last().expect("a break").min_qty {
-                    return; // dearer with every pack from here on
-                }
-            }
-            pieces += pack;
-        }
-    }
-
-    fn limit(&self) -> Option<i128> {
-        self.limit.or(self.found.first().map(|o| o.cost))
-    }
-
-    fn keep(&mut self, order: Order) {
-        if self.limit.is_none() {
-            self.found.retain(|o| o.cost < order.cost);
-            if !self.found.is_empty() {
-                return;
-            }
-        }
-        self.found.push(order);
-    }
-
-    /// False from where a pack less is always cheaper and still enough: one
-    /// pack beyond the need, every break and the goal of the supplier. In the
-    /// same break, a pack less costs less, covers the need alone, and reaches
-    /// the goal alone, so no cheapest plan has it.
-    fn pays(&self, stall: &Stall, pieces: Qty) -> bool {
-        if stall.offer.stock.is_some_and(|stock| pieces > stock) {
-            return false;
-        }
-        let last = stall.offer.breaks.last().expect("a break");
-        let goal = self.mode.goal(stall.offer.supplier);
-        let pack = i128::from(stall.offer.pack);
-        let lowest = stall.offer.breaks.iter().map(|b| b.unit_price.0).min();
-        let lowest = exact(lowest.expect("a break"));
-        assert!(lowest > 0, "the reference is for prices above zero");
-        let enough = i128::from(self.need.qty.max(last.min_qty));
-        let to_goal = goal.div_euclid(lowest) + 1;
-        i128::from(pieces) < enough.max(to_goal) + pack
-    }
-}
-
-fn order(need: Need, cost: i128, lines: &[Line]) -> Order {
-    let pieces: Qty = lines.iter().map(|(_, qty, _)| qty).sum();
-    let cheapest = lines
-        .iter()
-        .map(|(stall, _, price)| price * stall.rate)
-        .min();
-    let surplus = Decimal::from(pieces - need.qty) * cheapest.unwrap_or_default();
-    Order {
-        cost,
-        surplus: exact(surplus),
-        goods: lines
-            .iter()
-            .map(|(stall, qty, price)| (stall.offer.supplier, exact(price * Decimal::from(*qty))))
-            .collect(),
-        lines: lines
-            .iter()
-            .map(|(stall, qty, _)| (stall.id, *qty))
-            .collect(),
     }
 }

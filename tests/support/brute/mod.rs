@@ -1,0 +1,223 @@
+//! The cheapest plan by enumeration: every way to give each end a set, and for
+//! each the cheapest purchase.
+//!
+//! Money is counted in whole 10⁻¹² of the project's currency, so exactly.
+//!
+//! The least total counts first, then the number of variants, then the money
+//! in surplus: Σ over parts of surplus(p) × the lowest price in the project's
+//! currency, before duty, among the order lines that buy p. Surplus(p) is what
+//! is bought beyond need less on hand.
+
+mod orders;
+mod purchase;
+mod sets;
+
+pub use sets::{End, Set, ends, sets};
+
+use couplet::catalog::{DieId, OfferId, PartId, Spec};
+use couplet::input::Input;
+use couplet::project::{Distinct, Per};
+use couplet::units::{Gauge, Qty};
+use purchase::{Market, Need};
+use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The best plan's figures, and one plan that has them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Best {
+    /// In the project's currency, exact.
+    pub total: Decimal,
+    /// Distinct parts fitted.
+    pub variants: usize,
+    /// Money in surplus, in the project's currency, exact.
+    pub surplus: Decimal,
+    /// One set per end.
+    pub sets: Vec<Set>,
+    /// Pieces from each offer that is used.
+    pub lines: Vec<(OfferId, Qty)>,
+}
+
+/// Pieces of each part on each gauge.
+type Fitted = BTreeMap<(PartId, Gauge), Qty>;
+
+/// The best plan, or none where no plan holds all limits.
+pub fn best(input: &Input) -> Option<Best> {
+    let ends = ends(input);
+    let choices: Vec<Vec<Set>> = ends.iter().map(|end| sets(input, end)).collect();
+    let mut search = Search {
+        input,
+        ends: &ends,
+        choices: &choices,
+        market: Market::new(input),
+        picks: Vec::new(),
+        best: None,
+    };
+    search.go(&Fitted::new());
+    search.best
+}
+
+/// How many assignments there are, keying apart.
+pub fn size(input: &Input) -> u128 {
+    let ends = ends(input);
+    ends.iter()
+        .map(|end| sets(input, end).len() as u128)
+        .product()
+}
+
+struct Search<'a> {
+    input: &'a Input,
+    ends: &'a [End],
+    choices: &'a [Vec<Set>],
+    market: Market<'a>,
+    picks: Vec<usize>,
+    best: Option<Best>,
+}
+
+impl Search<'_> {
+    fn go(&mut self, fitted: &Fitted) {
+        let needs = needs(self.input, fitted);
+        let fixed = fixed_cost(self.input, fitted);
+        if self.hopeless(&needs, fixed) {
+            return;
+        }
+        let at = self.picks.len();
+        if at == self.ends.len() {
+            return self.finish(&needs, fixed);
+        }
+        for pick in self.first_pick(at)..self.choices[at].len() {
+            if self.shares_key(at, pick) {
+                continue;
+            }
+            let mut more = fitted.clone();
+            for used in &self.choices[at][pick].uses {
+                *more.entry((used.part, self.ends[at].gauge)).or_default() += used.qty;
+            }
+            self.picks.push(pick);
+            self.go(&more);
+            self.picks.pop();
+        }
+    }
+
+    /// Ends that differ in nothing take their sets in rising order.
+    fn first_pick(&self, at: usize) -> usize {
+        let twin = (0..at).rev().find(|&other| {
+            let (a, b) = (&self.ends[other], &self.ends[at]);
+            a.location == b.location
+                && a.net == b.net
+                && a.gauge == b.gauge
+                && self.choices[other] == self.choices[at]
+        });
+        twin.map_or(0, |other| self.picks[other])
+    }
+
+    /// The keying rule against the ends before.
+    fn shares_key(&self, at: usize, pick: usize) -> bool {
+        let keying = &self.input.settings.keying;
+        let end = &self.ends[at];
+        if keying.distinct == Distinct::Off || keying.ignore_at.contains(&end.location) {
+            return false;
+        }
+        (0..at).any(|other| {
+            self.ends[other].location == end.location
+                && self.ends[other].net != end.net
+                && self.choices[other][self.picks[other]].identity
+                    == self.choices[at][pick].identity
+        })
+    }
+
+    /// True if what is fitted so far already breaks a limit or costs more than
+    /// the best plan: need, dies and variants only grow with more ends.
+    fn hopeless(&mut self, needs: &[Need], fixed: i128) -> bool {
+        let most = self.input.settings.max_variants;
+        if most.is_some_and(|most| needs.len() > most as usize) {
+            return true;
+        }
+        let Some(least) = self.market.least(needs) else {
+            return true;
+        };
+        let total = money_of(least + fixed);
+        self.best.as_ref().is_some_and(|best| total > best.total)
+    }
+
+    fn finish(&mut self, needs: &[Need], fixed: i128) {
+        let Some(bought) = self.market.cheapest(needs) else {
+            return;
+        };
+        let total = money_of(bought.cost + fixed);
+        let surplus = money_of(bought.surplus);
+        let key = (total, needs.len(), surplus);
+        let best = self.best.as_ref();
+        if best.is_none_or(|b| key < (b.total, b.variants, b.surplus)) {
+            let picked = self.picks.iter().zip(self.choices);
+            self.best = Some(Best {
+                total,
+                variants: needs.len(),
+                surplus,
+                sets: picked.map(|(&pick, sets)| sets[pick].clone()).collect(),
+                lines: bought.lines,
+            });
+        }
+    }
+}
+
+/// What must be bought of each part that is fitted: fitted + spare − on hand.
+fn needs(input: &Input, fitted: &Fitted) -> Vec<Need> {
+    let parts: BTreeSet<PartId> = fitted.keys().map(|&(part, _)| part).collect();
+    let need = |part: PartId| {
+        let by_gauge = fitted.range((part, FIRST_GAUGE)..);
+        let by_gauge = by_gauge.take_while(|((p, _), _)| *p == part);
+        let counts: Vec<Qty> = by_gauge.map(|(_, &qty)| qty).collect();
+        let all: Qty = counts.iter().sum();
+        let total = all + spare(input, part, &counts);
+        let on_hand = input.on_hand.get(&part).copied().unwrap_or(0);
+        Need {
+            part,
+            qty: total.saturating_sub(on_hand),
+        }
+    };
+    parts.into_iter().map(need).collect()
+}
+
+/// Sorts before every gauge.
+const FIRST_GAUGE: Gauge = Gauge::Metric(couplet::units::Mm2(Decimal::MIN));
+
+/// Spares of a part from the pieces fitted on each gauge.
+fn spare(input: &Input, part: PartId, counts: &[Qty]) -> Qty {
+    let kind = input.catalog.part(part).kind();
+    let Some(rule) = input.settings.spares.get(&kind) else {
+        return 0;
+    };
+    let of = |fitted: Qty| {
+        let share = rule.percent.0 * Decimal::from(fitted) / Decimal::ONE_HUNDRED;
+        let share = Qty::try_from(share.ceil()).expect("a share of a small count");
+        share.max(rule.minimum)
+    };
+    match rule.per {
+        Per::Gauge => counts.iter().map(|&fitted| of(fitted)).sum(),
+        Per::Part => of(counts.iter().sum()),
+    }
+}
+
+/// Dies that are not owned, and handling of variants.
+fn fixed_cost(input: &Input, fitted: &Fitted) -> i128 {
+    let parts: BTreeSet<PartId> = fitted.keys().map(|&(part, _)| part).collect();
+    let die_of = |&part: &PartId| match &input.catalog.part(part).spec {
+        Spec::Ferrule(ferrule) => ferrule.die,
+        _ => None,
+    };
+    let dies: BTreeSet<DieId> = parts.iter().filter_map(die_of).collect();
+    let dies = dies.iter().map(|&die| input.catalog.die(die));
+    let dies: Decimal = dies.filter(|d| !d.owned).map(|d| d.cost.0).sum();
+    exact(dies + input.settings.line_cost.0 * Decimal::from(parts.len()))
+}
+
+/// Whole 10⁻¹² of a currency.
+fn exact(amount: Decimal) -> i128 {
+    let amount = amount.normalize();
+    assert!(amount.scale() <= 12, "{amount} has too many decimals");
+    amount.mantissa() * 10i128.pow(12 - amount.scale())
+}
+
+fn money_of(exact: i128) -> Decimal {
+    Decimal::from_i128_with_scale(exact, 12).normalize()
+}

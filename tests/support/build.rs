@@ -1,0 +1,357 @@
+//! Projects built in code, with names in place of ids.
+
+use super::dec;
+use couplet::catalog::{
+    BackShell, Body, Break, CRIMP, Catalog, Die, DieId, Exit, Ferrule, Half, Offer, Part, PartId,
+    Seal, Spec, Supplier, SupplierId,
+};
+use couplet::diag::Row;
+use couplet::input::Input;
+use couplet::project::{Cable, Circuit, Distinct, Keying, Settings, Terminal};
+use couplet::units::{Ampere, Currency, Gauge, Implied, Mm, Mm2, Money, Percent, Qty, Volt};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A project under construction.
+pub struct Shop {
+    /// Parts by code; a ferrule's die is named by `die_name`.
+    pub parts: BTreeMap<String, Spec>,
+    /// By part and supplier.
+    pub offers: BTreeMap<(String, String), List>,
+    /// By name.
+    pub suppliers: BTreeMap<String, Supplier>,
+    /// By code.
+    pub dies: BTreeMap<String, Die>,
+    /// Settings.
+    pub settings: Settings,
+    /// Circuits in order.
+    pub circuits: Vec<Circuit>,
+    /// Pieces by part code.
+    pub on_hand: BTreeMap<String, Qty>,
+}
+
+/// A supplier's price list entry.
+#[derive(Debug, Clone)]
+pub struct List {
+    /// Least quantity and price of each break, rising.
+    pub breaks: Vec<(Qty, Money)>,
+    /// Pieces in a pack.
+    pub pack: Qty,
+    /// Pieces that can be had.
+    pub stock: Option<Qty>,
+    /// Days.
+    pub lead_days: Option<u32>,
+}
+
+/// Breaks as `(least quantity, price)`, single pieces, no limit.
+pub fn list(breaks: &[(Qty, &str)]) -> List {
+    List {
+        breaks: breaks.iter().map(|&(q, p)| (q, money(p))).collect(),
+        pack: 1,
+        stock: None,
+        lead_days: None,
+    }
+}
+
+impl List {
+    /// The same in packs.
+    pub fn pack(self, pack: Qty) -> List {
+        List { pack, ..self }
+    }
+
+    /// The same with a stock.
+    pub fn stock(self, stock: Qty) -> List {
+        List {
+            stock: Some(stock),
+            ..self
+        }
+    }
+
+    /// The same with a lead time.
+    pub fn lead(self, days: u32) -> List {
+        List {
+            lead_days: Some(days),
+            ..self
+        }
+    }
+}
+
+/// Money from its text.
+pub fn money(text: &str) -> Money {
+    Money(dec(text))
+}
+
+/// A row of a file that does not exist.
+pub fn row(file: &str, place: usize) -> Row {
+    Row {
+        file: file.into(),
+        line: place as u64 + 2,
+    }
+}
+
+/// A plug that takes no fittings, for up to 400 A and 1000 V.
+pub fn plug(interface: &str, key: &str) -> Body {
+    Body {
+        half: Half::Plug,
+        interface: interface.to_owned(),
+        key: key.to_owned(),
+        poles: 1,
+        rated_a: Ampere(dec("400")),
+        rated_v: Volt(dec("1000")),
+        rated_c: None,
+        max_c: None,
+        attach: CRIMP.to_owned(),
+        exit: Some(Exit::Straight),
+        barrel: None,
+        rear: None,
+        ip: None,
+        colour: None,
+        includes: Vec::new(),
+        min_mm2: None,
+        max_mm2: None,
+        min_od: None,
+        max_od: None,
+    }
+}
+
+/// A receptacle on a busbar to go with [`plug`].
+pub fn receptacle(interface: &str, key: &str) -> Body {
+    Body {
+        half: Half::Receptacle,
+        attach: "busbar".to_owned(),
+        exit: None,
+        ..plug(interface, key)
+    }
+}
+
+/// A ferrule for 10 to 95 mm².
+pub fn ferrule(barrel: &str, die: Option<&str>) -> Ferrule {
+    Ferrule {
+        barrel: barrel.to_owned(),
+        min_mm2: Mm2(dec("10")),
+        max_mm2: Mm2(dec("95")),
+        die: None,
+        die_name: die.map(str::to_owned),
+    }
+}
+
+/// A seal for 5 to 25 mm.
+pub fn seal(rear: &str) -> Seal {
+    Seal {
+        rear: rear.to_owned(),
+        min_od: Mm(dec("5")),
+        max_od: Mm(dec("25")),
+        ip: None,
+    }
+}
+
+/// A back shell up to 25 mm.
+pub fn back_shell(rear: &str, pieces: u32) -> BackShell {
+    BackShell {
+        rear: rear.to_owned(),
+        exit: None,
+        max_od: Mm(dec("25")),
+        colour: None,
+        pieces,
+    }
+}
+
+/// Single conductors of 70 mm² from a busbar at `from` to nothing.
+pub fn circuit(name: &str, nets: &str, from: &str) -> Circuit {
+    Circuit {
+        name: name.to_owned(),
+        conductors: nets.split(' ').map(str::to_owned).collect(),
+        cable: Cable::Single,
+        from: terminal(from, Some("busbar")),
+        to: terminal("nowhere", None),
+        current: Ampere(dec("200")),
+        voltage: Volt(dec("350")),
+        gauge: Gauge::Metric(Mm2(dec("70"))),
+        cable_od: Mm(dec("16.2")),
+        ip: None,
+        colour: None,
+        row: row("circuits.csv", 0),
+    }
+}
+
+/// A location, and what the receptacle attaches to there.
+pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
+    Terminal {
+        location: location.to_owned(),
+        attach: attach.map(str::to_owned),
+        exit: None,
+    }
+}
+
+/// Settings with every limit off and keying by location.
+pub fn settings() -> Settings {
+    Settings {
+        name: "test".to_owned(),
+        currency: Currency("EUR".to_owned()),
+        catalog: "catalog".to_owned(),
+        prices: None,
+        ambient: None,
+        max_lead_days: None,
+        protection: Implied::Strict,
+        tax_percent: Percent(dec("20")),
+        line_cost: Money::ZERO,
+        max_variants: None,
+        max_suppliers: None,
+        exclude_parts: BTreeSet::new(),
+        exclude_suppliers: BTreeSet::new(),
+        rates: BTreeMap::new(),
+        keying: Keying {
+            distinct: Distinct::ByLocation,
+            ignore_at: BTreeSet::new(),
+        },
+        spares: BTreeMap::new(),
+        budget: None,
+    }
+}
+
+impl Shop {
+    /// Nothing on the shelves yet.
+    pub fn new() -> Shop {
+        Shop {
+            parts: BTreeMap::new(),
+            offers: BTreeMap::new(),
+            suppliers: BTreeMap::new(),
+            dies: BTreeMap::new(),
+            settings: settings(),
+            circuits: Vec::new(),
+            on_hand: BTreeMap::new(),
+        }
+    }
+
+    /// Adds a body.
+    pub fn body(&mut self, code: &str, body: Body) {
+        self.parts
+            .insert(code.to_owned(), Spec::Body(Box::new(body)));
+    }
+
+    /// Adds a fitting.
+    pub fn part(&mut self, code: &str, spec: Spec) {
+        self.parts.insert(code.to_owned(), spec);
+    }
+
+    /// Adds a supplier in EUR without duty.
+    pub fn supplier(
+        &mut self,
+        name: &str,
+        shipping: &str,
+        free_over: Option<&str>,
+        min_order: Option<&str>,
+    ) {
+        let supplier = Supplier {
+            name: name.to_owned(),
+            currency: Currency("EUR".to_owned()),
+            shipping: money(shipping),
+            free_over: free_over.map(money),
+            min_order: min_order.map(money),
+            duty_percent: Percent(dec("0")),
+            row: row("suppliers.csv", self.suppliers.len()),
+        };
+        self.suppliers.insert(name.to_owned(), supplier);
+    }
+
+    /// Adds an offer.
+    pub fn offer(&mut self, part: &str, supplier: &str, list: List) {
+        self.offers
+            .insert((part.to_owned(), supplier.to_owned()), list);
+    }
+
+    /// Adds a crimp die.
+    pub fn die(&mut self, name: &str, cost: &str, owned: bool) {
+        let die = Die {
+            name: name.to_owned(),
+            description: String::new(),
+            cost: money(cost),
+            owned,
+            row: row("dies.csv", self.dies.len()),
+        };
+        self.dies.insert(name.to_owned(), die);
+    }
+
+    /// The project, sorted as the catalog's docs say.
+    pub fn finish(self) -> Input {
+        let dies: Vec<Die> = self.dies.into_values().collect();
+        let suppliers: Vec<Supplier> = self.suppliers.into_values().collect();
+        let parts: Vec<Part> = self
+            .parts
+            .into_iter()
+            .enumerate()
+            .map(|(i, (code, spec))| part(i, code, spec, &dies))
+            .collect();
+        let mut catalog = Catalog {
+            parts,
+            offers: Vec::new(),
+            suppliers,
+            dies,
+        };
+        // by code and name, hence by part and supplier
+        for (i, ((code, supplier), list)) in self.offers.iter().enumerate() {
+            let offer = offer(&catalog, i, (code, supplier), list);
+            catalog.offers.push(offer);
+        }
+        let on_hand = self.on_hand.iter();
+        let on_hand = on_hand
+            .map(|(code, &q)| (id_of(&catalog, code), q))
+            .collect();
+        Input {
+            catalog,
+            settings: self.settings,
+            circuits: self.circuits,
+            on_hand,
+            as_of: None,
+            files: Vec::new(),
+        }
+    }
+}
+
+fn part(place: usize, code: String, mut spec: Spec, dies: &[Die]) -> Part {
+    let file = match &mut spec {
+        Spec::Body(_) => "bodies.csv",
+        Spec::Ferrule(ferrule) => {
+            let name = ferrule.die_name.as_deref();
+            let place = name.and_then(|n| dies.iter().position(|d| d.name == n));
+            ferrule.die = place.map(|i| DieId(i as u32));
+            "ferrules.csv"
+        }
+        Spec::Seal(_) => "seals.csv",
+        Spec::BackShell(_) => "backshells.csv",
+    };
+    Part {
+        code,
+        description: String::new(),
+        spec,
+        row: row(file, place),
+    }
+}
+
+fn offer(catalog: &Catalog, place: usize, key: (&str, &str), list: &List) -> Offer {
+    let (code, supplier) = key;
+    let seller = catalog.suppliers.iter().position(|s| s.name == supplier);
+    Offer {
+        part: id_of(catalog, code),
+        supplier: SupplierId(seller.expect("a supplier of the shop") as u32),
+        pack: list.pack,
+        stock: list.stock,
+        lead_days: list.lead_days,
+        breaks: list
+            .breaks
+            .iter()
+            .map(|&(min_qty, unit_price)| Break {
+                min_qty,
+                unit_price,
+                sku: format!("{supplier}-{code}"),
+                quoted: None,
+                row: row("prices.csv", place),
+            })
+            .collect(),
+    }
+}
+
+/// The id of a part that the catalog has.
+pub fn id_of(catalog: &Catalog, code: &str) -> PartId {
+    let place = catalog.parts.iter().position(|p| p.code == code);
+    PartId(place.expect("a part of the shop") as u32)
+}

@@ -110,7 +110,6 @@ fn purchase(warehouses: &Warehouses) -> Input {
 }
 
 /// The least total that the program proves.
-#[cfg(any())] // until fit, solve, record and audit are there
 fn planned(input: &Input) -> Option<Decimal> {
     use couplet::model::{Outcome, SolveOptions};
     let fit = couplet::fit::fit(input).ok()?;
@@ -122,10 +121,6 @@ fn planned(input: &Input) -> Option<Decimal> {
 }
 
 /// Stands in for the program until it is there.
-#[cfg(not(any()))]
-fn planned(input: &Input) -> Option<Decimal> {
-    enumerated(input)
-}
 
 /// The least total over all sets of open sites, each customer served from its
 /// cheapest: exact where capacity does not bind, from the offers themselves.

@@ -7,6 +7,7 @@ mod market;
 mod program;
 mod search;
 mod sets;
+mod start;
 mod tie;
 mod worth;
 
@@ -117,10 +118,24 @@ pub fn solve(
     let start = Instant::now();
     let sets = Sets::new(input, fit);
     let built = Built::new(&sets);
+    let ground = search::Ground::new(&sets, fit);
+    let mut ls = search::Search::new(&ground, 1);
+    let rounds: usize = std::env::var("LS").ok().and_then(|s| s.parse().ok()).unwrap_or(0);
+    for _ in 0..rounds {
+        ls.round(20000, None);
+        eprintln!("LS {:?} {:?}", ls.best().map(|b| b.total), start.elapsed());
+        ls.back_to_best();
+    }
+    let begin = match ls.best().filter(|_| rounds > 0) {
+        Some(found) => start::complete(&ground, &built, found, 5.0)?,
+        None => None,
+    };
+    eprintln!("start {:?} {:?}", begin.as_ref().map(|v| built.program.objective(v)), start.elapsed());
     let limits = Limits {
         seconds: options.time_limit.map_or(1e9, |t| t.as_secs_f64()),
         relative_gap: options.gap_percent.unwrap_or(0.0) / 100.0,
         threads: options.threads,
+        start: begin,
         ..Limits::default()
     };
     let solved = crate::solve::run(&built.program, &limits, &mut |pulse| {

@@ -41,27 +41,38 @@ impl Ties<'_> {
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
-        let mut program = self.built.program.clone();
         let mut best = cheapest;
-        let costs: Terms = (program.vars.iter().enumerate())
+        let costs: Terms = (self.built.program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)
             .map(|(i, v)| (VarId(i), v.cost))
             .collect();
-        hold(&mut program, costs, &best);
-
         let variants = sum(self.built.parts.iter().map(|p| p.used), 1.0);
-        best = self.stage(&program, &variants, 0.99, best)?;
-        hold(&mut program, variants, &best);
-
         let mut surplus = Terms::new();
         for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
             let value = part.surplus_value;
             surplus.extend(vars.surplus.iter().map(|&(x, q)| (x, q * value)));
         }
-        best = self.stage(&program, &surplus, 1e-6, best)?;
-        hold(&mut program, surplus, &best);
-
-        self.stage(&program, &self.places(), 0.99, best)
+        let mut program = self.built.program.clone();
+        hold(&mut program, costs, &best);
+        loop {
+            let mut p = program.clone();
+            p.at_most(variants.clone(), best.worth.variants as f64 - 1.0);
+            let t = Instant::now();
+            let r = run(&p, &Limits { nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()), threads: self.threads, ..Limits::default() }, &mut |_| {})?;
+            eprintln!("variants {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), Solved::Infeasible=> "inf".into(), Solved::Unknown{bound} => format!("unk {bound}") });
+            match r { Solved::Optimal{values,..}| Solved::Feasible{values,..} => { let f=(self.read)(values); if f.worth < best.worth { best=f } else { break } } _ => break }
+        }
+        loop {
+            let mut p = program.clone();
+            p.at_most(variants.clone(), best.worth.variants as f64);
+            let value: f64 = surplus.iter().map(|&(x, c)| c * best.values[x.0]).sum();
+            p.at_most(surplus.clone(), value - 0.005);
+            let t = Instant::now();
+            let r = run(&p, &Limits { nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()), threads: self.threads, ..Limits::default() }, &mut |_| {})?;
+            eprintln!("surplus {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), Solved::Infeasible=> "inf".into(), Solved::Unknown{bound} => format!("unk {bound}") });
+            match r { Solved::Optimal{values,..}| Solved::Feasible{values,..} => { let f=(self.read)(values); if f.worth < best.worth { best=f } else { break } } _ => break }
+        }
+        Ok(best)
     }
 
     /// Makes `objective` least; plans closer than `grain` count as equal.
@@ -84,14 +95,18 @@ impl Ties<'_> {
         if seconds <= 0.0 {
             return Ok(best);
         }
+        let t = Instant::now();
         let limits = Limits {
             seconds,
+            nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()),
             absolute_gap: grain,
             threads: self.threads,
             start: Some(best.values.clone()),
             ..Limits::default()
         };
-        let found = match run(&program, &limits, &mut |_| {})? {
+        let r = run(&program, &limits, &mut |_| {})?;
+        eprintln!("stage {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), _ => "none".into() });
+        let found = match r {
             Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => (self.read)(values),
             Solved::Infeasible | Solved::Unknown { .. } => return Ok(best),
         };

@@ -3,7 +3,7 @@
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
 //! `units, diag` → `catalog, project` → `input` → `fit` → `model` → `solve` →
-//! `plan` → `audit` → `report`. The program on top of them is `main.rs` and `cli`.
+//! `plan` → `audit` → `report` → `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 

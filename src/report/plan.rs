@@ -164,7 +164,7 @@ fn ends(plan: &Plan) -> Table {
         Column::text("plug"),
         Column::text("interface").detail(2),
         Column::text("key"),
-        Column::text("fittings").detail(4).at_least(20),
+        Column::text("fittings").detail(4),
     ]);
     for end in &plan.ends {
         table.row(vec![

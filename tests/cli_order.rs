@@ -124,6 +124,9 @@ fn changed_files_are_a_warning() {
     assert!(!said(folder.path()).contains("not as when the plan was made"));
     fs::write(folder.path().join("project.toml"), "x").unwrap();
     assert!(said(folder.path()).contains("project.toml is not as when the plan was made"));
+    fs::write(folder.path().join("on_hand.csv"), "x").unwrap();
+    assert!(said(folder.path()).contains("project.toml and on_hand.csv are not as when"));
+    fs::remove_file(folder.path().join("on_hand.csv")).unwrap();
     fs::remove_file(folder.path().join("project.toml")).unwrap();
     assert!(said(folder.path()).contains("project.toml is not as when the plan was made"));
 }

@@ -27,7 +27,7 @@ pub enum CliError {
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
     /// The solver broke off; what it says.
-    #[error("the solver broke off, which it never should: {0}")]
+    #[error("{0}")]
     Solver(String),
     /// The command line asks for what can't be done.
     #[error("{message}")]

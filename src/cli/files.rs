@@ -37,20 +37,37 @@ pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
 }
 
 /// The files of the project that are no longer as they were when the plan was
-/// made, in the order of the record.
+/// made, in the order of the record, then optional files that are new.
 pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
     let folder = folder(project);
-    plan.inputs
+    let is_changed = |file: &str, sha256: &str| match std::fs::read(folder.join(file)) {
+        Ok(bytes) => hex_sha256(&bytes) != sha256,
+        Err(_) => true,
+    };
+    let changed = plan
+        .inputs
         .iter()
-        .filter(|input| {
-            std::fs::read(folder.join(&input.file))
-                .map_or(true, |bytes| sha256(&bytes) != input.sha256)
-        })
-        .map(|input| input.file.clone())
-        .collect()
+        .filter(|input| is_changed(&input.file, &input.sha256))
+        .map(|input| input.file.clone());
+    let added = optional(plan)
+        .into_iter()
+        .filter(|file| plan.inputs.iter().all(|input| input.file != *file))
+        .filter(|file| folder.join(file).exists());
+    changed.chain(added).collect()
 }
 
-fn sha256(bytes: &[u8]) -> String {
+/// The files that a project may do without: its stock, and the dies beside the bodies.
+fn optional(plan: &Plan) -> Vec<String> {
+    let catalogs = plan
+        .inputs
+        .iter()
+        .filter_map(|input| input.file.strip_suffix("bodies.csv"));
+    let mut files = vec!["on_hand.csv".to_owned()];
+    files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
+    files
+}
+
+fn hex_sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|byte| format!("{byte:02x}"))
@@ -65,7 +82,7 @@ mod tests {
     fn sha256_of_fips_180_example() {
         // FIPS 180-4, example of the one-block message "abc".
         assert_eq!(
-            sha256(b"abc"),
+            hex_sha256(b"abc"),
             "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
         );
     }

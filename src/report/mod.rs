@@ -3,6 +3,7 @@
 
 pub mod check;
 pub mod diagnostics;
+pub mod ends;
 pub mod limits;
 pub mod order;
 pub mod parts;

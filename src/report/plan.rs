@@ -1,12 +1,13 @@
 //! A plan for a reader: verdict, total and its terms, orders, parts, surplus, ends.
 
+use super::ends;
 use super::order;
 use super::surplus;
 use super::table::{Column, Table};
-use super::wording::{counted, gap, list, plain, wrapped};
+use super::wording::{counted, gap, wrapped};
 use crate::catalog::Catalog;
 use crate::input::Input;
-use crate::plan::{EndRecord, Plan, Status};
+use crate::plan::{Plan, Status};
 use crate::units::{Money, apportion};
 use rust_decimal::RoundingStrategy;
 
@@ -33,7 +34,11 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     }
     sections.push(format!("Parts\n{}", parts(plan).text(width)));
     sections.extend(surplus_text(plan, catalog, width));
-    sections.push(format!("Ends\n{}", ends(plan).text(width)));
+    sections.push(format!("Ends\n{}", ends::pairs(plan).text(width)));
+    let fittings = ends::fittings(plan);
+    if !fittings.is_empty() {
+        sections.push(format!("Fittings on each body\n{}", fittings.text(width)));
+    }
     sections.push(wrapped(CAUTION, width, "Caution: ", "  ") + "\n");
     sections.join("\n")
 }
@@ -152,56 +157,6 @@ fn surplus_text(plan: &Plan, catalog: &Catalog, width: usize) -> Option<String> 
     (!table.is_empty()).then(|| format!("Surplus\n{}", table.text(width)))
 }
 
-/// Each end with its pair and key.
-fn ends(plan: &Plan) -> Table {
-    let mut table = Table::new(&[
-        Column::text("circuit"),
-        Column::text("net"),
-        Column::text("end").detail(3),
-        Column::text("location"),
-        Column::text("gauge").detail(1),
-        Column::text("receptacle"),
-        Column::text("plug"),
-        Column::text("interface").detail(2),
-        Column::text("key"),
-        Column::text("fittings").detail(4).at_least(20),
-    ]);
-    for end in &plan.ends {
-        table.row(vec![
-            end.circuit.clone(),
-            end.net.clone(),
-            end.end.clone(),
-            end.location.clone(),
-            end.gauge.clone(),
-            end.receptacle.clone(),
-            end.plug.clone(),
-            end.interface.clone(),
-            end.key.clone(),
-            fittings(end),
-        ]);
-    }
-    table
-}
-
-/// `F-70, S-8, 2 B-8`; what is on the receptacle says so.
-fn fittings(end: &EndRecord) -> String {
-    let of = |half: &str| -> Vec<String> {
-        end.fittings
-            .iter()
-            .filter(|f| f.half == half)
-            .map(|f| match f.qty {
-                1 => plain(&f.part),
-                qty => format!("{qty} {}", plain(&f.part)),
-            })
-            .collect()
-    };
-    let (plug, receptacle) = (of("plug"), of("receptacle"));
-    if receptacle.is_empty() {
-        return plug.join(", ");
-    }
-    format!("{}; receptacle {}", plug.join(", "), list(&receptacle))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -307,16 +262,5 @@ mod tests {
         assert_eq!(amounts.len(), 4);
         assert_eq!(amounts.into_iter().sum::<Money>(), money("14.34"));
         assert!(!text.contains("handling"), "{text}");
-    }
-
-    #[test]
-    fn fittings_of_both_halves() {
-        let mut end = sample::plan().ends[0].clone();
-        assert_eq!(fittings(&end), "F-70, S-8, B-8");
-        let mut on_receptacle = end.fittings[0].clone();
-        on_receptacle.half = "receptacle".into();
-        on_receptacle.qty = 3;
-        end.fittings.insert(0, on_receptacle);
-        assert_eq!(fittings(&end), "F-70, S-8, B-8; receptacle 3 F-70");
     }
 }

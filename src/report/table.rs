@@ -1,6 +1,6 @@
 //! Tables: text that fits a width, and CSV.
 
-use super::wording::plain;
+use super::wording::{forced, plain};
 use tabled::builder::Builder;
 use tabled::settings::object::Columns;
 use tabled::settings::style::HorizontalLine;
@@ -218,7 +218,7 @@ struct Shown {
 
 impl Shown {
     fn lines(&self, cell: &str) -> String {
-        super::wording::wrapped(cell, self.width, "", "")
+        forced(cell, self.width)
     }
 }
 

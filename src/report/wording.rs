@@ -44,14 +44,25 @@ pub fn gap(percent: Decimal) -> String {
     format!("{shown} %")
 }
 
-/// Text wrapped to a width, with this before the first and each other line.
+/// Text wrapped to a width between words, with this before the first and each
+/// other line. A word that is wider stays whole, so that it can be copied.
 pub fn wrapped(text: &str, width: usize, first: &str, other: &str) -> String {
-    let options = textwrap::Options::new(width)
+    let options = between_words(width)
         .initial_indent(first)
         .subsequent_indent(other)
-        .word_separator(textwrap::WordSeparator::AsciiSpace)
-        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        .break_words(false);
     textwrap::fill(text, options)
+}
+
+/// Text wrapped to a width; a word that is wider is broken.
+pub fn forced(text: &str, width: usize) -> String {
+    textwrap::fill(text, between_words(width))
+}
+
+fn between_words(width: usize) -> textwrap::Options<'static> {
+    textwrap::Options::new(width)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
 }
 
 #[cfg(test)]
@@ -76,6 +87,12 @@ mod tests {
     fn control_characters_do_not_reach_the_terminal() {
         assert_eq!(plain("a\u{1b}[31mb\nc"), "a [31mb c");
         assert_eq!(plain("70 mm²"), "70 mm²");
+    }
+
+    #[test]
+    fn only_a_table_breaks_a_word() {
+        assert_eq!(wrapped("a 0123456789 b", 6, "", ""), "a\n0123456789\nb");
+        assert_eq!(forced("a 0123456789 b", 6), "a\n012345\n6789 b");
     }
 
     #[test]

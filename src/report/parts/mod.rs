@@ -27,7 +27,7 @@ pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
         for (part, count) in pieces {
             let place = match count {
                 1 => place.clone(),
-                count => format!("{place} {count}×"),
+                count => format!("{place} × {count}"),
             };
             uses.entry(part.to_owned()).or_default().push(place);
         }

@@ -67,6 +67,7 @@ fn a_new_project_plans_at_once() {
         "\nTotal ",
         "\nOrder from ",
         "\nParts\n",
+        "\nSurplus\n",
         "\nEnds\n",
         "High voltage kills",
     ] {
@@ -107,6 +108,40 @@ fn every_format_shows_the_same_plan() {
         .map(|order| order["lines"].as_array().unwrap().len())
         .sum();
     assert_eq!(csv.lines().count(), lines + 1);
+}
+
+#[test]
+fn options_reach_the_plan() {
+    let folder = boat();
+    let record = |args: &[&str]| -> serde_json::Value {
+        let args = [&["plan", "boat/project.toml", "--format", "json"], args].concat();
+        serde_json::from_str(&done(folder.path(), &args)).unwrap()
+    };
+    let plain = record(&[]);
+    assert_eq!(plain["as_of"], "2025-10-01");
+    assert!(folder.path().join("boat/plan.json").exists());
+    assert_eq!(record(&["--as-of", "2025-12-24"])["as_of"], "2025-12-24");
+    let threads = record(&["--threads", "2", "--time-limit", "60", "--gap", "0"]);
+    assert_eq!(threads["cost"], plain["cost"]);
+    let prices = fs::read_to_string(folder.path().join("boat/catalog/prices.csv")).unwrap();
+    let dearer = prices.replace(
+        "C4,Example North,N-1029,EUR,1,2.60,",
+        "C4,Example North,N-1029,EUR,1,3.60,",
+    );
+    assert_ne!(dearer, prices);
+    fs::write(folder.path().join("dear.csv"), dearer).unwrap();
+    let dear = record(&["--prices", "dear.csv"]);
+    assert_ne!(dear["cost"], plain["cost"]);
+}
+
+#[test]
+fn an_order_knows_what_has_changed_since() {
+    let folder = boat();
+    done(folder.path(), &["plan", "boat"]);
+    let said = |folder: &Path| text(&run(folder, &["order", "boat"]).stderr).to_owned();
+    assert_eq!(said(folder.path()), "");
+    change(folder.path(), "on_hand.csv", "F10-50,2", "F10-50,3");
+    assert!(said(folder.path()).contains("on_hand.csv is not as when the plan was made"));
 }
 
 #[test]

@@ -114,8 +114,20 @@ fn planned(input: &Input) -> Option<Decimal> {
     use couplet::model::{Outcome, SolveOptions};
     let fit = couplet::fit::fit(input).ok()?;
     let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {});
-    assert!(matches!(outcome, Outcome::Found { proven: true, .. }));
-    let plan = couplet::plan::record(input, &fit, &outcome);
+    let Outcome::Found {
+        solution,
+        bound,
+        proven: true,
+    } = outcome
+    else {
+        panic!("not proven: {outcome:?}");
+    };
+    let bound = couplet::plan::Bound {
+        lower: bound,
+        proven: true,
+        wanted_gap: None,
+    };
+    let plan = couplet::plan::record(input, &fit, &solution, bound).expect("a plan");
     assert_eq!(couplet::audit::audit(input, &plan), []);
     Some(plan.cost.total.0.normalize())
 }

@@ -355,3 +355,17 @@ pub fn id_of(catalog: &Catalog, code: &str) -> PartId {
     let place = catalog.parts.iter().position(|p| p.code == code);
     PartId(place.expect("a part of the shop") as u32)
 }
+
+/// So many ends of one net that take plug P and receptacle R; R is on hand, P
+/// is sold by Nord.
+pub fn ends(count: usize) -> Shop {
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    shop.body("P", plug("F", "A"));
+    shop.body("R", receptacle("F", "A"));
+    shop.on_hand.insert("R".to_owned(), 100);
+    for n in 0..count {
+        shop.circuits.push(circuit(&format!("C{n}"), "HV+", "pack"));
+    }
+    shop
+}

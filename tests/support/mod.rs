@@ -5,6 +5,7 @@
 //! program but its plain types, so that it can't share a mistake with it.
 #![allow(dead_code)] // each test file uses a part of it
 
+pub mod answer;
 pub mod brute;
 pub mod build;
 pub mod features;

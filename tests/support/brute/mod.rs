@@ -42,6 +42,16 @@ type Fitted = BTreeMap<(PartId, Gauge), Qty>;
 
 /// The best plan, or none where no plan holds all limits.
 pub fn best(input: &Input) -> Option<Best> {
+    run(input, true)
+}
+
+/// The same without leaving anything out on the way: the check of what [`best`]
+/// leaves out.
+pub fn best_of_all(input: &Input) -> Option<Best> {
+    run(input, false)
+}
+
+fn run(input: &Input, prune: bool) -> Option<Best> {
     let ends = ends(input);
     let choices: Vec<Vec<Set>> = ends.iter().map(|end| sets(input, end)).collect();
     let mut search = Search {
@@ -49,6 +59,7 @@ pub fn best(input: &Input) -> Option<Best> {
         ends: &ends,
         choices: &choices,
         market: Market::new(input),
+        prune,
         picks: Vec::new(),
         best: None,
     };
@@ -69,6 +80,8 @@ struct Search<'a> {
     ends: &'a [End],
     choices: &'a [Vec<Set>],
     market: Market<'a>,
+    /// False where every assignment is looked at.
+    prune: bool,
     picks: Vec<usize>,
     best: Option<Best>,
 }
@@ -77,11 +90,12 @@ impl Search<'_> {
     fn go(&mut self, fitted: &Fitted) {
         let needs = needs(self.input, fitted);
         let fixed = fixed_cost(self.input, fitted);
-        if self.hopeless(&needs, fixed) {
+        let at = self.picks.len();
+        let last = at == self.ends.len();
+        if (self.prune || last) && self.hopeless(&needs, fixed) {
             return;
         }
-        let at = self.picks.len();
-        if at == self.ends.len() {
+        if last {
             return self.finish(&needs, fixed);
         }
         for pick in self.first_pick(at)..self.choices[at].len() {
@@ -100,6 +114,9 @@ impl Search<'_> {
 
     /// Ends that differ in nothing take their sets in rising order.
     fn first_pick(&self, at: usize) -> usize {
+        if !self.prune {
+            return 0;
+        }
         let twin = (0..at).rev().find(|&other| {
             let (a, b) = (&self.ends[other], &self.ends[at]);
             a.location == b.location
@@ -136,7 +153,7 @@ impl Search<'_> {
             return true;
         };
         let total = money_of(least + fixed);
-        self.best.as_ref().is_some_and(|best| total > best.total)
+        self.prune && self.best.as_ref().is_some_and(|best| total > best.total)
     }
 
     fn finish(&mut self, needs: &[Need], fixed: i128) {

@@ -3,7 +3,6 @@
 //! The reference shares nothing with the program but plain types, so a total
 //! that agrees on all of them is right by two ways.
 
-#![cfg(any())] // until fit, solve, record and audit are there
 
 mod support;
 
@@ -12,6 +11,7 @@ use couplet::input::Input;
 use couplet::model::{Outcome, SolveOptions};
 use couplet::plan::{Bound, Plan};
 use rust_decimal::Decimal;
+use support::brute::purchase::Market;
 use support::brute::{Best, ends, sets};
 use support::random::{SEEDS, project};
 
@@ -83,7 +83,8 @@ fn an_end_without_a_set_has_none_by_enumeration() {
 /// What the program comes to, audited; none where it proves that there is no plan.
 fn planned(input: &Input) -> Option<Figures> {
     let fit = fit(input).ok()?;
-    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {});
+    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {})
+        .expect("the solver runs");
     let solution = match outcome {
         Outcome::Infeasible => return None,
         Outcome::Found {
@@ -112,20 +113,13 @@ fn figures(input: &Input, plan: &Plan) -> Figures {
     }
 }
 
-/// Surplus pieces of each part at the lowest price paid for it, in the
-/// project's currency, before duty.
+/// Surplus pieces of each part at the lowest price that it is offered at, in
+/// the project's currency, before duty.
 fn surplus_money(input: &Input, plan: &Plan) -> Decimal {
-    let lowest = |code: &str| {
-        let prices = plan.orders.iter().flat_map(|order| {
-            let rate = input.settings.rate(&order.currency).expect("a rate");
-            let lines = order.lines.iter().filter(move |line| line.part == code);
-            lines.map(move |line| line.unit_price.0 * rate)
-        });
-        prices.min().unwrap_or_default()
-    };
-    let parts = plan.parts.iter();
-    parts
-        .map(|part| Decimal::from(part.surplus) * lowest(&part.part))
-        .sum::<Decimal>()
-        .normalize()
+    let market = Market::new(input);
+    let parts = plan.parts.iter().map(|part| {
+        let id = input.catalog.find(&part.part).expect("a part");
+        Decimal::from(part.surplus) * market.surplus_value(id)
+    });
+    parts.sum::<Decimal>().normalize()
 }

@@ -113,7 +113,7 @@ fn purchase(warehouses: &Warehouses) -> Input {
 fn planned(input: &Input) -> Option<Decimal> {
     use couplet::model::{Outcome, SolveOptions};
     let fit = couplet::fit::fit(input).ok()?;
-    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {});
+    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {}).expect("the solver runs");
     let Outcome::Found {
         solution,
         bound,
@@ -131,8 +131,6 @@ fn planned(input: &Input) -> Option<Decimal> {
     assert_eq!(couplet::audit::audit(input, &plan), []);
     Some(plan.cost.total.0.normalize())
 }
-
-/// Stands in for the program until it is there.
 
 /// The least total over all sets of open sites, each customer served from its
 /// cheapest: exact where capacity does not bind, from the offers themselves.

@@ -2,6 +2,7 @@
 //! alone: the search may prune wrongly, but can't misprice what it found.
 
 use super::brute::{Best, ends};
+use super::brute::purchase::Market;
 use couplet::catalog::{OfferId, PartId, Spec};
 use couplet::input::Input;
 use couplet::project::Per;
@@ -59,16 +60,8 @@ fn surplus(input: &Input, best: &Best, part: PartId, gauges: &BTreeMap<Gauge, Qt
     let lines: Vec<_> = lines.filter(|(offer, _)| offer.part == part).collect();
     let bought: Qty = lines.iter().map(|(_, qty)| qty).sum();
     assert!(bought + on_hand >= need, "too few");
-    let paid = lines.iter().map(|(offer, qty)| {
-        let currency = &input.catalog.supplier(offer.supplier).currency;
-        let price = offer
-            .break_at(*qty)
-            .expect("the least quantity")
-            .unit_price
-            .0;
-        price * input.settings.rate(currency).expect("a rate")
-    });
-    Decimal::from(bought + on_hand - need) * paid.min().unwrap_or_default()
+    let value = Market::new(input).surplus_value(part);
+    Decimal::from(bought + on_hand - need) * value
 }
 
 fn orders(input: &Input, lines: &[(OfferId, Qty)]) -> Decimal {

@@ -4,12 +4,12 @@
 //! Money is counted in whole 10⁻¹² of the project's currency, so exactly.
 //!
 //! The least total counts first, then the number of variants, then the money
-//! in surplus: Σ over parts of surplus(p) × the lowest price in the project's
-//! currency, before duty, among the order lines that buy p. Surplus(p) is what
-//! is bought beyond need less on hand.
+//! in surplus: Σ over parts of surplus(p) × the lowest price that p is offered
+//! at, in the project's currency, before duty. Surplus(p) is what is bought
+//! beyond need less on hand.
 
 mod orders;
-mod purchase;
+pub mod purchase;
 mod sets;
 
 pub use sets::{End, Set, ends, sets};

@@ -33,6 +33,8 @@ pub struct Orders<'m> {
     mode: &'m Mode,
     /// None where only the cheapest is wanted.
     limit: Option<i128>,
+    /// What a piece of surplus counts.
+    value: Decimal,
     pub found: Vec<Order>,
     /// True if the limit left something out.
     pub cut: bool,
@@ -50,6 +52,7 @@ impl<'m> Orders<'m> {
             stalls: stalls.filter(|s| mode.mask & s.bit != 0).collect(),
             mode,
             limit,
+            value: market.surplus_value(need.part),
             found: Vec::new(),
             cut: false,
         };
@@ -60,7 +63,7 @@ impl<'m> Orders<'m> {
     fn go(&mut self, at: usize, qty: Qty, cost: i128, lines: &mut Vec<Line<'m>>) {
         let Some(&stall) = self.stalls.get(at) else {
             if qty >= self.need.qty {
-                self.keep(order(self.need, cost, lines));
+                self.keep(order(self.need, self.value, cost, lines));
             }
             return;
         };
@@ -123,13 +126,9 @@ impl<'m> Orders<'m> {
     }
 }
 
-fn order(need: Need, cost: i128, lines: &[Line]) -> Order {
+fn order(need: Need, value: Decimal, cost: i128, lines: &[Line]) -> Order {
     let pieces: Qty = lines.iter().map(|(_, qty, _)| qty).sum();
-    let cheapest = lines
-        .iter()
-        .map(|(stall, _, price)| price * stall.rate)
-        .min();
-    let surplus = Decimal::from(pieces - need.qty) * cheapest.unwrap_or_default();
+    let surplus = Decimal::from(pieces - need.qty) * value;
     Order {
         cost,
         surplus: exact(surplus),

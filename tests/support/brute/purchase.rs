@@ -80,6 +80,10 @@ impl<'a> Market<'a> {
             let settings = &input.settings;
             let supplier = input.catalog.supplier(offer.supplier);
             let slow = settings.max_lead_days.zip(offer.lead_days);
+            let least = offer.breaks[0].min_qty.div_ceil(offer.pack).max(1) * offer.pack;
+            if offer.stock.is_some_and(|stock| stock < least) {
+                continue;
+            }
             if settings.exclude_suppliers.contains(&supplier.name)
                 || slow.is_some_and(|(most, days)| days > most)
             {
@@ -116,6 +120,16 @@ impl<'a> Market<'a> {
     /// The offers of a part.
     pub fn stalls(&self, part: PartId) -> impl Iterator<Item = &Stall<'a>> {
         self.stalls.get(&part).into_iter().flatten()
+    }
+
+    /// What a piece of surplus of a part counts: the lowest unit price of its
+    /// offers, in the project's currency, without duty.
+    pub fn surplus_value(&self, part: PartId) -> Decimal {
+        let prices = self.stalls(part).flat_map(|stall| {
+            let breaks = stall.offer.breaks.iter();
+            breaks.map(move |b| b.unit_price.0 * stall.rate)
+        });
+        prices.min().unwrap_or_default()
     }
 
     /// No purchase costs less than this; none where stock does not suffice.

@@ -3,7 +3,6 @@
 //! The reference shares nothing with the program but plain types, so a total
 //! that agrees on all of them is right by two ways.
 
-
 mod support;
 
 use couplet::fit::fit;

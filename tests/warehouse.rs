@@ -113,7 +113,8 @@ fn purchase(warehouses: &Warehouses) -> Input {
 fn planned(input: &Input) -> Option<Decimal> {
     use couplet::model::{Outcome, SolveOptions};
     let fit = couplet::fit::fit(input).ok()?;
-    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {}).expect("the solver runs");
+    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {})
+        .expect("the solver runs");
     let Outcome::Found {
         solution,
         bound,

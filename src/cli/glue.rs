@@ -63,6 +63,7 @@ pub fn make_plan(
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+        ..SolveOptions::default()
     };
     let outcome = model::solve(input, &fit, &options, &mut |progress| {
         show(Best {

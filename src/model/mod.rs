@@ -18,6 +18,8 @@ use crate::solve::{Limits, SolveError, Solved};
 use crate::units::Qty;
 use program::Built;
 use sets::Sets;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 use tie::{Incumbent, Ties};
 pub use worth::{Worth, worth};
@@ -74,7 +76,7 @@ pub enum Outcome {
 }
 
 /// How long and how exactly to search.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct SolveOptions {
     /// Stop after this time with the best plan so far.
     pub time_limit: Option<Duration>,
@@ -82,6 +84,12 @@ pub struct SolveOptions {
     pub gap_percent: Option<f64>,
     /// Threads for the solver.
     pub threads: u32,
+    /// A plan to start from, perhaps of an earlier state of the project.
+    pub start: Option<Solution>,
+    /// Which of several cheapest plans matters; false where only the total does.
+    pub ties: bool,
+    /// Set from elsewhere to stop with the best plan so far.
+    pub stop: Option<Arc<AtomicBool>>,
 }
 
 impl Default for SolveOptions {
@@ -90,6 +98,9 @@ impl Default for SolveOptions {
             time_limit: None,
             gap_percent: None,
             threads: 1,
+            start: None,
+            ties: true,
+            stop: None,
         }
     }
 }
@@ -118,19 +129,7 @@ pub fn solve(
     let start = Instant::now();
     let sets = Sets::new(input, fit);
     let built = Built::new(&sets);
-    let ground = search::Ground::new(&sets, fit);
-    let mut ls = search::Search::new(&ground, 1);
-    let rounds: usize = std::env::var("LS").ok().and_then(|s| s.parse().ok()).unwrap_or(0);
-    for _ in 0..rounds {
-        ls.round(20000, None);
-        eprintln!("LS {:?} {:?}", ls.best().map(|b| b.total), start.elapsed());
-        ls.back_to_best();
-    }
-    let begin = match ls.best().filter(|_| rounds > 0) {
-        Some(found) => start::complete(&ground, &built, found, 5.0)?,
-        None => None,
-    };
-    eprintln!("start {:?} {:?}", begin.as_ref().map(|v| built.program.objective(v)), start.elapsed());
+    let begin = begin(input, fit, options, (&sets, &built))?;
     let limits = Limits {
         seconds: options.time_limit.map_or(1e9, |t| t.as_secs_f64()),
         relative_gap: options.gap_percent.unwrap_or(0.0) / 100.0,
@@ -154,6 +153,11 @@ pub fn solve(
         }
     };
     Ok(match solved {
+        Solved::Optimal { values, objective } if !options.ties => Outcome::Found {
+            solution: read(values).solution,
+            bound: objective,
+            proven: true,
+        },
         Solved::Optimal { values, objective } => {
             let ties = Ties {
                 sets: &sets,
@@ -176,4 +180,36 @@ pub fn solve(
         Solved::Infeasible => Outcome::Infeasible,
         Solved::Unknown { .. } => Outcome::Unknown,
     })
+}
+
+/// Values to start from: the better of a search and of the plan that is given.
+fn begin(
+    input: &Input,
+    fit: &Fit,
+    options: &SolveOptions,
+    (sets, built): (&Sets, &Built),
+) -> Result<Option<Vec<f64>>, SolveError> {
+    let ground = search::Ground::new(sets, fit);
+    let mut local = search::Search::new(&ground, 1);
+    for _ in 0..6 {
+        local.round(20000, None);
+        local.back_to_best();
+    }
+    let found = local
+        .best()
+        .map(|found| start::of_search(&ground, built, found));
+    let given = (options.start.as_ref())
+        .filter(|given| given.sets.len() == fit.ends.len())
+        .and_then(|given| start::of_solution(fit, sets, built, given));
+    let mut best: Option<(f64, Vec<f64>)> = None;
+    for counts in [given, found].into_iter().flatten() {
+        if let Some(values) = start::complete(built, &counts, 5.0)? {
+            let total = built.program.objective(&values);
+            if best.as_ref().is_none_or(|b| total < b.0) {
+                best = Some((total, values));
+            }
+        }
+    }
+    let _ = input;
+    Ok(best.map(|b| b.1))
 }

@@ -57,20 +57,50 @@ impl Ties<'_> {
         loop {
             let mut p = program.clone();
             p.at_most(variants.clone(), best.worth.variants as f64 - 1.0);
-            let t = Instant::now();
-            let r = run(&p, &Limits { nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()), threads: self.threads, ..Limits::default() }, &mut |_| {})?;
-            eprintln!("variants {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), Solved::Infeasible=> "inf".into(), Solved::Unknown{bound} => format!("unk {bound}") });
-            match r { Solved::Optimal{values,..}| Solved::Feasible{values,..} => { let f=(self.read)(values); if f.worth < best.worth { best=f } else { break } } _ => break }
+            let r = run(
+                &p,
+                &Limits {
+                    threads: self.threads,
+                    ..Limits::default()
+                },
+                &mut |_| {},
+            )?;
+            match r {
+                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
+                    let f = (self.read)(values);
+                    if f.worth < best.worth {
+                        best = f
+                    } else {
+                        break;
+                    }
+                }
+                _ => break,
+            }
         }
         loop {
             let mut p = program.clone();
             p.at_most(variants.clone(), best.worth.variants as f64);
             let value: f64 = surplus.iter().map(|&(x, c)| c * best.values[x.0]).sum();
             p.at_most(surplus.clone(), value - 0.005);
-            let t = Instant::now();
-            let r = run(&p, &Limits { nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()), threads: self.threads, ..Limits::default() }, &mut |_| {})?;
-            eprintln!("surplus {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), Solved::Infeasible=> "inf".into(), Solved::Unknown{bound} => format!("unk {bound}") });
-            match r { Solved::Optimal{values,..}| Solved::Feasible{values,..} => { let f=(self.read)(values); if f.worth < best.worth { best=f } else { break } } _ => break }
+            let r = run(
+                &p,
+                &Limits {
+                    threads: self.threads,
+                    ..Limits::default()
+                },
+                &mut |_| {},
+            )?;
+            match r {
+                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
+                    let f = (self.read)(values);
+                    if f.worth < best.worth {
+                        best = f
+                    } else {
+                        break;
+                    }
+                }
+                _ => break,
+            }
         }
         Ok(best)
     }
@@ -95,17 +125,14 @@ impl Ties<'_> {
         if seconds <= 0.0 {
             return Ok(best);
         }
-        let t = Instant::now();
         let limits = Limits {
             seconds,
-            nodes: std::env::var("TN").ok().and_then(|s| s.parse().ok()),
             absolute_gap: grain,
             threads: self.threads,
             start: Some(best.values.clone()),
             ..Limits::default()
         };
         let r = run(&program, &limits, &mut |_| {})?;
-        eprintln!("stage {:?} {}", t.elapsed(), match &r { Solved::Optimal{objective,..} => format!("opt {objective}"), Solved::Feasible{objective,bound,..} => format!("feas {objective} {bound}"), _ => "none".into() });
         let found = match r {
             Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => (self.read)(values),
             Solved::Infeasible | Solved::Unknown { .. } => return Ok(best),

@@ -25,13 +25,11 @@ pub fn run(
         return Ok(without_variables(program));
     }
     let log = tempfile::NamedTempFile::new().map_err(|e| SolveError(e.to_string()))?;
-    if let Ok(p) = std::env::var("KEEPLOG") { let _ = std::fs::remove_file(&p); let _ = std::os::unix::fs::symlink(log.path(), &p); }
     watch(log.path(), report, || {
         let model = build(program, limits, log.path())?;
         let solved = model
             .try_solve()
             .map_err(|e| SolveError(format!("{e:?}")))?;
-        if let Ok(p) = std::env::var("KEEPLOG") { let _ = std::fs::copy(log.path(), format!("{p}.txt")); }
         answer(program, limits, &solved)
     })
 }

@@ -1,8 +1,8 @@
 //! A plan of the reference, counted and priced again from its sets and lines
 //! alone: the search may prune wrongly, but can't misprice what it found.
 
-use super::brute::{Best, ends};
 use super::brute::purchase::Market;
+use super::brute::{Best, ends};
 use couplet::catalog::{OfferId, PartId, Spec};
 use couplet::input::Input;
 use couplet::project::Per;

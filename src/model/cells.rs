@@ -137,9 +137,7 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     let mut free: BTreeMap<usize, usize> = BTreeMap::new();
     let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
     for (location, nets) in by_location(&fit.classes) {
-        let keyed = settings.keying.distinct == Distinct::ByLocation
-            && !settings.keying.ignore_at.contains(location)
-            && nets.len() > 1;
+        let keyed = is_keyed(settings, location) && nets.len() > 1;
         if !keyed {
             for &class in nets.values().flatten() {
                 let cell = *(free.entry(kinds[class]))
@@ -195,6 +193,19 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     (cells, sites)
 }
 
+/// For each location where different nets must not share an identity, the
+/// classes of each net.
+pub(super) fn nets_by_location(settings: &Settings, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
+    (by_location(classes).into_iter())
+        .filter(|(location, nets)| is_keyed(settings, location) && nets.len() > 1)
+        .map(|(_, nets)| nets.into_values().collect())
+        .collect()
+}
+
+fn is_keyed(settings: &Settings, location: &str) -> bool {
+    settings.keying.distinct != Distinct::Off && !settings.keying.ignore_at.contains(location)
+}
+
 /// The classes of each location by net, locations in the order of their first ends.
 fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
     let mut place: BTreeMap<&str, usize> = BTreeMap::new();
@@ -210,7 +221,7 @@ fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
 }
 
 /// For each class the first class with the same gauge and choices.
-fn kinds(classes: &[Class]) -> Vec<usize> {
+pub(super) fn kinds(classes: &[Class]) -> Vec<usize> {
     let mut seen: BTreeMap<(Gauge, Vec<u64>), usize> = BTreeMap::new();
     classes
         .iter()

@@ -4,6 +4,7 @@
 mod cells;
 mod decode;
 mod market;
+mod order;
 mod probe;
 mod program;
 mod search;
@@ -220,8 +221,12 @@ impl Run<'_> {
             };
             incumbent = ties.first(incumbent)?;
         }
+        let solution = match self.options.ties {
+            true => order::in_order(self.input, self.fit, incumbent.solution, &self.limits())?,
+            false => incumbent.solution,
+        };
         Ok(Outcome::Found {
-            solution: incumbent.solution,
+            solution,
             bound: bound.max(0.0),
             proven,
         })

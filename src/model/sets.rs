@@ -3,7 +3,7 @@
 //! the project's currency unless said otherwise; only the solver sees it.
 
 use super::cells::{Cell, Site, cells};
-use crate::catalog::{DieId, OfferId, PartId, Spec, SupplierId};
+use crate::catalog::{DieId, OfferId, PartId, Spec};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::{Per, Spares};
@@ -87,8 +87,6 @@ pub struct Break {
 /// A supplier.
 #[derive(Debug, Clone)]
 pub struct Supplier {
-    /// Its id in the catalog.
-    pub id: SupplierId,
     /// Shipping in the project's currency.
     pub shipping: f64,
     /// Goods in its own currency from which shipping is free.
@@ -119,8 +117,6 @@ impl Supplier {
 /// A die that would have to be bought.
 #[derive(Debug, Clone, Copy)]
 pub struct Die {
-    /// Its id in the catalog.
-    pub id: DieId,
     /// Its cost.
     pub cost: f64,
 }
@@ -261,7 +257,6 @@ fn dies(input: &Input, parts: &mut [Part]) -> Vec<Die> {
     }
     ids.into_iter()
         .map(|id| Die {
-            id,
             cost: float(input.catalog.die(id).cost.0),
         })
         .collect()

@@ -234,16 +234,6 @@ impl State {
         cost
     }
 
-    /// How many pieces of a part are needed.
-    pub fn needed(&self, part: usize) -> Qty {
-        self.need[part]
-    }
-
-    /// What is bought of a part.
-    pub fn purchase(&self, part: usize) -> &Buy {
-        &self.bought[part]
-    }
-
     /// True if nothing forbidden is in it.
     pub fn is_allowed(&mut self, ground: &Ground, tables: &Tables) -> bool {
         self.picks.iter().all(Option::is_some) && self.total(ground, tables) < FORBIDDEN

@@ -12,9 +12,9 @@ use super::{Solution, Worth};
 use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
 use std::time::Instant;
 
-/// Above so many open variables a stage looks at the root of its search tree
-/// only: to prove a tie is as hard as to prove the total.
-const WHOLE_TREE: usize = 900;
+/// Above so many open decisions ties are left as the solver found them: to
+/// prove a tie is as hard as to prove the total.
+const MOST_OPEN: usize = 900;
 
 /// How many decisions are tried before the stages.
 const PROBES: usize = 400;
@@ -52,6 +52,10 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
+        probe::tighten(&mut built, total, 0, self.until)?;
+        if open(&built.program) > MOST_OPEN {
+            return Ok(cheapest);
+        }
         probe::tighten(&mut built, total, PROBES, self.until)?;
         let mut program = built.program;
         let costs: Terms = (program.vars.iter().enumerate())
@@ -94,10 +98,8 @@ impl Ties<'_> {
             }
             let mut program = program.clone();
             program.at_most(term.clone(), exact(&best.worth) - grain);
-            let open = program.vars.iter().filter(|v| v.lo < v.up).count();
             let limits = Limits {
                 seconds,
-                nodes: (open > WHOLE_TREE).then_some(1),
                 start: None,
                 ..self.limits.clone()
             };
@@ -113,4 +115,11 @@ impl Ties<'_> {
             best = found;
         }
     }
+}
+
+/// Whole-number variables that are not settled.
+fn open(program: &Program) -> usize {
+    (program.vars.iter())
+        .filter(|v| v.integer && v.lo < v.up)
+        .count()
 }

@@ -213,3 +213,9 @@ fn begin(
     let _ = input;
     Ok(best.map(|b| b.1))
 }
+
+/// The integer program whose least objective is the least total, as a value
+/// for another solver.
+pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
+    Built::new(&Sets::new(input, fit)).program
+}

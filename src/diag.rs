@@ -2,7 +2,7 @@
 
 mod words;
 
-pub use words::{Several, did_you_mean, listed, quote, suggest};
+pub use words::{Several, did_you_mean, joined, listed, quote, suggest};
 
 use std::fmt;
 use std::sync::Arc;

@@ -25,7 +25,7 @@ impl Source {
     ///
     /// Pushes an error and gives none if they are not UTF-8.
     pub fn from_bytes(file: &Arc<str>, bytes: Vec<u8>, findings: &mut Findings) -> Option<Source> {
-        let sha256 = hex(&Sha256::digest(&bytes));
+        let sha256 = sha256(&bytes);
         match String::from_utf8(bytes) {
             Ok(text) => Some(Source {
                 file: file.clone(),
@@ -196,12 +196,10 @@ fn not_utf8(file: &Arc<str>, bytes: &[u8], at: usize) -> Diagnostic {
     .help("save it as UTF-8")
 }
 
-fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
+/// SHA-256 in hex (FIPS 180-4).
+pub fn sha256(bytes: &[u8]) -> String {
+    let digits = |byte: &u8| format!("{byte:02x}");
+    Sha256::digest(bytes).iter().map(digits).collect()
 }
 
 #[cfg(test)]

@@ -23,6 +23,9 @@ pub enum CliError {
     /// Before any plan was found.
     #[error("the time ran out before any plan was found")]
     OutOfTime,
+    /// Before any plan was found.
+    #[error("stopped by Ctrl-C before any plan was found")]
+    Stopped,
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
@@ -89,7 +92,7 @@ impl CliError {
             CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
             CliError::NoSet(_) | CliError::Limits(_) => 3,
-            CliError::OutOfTime => 4,
+            CliError::OutOfTime | CliError::Stopped => 4,
             CliError::Defect(_) | CliError::Solver(_) => 5,
         }
     }
@@ -148,6 +151,7 @@ mod tests {
             (CliError::NoSet("no".into()), 3),
             (CliError::Limits(Vec::new()), 3),
             (CliError::OutOfTime, 4),
+            (CliError::Stopped, 4),
             (CliError::Defect(Vec::new()), 5),
             (CliError::Solver("no memory".into()), 5),
         ];

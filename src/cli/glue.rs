@@ -1,6 +1,7 @@
 //! Where the commands meet the library: reading, planning, the record.
 
 use super::error::CliError;
+use super::interrupt;
 use super::progress::Best;
 use couplet::audit;
 use couplet::catalog::Catalog;
@@ -52,7 +53,7 @@ pub fn load_catalog(folder: &Path) -> (Option<Catalog>, Findings) {
     (loaded.catalog, loaded.findings)
 }
 
-/// Fit, search, record and audit.
+/// Fit, search, record and audit. Ctrl-C ends the search with the best plan so far.
 pub fn make_plan(
     input: &Input,
     limits: &Limits,
@@ -63,6 +64,7 @@ pub fn make_plan(
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+        stop: Some(interrupt::flag()),
         ..SolveOptions::default()
     };
     let outcome = model::solve(input, &fit, &options, &mut |progress| {
@@ -88,6 +90,7 @@ pub fn make_plan(
             audited(input, plan)
         }
         Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, &fit))),
+        Outcome::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
         Outcome::Unknown => Err(CliError::OutOfTime),
     }
 }

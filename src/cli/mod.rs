@@ -14,6 +14,8 @@ mod plan;
 mod progress;
 mod shell;
 
+mod interrupt;
+
 use args::{Args, Command};
 use clap::Parser;
 use error::CliError;

@@ -298,3 +298,9 @@ struct Start {
     values: Vec<f64>,
     objective: f64,
 }
+
+/// The integer program whose least objective is the least total, as a value
+/// for another solver.
+pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
+    Built::new(&Sets::new(input, fit)).program
+}

@@ -8,6 +8,7 @@ use super::wording::{counted, gap, wrapped};
 use crate::catalog::Catalog;
 use crate::input::Input;
 use crate::plan::{Plan, Status};
+use crate::project::Settings;
 use crate::units::{Money, apportion};
 use rust_decimal::RoundingStrategy;
 
@@ -27,6 +28,7 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
         wrapped(&verdict(plan), width, "", "  ") + "\n",
         cost(plan, width),
     ];
+    sections.extend(budget(plan, &input.settings, width));
     if plan.orders.is_empty() {
         sections.push("Nothing to order: all of it is on hand.\n".to_owned());
     } else {
@@ -51,7 +53,7 @@ pub fn verdict(plan: &Plan) -> String {
             return format!("proven cheapest: no compatible set for the {ends} costs less");
         }
         Status::WithinGap => "",
-        Status::TimeLimit => ", the time ran out",
+        Status::TimeLimit => ", stopped early",
     };
     if !plan.total_bound.is_positive() {
         return format!("not proven cheapest{ended}; nothing is known of what is cheaper");
@@ -102,6 +104,27 @@ fn cost(plan: &Plan, width: usize) -> String {
         row("total with tax", with_tax);
     }
     format!("Total {total} {}\n{}", plan.currency, table.text(width))
+}
+
+/// The total against what may be spent, both before tax; nothing without a budget.
+fn budget(plan: &Plan, settings: &Settings, width: usize) -> Option<String> {
+    let budget = settings.budget?;
+    let limit = budget.limit.cents();
+    let kept_back = limit.percent(budget.contingency_percent.0).cents();
+    let left = limit - kept_back - plan.cost.total.cents();
+    let room = if kept_back.is_positive() {
+        let percent = budget.contingency_percent.0.normalize();
+        format!("{limit} {} less {percent} % kept back", plan.currency)
+    } else {
+        format!("{limit} {}", plan.currency)
+    };
+    let text = if left < Money::ZERO {
+        let over = (Money::ZERO - left).cents();
+        format!("Budget {room}: the total is {over} over it")
+    } else {
+        format!("Budget {room}: {} left", left.cents())
+    };
+    Some(wrapped(&text, width, "", "  ") + "\n")
 }
 
 /// What is fitted, spare and bought of each part.
@@ -160,7 +183,9 @@ fn surplus_text(plan: &Plan, catalog: &Catalog, width: usize) -> Option<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::project::Budget;
     use crate::report::sample::{self, money};
+    use crate::units::Percent;
     use rust_decimal::Decimal;
     use textwrap::core::display_width;
 
@@ -209,11 +234,11 @@ mod tests {
             "within 0.79 %: not proven cheapest; no plan costs less than 190.00 EUR"
         );
         plan.status = Status::TimeLimit;
-        assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, the time ran out;"));
+        assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, stopped early;"));
         plan.total_bound = Money::ZERO;
         assert_eq!(
             first(&plan),
-            "not proven cheapest, the time ran out; nothing is known of what is cheaper"
+            "not proven cheapest, stopped early; nothing is known of what is cheaper"
         );
     }
 
@@ -238,6 +263,27 @@ mod tests {
         plan.orders.clear();
         assert!(text(&plan, &sample::input(), 100).contains("Nothing to order"));
         assert!(!text(&sample::plan(), &sample::input(), 100).contains("Nothing to order"));
+    }
+
+    #[test]
+    fn the_total_is_held_against_the_budget() {
+        let (mut plan, mut input) = (sample::plan(), sample::input());
+        let mut said = |total: &str, limit: &str, contingency_percent: u32| {
+            plan.cost.total = money(total);
+            input.settings.budget = Some(Budget {
+                limit: money(limit),
+                contingency_percent: Percent(contingency_percent.into()),
+            });
+            budget(&plan, &input.settings, 100).unwrap()
+        };
+        let room = "Budget 200.00 EUR less 10 % kept back";
+        assert_eq!(said("180", "200", 10), format!("{room}: 0.00 left\n"));
+        assert_eq!(
+            said("180.01", "200", 10),
+            format!("{room}: the total is 0.01 over it\n")
+        );
+        assert_eq!(said("150", "200", 0), "Budget 200.00 EUR: 50.00 left\n");
+        assert_eq!(budget(&plan, &sample::input().settings, 100), None);
     }
 
     #[test]

@@ -136,8 +136,8 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     let mut sites: Vec<Site> = Vec::new();
     let mut free: BTreeMap<usize, usize> = BTreeMap::new();
     let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
-    for (location, nets) in by_location(&fit.classes) {
-        let keyed = settings.keying.distinct == Distinct::ByLocation
+    for (location, nets) in by_location(settings, &fit.classes) {
+        let keyed = settings.keying.distinct != Distinct::Off
             && !settings.keying.ignore_at.contains(location)
             && nets.len() > 1;
         if !keyed {
@@ -196,12 +196,22 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
 }
 
 /// The classes of each location by net, locations in the order of their first ends.
-fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
+/// Where the keying rule holds for the whole machine, all locations that it
+/// does not leave out are one, without a name.
+fn by_location<'f>(
+    settings: &Settings,
+    classes: &'f [Class],
+) -> Vec<(&'f str, BTreeMap<&'f str, Vec<usize>>)> {
     let mut place: BTreeMap<&str, usize> = BTreeMap::new();
     let mut list: Vec<(&str, BTreeMap<&str, Vec<usize>>)> = Vec::new();
+    let keying = &settings.keying;
     for (c, class) in classes.iter().enumerate() {
-        let at = *place.entry(&class.location).or_insert_with(|| {
-            list.push((&class.location, BTreeMap::new()));
+        let location = match keying.distinct {
+            Distinct::Everywhere if !keying.ignore_at.contains(&class.location) => "",
+            _ => class.location.as_str(),
+        };
+        let at = *place.entry(location).or_insert_with(|| {
+            list.push((location, BTreeMap::new()));
             list.len() - 1
         });
         list[at].1.entry(&class.net).or_default().push(c);

@@ -22,6 +22,7 @@ pub mod exit;
 pub mod ferrule;
 pub mod keying;
 pub mod mate;
+pub mod pin;
 pub mod poles;
 pub mod protection;
 pub mod seal;
@@ -87,6 +88,8 @@ pub struct End {
     pub ip: Option<Protection>,
     /// Colour wanted.
     pub colour: Option<String>,
+    /// Keying position that both halves must have.
+    pub key: Option<String>,
 }
 
 /// Parts that can fill one place on a body: the fittings of one kind for one code.

@@ -11,7 +11,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn in_force(input: &Input, fit: &Fit) -> Vec<String> {
     let mut limits = short_of_keys(input, fit);
     let settings = &input.settings;
-    if settings.keying.distinct == Distinct::ByLocation && limits.is_empty() {
+    if settings.keying.distinct != Distinct::Off && limits.is_empty() {
         limits.push(
             "keying: at one location, ends of different nets never share interface and key"
                 .to_owned(),

@@ -135,7 +135,12 @@ impl Search<'_> {
             return false;
         }
         (0..at).any(|other| {
-            self.ends[other].location == end.location
+            let there = &self.ends[other].location;
+            let reaches = match keying.distinct {
+                Distinct::Everywhere => !keying.ignore_at.contains(there),
+                _ => *there == end.location,
+            };
+            reaches
                 && self.ends[other].net != end.net
                 && self.choices[other][self.picks[other]].identity
                     == self.choices[at][pick].identity

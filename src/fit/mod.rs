@@ -8,6 +8,7 @@ mod checks;
 mod classes;
 mod ends;
 mod explain;
+mod force;
 mod place;
 mod rule;
 mod shelf;
@@ -32,6 +33,7 @@ pub mod voltage;
 pub use classes::fit;
 pub use ends::ends;
 pub use explain::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal, refusals};
+pub use force::{force, halves};
 pub use place::{FITTINGS, Place, places};
 pub use rule::{Clash, Fact, Rule};
 

@@ -46,6 +46,10 @@ pub enum Command {
     Completions(Completions),
     /// Print the man page, or write one for each command
     Man(Man),
+    /// Show which net has which key at each location, and which keys are left
+    Keys(Keys),
+    /// Tell why an end has what it has, and what another part would add
+    Why(Why),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -173,6 +177,62 @@ pub struct Man {
     /// Write the pages into this folder
     #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
     pub out_dir: Option<PathBuf>,
+}
+
+/// Shows for each location of a plan which net has which interface and key and
+/// which keys are left, and holds every plug against every other receptacle
+/// there: pairs that can be mixed up are listed.
+///
+/// In CSV, a row without a net is a key that is left.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::KEYS)]
+pub struct Keys {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Tells for the ends of a circuit what each alternative would add to the
+/// total: the whole project is planned again with that part there.
+///
+/// With --part: every rule that refuses the part there, with both facts and
+/// their rows, or what it would add. The plan is that of plan.json, or a new
+/// one, which is not kept, where the project has changed since.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::WHY)]
+pub struct Why {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// Circuit by name
+    pub circuit: String,
+    /// This net alone; for a multi-core cable all its nets, joined by spaces
+    #[arg(long)]
+    pub net: Option<String>,
+    /// This end alone
+    #[arg(long, value_parser = PossibleValuesParser::new(["from", "to"]))]
+    pub end: Option<String>,
+    /// This part alone, whatever speaks against it
+    #[arg(long)]
+    pub part: Option<String>,
+    /// All alternatives in each place, not only the three with the lowest unit prices
+    #[arg(long, conflicts_with = "part")]
+    pub all: bool,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// Stop each search after so many seconds
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many threads to use
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
 }
 
 /// What is read in place of what the project says.

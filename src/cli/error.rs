@@ -17,7 +17,7 @@ pub enum CliError {
     /// Why, in one or more lines.
     #[error("{0}")]
     NoSet(String),
-    /// Every end has a set, but no plan holds all limits; the limits.
+    /// Every end has a set, but no plan holds all limits; what stands in the way, in lines.
     #[error("no compatible set: every end has one, but no plan holds all limits together")]
     Limits(Vec<String>),
     /// Before any plan was found.
@@ -115,10 +115,6 @@ impl CliError {
                 (Some(help.clone()), Vec::new())
             }
             CliError::Write { help, .. } => (help.clone(), Vec::new()),
-            CliError::Limits(facts) => {
-                let help = "ease one of them, or correct what it counts";
-                (Some(help.to_owned()), facts.clone())
-            }
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();
@@ -128,8 +124,15 @@ impl CliError {
             CliError::Solver(_) => (Some(REPORT_IT.to_owned()), Vec::new()),
             _ => (None, Vec::new()),
         };
+        let text = match self {
+            CliError::Limits(lines) => {
+                let lines: Vec<String> = lines.iter().map(|line| format!("\n  {line}")).collect();
+                format!("{self}{}", lines.concat())
+            }
+            error => error.to_string(),
+        };
         Message {
-            text: self.to_string(),
+            text,
             place: None,
             help,
             notes,

@@ -64,6 +64,19 @@ Examples:
   couplet man
   couplet man --out-dir man1";
 
+/// Of `keys`.
+pub const KEYS: &str = "\
+Examples:
+  couplet keys boat
+  couplet keys boat --plan spring.json --format csv";
+
+/// Of `why`.
+pub const WHY: &str = "\
+Examples:
+  couplet why boat traction
+  couplet why boat traction --net HV+ --end from --all
+  couplet why boat traction --part P10-RA-A";
+
 #[cfg(test)]
 mod tests {
     use super::super::args::Args;

@@ -10,7 +10,8 @@ use couplet::fit;
 use couplet::input::{self, Input, LoadOptions};
 use couplet::model::{self, Outcome, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError};
-use couplet::report::limits;
+use couplet::report;
+use couplet::study::conflict::{self, Bounds, TrialError};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
@@ -89,9 +90,44 @@ pub fn make_plan(
             let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
             audited(input, plan)
         }
-        Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, &fit))),
+        Outcome::Infeasible => Err(explained(input, limits, show)),
         Outcome::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
         Outcome::Unknown => Err(CliError::OutOfTime),
+    }
+}
+
+/// How long to look for what stands in the way, unless the user says.
+pub const EXPLAIN: Duration = Duration::from_secs(60);
+
+/// What of a project without a plan cannot hold together.
+fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
+    let bounds = Bounds {
+        time: limits.time.unwrap_or(EXPLAIN),
+        threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+    };
+    let maker = |input: &Input| fit::fit(input).ok();
+    let mut report = |effort: conflict::Effort| {
+        show(Best {
+            total: None,
+            bound: None,
+            elapsed: effort.elapsed,
+        });
+    };
+    match conflict::find(input, &maker, bounds, &mut report) {
+        Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
+        Ok(None) => CliError::Limits(Vec::new()),
+        Err(error) => untried(error),
+    }
+}
+
+/// A trial that came to nothing.
+pub fn untried(error: TrialError) -> CliError {
+    match error {
+        TrialError::Solve(error) => CliError::Solver(error.to_string()),
+        TrialError::Record(error) => unpriced(error),
+        TrialError::Audit(found) => {
+            CliError::Defect(found.iter().map(ToString::to_string).collect())
+        }
     }
 }
 

@@ -6,6 +6,7 @@ mod error;
 mod examples;
 mod files;
 mod glue;
+mod keys;
 mod new;
 mod order;
 mod output;
@@ -13,6 +14,7 @@ mod parts;
 mod plan;
 mod progress;
 mod shell;
+mod why;
 
 mod interrupt;
 
@@ -49,5 +51,7 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Keys(args) => keys::run(&args, terminal),
+        Command::Why(args) => why::run(&args, terminal),
     }
 }

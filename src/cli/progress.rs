@@ -58,18 +58,26 @@ impl Meter {
 
     /// Shows it, where it is time to.
     pub fn show(&mut self, best: &Best) {
-        let text = text(best, &self.currency);
+        self.say(text(best, &self.currency), best.elapsed);
+    }
+
+    /// Shows what is being done, where it is time to.
+    pub fn step(&mut self, doing: &str, elapsed: Duration) {
+        self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed);
+    }
+
+    fn say(&mut self, text: String, elapsed: Duration) {
         match &mut self.way {
             Way::Quiet => {}
             Way::Line(line) => {
-                if best.elapsed >= QUIET_FIRST {
+                if elapsed >= QUIET_FIRST {
                     line.set_message(text);
                     line.tick();
                 }
             }
             Way::Plain { next } => {
-                if best.elapsed >= *next {
-                    *next = best.elapsed + BETWEEN_LINES;
+                if elapsed >= *next {
+                    *next = elapsed + BETWEEN_LINES;
                     anstream::eprintln!("{text}");
                 }
             }

@@ -136,7 +136,7 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     let mut sites: Vec<Site> = Vec::new();
     let mut free: BTreeMap<usize, usize> = BTreeMap::new();
     let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
-    for (location, nets) in by_location(&fit.classes) {
+    for (location, nets) in by_location(settings, &fit.classes) {
         let keyed = is_keyed(settings, location) && nets.len() > 1;
         if !keyed {
             for &class in nets.values().flatten() {
@@ -196,7 +196,7 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
 /// For each location where different nets must not share an identity, the
 /// classes of each net.
 pub(super) fn nets_by_location(settings: &Settings, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
-    (by_location(classes).into_iter())
+    (by_location(settings, classes).into_iter())
         .filter(|(location, nets)| is_keyed(settings, location) && nets.len() > 1)
         .map(|(_, nets)| nets.into_values().collect())
         .collect()
@@ -207,12 +207,22 @@ fn is_keyed(settings: &Settings, location: &str) -> bool {
 }
 
 /// The classes of each location by net, locations in the order of their first ends.
-fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
+/// Where the keying rule holds for the whole machine, all locations that it
+/// does not leave out are one, without a name.
+fn by_location<'f>(
+    settings: &Settings,
+    classes: &'f [Class],
+) -> Vec<(&'f str, BTreeMap<&'f str, Vec<usize>>)> {
     let mut place: BTreeMap<&str, usize> = BTreeMap::new();
     let mut list: Vec<(&str, BTreeMap<&str, Vec<usize>>)> = Vec::new();
+    let keying = &settings.keying;
     for (c, class) in classes.iter().enumerate() {
-        let at = *place.entry(&class.location).or_insert_with(|| {
-            list.push((&class.location, BTreeMap::new()));
+        let location = match keying.distinct {
+            Distinct::Everywhere if !keying.ignore_at.contains(&class.location) => "",
+            _ => class.location.as_str(),
+        };
+        let at = *place.entry(location).or_insert_with(|| {
+            list.push((location, BTreeMap::new()));
             list.len() - 1
         });
         list[at].1.entry(&class.net).or_default().push(c);

@@ -65,7 +65,7 @@ impl Settings {
 /// Where different nets must not share an interface and key.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Keying {
-    /// Off, or at each location.
+    /// Off, at each location, or over all of them.
     pub distinct: Distinct,
     /// Locations left out of the rule.
     pub ignore_at: BTreeSet<String>,
@@ -78,6 +78,8 @@ pub enum Distinct {
     Off,
     /// Two ends of different nets at one location.
     ByLocation,
+    /// Two ends of different nets anywhere.
+    Everywhere,
 }
 
 /// Spares of one kind of part.
@@ -156,6 +158,8 @@ pub struct Terminal {
     pub attach: Option<String>,
     /// Exit wanted of the plug; none = either.
     pub exit: Option<Exit>,
+    /// Keying position that both halves must have; none = any.
+    pub key: Option<String>,
 }
 
 /// Pieces on hand, for each part that has any.

@@ -46,8 +46,9 @@ const PROTECTIONS: [(&str, Implied); 2] = [
     ("customary", Implied::Customary),
 ];
 
-const DISTINCTS: [(&str, Distinct); 2] = [
+const DISTINCTS: [(&str, Distinct); 3] = [
     ("by-location", Distinct::ByLocation),
+    ("everywhere", Distinct::Everywhere),
     ("off", Distinct::Off),
 ];
 

@@ -2,14 +2,16 @@
 //! Nothing here prints.
 
 pub mod check;
+pub mod conflict;
 pub mod diagnostics;
 pub mod ends;
-pub mod limits;
+pub mod keys;
 pub mod order;
 pub mod parts;
 pub mod plan;
 pub mod surplus;
 pub mod table;
+pub mod why;
 pub mod wording;
 
 #[cfg(test)]

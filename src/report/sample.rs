@@ -295,6 +295,7 @@ fn circuit() -> Circuit {
         location: location.into(),
         attach: Some("busbar".into()),
         exit: None,
+        key: None,
     };
     Circuit {
         name: "pack to inverter".into(),

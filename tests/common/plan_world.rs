@@ -317,6 +317,7 @@ fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 
@@ -408,6 +409,7 @@ fn fit(input: &Input) -> Fit {
             exit: at.exit,
             ip: circuit.ip.clone(),
             colour: circuit.colour.clone(),
+            key: at.key.clone(),
         }
     };
     Fit {

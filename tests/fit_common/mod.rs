@@ -287,6 +287,7 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.into(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 

@@ -100,7 +100,7 @@ fn keys_and_types() {
             (
                 "\"by-location\"",
                 "\"always\"",
-                "error at cart/project.toml, line 18, column keying.distinct: unknown word \"always\" | write by-location or off",
+                "error at cart/project.toml, line 18, column keying.distinct: unknown word \"always\" | write by-location, everywhere or off",
             ),
             (
                 "\"EUR\"",

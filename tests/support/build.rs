@@ -179,6 +179,7 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 

@@ -337,9 +337,11 @@ pub fn input() -> Input {
             },
             spares: BTreeMap::new(),
             budget: None,
+            worth_changing: Money::ZERO,
         },
         circuits: vec![circuit()],
         on_hand: OnHand::new(),
+        ordered: Vec::new(),
         as_of: None,
         files: Vec::new(),
     }

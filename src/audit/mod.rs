@@ -11,6 +11,7 @@ mod finding;
 mod fittings;
 mod head;
 mod keying;
+mod ordered;
 mod orders;
 mod rules;
 
@@ -33,6 +34,7 @@ pub fn audit(input: &Input, plan: &Plan) -> Vec<Finding> {
     keying::check(input, &served, &mut found);
     let fitted = count::fitted(input, &served);
     count::check(input, plan, &fitted, &mut found);
+    ordered::check(input, plan, &fitted, &mut found);
     let orders = orders::check(input, plan, &fitted, &mut found);
     cost::check(input, plan, &fitted, orders, &mut found);
     let mut told = BTreeSet::new();

@@ -6,6 +6,7 @@ pub mod diagnostics;
 pub mod ends;
 pub mod limits;
 pub mod order;
+pub mod ordered;
 pub mod parts;
 pub mod plan;
 pub mod surplus;

@@ -4,6 +4,7 @@
 //! here, in exact decimals, by code that shares nothing with what made the
 //! plan. Nothing in a record is trusted: any text and any number may stand in it.
 
+mod alone;
 mod cost;
 mod count;
 mod ends;
@@ -15,6 +16,7 @@ mod ordered;
 mod orders;
 mod rules;
 
+pub use alone::audit_alone;
 pub use finding::{EndName, Fact, Finding, LineName, Rule};
 
 use crate::input::Input;

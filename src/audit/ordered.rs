@@ -42,10 +42,7 @@ fn rate(input: &Input, row: &Ordered) -> Option<Decimal> {
 }
 
 /// By part code and supplier: rows are used from the first on.
-fn entries<'i>(
-    input: &'i Input,
-    fitted: &Fitted,
-) -> Option<BTreeMap<(&'i str, &'i str), Entry>> {
+fn entries<'i>(input: &'i Input, fitted: &Fitted) -> Option<BTreeMap<(&'i str, &'i str), Entry>> {
     let mut left = BTreeMap::new();
     for (&part, by_gauge) in fitted {
         left.insert(part, count::from_ordered(input, part, by_gauge)?);
@@ -62,11 +59,7 @@ fn entries<'i>(
         let part = input.catalog.part(row.part).code.as_str();
         let supplier = input.catalog.supplier(row.supplier).name.as_str();
         let entry = entries.entry((part, supplier)).or_default();
-        *entry = (
-            entry.0 + qty,
-            entry.1 + unused,
-            entry.2.checked_add(worth)?,
-        );
+        *entry = (entry.0 + qty, entry.1 + unused, entry.2.checked_add(worth)?);
     }
     Some(entries)
 }
@@ -74,7 +67,9 @@ fn entries<'i>(
 fn listing(plan: &Plan, entries: &BTreeMap<(&str, &str), Entry>, found: &mut Vec<Finding>) {
     let key = |record: &OrderedRecord| (record.part.clone(), record.supplier.clone());
     let keys: Vec<(String, String)> = plan.ordered.iter().map(key).collect();
-    let want = entries.keys().map(|(p, s)| ((*p).to_owned(), (*s).to_owned()));
+    let want = entries
+        .keys()
+        .map(|(p, s)| ((*p).to_owned(), (*s).to_owned()));
     if !keys.iter().cloned().eq(want) {
         let fact = differs(
             "the plan",

@@ -46,6 +46,8 @@ pub enum Command {
     Completions(Completions),
     /// Print the man page, or write one for each command
     Man(Man),
+    /// Book a delivery against what is ordered
+    Receive(Receive),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -64,7 +66,8 @@ pub struct Check {
 }
 
 /// Finds the cheapest compatible set for all circuits, checks it again, keeps
-/// it as plan.json in the project folder and shows it.
+/// it as plan.json in the project folder and shows it. Where the record that is
+/// there was made from the same files, it stands and is shown.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -90,6 +93,9 @@ pub struct Plan {
     pub threads: Option<u32>,
     #[command(flatten)]
     pub read: Read,
+    /// Search even if nothing changed since the record was made
+    #[arg(long)]
+    pub again: bool,
     /// How to show it: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -114,6 +120,53 @@ pub struct Order {
     /// How to show them
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
+    /// Add the order lines to ordered.csv: they are ordered now, and paid for
+    #[arg(long, conflicts_with_all = ["out_dir", "format"])]
+    pub place: bool,
+    /// Place the order to this supplier alone; may be given several times
+    #[arg(long, value_name = "NAME", requires = "place")]
+    pub supplier: Vec<String>,
+    /// The day of the order, such as 2025-03-31, in place of today
+    #[arg(long, value_name = "DATE", requires = "place")]
+    pub on: Option<Date>,
+    /// Show what would be placed and write nothing
+    #[arg(long, requires = "place")]
+    pub dry_run: bool,
+}
+
+/// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
+/// of a CSV file with the columns part and qty, and supplier if you like.
+///
+/// The oldest orders of a part are filled first. Never is more booked than was
+/// ordered: then nothing is. What is received stays in ordered.csv and is not
+/// to be entered into on_hand.csv as well.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::RECEIVE)]
+#[command(group(ArgGroup::new("delivery").args(["part", "file"]).required(true)))]
+pub struct Receive {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// What came, as a CSV file
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub file: Option<PathBuf>,
+    /// The part that came
+    #[arg(long, requires = "qty")]
+    pub part: Option<String>,
+    /// How many pieces of it
+    #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
+          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    pub qty: Option<u64>,
+    /// From whom; without it any order of the part is filled
+    #[arg(long, value_name = "NAME", requires = "part")]
+    pub supplier: Option<String>,
+    /// The day of the delivery, such as 2025-03-31, in place of today: later
+    /// orders are left alone
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<Date>,
+    /// Show what would be booked and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
 }
 
 /// Shows the parts of a catalog: what each is, what it takes, who sells it.

@@ -23,6 +23,9 @@ pub enum CliError {
     /// Before any plan was found.
     #[error("the time ran out before any plan was found")]
     OutOfTime,
+    /// A plan record that does not hold; what is wrong with it.
+    #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
+    Untrusted(Vec<String>),
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
@@ -86,7 +89,10 @@ impl CliError {
     pub fn status(&self) -> u8 {
         match self {
             CliError::Closed => 0,
-            CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
+            CliError::Input(_)
+            | CliError::Shown
+            | CliError::Read { .. }
+            | CliError::Untrusted(_) => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
             CliError::NoSet(_) | CliError::Limits(_) => 3,
             CliError::OutOfTime => 4,
@@ -116,6 +122,7 @@ impl CliError {
                 let help = "ease one of them, or correct what it counts";
                 (Some(help.to_owned()), facts.clone())
             }
+            CliError::Untrusted(found) => (Some("plan again".to_owned()), found.clone()),
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();

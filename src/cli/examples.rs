@@ -37,7 +37,9 @@ pub const ORDER: &str = "\
 Examples:
   couplet order boat
   couplet order boat --out-dir boat/orders
-  couplet order boat --plan spring.json --format csv";
+  couplet order boat --plan spring.json --format csv
+  couplet order boat --place --on 2025-04-02
+  couplet order boat --place --supplier 'Example North' --dry-run";
 
 /// Of `parts`.
 pub const PARTS: &str = "\
@@ -63,6 +65,13 @@ pub const MAN: &str = "\
 Examples:
   couplet man
   couplet man --out-dir man1";
+
+/// Of `receive`.
+pub const RECEIVE: &str = "\
+Examples:
+  couplet receive boat --part P10-A --qty 4 --on 2025-04-09
+  couplet receive boat delivery.csv
+  couplet receive boat delivery.csv --dry-run";
 
 #[cfg(test)]
 mod tests {

@@ -18,7 +18,9 @@ pub fn folder(project: &Path) -> PathBuf {
 /// a complete new one.
 pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
     let failed = |error: std::io::Error| CliError::write(path, error);
-    let folder = match path.parent() {
+    // A link stays a link; what it points at is replaced.
+    let target = std::fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let folder = match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
@@ -31,8 +33,12 @@ pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
     }
     let mut file = builder.tempfile_in(folder).map_err(failed)?;
     file.write_all(text.as_bytes()).map_err(failed)?;
+    if let Ok(old) = std::fs::metadata(&target) {
+        let rights = file.as_file().set_permissions(old.permissions());
+        rights.map_err(failed)?;
+    }
     file.as_file().sync_all().map_err(failed)?;
-    file.persist(path).map_err(|e| failed(e.error))?;
+    file.persist(&target).map_err(|e| failed(e.error))?;
     Ok(())
 }
 
@@ -56,18 +62,20 @@ pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
     changed.chain(added).collect()
 }
 
-/// The files that a project may do without: its stock, and the dies beside the bodies.
+/// The files that a project may do without: its stock, its orders, and the
+/// dies beside the bodies.
 fn optional(plan: &Plan) -> Vec<String> {
     let catalogs = plan
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let mut files = vec!["on_hand.csv".to_owned()];
+    let mut files = vec!["on_hand.csv".to_owned(), "ordered.csv".to_owned()];
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files
 }
 
-fn hex_sha256(bytes: &[u8]) -> String {
+/// SHA-256 in hex.
+pub fn hex_sha256(bytes: &[u8]) -> String {
     Sha256::digest(bytes)
         .iter()
         .map(|byte| format!("{byte:02x}"))

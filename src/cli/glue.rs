@@ -6,7 +6,7 @@ use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
 use couplet::fit;
-use couplet::input::{self, Input, LoadOptions};
+use couplet::input::{self, Input, InputFile, LoadOptions};
 use couplet::model::{self, Outcome, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError};
 use couplet::report::limits;
@@ -50,6 +50,53 @@ pub fn load(project: &Path, instead: &Instead) -> (Option<Input>, Findings) {
 pub fn load_catalog(folder: &Path) -> (Option<Catalog>, Findings) {
     let loaded = input::load_catalog(folder, None);
     (loaded.catalog, loaded.findings)
+}
+
+/// Reads a project as the record says that it was read: with its price list,
+/// as of its day.
+pub fn recorded_input(project: &Path, plan: &Plan) -> Result<Input, CliError> {
+    let instead = Instead {
+        prices: recorded_prices(project, plan),
+        as_of: plan.as_of,
+    };
+    match load(project, &instead) {
+        (Some(input), _) => Ok(input),
+        (None, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+/// The price list that the record was made with, where it is still there: it
+/// stands after the four files of parts.
+fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
+    let is_last = |file: &InputFile| file.file.ends_with("backshells.csv");
+    let place = plan.inputs.iter().position(is_last)? + 1;
+    let path = super::files::folder(project).join(&plan.inputs.get(place)?.file);
+    path.is_file().then_some(path)
+}
+
+/// Refuses a record of another project, and one that is wrong: against the
+/// files it was made from where they are still the same, else by itself.
+pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
+    if plan.project != input.settings.name {
+        return Err(CliError::Read {
+            message: format!(
+                "the plan is of project {:?}, not of {:?}",
+                plan.project, input.settings.name
+            ),
+            help: "name the plan of this project, or plan again".to_owned(),
+        });
+    }
+    let found = if plan.inputs == input.files {
+        audit::audit(input, plan)
+    } else {
+        audit::audit_alone(plan)
+    };
+    if found.is_empty() {
+        return Ok(());
+    }
+    Err(CliError::Untrusted(
+        found.iter().map(ToString::to_string).collect(),
+    ))
 }
 
 /// Fit, search, record and audit.

@@ -1,6 +1,7 @@
 //! The command line: reads arguments, runs one command, prints, gives the exit status.
 
 mod args;
+mod booking;
 mod check;
 mod error;
 mod examples;
@@ -47,5 +48,6 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Receive(args) => booking::receive(&args, terminal),
     }
 }

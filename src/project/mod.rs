@@ -1,6 +1,7 @@
 //! What is to be built: the settings, the circuits, the stock on hand.
 
 pub mod circuits;
+pub mod delivery;
 mod keys;
 pub mod on_hand;
 pub mod ordered;

@@ -97,3 +97,18 @@ fn code<'t>(row: &mut Row<'t>, col: Col, codes: &Codes, cure: &str) -> Option<&'
     row.error(col, format!("unknown {} {}", col.name, quote(code)), help);
     None
 }
+
+/// Reads a text that is about to become `ordered.csv`; none if anything is
+/// wrong with it.
+pub fn reread(text: &str, catalog: &Catalog) -> Option<Vec<Ordered>> {
+    let mut findings = Findings::default();
+    let file = "ordered.csv".into();
+    let source = Source::from_bytes(&file, text.as_bytes().to_vec(), &mut findings)?;
+    let (parts, suppliers) = (Codes::open("part"), Codes::open("supplier"));
+    let known = Known {
+        parts: &parts,
+        suppliers: &suppliers,
+    };
+    let rows = read(&source, catalog, known, &mut findings);
+    findings.is_empty().then_some(rows)
+}

@@ -1,6 +1,7 @@
 //! What is shown: tables, CSV, JSON and messages, all from value to text.
 //! Nothing here prints.
 
+pub mod booking;
 pub mod check;
 pub mod diagnostics;
 pub mod ends;

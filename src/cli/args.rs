@@ -46,6 +46,10 @@ pub enum Command {
     Completions(Completions),
     /// Print the man page, or write one for each command
     Man(Man),
+    /// Compare two price lists
+    Prices(Prices),
+    /// Work out what other prices change, and keep what pays
+    Reprice(Reprice),
     /// Book a delivery against what is ordered
     Receive(Receive),
 }
@@ -132,6 +136,74 @@ pub struct Order {
     /// Show what would be placed and write nothing
     #[arg(long, requires = "place")]
     pub dry_run: bool,
+}
+
+/// Compares two price lists: what costs more or less, what is new or gone, where
+/// price breaks, packs, stock or lead times moved; with a plan, what that makes
+/// for the quantities that it orders.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::PRICES)]
+pub struct Prices {
+    /// The old list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub old: PathBuf,
+    /// The new list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub new: PathBuf,
+    /// A plan record, or a project folder with its plan.json
+    #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
+    pub plan: Option<PathBuf>,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Takes the plan record to other prices: what it costs as recorded, with the
+/// same lines at the new prices, with the same parts bought anew, and with
+/// everything planned anew; what makes the difference; and which order lines
+/// change. Then it keeps the plan that pays in place of the record.
+///
+/// Everything is planned anew only if that saves at least worth_changing of
+/// [reprice] in project.toml over keeping the parts. The exit status is as that
+/// of plan; 6 if --check finds that an order line would change.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::REPRICE)]
+pub struct Reprice {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// What is kept of the plan: its order lines, its parts, or nothing; without
+    /// it what pays
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub keep: Option<Keep>,
+    /// Write nothing; the exit status is 6 if an order line would change
+    #[arg(long)]
+    pub check: bool,
+    /// Stop after so many seconds with the best plan so far
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many threads to use
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it: table, json, or csv (the changes of the order)
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// What is kept of a plan at other prices.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Keep {
+    /// The order lines as they are
+    Lines,
+    /// The fitted parts, bought anew
+    Parts,
+    /// Nothing: everything is planned anew
+    Nothing,
 }
 
 /// Books a delivery in ordered.csv: so many pieces of a part, or all the rows

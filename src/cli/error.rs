@@ -26,6 +26,17 @@ pub enum CliError {
     /// A plan record that does not hold; what is wrong with it.
     #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
     Untrusted(Vec<String>),
+    /// What was to be kept of a plan can't be kept.
+    #[error("{message}")]
+    NotKept {
+        /// What can't be kept and why.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A `--check` found that something would change; it was shown.
+    #[error("something would change")]
+    WouldChange,
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
@@ -94,7 +105,8 @@ impl CliError {
             | CliError::Read { .. }
             | CliError::Untrusted(_) => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
-            CliError::NoSet(_) | CliError::Limits(_) => 3,
+            CliError::NoSet(_) | CliError::Limits(_) | CliError::NotKept { .. } => 3,
+            CliError::WouldChange => 6,
             CliError::OutOfTime => 4,
             CliError::Defect(_) | CliError::Solver(_) => 5,
         }
@@ -103,7 +115,7 @@ impl CliError {
     /// Says it on standard error.
     pub fn tell(&self, terminal: &Terminal) {
         match self {
-            CliError::Closed | CliError::Shown => {}
+            CliError::Closed | CliError::Shown | CliError::WouldChange => {}
             CliError::Input(findings) => {
                 terminal.findings(findings);
                 terminal.say(&format!("{}\n", diagnostics::summary(findings)));
@@ -114,9 +126,9 @@ impl CliError {
 
     fn message(&self) -> Message {
         let (help, notes) = match self {
-            CliError::Usage { help, .. } | CliError::Read { help, .. } => {
-                (Some(help.clone()), Vec::new())
-            }
+            CliError::Usage { help, .. }
+            | CliError::Read { help, .. }
+            | CliError::NotKept { help, .. } => (Some(help.clone()), Vec::new()),
             CliError::Write { help, .. } => (help.clone(), Vec::new()),
             CliError::Limits(facts) => {
                 let help = "ease one of them, or correct what it counts";
@@ -154,6 +166,7 @@ mod tests {
             (CliError::write(Path::new("x"), "no room"), 2),
             (CliError::NoSet("no".into()), 3),
             (CliError::Limits(Vec::new()), 3),
+            (CliError::WouldChange, 6),
             (CliError::OutOfTime, 4),
             (CliError::Defect(Vec::new()), 5),
             (CliError::Solver("no memory".into()), 5),

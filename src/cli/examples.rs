@@ -14,7 +14,8 @@ Exit status:
   2  the command line is wrong
   3  no compatible set exists (why is shown)
   4  the time ran out before any plan was found
-  5  the program found its own answer wrong (nothing is written)";
+  5  the program found its own answer wrong (nothing is written)
+  6  a --check found that something would change";
 
 /// Of `check`.
 pub const CHECK: &str = "\
@@ -65,6 +66,19 @@ pub const MAN: &str = "\
 Examples:
   couplet man
   couplet man --out-dir man1";
+
+/// Of `prices`.
+pub const PRICES: &str = "\
+Examples:
+  couplet prices prices-spring.csv prices-autumn.csv
+  couplet prices boat/catalog/prices.csv boat/prices-autumn.csv --plan boat --format csv";
+
+/// Of `reprice`.
+pub const REPRICE: &str = "\
+Examples:
+  couplet reprice boat --prices boat/prices-autumn.csv
+  couplet reprice boat --prices boat/prices-autumn.csv --check
+  couplet reprice boat --prices boat/prices-autumn.csv --keep parts --format csv";
 
 /// Of `receive`.
 pub const RECEIVE: &str = "\

@@ -5,9 +5,9 @@ use super::progress::Best;
 use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
-use couplet::fit;
+use couplet::fit::{self, Fit};
 use couplet::input::{self, Input, InputFile, LoadOptions};
-use couplet::model::{self, Outcome, SolveOptions};
+use couplet::model::{self, Outcome, Solution, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError};
 use couplet::report::limits;
 use jiff::civil::Date;
@@ -105,14 +105,31 @@ pub fn make_plan(
     limits: &Limits,
     show: &mut dyn FnMut(Best),
 ) -> Result<Plan, CliError> {
-    let fit = fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))?;
+    let fit = fit_of(input)?;
+    let (solution, bound) = search(input, &fit, limits, show)?;
+    let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
+    audited(input, plan)
+}
+
+/// Everything that fits, or why an end has no set.
+pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
+    fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))
+}
+
+/// The cheapest solution and how far it is proven.
+pub fn search(
+    input: &Input,
+    fit: &Fit,
+    limits: &Limits,
+    show: &mut dyn FnMut(Best),
+) -> Result<(Solution, Bound), CliError> {
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or(SolveOptions::default().threads),
         ..SolveOptions::default()
     };
-    let outcome = model::solve(input, &fit, &options, &mut |progress| {
+    let outcome = model::solve(input, fit, &options, &mut |progress| {
         show(Best {
             total: progress.best,
             bound: progress.bound,
@@ -131,10 +148,9 @@ pub fn make_plan(
                 proven,
                 wanted_gap: limits.gap_percent.and_then(Decimal::from_f64),
             };
-            let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
-            audited(input, plan)
+            Ok((solution, bound))
         }
-        Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, &fit))),
+        Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, fit))),
         Outcome::Unknown => Err(CliError::OutOfTime),
     }
 }

@@ -12,7 +12,9 @@ mod order;
 mod output;
 mod parts;
 mod plan;
+mod prices;
 mod progress;
+mod reprice;
 mod shell;
 
 use args::{Args, Command};
@@ -48,6 +50,8 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Prices(args) => prices::run(&args, terminal),
+        Command::Reprice(args) => reprice::run(&args, terminal),
         Command::Receive(args) => booking::receive(&args, terminal),
     }
 }

@@ -10,6 +10,8 @@ pub mod order;
 pub mod ordered;
 pub mod parts;
 pub mod plan;
+pub mod prices;
+pub mod reprice;
 pub mod surplus;
 pub mod table;
 pub mod wording;

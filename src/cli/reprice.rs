@@ -1,0 +1,168 @@
+//! `couplet reprice`.
+
+use super::args::{Format, Keep as Asked, Reprice as Args};
+use super::error::CliError;
+use super::files;
+use super::glue::{self, Instead, Limits};
+use super::output::Terminal;
+use super::progress::Meter;
+use couplet::fit::Fit;
+use couplet::input::Input;
+use couplet::model::{Set, Solution};
+use couplet::plan::Plan;
+use couplet::report::reprice as report;
+use couplet::study::changes::{self, changes};
+use couplet::study::reprice::{self, Keep, Lost, Options, Repriced};
+use couplet::study::shifts::shifts;
+
+/// Reads the record and the new prices, plans, shows, keeps what pays.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let in_folder = || files::folder(&args.project).join("plan.json");
+    let path = args.plan.clone().unwrap_or_else(in_folder);
+    let old = glue::read_plan(&path)?;
+    let input = match glue::load(&args.project, &Instead::from(&args.read)) {
+        (Some(input), findings) => {
+            terminal.findings(&findings);
+            input
+        }
+        (None, findings) => return Err(CliError::Input(findings)),
+    };
+    let was = glue::recorded_input(&args.project, &old).ok();
+    glue::trusted(was.as_ref().unwrap_or(&input), &old)?;
+    let options = options(args, &input, &old, terminal)?;
+    let totals = options.totals(&old);
+    let best = || totals.best(input.settings.worth_changing);
+    let keep = args.keep.map_or_else(best, Keep::from);
+    let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
+    let open = reprice::open_orders(&input, &old);
+    let catalog = was.as_ref().map(|was| &was.catalog);
+    let repriced = Repriced {
+        currency: old.currency.clone(),
+        totals,
+        effects: totals.effects(),
+        keep,
+        lines_lost: options.lines.as_ref().err().map(Lost::to_string),
+        parts_lost: options.parts.as_ref().err().map(Lost::to_string),
+        changes: changes((&open, &old), (&plan.orders, plan)),
+        shifts: shifts(&input, catalog, (&old, &open), plan),
+    };
+    show(args.format, &repriced, terminal)?;
+    if args.check {
+        return match changes::any(&repriced.changes) {
+            true => Err(CliError::WouldChange),
+            false => Ok(()),
+        };
+    }
+    glue::write_plan(&path, plan)?;
+    note_prices(args, &input, terminal);
+    Ok(())
+}
+
+fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), CliError> {
+    let text = match format {
+        Format::Table => report::text(repriced, terminal.width),
+        Format::Csv => report::changes(&repriced.changes)
+            .csv()
+            .map_err(CliError::output)?,
+        Format::Json => serde_json::to_string_pretty(repriced).map_err(CliError::output)? + "\n",
+    };
+    terminal.print(&text)
+}
+
+/// The plan anew, and the old one kept as far as it can be.
+fn options(
+    args: &Args,
+    input: &Input,
+    old: &Plan,
+    terminal: &Terminal,
+) -> Result<Options, CliError> {
+    let limits = Limits {
+        time: args.time_limit,
+        gap_percent: None,
+        threads: args.threads,
+    };
+    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let anew = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    meter.finish();
+    let anew = anew?;
+    let fit = glue::fit_of(input)?;
+    let sets = match reprice::sets(input, &fit, old) {
+        Ok(sets) => sets,
+        Err(lost) => {
+            return Ok(Options {
+                lines: Err(lost.clone()),
+                parts: Err(lost),
+                anew,
+            });
+        }
+    };
+    let parts = parts(input, &fit, sets.clone(), (&limits, &anew))?;
+    let open = reprice::open_orders(input, old);
+    let lines = reprice::purchases(input, &fit, &open).and_then(|purchases| {
+        let solution = Solution { sets, purchases };
+        reprice::kept(input, &fit, &solution, &anew)
+    });
+    // Where the time ran out, what is kept may be better than what is new.
+    let anew = match &parts {
+        Ok(parts) if parts.cost.total < anew.cost.total => parts.clone(),
+        _ => anew,
+    };
+    Ok(Options { lines, parts, anew })
+}
+
+/// The same fitted parts bought anew.
+fn parts(
+    input: &Input,
+    fit: &Fit,
+    sets: Vec<Set>,
+    (limits, anew): (&Limits, &Plan),
+) -> Result<Result<Plan, Lost>, CliError> {
+    let own = match reprice::restricted(input, fit, &sets) {
+        Ok(own) => own,
+        Err(lost) => return Ok(Err(lost)),
+    };
+    match glue::search(input, &own, limits, &mut |_| {}) {
+        Ok((solution, _)) => Ok(reprice::kept(input, fit, &solution, anew)),
+        Err(CliError::Limits(_)) => Ok(Err(Lost::NoPlan(
+            "the parts can all be had, but not within all limits".to_owned(),
+        ))),
+        Err(CliError::OutOfTime) => Ok(Err(Lost::NoPlan(
+            "the time ran out before it was known".to_owned(),
+        ))),
+        Err(error) => Err(error),
+    }
+}
+
+fn not_kept(keep: Keep, lost: &Lost) -> CliError {
+    CliError::NotKept {
+        message: format!("{} cannot be kept: {lost}", report::kept_words(keep)),
+        help: match keep {
+            Keep::Lines => "keep less: --keep parts, or --keep nothing".to_owned(),
+            _ => "keep less: --keep nothing".to_owned(),
+        },
+    }
+}
+
+/// The record is of the new prices now, the project perhaps not.
+fn note_prices(args: &Args, input: &Input, terminal: &Terminal) {
+    let Some(prices) = &args.read.prices else {
+        return;
+    };
+    let folder = files::folder(&args.project);
+    let shown = couplet::source::relative(prices, &folder);
+    if input.settings.prices.as_deref() != Some(shown.as_str()) {
+        terminal.note(format!(
+            "write prices = {shown:?} into project.toml to plan with this list from now on"
+        ));
+    }
+}
+
+impl From<Asked> for Keep {
+    fn from(asked: Asked) -> Keep {
+        match asked {
+            Asked::Lines => Keep::Lines,
+            Asked::Parts => Keep::Parts,
+            Asked::Nothing => Keep::Nothing,
+        }
+    }
+}

@@ -8,7 +8,7 @@ use super::output::Terminal;
 use super::progress::Meter;
 use couplet::fit::Fit;
 use couplet::input::Input;
-use couplet::model::{Set, Solution};
+use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
 use couplet::study::changes::{self, changes};
@@ -86,49 +86,18 @@ fn options(
     meter.finish();
     let anew = anew?;
     let fit = glue::fit_of(input)?;
-    let sets = match reprice::sets(input, &fit, old) {
-        Ok(sets) => sets,
-        Err(lost) => {
-            return Ok(Options {
-                lines: Err(lost.clone()),
-                parts: Err(lost),
-                anew,
-            });
-        }
-    };
-    let parts = parts(input, &fit, sets.clone(), (&limits, &anew))?;
-    let open = reprice::open_orders(input, old);
-    let lines = reprice::purchases(input, &fit, &open).and_then(|purchases| {
-        let solution = Solution { sets, purchases };
-        reprice::kept(input, &fit, &solution, &anew)
-    });
-    // Where the time ran out, what is kept may be better than what is new.
-    let anew = match &parts {
-        Ok(parts) if parts.cost.total < anew.cost.total => parts.clone(),
-        _ => anew,
-    };
-    Ok(Options { lines, parts, anew })
+    reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))
 }
 
-/// The same fitted parts bought anew.
-fn parts(
-    input: &Input,
-    fit: &Fit,
-    sets: Vec<Set>,
-    (limits, anew): (&Limits, &Plan),
-) -> Result<Result<Plan, Lost>, CliError> {
-    let own = match reprice::restricted(input, fit, &sets) {
-        Ok(own) => own,
-        Err(lost) => return Ok(Err(lost)),
-    };
-    match glue::search(input, &own, limits, &mut |_| {}) {
-        Ok((solution, _)) => Ok(reprice::kept(input, fit, &solution, anew)),
-        Err(CliError::Limits(_)) => Ok(Err(Lost::NoPlan(
-            "the parts can all be had, but not within all limits".to_owned(),
-        ))),
-        Err(CliError::OutOfTime) => Ok(Err(Lost::NoPlan(
-            "the time ran out before it was known".to_owned(),
-        ))),
+/// The cheapest purchases where every end has its set.
+fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
+    let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
+    match glue::search(input, own, limits, &mut |_| {}) {
+        Ok((solution, _)) => Ok(Ok(solution)),
+        Err(CliError::Limits(_)) => {
+            lost("the parts can all be had, but not within all limits together")
+        }
+        Err(CliError::OutOfTime) => lost("the time ran out before it was known"),
         Err(error) => Err(error),
     }
 }

@@ -132,7 +132,7 @@ impl Totals {
 ///
 /// # Errors
 /// [`Lost`] if the ends are others now or a part is gone from the catalog.
-pub fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
+fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
     if fit.ends.len() != plan.ends.len() {
         return Err(Lost::Ends);
     }
@@ -186,7 +186,7 @@ fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
 ///
 /// # Errors
 /// [`Lost`] if a part can't be had any more or no longer fits.
-pub fn restricted(input: &Input, fit: &Fit, sets: &[Set]) -> Result<Fit, Lost> {
+fn restricted(input: &Input, fit: &Fit, sets: &[Set]) -> Result<Fit, Lost> {
     let mut classes = Vec::new();
     for class in &fit.classes {
         let mut by_set: BTreeMap<&Set, Vec<usize>> = BTreeMap::new();
@@ -292,7 +292,7 @@ fn shrink(line: &mut OrderLine, placed: Qty) {
 ///
 /// # Errors
 /// [`Lost`] for the first line that can't be bought as it stands.
-pub fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
+fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
     let mut purchases = Vec::new();
     for order in orders {
         for line in &order.lines {
@@ -334,7 +334,7 @@ fn bound_of(anew: &Plan) -> Bound {
 ///
 /// # Errors
 /// [`Lost`] if it is no plan by its own record or by its audit.
-pub fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Plan, Lost> {
+fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Plan, Lost> {
     let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
     let bound = bound_of(anew);
     let mut plan = record(input, fit, solution, bound).map_err(no_plan)?;
@@ -381,6 +381,43 @@ pub struct Options {
     pub parts: Result<Plan, Lost>,
     /// Everything planned anew.
     pub anew: Plan,
+}
+
+/// Carries a recorded plan over, beside the one planned anew. `buy` finds the
+/// cheapest purchases for a fit that leaves no other choice.
+///
+/// # Errors
+/// What `buy` breaks off with; that nothing can be bought is a [`Lost`].
+pub fn options<E>(
+    input: &Input,
+    fit: &Fit,
+    (old, anew): (&Plan, Plan),
+    buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
+) -> Result<Options, E> {
+    let sets = match sets(input, fit, old) {
+        Ok(sets) => sets,
+        Err(lost) => {
+            return Ok(Options {
+                lines: Err(lost.clone()),
+                parts: Err(lost),
+                anew,
+            });
+        }
+    };
+    let parts = match restricted(input, fit, &sets) {
+        Ok(own) => buy(&own)?.and_then(|solution| kept(input, fit, &solution, &anew)),
+        Err(lost) => Err(lost),
+    };
+    let lines = purchases(input, fit, &open_orders(input, old)).and_then(|purchases| {
+        let solution = Solution { sets, purchases };
+        kept(input, fit, &solution, &anew)
+    });
+    // Where the time ran out, what is kept may be better than what is new.
+    let anew = match &parts {
+        Ok(parts) if parts.cost.total < anew.cost.total => parts.clone(),
+        _ => anew,
+    };
+    Ok(Options { lines, parts, anew })
 }
 
 impl Options {

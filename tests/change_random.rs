@@ -20,7 +20,8 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 use support::random::project;
 
-const PROJECTS: u64 = 120;
+/// Seeds below this: enumerating the best plan of each takes a while.
+const PROJECTS: u64 = 48;
 
 fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
     let outcome =
@@ -122,11 +123,9 @@ fn effects_add_up_and_no_plan_is_better_than_a_freer_one() {
                 "seed {seed}: {totals:?}"
             );
         }
-        for plan in [&options.lines, &options.parts] {
-            if let Ok(plan) = plan {
-                assert_eq!(plan.ends, old.ends, "seed {seed}");
-                assert_eq!(audit(&new, plan), [], "seed {seed}");
-            }
+        for plan in [&options.lines, &options.parts].into_iter().flatten() {
+            assert_eq!(plan.ends, old.ends, "seed {seed}");
+            assert_eq!(audit(&new, plan), [], "seed {seed}");
         }
         if let Ok(lines) = &options.lines {
             let changes = changes((&old.orders, &old), (&lines.orders, lines));
@@ -141,7 +140,7 @@ fn effects_add_up_and_no_plan_is_better_than_a_freer_one() {
         }
     }
     assert!(
-        with_all > 40 && without_lines > 5 && cheaper > 5,
+        with_all > 20 && without_lines > 2 && cheaper > 2,
         "{with_all} {without_lines} {cheaper}"
     );
 }
@@ -319,7 +318,7 @@ fn no_sequence_loses_a_part() {
         }
     }
     assert!(
-        repriced_some > 20 && placed_part > 5,
+        repriced_some > 10 && placed_part > 2,
         "{repriced_some} {placed_part}"
     );
 }
@@ -347,5 +346,5 @@ fn placing_moves_money_from_still_to_spend_to_spent() {
         assert!(lines.orders.is_empty(), "seed {seed}");
         assert_eq!(lines.altogether(), plan.altogether(), "seed {seed}");
     }
-    assert!(nothing_left > 20);
+    assert!(nothing_left > 10);
 }

@@ -16,7 +16,7 @@ use couplet::study::booking;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::Offset;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 /// The file, in the project folder.
 const FILE: &str = "ordered.csv";
@@ -177,7 +177,7 @@ fn deliveries(
 }
 
 fn delivery_file(
-    file: &PathBuf,
+    file: &Path,
     input: &Input,
     terminal: &Terminal,
 ) -> Result<Vec<Delivery>, CliError> {

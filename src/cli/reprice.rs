@@ -29,13 +29,20 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     };
     let was = glue::recorded_input(&args.project, &old).ok();
     glue::trusted(was.as_ref().unwrap_or(&input), &old)?;
-    let options = options(args, &input, &old, terminal)?;
+    let catalog = was.as_ref().map(|was| &was.catalog);
+    let open = reprice::open_orders(&input, &old);
+    let options = options(args, &input, &old, terminal).inspect_err(|error| {
+        // Why there is no plan any more is in what became of the old lines.
+        if error.status() == 3 {
+            for one in shifts(&input, catalog, (&old, &open), None) {
+                terminal.note(report::shift(&one));
+            }
+        }
+    })?;
     let totals = options.totals(&old);
     let best = || totals.best(input.settings.worth_changing);
     let keep = args.keep.map_or_else(best, Keep::from);
     let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
-    let open = reprice::open_orders(&input, &old);
-    let catalog = was.as_ref().map(|was| &was.catalog);
     let repriced = Repriced {
         currency: old.currency.clone(),
         totals,
@@ -44,7 +51,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         lines_lost: options.lines.as_ref().err().map(Lost::to_string),
         parts_lost: options.parts.as_ref().err().map(Lost::to_string),
         changes: changes((&open, &old), (&plan.orders, plan)),
-        shifts: shifts(&input, catalog, (&old, &open), plan),
+        shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
     };
     show(args.format, &repriced, terminal)?;
     if args.check {

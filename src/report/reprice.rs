@@ -198,7 +198,7 @@ pub fn percent_of(before: Money, after: Money) -> Option<String> {
 }
 
 /// One shift as a sentence.
-fn shift(shift: &Shift) -> String {
+pub fn shift(shift: &Shift) -> String {
     let supplier = plain(shift.supplier.as_deref().unwrap_or(""));
     let part = shift.part.as_deref().unwrap_or("");
     let what = match &shift.what {

@@ -73,29 +73,28 @@ pub struct Shift {
 }
 
 /// All shifts of the lines that were to be bought, in the order of suppliers
-/// and parts. `old` is the catalog with the old prices, if it is still there.
+/// and parts. `old` is the catalog with the old prices, if it is still there;
+/// where there is no new plan, nothing has taken a place.
 pub fn shifts(
     input: &Input,
     old: Option<&Catalog>,
     (plan, open): (&Plan, &[Order]),
-    new: &Plan,
+    new: Option<&Plan>,
 ) -> Vec<Shift> {
     let mut shifts = BTreeSet::new();
     for order in open {
         if is_gone(&input.catalog, &order.supplier) {
-            shifts.insert(Shift {
-                part: None,
-                supplier: Some(order.supplier.clone()),
-                what: What::SupplierGone,
-                bought_from: Vec::new(),
-                parts_instead: Vec::new(),
-                from_shelf: false,
-            });
+            let supplier = Some(order.supplier.clone());
+            shifts.insert(Shift::bare(None, supplier, What::SupplierGone));
         }
         for line in &order.lines {
             let name = (order.supplier.as_str(), line.part.as_str());
             if let Some(what) = what(input, old, name, line.qty) {
-                shifts.insert(shift(name, what, plan, new));
+                let mut shift = shift(name, what);
+                if let Some(new) = new {
+                    shift.find_instead(name.1, plan, new);
+                }
+                shifts.insert(shift);
             }
         }
     }
@@ -149,21 +148,35 @@ fn offer<'c>(catalog: &'c Catalog, supplier: &str, part: &str) -> Option<&'c Off
     offers.find(|offer| offer.supplier == supplier)
 }
 
-fn shift((supplier, part): (&str, &str), what: What, plan: &Plan, new: &Plan) -> Shift {
-    let is_of_part = |order: &&Order| order.lines.iter().any(|line| line.part == part);
-    let buying = new.orders.iter().filter(is_of_part);
-    let old_places = places(plan).remove(part).unwrap_or_default();
-    let now = places(new);
-    let is_fitted = now.contains_key(part);
-    let takers = now.iter().filter(|(_, at)| !at.is_disjoint(&old_places));
-    let parts_instead = takers.filter(|_| !is_fitted).map(|(part, _)| *part);
-    let bought_from: Vec<String> = buying.map(|order| order.supplier.clone()).collect();
-    Shift {
-        part: Some(part.to_owned()),
-        supplier: Some(supplier.to_owned()).filter(|_| what != What::PartGone),
-        what,
-        parts_instead: parts_instead.map(str::to_owned).collect(),
-        from_shelf: is_fitted && bought_from.is_empty(),
-        bought_from,
+fn shift((supplier, part): (&str, &str), what: What) -> Shift {
+    let supplier = Some(supplier.to_owned()).filter(|_| what != What::PartGone);
+    Shift::bare(Some(part.to_owned()), supplier, what)
+}
+
+impl Shift {
+    fn bare(part: Option<String>, supplier: Option<String>, what: What) -> Shift {
+        Shift {
+            part,
+            supplier,
+            what,
+            bought_from: Vec::new(),
+            parts_instead: Vec::new(),
+            from_shelf: false,
+        }
+    }
+
+    /// What serves where the part did.
+    fn find_instead(&mut self, part: &str, plan: &Plan, new: &Plan) {
+        let is_of_part = |order: &&Order| order.lines.iter().any(|line| line.part == part);
+        let buying = new.orders.iter().filter(is_of_part);
+        self.bought_from = buying.map(|order| order.supplier.clone()).collect();
+        let old_places = places(plan).remove(part).unwrap_or_default();
+        let now = places(new);
+        if now.contains_key(part) {
+            self.from_shelf = self.bought_from.is_empty();
+            return;
+        }
+        let takers = now.iter().filter(|(_, at)| !at.is_disjoint(&old_places));
+        self.parts_instead = takers.map(|(part, _)| (*part).to_owned()).collect();
     }
 }

@@ -10,10 +10,12 @@ mod header;
 pub mod limits;
 mod number;
 mod row;
+mod sheet;
 
 pub use codes::Codes;
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;
+pub use sheet::Sheet;
 
 use crate::diag::{Diagnostic, Findings};
 use crate::source::Source;

@@ -133,13 +133,13 @@ pub enum Finding {
     PartsOutOfOrder(String),
     /// Kind or a count of a part.
     Part(Fact),
-    /// Bought and on hand do not reach what is needed.
+    /// Bought, ordered and on hand do not reach what is needed.
     Short {
         /// Part code.
         part: String,
         /// Fitted and spare.
         need: u128,
-        /// On hand and bought.
+        /// On hand, ordered and bought.
         have: u128,
     },
 

@@ -50,6 +50,12 @@ pub enum Command {
     Keys(Keys),
     /// Tell why an end has what it has, and what another part would add
     Why(Why),
+    /// Compare two price lists
+    Prices(Prices),
+    /// Work out what other prices change, and keep what pays
+    Reprice(Reprice),
+    /// Book a delivery against what is ordered
+    Receive(Receive),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -68,7 +74,8 @@ pub struct Check {
 }
 
 /// Finds the cheapest compatible set for all circuits, checks it again, keeps
-/// it as plan.json in the project folder and shows it.
+/// it as plan.json in the project folder and shows it. Where the record that is
+/// there was made from the same files, it stands and is shown.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -94,6 +101,9 @@ pub struct Plan {
     pub threads: Option<u32>,
     #[command(flatten)]
     pub read: Read,
+    /// Search even if nothing changed since the record was made
+    #[arg(long)]
+    pub again: bool,
     /// How to show it: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -118,6 +128,121 @@ pub struct Order {
     /// How to show them
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
+    /// Add the order lines to ordered.csv: they are ordered now, and paid for
+    #[arg(long, conflicts_with_all = ["out_dir", "format"])]
+    pub place: bool,
+    /// Place the order to this supplier alone; may be given several times
+    #[arg(long, value_name = "NAME", requires = "place")]
+    pub supplier: Vec<String>,
+    /// The day of the order, such as 2025-03-31, in place of today
+    #[arg(long, value_name = "DATE", requires = "place")]
+    pub on: Option<Date>,
+    /// Show what would be placed and write nothing
+    #[arg(long, requires = "place")]
+    pub dry_run: bool,
+}
+
+/// Compares two price lists: what costs more or less, what is new or gone, where
+/// price breaks, packs, stock or lead times moved; with a plan, what that makes
+/// for the quantities that it orders.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::PRICES)]
+pub struct Prices {
+    /// The old list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub old: PathBuf,
+    /// The new list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub new: PathBuf,
+    /// A plan record, or a project folder with its plan.json
+    #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
+    pub plan: Option<PathBuf>,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Takes the plan record to other prices: what it costs as recorded, with the
+/// same lines at the new prices, with the same parts bought anew, and with
+/// everything planned anew; what makes the difference; and which order lines
+/// change. Then it keeps the plan that pays in place of the record.
+///
+/// Everything is planned anew only if that saves at least worth_changing of
+/// [reprice] in project.toml over keeping the parts. The exit status is as that
+/// of plan; 6 if --check finds that an order line would change.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::REPRICE)]
+pub struct Reprice {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// What is kept of the plan: its order lines, its parts, or nothing; without
+    /// it what pays
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub keep: Option<Keep>,
+    /// Write nothing; the exit status is 6 if an order line would change
+    #[arg(long)]
+    pub check: bool,
+    /// Stop after so many seconds with the best plan so far
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many threads to use
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it: table, json, or csv (the changes of the order)
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// What is kept of a plan at other prices.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Keep {
+    /// The order lines as they are
+    Lines,
+    /// The fitted parts, bought anew
+    Parts,
+    /// Nothing: everything is planned anew
+    Nothing,
+}
+
+/// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
+/// of a CSV file with the columns part and qty, and supplier if you like.
+///
+/// The oldest orders of a part are filled first. Never is more booked than was
+/// ordered: then nothing is. What is received stays in ordered.csv and is not
+/// to be entered into on_hand.csv as well.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::RECEIVE)]
+#[command(group(ArgGroup::new("delivery").args(["part", "file"]).required(true)))]
+pub struct Receive {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// What came, as a CSV file
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub file: Option<PathBuf>,
+    /// The part that came
+    #[arg(long, requires = "qty")]
+    pub part: Option<String>,
+    /// How many pieces of it
+    #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
+          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    pub qty: Option<u64>,
+    /// From whom; without it any order of the part is filled
+    #[arg(long, value_name = "NAME", requires = "part")]
+    pub supplier: Option<String>,
+    /// The day of the delivery, such as 2025-03-31, in place of today: later
+    /// orders are left alone
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<Date>,
+    /// Show what would be booked and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
 }
 
 /// Shows the parts of a catalog: what each is, what it takes, who sells it.

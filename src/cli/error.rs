@@ -26,6 +26,20 @@ pub enum CliError {
     /// Before any plan was found.
     #[error("stopped by Ctrl-C before any plan was found")]
     Stopped,
+    /// A plan record that does not hold; what is wrong with it.
+    #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
+    Untrusted(Vec<String>),
+    /// What was to be kept of a plan can't be kept.
+    #[error("{message}")]
+    NotKept {
+        /// What can't be kept and why.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A `--check` found that something would change; it was shown.
+    #[error("something would change")]
+    WouldChange,
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
@@ -89,9 +103,13 @@ impl CliError {
     pub fn status(&self) -> u8 {
         match self {
             CliError::Closed => 0,
-            CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
+            CliError::Input(_)
+            | CliError::Shown
+            | CliError::Read { .. }
+            | CliError::Untrusted(_) => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
-            CliError::NoSet(_) | CliError::Limits(_) => 3,
+            CliError::NoSet(_) | CliError::Limits(_) | CliError::NotKept { .. } => 3,
+            CliError::WouldChange => 6,
             CliError::OutOfTime | CliError::Stopped => 4,
             CliError::Defect(_) | CliError::Solver(_) => 5,
         }
@@ -100,7 +118,7 @@ impl CliError {
     /// Says it on standard error.
     pub fn tell(&self, terminal: &Terminal) {
         match self {
-            CliError::Closed | CliError::Shown => {}
+            CliError::Closed | CliError::Shown | CliError::WouldChange => {}
             CliError::Input(findings) => {
                 terminal.findings(findings);
                 terminal.say(&format!("{}\n", diagnostics::summary(findings)));
@@ -111,10 +129,11 @@ impl CliError {
 
     fn message(&self) -> Message {
         let (help, notes) = match self {
-            CliError::Usage { help, .. } | CliError::Read { help, .. } => {
-                (Some(help.clone()), Vec::new())
-            }
+            CliError::Usage { help, .. }
+            | CliError::Read { help, .. }
+            | CliError::NotKept { help, .. } => (Some(help.clone()), Vec::new()),
             CliError::Write { help, .. } => (help.clone(), Vec::new()),
+            CliError::Untrusted(found) => (Some("plan again".to_owned()), found.clone()),
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();
@@ -153,6 +172,7 @@ mod tests {
             (CliError::write(Path::new("x"), "no room"), 2),
             (CliError::NoSet("no".into()), 3),
             (CliError::Limits(Vec::new()), 3),
+            (CliError::WouldChange, 6),
             (CliError::OutOfTime, 4),
             (CliError::Stopped, 4),
             (CliError::Defect(Vec::new()), 5),

@@ -14,7 +14,8 @@ Exit status:
   2  the command line is wrong
   3  no compatible set exists (why is shown)
   4  the time ran out before any plan was found
-  5  the program found its own answer wrong (nothing is written)";
+  5  the program found its own answer wrong (nothing is written)
+  6  a --check found that something would change";
 
 /// Of `check`.
 pub const CHECK: &str = "\
@@ -37,7 +38,9 @@ pub const ORDER: &str = "\
 Examples:
   couplet order boat
   couplet order boat --out-dir boat/orders
-  couplet order boat --plan spring.json --format csv";
+  couplet order boat --plan spring.json --format csv
+  couplet order boat --place --on 2025-04-02
+  couplet order boat --place --supplier 'Example North' --dry-run";
 
 /// Of `parts`.
 pub const PARTS: &str = "\
@@ -76,6 +79,25 @@ Examples:
   couplet why boat traction
   couplet why boat traction --net HV+ --end from --all
   couplet why boat traction --part P10-RA-A";
+/// Of `prices`.
+pub const PRICES: &str = "\
+Examples:
+  couplet prices prices-spring.csv prices-autumn.csv
+  couplet prices boat/catalog/prices.csv boat/prices-autumn.csv --plan boat --format csv";
+
+/// Of `reprice`.
+pub const REPRICE: &str = "\
+Examples:
+  couplet reprice boat --prices boat/prices-autumn.csv
+  couplet reprice boat --prices boat/prices-autumn.csv --check
+  couplet reprice boat --prices boat/prices-autumn.csv --keep parts --format csv";
+
+/// Of `receive`.
+pub const RECEIVE: &str = "\
+Examples:
+  couplet receive boat --part P10-A --qty 4 --on 2025-04-09
+  couplet receive boat delivery.csv
+  couplet receive boat delivery.csv --dry-run";
 
 #[cfg(test)]
 mod tests {

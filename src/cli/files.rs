@@ -39,13 +39,14 @@ pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
     changed.chain(added).collect()
 }
 
-/// The files that a project may do without: its stock, and the dies beside the bodies.
+/// The files that a project may do without: its stock, its orders, and the
+/// dies beside the bodies.
 fn optional(plan: &Plan) -> Vec<String> {
     let catalogs = plan
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let mut files = vec!["on_hand.csv".to_owned()];
+    let mut files = vec!["on_hand.csv".to_owned(), "ordered.csv".to_owned()];
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files
 }

@@ -1,6 +1,7 @@
 //! The command line: reads arguments, runs one command, prints, gives the exit status.
 
 mod args;
+mod booking;
 mod check;
 mod error;
 mod examples;
@@ -12,7 +13,9 @@ mod order;
 mod output;
 mod parts;
 mod plan;
+mod prices;
 mod progress;
+mod reprice;
 mod shell;
 mod why;
 
@@ -53,5 +56,8 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::Man(args) => shell::man(&args, terminal),
         Command::Keys(args) => keys::run(&args, terminal),
         Command::Why(args) => why::run(&args, terminal),
+        Command::Prices(args) => prices::run(&args, terminal),
+        Command::Reprice(args) => reprice::run(&args, terminal),
+        Command::Receive(args) => booking::receive(&args, terminal),
     }
 }

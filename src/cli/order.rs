@@ -1,6 +1,7 @@
 //! `couplet order`.
 
 use super::args::{Format, Order as Args};
+use super::booking;
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead};
@@ -20,6 +21,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         None => files::folder(&args.project).join("plan.json"),
     };
     let plan = glue::read_plan(&path)?;
+    if args.place {
+        return booking::place(args, &plan, terminal);
+    }
     warn_of_changes(&args.project, &plan, terminal);
     let catalog = catalog(&args.project, terminal);
     match (&args.out_dir, args.format) {

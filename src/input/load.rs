@@ -3,7 +3,7 @@
 use super::{Input, InputFile, checks, warnings};
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::{OnHand, circuits, on_hand, settings};
+use crate::project::{OnHand, circuits, on_hand, ordered, settings};
 use crate::source::{self, Source};
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -60,6 +60,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let source = reading.required("circuits.csv", source::MAX_BYTES, &mut findings);
     let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = reading.optional("on_hand.csv", &mut findings);
+    let placed = reading.optional("ordered.csv", &mut findings);
     let mut draft = reading.catalog(&settings, options, &mut findings);
     let on_hand = match (&stock, &draft) {
         (Some(stock), Some(draft)) => {
@@ -67,11 +68,22 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         }
         _ => OnHand::new(),
     };
+    let ordered = match (&placed, &draft) {
+        (Some(placed), Some(draft)) => {
+            let known = ordered::Known {
+                parts: &draft.part_codes,
+                suppliers: &draft.supplier_codes,
+            };
+            ordered::read(placed, &draft.catalog, known, &mut findings)
+        }
+        _ => Vec::new(),
+    };
     let all = checks::Read {
         project_file: reading.name("project.toml"),
         settings: &settings,
         circuits: &circuits,
         on_hand: &on_hand,
+        ordered: &ordered,
         catalog: draft.as_ref(),
     };
     checks::run(&all, &mut findings);
@@ -88,6 +100,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         settings,
         circuits: circuits.circuits,
         on_hand,
+        ordered,
         as_of,
         files: reading.files,
     });

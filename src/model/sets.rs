@@ -40,7 +40,7 @@ pub struct Sets {
 pub struct Part {
     /// Its id in the catalog.
     pub id: PartId,
-    /// Pieces on hand.
+    /// Pieces on hand or ordered.
     pub on_hand: Qty,
     /// Its offers, by place in [`Sets::offers`].
     pub offers: Vec<usize>,
@@ -188,7 +188,7 @@ impl Sets {
 fn part(input: &Input, id: PartId) -> Part {
     Part {
         id,
-        on_hand: input.on_hand.get(&id).copied().unwrap_or(0),
+        on_hand: input.available(id),
         offers: Vec::new(),
         die: None,
         spares: (input.settings.spares)

@@ -119,6 +119,7 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
     let keying = keying(&root, draft);
     let spares = spares(&root);
     let budget = budget(&root);
+    let worth_changing = worth_changing(&root);
     root.finish();
     let words = |list: &[Placed]| list.iter().map(|(word, _)| word.clone()).collect();
     Some(Settings {
@@ -139,6 +140,7 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         keying,
         spares,
         budget,
+        worth_changing,
     })
 }
 
@@ -224,4 +226,14 @@ fn budget(root: &Keys) -> Option<Budget> {
         limit: Money(limit?),
         contingency_percent,
     })
+}
+
+/// `reprice.worth_changing`; nothing where it is not given.
+fn worth_changing(root: &Keys) -> Money {
+    let Some(keys) = root.table("reprice", "reprice.") else {
+        return Money::ZERO;
+    };
+    let least = keys.number("worth_changing", &limits::MONEY);
+    keys.finish();
+    Money(least.unwrap_or_default())
 }

@@ -1,14 +1,18 @@
 //! What is shown: tables, CSV, JSON and messages, all from value to text.
 //! Nothing here prints.
 
+pub mod booking;
 pub mod check;
 pub mod conflict;
 pub mod diagnostics;
 pub mod ends;
 pub mod keys;
 pub mod order;
+pub mod ordered;
 pub mod parts;
 pub mod plan;
+pub mod prices;
+pub mod reprice;
 pub mod surplus;
 pub mod table;
 pub mod why;

@@ -2,6 +2,7 @@
 
 use super::ends;
 use super::order;
+use super::ordered;
 use super::surplus;
 use super::table::{Column, Table};
 use super::wording::{counted, gap, wrapped};
@@ -30,12 +31,13 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     ];
     sections.extend(budget(plan, &input.settings, width));
     if plan.orders.is_empty() {
-        sections.push("Nothing to order: all of it is on hand.\n".to_owned());
+        sections.push(nothing_to_order(plan).to_owned());
     } else {
         sections.push(order::all_text(plan, catalog, width));
     }
     sections.push(format!("Parts\n{}", parts(plan).text(width)));
     sections.extend(surplus_text(plan, catalog, width));
+    sections.extend(ordered::unused_text(plan, width));
     sections.push(format!("Ends\n{}", ends::pairs(plan).text(width)));
     let fittings = ends::fittings(plan);
     if !fittings.is_empty() {
@@ -81,12 +83,22 @@ pub fn nothing(input: &Input) -> &'static str {
     }
 }
 
+/// Why nothing is to be bought.
+fn nothing_to_order(plan: &Plan) -> &'static str {
+    if plan.ordered.is_empty() {
+        "Nothing to order: all of it is on hand.\n"
+    } else {
+        "Nothing to order: all of it is on hand or ordered.\n"
+    }
+}
+
 /// The total and its terms to the cent; terms that are zero are left out.
 fn cost(plan: &Plan, width: usize) -> String {
     let cost = &plan.cost;
     let names = ["goods", "duty", "shipping", "dies", "handling"];
     let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
     let total = cost.total.cents();
+    let has_spent = plan.spent != Money::ZERO;
     let mut table = Table::new(&[Column::text("term"), Column::number("amount")]);
     let mut row = |name: &str, amount: Money| {
         table.row(vec![name.to_owned(), amount.to_string()]);
@@ -96,12 +108,26 @@ fn cost(plan: &Plan, width: usize) -> String {
             row(name, shown);
         }
     }
-    row("total", total);
+    row(if has_spent { "still to spend" } else { "total" }, total);
     if cost.tax != Money::ZERO {
         // The three shown figures add up, each within a cent of the exact one.
         let with_tax = cost.total_with_tax.cents();
         row("tax", (with_tax - total).cents());
-        row("total with tax", with_tax);
+        row(
+            if has_spent {
+                "still to spend with tax"
+            } else {
+                "total with tax"
+            },
+            with_tax,
+        );
+    }
+    if has_spent {
+        // Spent is what is left of the shown total, so that the three add up.
+        let all = plan.altogether().cents();
+        row("spent", (all - total).cents());
+        row("spent and still to spend", all);
+        return format!("Total {all} {}\n{}", plan.currency, table.text(width));
     }
     format!("Total {total} {}\n{}", plan.currency, table.text(width))
 }
@@ -135,6 +161,7 @@ fn parts(plan: &Plan) -> Table {
         Column::number("fitted"),
         Column::number("spare"),
         Column::number("on_hand_used"),
+        Column::number("ordered_used"),
         Column::number("bought"),
         Column::number("surplus"),
     ]);
@@ -152,6 +179,7 @@ fn parts(plan: &Plan) -> Table {
             part.fitted.to_string(),
             some(part.spare),
             some(part.on_hand_used),
+            some(part.ordered_used),
             some(part.bought),
             some(part.surplus),
         ]);

@@ -309,6 +309,7 @@ fn settings() -> Settings {
             (Kind::Seal, spares(Per::Part, "50", 0)),
         ]),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }
 
@@ -371,6 +372,7 @@ fn input() -> Input {
             ),
         ],
         on_hand: BTreeMap::from([(BS_1, 4), (R_B, 5)]),
+        ordered: Vec::new(),
         as_of: Some("2026-03-01".parse().unwrap()),
         files: vec![InputFile {
             file: "circuits.csv".to_owned(),

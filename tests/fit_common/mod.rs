@@ -237,6 +237,7 @@ impl Bench {
             settings: self.settings.clone(),
             circuits: self.circuits.clone(),
             on_hand,
+            ordered: Vec::new(),
             as_of: None,
             files: Vec::new(),
         }
@@ -325,5 +326,6 @@ fn settings() -> Settings {
         },
         spares: BTreeMap::new(),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }

@@ -206,6 +206,7 @@ pub fn settings() -> Settings {
         },
         spares: BTreeMap::new(),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }
 
@@ -302,6 +303,7 @@ impl Shop {
             settings: self.settings,
             circuits: self.circuits,
             on_hand,
+            ordered: Vec::new(),
             as_of: None,
             files: Vec::new(),
         }

@@ -64,6 +64,29 @@ Examples:
   couplet man
   couplet man --out-dir man1";
 
+/// Of `consolidate`.
+pub const CONSOLIDATE: &str = "\
+Examples:
+  couplet consolidate boat
+  couplet consolidate boat --by suppliers --svg suppliers.svg
+  couplet consolidate boat --to 12 --time-limit 300";
+
+/// Of `budget`.
+pub const BUDGET: &str = "\
+Examples:
+  couplet budget boat
+  couplet budget boat --svg budget.svg
+  couplet budget boat --rise 5
+  couplet budget boat --rise 12.5 --supplier 'Example North'
+  couplet budget boat --rise 8 --kind plug --format csv";
+
+/// Of `breakeven`.
+pub const BREAKEVEN: &str = "\
+Examples:
+  couplet breakeven boat
+  couplet breakeven boat --part F10-50
+  couplet breakeven boat --svg prices.svg --format csv";
+
 #[cfg(test)]
 mod tests {
     use super::super::args::Args;

@@ -93,7 +93,7 @@ pub fn make_plan(
 }
 
 /// Numbers beyond exact decimals come from the input; all else is our defect.
-fn unpriced(error: PlanError) -> CliError {
+pub fn unpriced(error: PlanError) -> CliError {
     match error {
         PlanError::TooLarge(_) => CliError::Read {
             message: error.to_string(),

@@ -14,6 +14,12 @@ mod plan;
 mod progress;
 mod shell;
 
+mod breakeven;
+mod budget;
+mod consolidate;
+mod interrupt;
+mod study;
+
 use args::{Args, Command};
 use clap::Parser;
 use error::CliError;
@@ -47,5 +53,8 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Consolidate(args) => consolidate::run(&args, terminal),
+        Command::Budget(args) => budget::run(&args, terminal),
+        Command::Breakeven(args) => breakeven::run(&args, terminal),
     }
 }

@@ -12,5 +12,11 @@ pub mod surplus;
 pub mod table;
 pub mod wording;
 
+pub mod breakeven;
+pub mod budget;
+pub mod frontier;
+
+pub mod picture;
+
 #[cfg(test)]
 mod sample;

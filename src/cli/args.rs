@@ -56,6 +56,12 @@ pub enum Command {
     Reprice(Reprice),
     /// Book a delivery against what is ordered
     Receive(Receive),
+    /// Show what fewer variants, suppliers or crimp dies cost
+    Consolidate(Consolidate),
+    /// Show what it comes to, by circuit, kind, supplier and gauge
+    Budget(Budget),
+    /// Show how far each price can move before another plan is cheapest
+    Breakeven(Breakeven),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -360,6 +366,117 @@ pub struct Why {
     pub threads: Option<u32>,
 }
 
+/// Finds, for each number from the least that any compatible plan can do with
+/// up to what the cheapest plan takes, the cheapest plan with at most so many,
+/// what it costs more, and which parts leave and come in at each step.
+///
+/// Ctrl-C shows the points that are found so far.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CONSOLIDATE)]
+pub struct Consolidate {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// What there should be fewer of
+    #[arg(long, value_enum, default_value_t = By::Variants)]
+    pub by: By,
+    /// Keep the plan with at most so many as plan.json in the project folder
+    #[arg(long, value_name = "N")]
+    pub to: Option<u32>,
+    /// Where to keep it, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
+    pub out: Option<PathBuf>,
+    /// Write a picture of cost over number
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Plans and shows what it comes to: against the limit in project.toml, and by
+/// circuit, kind of part, supplier and gauge, each adding up to the cent. Where
+/// it is over the limit, shows what would save most, each planned again.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::BUDGET)]
+pub struct Budget {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// Show the total when prices rise by so many percent: all, or those named
+    #[arg(long, value_name = "PERCENT", value_parser = rise)]
+    pub rise: Option<Decimal>,
+    /// Only the prices of this supplier rise
+    #[arg(long, value_name = "NAME", requires = "rise", conflicts_with = "kind")]
+    pub supplier: Option<String>,
+    /// Only the prices of this kind of part rise
+    #[arg(long, requires = "rise", value_parser = PossibleValuesParser::new(Kind::ALL.map(Kind::word)))]
+    pub kind: Option<String>,
+    /// Write a picture of the breakdown
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Finds for every part that the cheapest plan buys the price, upwards and
+/// downwards, at which another plan becomes the cheapest, all else unchanged,
+/// and what that plan is. All prices of a part move alike, from nothing up to
+/// three times.
+///
+/// Ctrl-C shows what is found so far.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::BREAKEVEN)]
+pub struct Breakeven {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// This part alone
+    #[arg(long)]
+    pub part: Option<String>,
+    /// Write a picture of the price ranges
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// What a study of several plans may use.
+#[derive(Debug, clap::Args)]
+pub struct Work {
+    /// Stop after so many seconds with what is found so far
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many plans to solve side by side, in place of one on each core
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+}
+
+/// What there should be fewer of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum By {
+    /// Distinct parts that are fitted
+    Variants,
+    /// Suppliers with an order
+    Suppliers,
+    /// Crimp dies that are bought
+    Dies,
+}
+
 /// What is read in place of what the project says.
 #[derive(Debug, clap::Args)]
 pub struct Read {
@@ -430,6 +547,14 @@ fn percent(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "not between 0 and 100".to_owned())
 }
 
+fn rise(text: &str) -> Result<Decimal, String> {
+    let percent = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of percent")?;
+    (Decimal::ZERO..=Decimal::ONE_THOUSAND)
+        .contains(&percent)
+        .then_some(percent)
+        .ok_or_else(|| "not between 0 and 1000".to_owned())
+}
+
 fn gauge(text: &str) -> Result<Gauge, String> {
     text.parse()
         .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
@@ -461,6 +586,10 @@ mod tests {
         assert!(percent("0").is_ok() && percent("100").is_ok());
         for bad in ["-0.1", "100.1", "NaN", "x"] {
             assert!(percent(bad).is_err(), "{bad}");
+        }
+        assert!(rise("0").is_ok() && rise("1000").is_ok() && rise("7.5").is_ok());
+        for bad in ["-0.1", "1000.1", "5 %", ""] {
+            assert!(rise(bad).is_err(), "{bad}");
         }
         assert!(current("0").is_ok() && current("12.5").is_ok());
         assert!(current("-1").is_err() && current("12 A").is_err());

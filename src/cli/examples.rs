@@ -98,6 +98,28 @@ Examples:
   couplet receive boat --part P10-A --qty 4 --on 2025-04-09
   couplet receive boat delivery.csv
   couplet receive boat delivery.csv --dry-run";
+/// Of `consolidate`.
+pub const CONSOLIDATE: &str = "\
+Examples:
+  couplet consolidate boat
+  couplet consolidate boat --by suppliers --svg suppliers.svg
+  couplet consolidate boat --to 12 --time-limit 300";
+
+/// Of `budget`.
+pub const BUDGET: &str = "\
+Examples:
+  couplet budget boat
+  couplet budget boat --svg budget.svg
+  couplet budget boat --rise 5
+  couplet budget boat --rise 12.5 --supplier 'Example North'
+  couplet budget boat --rise 8 --kind plug --format csv";
+
+/// Of `breakeven`.
+pub const BREAKEVEN: &str = "\
+Examples:
+  couplet breakeven boat
+  couplet breakeven boat --part F10-50
+  couplet breakeven boat --svg prices.svg --format csv";
 
 #[cfg(test)]
 mod tests {

@@ -163,7 +163,7 @@ pub fn search(
 pub const EXPLAIN: Duration = Duration::from_secs(60);
 
 /// What of a project without a plan cannot hold together.
-fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
+pub fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
     let bounds = Bounds {
         time: limits.time.unwrap_or(EXPLAIN),
         threads: limits.threads.unwrap_or(SolveOptions::default().threads),
@@ -195,7 +195,7 @@ pub fn untried(error: TrialError) -> CliError {
 }
 
 /// Numbers beyond exact decimals come from the input; all else is our defect.
-fn unpriced(error: PlanError) -> CliError {
+pub fn unpriced(error: PlanError) -> CliError {
     match error {
         PlanError::TooLarge(_) => CliError::Read {
             message: error.to_string(),

@@ -19,7 +19,11 @@ mod reprice;
 mod shell;
 mod why;
 
+mod breakeven;
+mod budget;
+mod consolidate;
 mod interrupt;
+mod study;
 
 use args::{Args, Command};
 use clap::Parser;
@@ -59,5 +63,8 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::Prices(args) => prices::run(&args, terminal),
         Command::Reprice(args) => reprice::run(&args, terminal),
         Command::Receive(args) => booking::receive(&args, terminal),
+        Command::Consolidate(args) => consolidate::run(&args, terminal),
+        Command::Budget(args) => budget::run(&args, terminal),
+        Command::Breakeven(args) => breakeven::run(&args, terminal),
     }
 }

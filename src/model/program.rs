@@ -562,7 +562,7 @@ impl Built {
         }
     }
 
-    /// Line cost, and the largest number of variants and suppliers.
+    /// Line cost, and the largest number of variants, suppliers and dies.
     fn add_limits(&mut self, sets: &Sets) {
         for part in &self.parts {
             self.program.vars[part.used.0].cost += sets.line_cost;
@@ -573,6 +573,10 @@ impl Built {
         }
         if let Some(most) = sets.max_suppliers {
             let row = sum(self.suppliers.iter().map(|s| s.used), 1.0);
+            self.program.at_most(row, f64::from(most));
+        }
+        if let Some(most) = sets.max_dies {
+            let row = sum(self.dies.iter().copied(), 1.0);
             self.program.at_most(row, f64::from(most));
         }
     }

@@ -33,6 +33,8 @@ pub struct Sets {
     pub max_variants: Option<u32>,
     /// Largest number of suppliers with an order.
     pub max_suppliers: Option<u32>,
+    /// Largest number of dies bought.
+    pub max_dies: Option<u32>,
 }
 
 /// A part that some cell can use.
@@ -179,6 +181,7 @@ impl Sets {
             line_cost: float(input.settings.line_cost.0),
             max_variants: input.settings.max_variants,
             max_suppliers: input.settings.max_suppliers,
+            max_dies: input.settings.max_dies,
         };
         super::market::add_offers(&mut sets, input, fit);
         sets

@@ -41,6 +41,8 @@ pub struct Settings {
     pub max_variants: Option<u32>,
     /// At most so many suppliers with an order.
     pub max_suppliers: Option<u32>,
+    /// At most so many crimp dies bought. No key of the file: studies set it.
+    pub max_dies: Option<u32>,
     /// Codes of parts that are not fitted.
     pub exclude_parts: BTreeSet<String>,
     /// Names of suppliers that are not bought from.

@@ -134,6 +134,7 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         line_cost: Money(line_cost),
         max_variants: max_variants.and_then(|n| n.to_u32()),
         max_suppliers: max_suppliers.and_then(|n| n.to_u32()),
+        max_dies: None,
         exclude_parts: words(&draft.exclude_parts),
         exclude_suppliers: words(&draft.exclude_suppliers),
         rates,

@@ -18,5 +18,11 @@ pub mod table;
 pub mod why;
 pub mod wording;
 
+pub mod breakeven;
+pub mod budget;
+pub mod frontier;
+
+pub mod picture;
+
 #[cfg(test)]
 mod sample;

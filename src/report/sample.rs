@@ -332,6 +332,7 @@ pub fn input() -> Input {
             line_cost: Money::ZERO,
             max_variants: None,
             max_suppliers: None,
+            max_dies: None,
             exclude_parts: BTreeSet::new(),
             exclude_suppliers: BTreeSet::new(),
             rates: BTreeMap::from([(Currency("USD".into()), Decimal::new(92, 2))]),

@@ -1,9 +1,13 @@
-//! What follows from a project and its plan: why it is as it is, and what
-//! other prices or orders change.
+//! What follows from a project and its plan: why it is as it is, what other
+//! prices or orders change, and questions that take several plans to answer.
 
+pub mod answer;
 pub mod booking;
+pub mod breakeven;
+pub mod budget;
 pub mod changes;
 pub mod conflict;
+pub mod frontier;
 pub mod keys;
 pub mod prices;
 pub mod recall;

@@ -297,6 +297,7 @@ fn settings() -> Settings {
         line_cost: money("0.50"),
         max_variants: Some(7),
         max_suppliers: Some(2),
+        max_dies: None,
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::from([(currency("USD"), of("0.92"))]),

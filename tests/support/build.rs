@@ -197,6 +197,7 @@ pub fn settings() -> Settings {
         line_cost: Money::ZERO,
         max_variants: None,
         max_suppliers: None,
+        max_dies: None,
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::new(),

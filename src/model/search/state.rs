@@ -147,12 +147,14 @@ impl State {
             }
         }
         total += FORBIDDEN * over(used, sets.max_suppliers);
+        let mut dies = 0;
         for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
             if uses > 0 {
+                dies += 1;
                 total += die.cost;
             }
         }
-        total
+        total + FORBIDDEN * over(dies, sets.max_dies)
     }
 
     /// Prices everything anew, for other tables.

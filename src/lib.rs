@@ -3,7 +3,7 @@
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
 //! `units, diag` → `source, table` → `catalog, project` → `input` → `fit` →
-//! `solve` → `model` → `plan` → `audit` → `report`. The program on top of them
+//! `solve` → `model` → `plan` → `audit` → `study` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -28,5 +28,7 @@ pub mod model;
 pub mod plan;
 
 pub mod audit;
+
+pub mod study;
 
 pub mod report;

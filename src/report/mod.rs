@@ -1,9 +1,12 @@
 //! What is shown: tables, CSV, JSON and messages, all from value to text.
 //! Nothing here prints.
 
+pub mod cards;
 pub mod check;
 pub mod diagnostics;
 pub mod ends;
+pub mod kit;
+pub mod labels;
 pub mod limits;
 pub mod order;
 pub mod parts;

@@ -142,7 +142,8 @@ fn safe(name: &str) -> String {
     }
 }
 
-fn description(catalog: &Catalog, code: &str) -> String {
+/// The description of a part; empty where the catalog does not have it.
+pub(super) fn description(catalog: &Catalog, code: &str) -> String {
     catalog
         .find(code)
         .map(|id| catalog.part(id).description.clone())

@@ -4,6 +4,7 @@
 pub mod cards;
 pub mod check;
 pub mod diagnostics;
+pub mod drawing;
 pub mod ends;
 pub mod kit;
 pub mod labels;

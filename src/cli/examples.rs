@@ -64,6 +64,30 @@ Examples:
   couplet man
   couplet man --out-dir man1";
 
+/// Of `report`.
+pub const REPORT: &str = "\
+Examples:
+  couplet report boat --out report.html
+  couplet report boat --plan spring.json --out spring.html";
+
+/// Of `kit`.
+pub const KIT: &str = "\
+Examples:
+  couplet kit boat
+  couplet kit boat --format csv
+  couplet kit boat --format html --out kits.html";
+
+/// Of `cards`.
+pub const CARDS: &str = "\
+Examples:
+  couplet cards boat --out cards.html";
+
+/// Of `labels`.
+pub const LABELS: &str = "\
+Examples:
+  couplet labels boat
+  couplet labels boat --format html --out labels.html";
+
 #[cfg(test)]
 mod tests {
     use super::super::args::Args;

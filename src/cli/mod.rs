@@ -1,17 +1,22 @@
 //! The command line: reads arguments, runs one command, prints, gives the exit status.
 
 mod args;
+mod cards;
 mod check;
 mod error;
 mod examples;
 mod files;
 mod glue;
+mod kit;
+mod labels;
 mod new;
 mod order;
 mod output;
+mod paper;
 mod parts;
 mod plan;
 mod progress;
+mod report;
 mod shell;
 
 use args::{Args, Command};
@@ -47,5 +52,9 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Report(args) => report::run(&args, terminal),
+        Command::Kit(args) => kit::run(&args, terminal),
+        Command::Cards(args) => cards::run(&args, terminal),
+        Command::Labels(args) => labels::run(&args, terminal),
     }
 }

@@ -79,7 +79,11 @@ pub fn items(items: &[Item], catalog: &Catalog) -> Table {
 /// All bags for a reader.
 pub fn text(kits: &Kits, catalog: &Catalog, width: usize) -> String {
     let circuits = kits.circuits.iter().map(|b| {
-        let heading = format!("{}: {}", b.circuit, contents(b.picks.iter().map(|p| p.qty())));
+        let heading = format!(
+            "{}: {}",
+            b.circuit,
+            contents(b.picks.iter().map(|p| p.qty()))
+        );
         (heading, bag(b, catalog))
     });
     let rest = [(SPARES, &kits.spares), (SURPLUS, &kits.surplus)];

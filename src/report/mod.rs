@@ -10,6 +10,7 @@ pub mod kit;
 pub mod labels;
 pub mod limits;
 pub mod order;
+pub mod page;
 pub mod parts;
 pub mod plan;
 pub mod surplus;

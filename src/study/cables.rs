@@ -50,10 +50,7 @@ pub fn cables<'a>(input: &'a Input, plan: &'a Plan) -> Result<Vec<Cable<'a>>, Mi
                 location: &terminal.location,
                 pair: terminal.attach.as_ref().and_then(|_| pairs.next()),
             };
-            let ends = [
-                end(Side::From, &circuit.from),
-                end(Side::To, &circuit.to),
-            ];
+            let ends = [end(Side::From, &circuit.from), end(Side::To, &circuit.to)];
             cables.push(Cable {
                 number: place + 1,
                 circuit,

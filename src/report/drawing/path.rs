@@ -30,7 +30,11 @@ pub fn data(way: &Way, stub: f64) -> String {
 fn around(path: &mut Path, way: &Way, stub: f64) {
     let out = out(way.from, stub);
     path.straight(out);
-    path.curve((out + stub / 2.0, way.from.y), (out + stub / 2.0, way.to.y), (out, way.to.y));
+    path.curve(
+        (out + stub / 2.0, way.from.y),
+        (out + stub / 2.0, way.to.y),
+        (out, way.to.y),
+    );
     path.straight(way.to.x);
 }
 

@@ -66,7 +66,13 @@ pub fn place(plain: &Plain) -> Placed {
     let first = run(plain, &heights);
     let sides = sides(plain, &first);
     for (at, height) in heights.iter_mut().enumerate() {
-        let count = |right| sides.iter().flatten().filter(|s| **s == (at, right)).count();
+        let count = |right| {
+            sides
+                .iter()
+                .flatten()
+                .filter(|s| **s == (at, right))
+                .count()
+        };
         let most = count(false).max(count(true)).max(1);
         *height = HEAD + FOOT + PITCH * most as f64;
     }
@@ -102,12 +108,7 @@ fn run(plain: &Plain, heights: &[f64]) -> Layout {
     }
     for (n, [from, to]) in plain.joins.iter().enumerate().filter(|(_, [a, b])| a != b) {
         let names = (from.to_string(), to.to_string(), n.to_string());
-        graph.set_edge(
-            names.0,
-            names.1,
-            Some(EdgeLabel::default()),
-            Some(&names.2),
-        );
+        graph.set_edge(names.0, names.1, Some(EdgeLabel::default()), Some(&names.2));
     }
     let busiest = heights.iter().copied().fold(0.0, f64::max);
     let bend = (busiest / 2.5).clamp(BEND.0, BEND.1);
@@ -161,25 +162,25 @@ fn between(plain: &Plain, layout: &Layout, n: usize) -> Vec<(f64, f64)> {
     let edge = layout.edge(&from.to_string(), &to.to_string(), Some(&n.to_string()));
     let points = edge.map(|edge| edge.points.as_slice()).unwrap_or_default();
     // The first and the last are on the boxes' edges.
-    let inner = points.get(1..points.len().saturating_sub(1)).unwrap_or_default();
+    let inner = points
+        .get(1..points.len().saturating_sub(1))
+        .unwrap_or_default();
     inner.iter().map(|p| (p.x, p.y)).collect()
 }
 
-fn ways(
-    plain: &Plain,
-    layout: &Layout,
-    boxes: &[Box],
-    sides: &[[(usize, bool); 2]],
-) -> Vec<Way> {
+fn ways(plain: &Plain, layout: &Layout, boxes: &[Box], sides: &[[(usize, bool); 2]]) -> Vec<Way> {
     let inner: Vec<_> = (0..sides.len())
         .map(|n| between(plain, layout, n))
         .collect();
     let ports = ports(plain, boxes, sides, &inner);
-    let ways = ports.into_iter().zip(&inner).map(|([from, to], points)| Way {
-        from,
-        to,
-        passes: passes(plain, boxes, points),
-    });
+    let ways = ports
+        .into_iter()
+        .zip(&inner)
+        .map(|([from, to], points)| Way {
+            from,
+            to,
+            passes: passes(plain, boxes, points),
+        });
     ways.collect()
 }
 

@@ -180,7 +180,7 @@ fn crimped(makes: &Makes, dies: &[String], mating: &str) -> Vec<String> {
     if let Some(rear) = makes.rear("") {
         steps.push(format!("Slide {rear} onto the cable first."));
     }
-    steps.push("Strip the cable to the length below; leave no strand cut.".to_owned());
+    steps.push("Strip the cable to the length above; leave no strand cut.".to_owned());
     let into = "every strand must be inside";
     if makes.ferrule {
         steps.push(format!("Put the ferrule onto the conductor; {into}."));

@@ -24,6 +24,8 @@ const HEAD_CHAR: f64 = 8.2;
 const LONGEST: usize = 18;
 /// Longer names of locations are cut.
 const LONGEST_NAME: usize = 26;
+/// The widest drawing that can be read on an upright A4 sheet: three quarters of its size.
+const UPRIGHT: f64 = 940.0;
 /// How many colours and how many dashes the style sheet has for nets.
 const COLOURS: usize = 8;
 const DASHES: usize = 4;
@@ -41,6 +43,13 @@ pub struct Drawing {
     pub lines: Vec<Line>,
     /// Each net with its look, in the order in which the circuits name them.
     pub nets: Vec<Net>,
+}
+
+impl Drawing {
+    /// Too wide to be read on an upright A4 sheet.
+    pub fn is_wide(&self) -> bool {
+        self.width > UPRIGHT
+    }
 }
 
 /// A box.

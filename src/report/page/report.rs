@@ -285,14 +285,21 @@ fn parts(plan: &Plan, input: &Input) -> Table {
             part.part.clone(),
             part.kind.clone(),
             part.fitted.to_string(),
-            part.spare.to_string(),
-            part.surplus.to_string(),
-            part.on_hand_used.to_string(),
-            part.bought.to_string(),
+            some(part.spare),
+            some(part.surplus),
+            some(part.on_hand_used),
+            some(part.bought),
             reasons(plan, input, part),
         ]);
     }
     table
+}
+
+fn some(qty: crate::units::Qty) -> String {
+    if qty == 0 {
+        return String::new();
+    }
+    qty.to_string()
 }
 
 fn reasons(plan: &Plan, input: &Input, part: &PartRecord) -> String {
@@ -317,21 +324,8 @@ fn reasons(plan: &Plan, input: &Input, part: &PartRecord) -> String {
     reasons.join(". ")
 }
 
-/// Each file with its hash; a price list with the days of its quotes.
+/// Each file with its hash; the price list with the days of its quotes.
 fn inputs(plan: &Plan, input: &Input) -> Table {
-    let breaks = input.catalog.offers.iter().flat_map(|offer| &offer.breaks);
-    let quotes = |file: &str| {
-        let days = || {
-            (breaks.clone())
-                .filter(|b| *b.row.file == *file)
-                .filter_map(|b| b.quoted)
-        };
-        match (days().min(), days().max()) {
-            (Some(first), Some(last)) if first == last => format!("quoted {first}"),
-            (Some(first), Some(last)) => format!("quoted {first} to {last}"),
-            _ => String::new(),
-        }
-    };
     let mut table = Table::new(&[
         Column::text("file"),
         Column::text("dates"),
@@ -340,9 +334,25 @@ fn inputs(plan: &Plan, input: &Input) -> Table {
     for file in &plan.inputs {
         table.row(vec![
             file.file.clone(),
-            quotes(&file.file),
+            quotes(&input.catalog, &file.file),
             file.sha256.clone(),
         ]);
     }
     table
+}
+
+/// First and last day of the quotes in a file. The record names files from the
+/// project folder and a row from where the program runs, so the last part of
+/// the path tells: a project reads one price list.
+fn quotes(catalog: &Catalog, file: &str) -> String {
+    let last = |path: &str| path.rsplit('/').next().map(str::to_owned);
+    let breaks = catalog.offers.iter().flat_map(|offer| &offer.breaks);
+    let here = breaks.filter(|b| last(&b.row.file) == last(file));
+    let mut days: Vec<_> = here.filter_map(|b| b.quoted).collect();
+    days.sort();
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if first == last => format!("quoted {first}"),
+        (Some(first), Some(last)) => format!("quoted {first} to {last}"),
+        _ => String::new(),
+    }
 }

@@ -12,7 +12,7 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 7] = [
+const COMMANDS: [&str; 11] = [
     "check",
     "plan",
     "order",
@@ -20,6 +20,10 @@ const COMMANDS: [&str; 7] = [
     "new",
     "completions",
     "man",
+    "report",
+    "kit",
+    "cards",
+    "labels",
 ];
 
 #[test]

@@ -62,6 +62,14 @@ pub enum Command {
     Budget(Budget),
     /// Show how far each price can move before another plan is cheapest
     Breakeven(Breakeven),
+    /// Write the plan as one page, with a drawing of the machine
+    Report(Report),
+    /// Show what goes into the bag of each circuit
+    Kit(Kit),
+    /// Write a build card for each end
+    Cards(Cards),
+    /// Write labels for both ends of every cable
+    Labels(Labels),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -475,6 +483,71 @@ pub enum By {
     Suppliers,
     /// Crimp dies that are bought
     Dies,
+}
+
+/// Writes one self-contained page: verdict and total, orders, a drawing of the
+/// machine, circuits with each end's pair, key and fittings, the keying map,
+/// spares and surplus with their reasons, inputs, cautions. It needs no network.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::REPORT)]
+pub struct Report {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// Where the page goes; - prints it
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: PathBuf,
+}
+
+/// Shows what goes into the bag of each circuit, of the spares and of the
+/// surplus; together they hold what is taken from stock on hand and ordered.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::KIT)]
+pub struct Kit {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// How to show them
+    #[arg(long, value_enum, default_value_t = KitFormat::Table)]
+    pub format: KitFormat,
+    /// Where it goes, in place of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+}
+
+/// Writes a page with a build card for each end: its cable and parts, the crimp
+/// die, the order of work, and blanks for what the maker's sheet says.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CARDS)]
+pub struct Cards {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// Where the page goes; - prints it
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: PathBuf,
+}
+
+/// Writes labels for both ends of every cable.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::LABELS)]
+pub struct Labels {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// How to write them
+    #[arg(long, value_enum, default_value_t = LabelFormat::Csv)]
+    pub format: LabelFormat,
+    /// Where they go, in place of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+}
+
+/// A plan and its project.
+#[derive(Debug, clap::Args)]
+pub struct OfPlan {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
 }
 
 /// What is read in place of what the project says.

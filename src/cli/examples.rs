@@ -120,6 +120,29 @@ Examples:
   couplet breakeven boat
   couplet breakeven boat --part F10-50
   couplet breakeven boat --svg prices.svg --format csv";
+/// Of `report`.
+pub const REPORT: &str = "\
+Examples:
+  couplet report boat --out report.html
+  couplet report boat --plan spring.json --out spring.html";
+
+/// Of `kit`.
+pub const KIT: &str = "\
+Examples:
+  couplet kit boat
+  couplet kit boat --format csv
+  couplet kit boat --format html --out kits.html";
+
+/// Of `cards`.
+pub const CARDS: &str = "\
+Examples:
+  couplet cards boat --out cards.html";
+
+/// Of `labels`.
+pub const LABELS: &str = "\
+Examples:
+  couplet labels boat
+  couplet labels boat --format html --out labels.html";
 
 #[cfg(test)]
 mod tests {

@@ -2,19 +2,24 @@
 
 mod args;
 mod booking;
+mod cards;
 mod check;
 mod error;
 mod examples;
 mod files;
 mod glue;
 mod keys;
+mod kit;
+mod labels;
 mod new;
 mod order;
 mod output;
+mod paper;
 mod parts;
 mod plan;
 mod prices;
 mod progress;
+mod report;
 mod reprice;
 mod shell;
 mod why;
@@ -66,5 +71,9 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::Consolidate(args) => consolidate::run(&args, terminal),
         Command::Budget(args) => budget::run(&args, terminal),
         Command::Breakeven(args) => breakeven::run(&args, terminal),
+        Command::Report(args) => report::run(&args, terminal),
+        Command::Kit(args) => kit::run(&args, terminal),
+        Command::Cards(args) => cards::run(&args, terminal),
+        Command::Labels(args) => labels::run(&args, terminal),
     }
 }

@@ -2,13 +2,19 @@
 //! Nothing here prints.
 
 pub mod booking;
+pub mod cards;
 pub mod check;
 pub mod conflict;
 pub mod diagnostics;
+pub mod drawing;
 pub mod ends;
 pub mod keys;
+pub mod kit;
+pub mod labels;
+pub mod order;
 pub mod order;
 pub mod ordered;
+pub mod page;
 pub mod parts;
 pub mod plan;
 pub mod prices;

@@ -14,7 +14,7 @@ use crate::units::{Money, apportion};
 use rust_decimal::RoundingStrategy;
 
 /// Said once, below every plan.
-const CAUTION: &str = "High voltage kills. Before work on any end: isolate the pack, lock it off, \
+pub(super) const CAUTION: &str = "High voltage kills. Before work on any end: isolate the pack, lock it off, \
 and verify the absence of voltage with a tester rated for it. Ratings, crimps and torques are as \
 the makers' data sheets say, not as this plan says. Follow local codes; where they ask for a \
 licensed person, have one do the work.";

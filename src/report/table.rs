@@ -53,6 +53,16 @@ impl Column {
         }
     }
 
+    /// Its name, which may have underscores.
+    pub fn name(&self) -> &'static str {
+        self.name
+    }
+
+    /// True for a column of numbers.
+    pub fn is_number(&self) -> bool {
+        self.is_number
+    }
+
     /// A detail, left out where the width is too small; the greatest rank first.
     pub const fn detail(mut self, rank: u8) -> Self {
         self.drop = rank;
@@ -92,6 +102,16 @@ impl Table {
     /// True without rows.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
+    }
+
+    /// Its columns.
+    pub fn columns(&self) -> &[Column] {
+        &self.columns
+    }
+
+    /// Its rows, each with a cell for every column.
+    pub fn rows(&self) -> &[Vec<String>] {
+        &self.rows
     }
 
     /// Lines of at most `width` columns (at least [`LEAST_WIDTH`] are used),
@@ -248,8 +268,9 @@ fn trimmed(text: &str) -> String {
         .collect()
 }
 
-/// A text that no spreadsheet takes for a formula.
-fn neutral(text: &str) -> String {
+/// A text that no spreadsheet takes for a formula (OWASP, "CSV Injection"): an
+/// apostrophe goes before one that begins with `= + - @`, tab or carriage return.
+pub fn neutral(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
         format!("'{text}")
     } else {

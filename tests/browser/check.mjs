@@ -2,9 +2,9 @@
 //
 //   node check.mjs FOLDER
 //
-// FOLDER/expected.json names the circuits that each drawing must show. Shots
-// and PDFs are left beside the pages, to be looked at. Exits with 1 and one
-// line for each fault.
+// FOLDER/expected.json names the circuits that each drawing must show. PDFs are
+// left beside the pages, and with SHOTS=1 screenshots, to be looked at. Exits
+// with 1 and one line for each fault.
 import { execFileSync } from "node:child_process";
 import { readFileSync, readdirSync, writeFileSync } from "node:fs";
 import { join, resolve } from "node:path";
@@ -210,8 +210,10 @@ for (const name of readdirSync(folder).filter((n) => n.endsWith(".html")).sort()
       await filters(page, tell);
       if (expected[name]) await draws(page, expected[name], tell);
     }
-    const shot = join(folder, `${name}-${width}.png`);
-    await page.screenshot({ path: shot, fullPage: true }).catch(() => page.screenshot({ path: shot }));
+    if (process.env.SHOTS) {
+      const shot = join(folder, `${name}-${width}.png`);
+      await page.screenshot({ path: shot, fullPage: true }).catch(() => page.screenshot({ path: shot }));
+    }
     if (width === 1280) await prints(page, name, tell);
     await context.close();
   }

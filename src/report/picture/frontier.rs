@@ -42,12 +42,12 @@ pub fn frontier(frontier: &Frontier) -> Result<String, PictureError> {
             .y_label_formatter(&|y| format!("{y:.0}"))
             .label_style(style(TEXT, HPos::Center, VPos::Center))
             .axis_desc_style(style(TEXT, HPos::Center, VPos::Center))
-            .x_desc(format!("at most so many {noun}s (pieces)").replace(" (pieces)", ""))
+            .x_desc(format!("{noun}s, at most"))
             .y_desc(format!("total, {}", first.plan.currency))
             .draw()
             .map_err(failed)?;
         let at = |p: &Point| (i64::from(p.at_most), float(p.plan.cost.total.0));
-        let path: Vec<(i64, f64)> = frontier.points.iter().map(at).collect();
+        let path = steps(frontier.points.iter().map(at).collect());
         chart
             .draw_series([PathElement::new(path, BLACK.stroke_width(2))])
             .map_err(failed)?;
@@ -69,6 +69,16 @@ pub fn frontier(frontier: &Frontier) -> Result<String, PictureError> {
         }
         Ok(())
     })
+}
+
+/// A plan holds until the next number: level, then down, from the largest on.
+fn steps(points: Vec<(i64, f64)>) -> Vec<(i64, f64)> {
+    let mut path: Vec<(i64, f64)> = Vec::new();
+    for (x, y) in points {
+        path.extend(path.last().map(|&(right, _)| (right, y)));
+        path.push((x, y));
+    }
+    path
 }
 
 /// The first, the last, and those between where there is room.

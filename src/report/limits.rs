@@ -7,11 +7,15 @@ use crate::input::Input;
 use crate::project::Distinct;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The limits in force, one sentence each; those that can be shown to fail come first.
+/// The limits in force, one sentence each; where some can be shown to fail, those alone.
 pub fn in_force(input: &Input, fit: &Fit) -> Vec<String> {
     let mut limits = short_of_keys(input, fit);
+    if !limits.is_empty() {
+        // What arithmetic shows needs no suspicion of the others.
+        return limits;
+    }
     let settings = &input.settings;
-    if settings.keying.distinct == Distinct::ByLocation && limits.is_empty() {
+    if settings.keying.distinct == Distinct::ByLocation {
         limits.push(
             "keying: at one location, ends of different nets never share interface and key"
                 .to_owned(),

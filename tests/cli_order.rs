@@ -149,6 +149,13 @@ fn a_missing_or_broken_record_is_status_1() {
     let output = run(folder.path(), &["order", "."]);
     assert_eq!(output.status.code(), Some(1));
     assert!(output.stdout.is_empty());
+    let output = run(folder.path(), &["order", "nowhere"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = text(&output.stderr);
+    assert!(
+        said.contains("there is no project folder nowhere"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -182,7 +182,7 @@ pub struct Read {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub prices: Option<PathBuf>,
     /// The day of the plan, such as 2025-03-31, in place of that of the newest quote
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
 }
 
@@ -245,6 +245,14 @@ fn percent(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "not between 0 and 100".to_owned())
 }
 
+fn date(text: &str) -> Result<Date, String> {
+    let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    is_plain
+        .then(|| text.parse().ok())
+        .flatten()
+        .ok_or_else(|| "no date; write year, month and day, such as 2025-03-31".to_owned())
+}
+
 fn gauge(text: &str) -> Result<Gauge, String> {
     text.parse()
         .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
@@ -279,6 +287,10 @@ mod tests {
         }
         assert!(current("0").is_ok() && current("12.5").is_ok());
         assert!(current("-1").is_err() && current("12 A").is_err());
+        assert!(date("2024-02-29").is_ok());
+        for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
+            assert!(date(bad).is_err(), "{bad}");
+        }
         assert!(gauge("70 mm2").is_ok());
         assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }

@@ -169,6 +169,14 @@ mod tests {
     }
 
     #[test]
+    fn what_is_shown_to_fail_stands_alone() {
+        let mut input = sample::input();
+        input.settings.max_variants = Some(7);
+        assert_eq!(in_force(&input, &fit(&["U", "V", "W"])).len(), 1);
+        assert_eq!(in_force(&input, &fit(&["U", "V"])).len(), 2);
+    }
+
+    #[test]
     fn only_limits_that_are_given_are_named() {
         let mut input = sample::input();
         let plain = in_force(&input, &fit(&["U"]));

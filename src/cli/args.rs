@@ -30,26 +30,23 @@ pub struct Args {
     pub quiet: bool,
 }
 
+/// What the list of commands and the help of each say is the comment on its
+/// arguments: the first paragraph in the list, all of it in the help.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Read and check a project and its catalog
     Check(Check),
-    /// Find the cheapest compatible set for all circuits
     Plan(Plan),
-    /// Show or write the orders of a plan, one a supplier
     Order(Order),
-    /// Show the parts of a catalog with their prices
     Parts(Parts),
-    /// Write a small project and catalog to start from
     New(New),
-    /// Print shell completions
     Completions(Completions),
-    /// Print the man page, or write one for each command
     Man(Man),
 }
 
-/// Reads all files of a project and of its catalog and shows every error and
-/// warning with file, line, column and what to change.
+/// Read and check a project and its catalog
+///
+/// Shows every error and warning of all files in one run, each with file, line,
+/// column and what to change.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
@@ -63,8 +60,10 @@ pub struct Check {
     pub read: Read,
 }
 
-/// Finds the cheapest compatible set for all circuits, checks it again, keeps
-/// it as plan.json in the project folder and shows it.
+/// Find the cheapest compatible set for all circuits
+///
+/// Checks it again, keeps it as plan.json in the project folder and shows it.
+/// Ctrl-C stops the search with the best plan so far, a second one ends it.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -95,7 +94,7 @@ pub struct Plan {
     pub format: Format,
 }
 
-/// Shows the orders of a plan, one a supplier, or writes each as a CSV file.
+/// Show or write the orders of a plan, one a supplier
 ///
 /// In CSV, a text that a spreadsheet would run as a formula gets an apostrophe
 /// before it.
@@ -116,7 +115,9 @@ pub struct Order {
     pub format: Format,
 }
 
-/// Shows the parts of a catalog: what each is, what it takes, who sells it.
+/// Show the parts of a catalog with their prices
+///
+/// What each is, what it takes, who sells it, and where a plan fits it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PARTS)]
 #[command(group(ArgGroup::new("source").args(["project", "catalog"]).required(true)))]
@@ -147,8 +148,9 @@ pub struct Parts {
     pub format: Format,
 }
 
-/// Writes a small project with its catalog, with comments that say what each
-/// column means. Its data is invented; it plans at once.
+/// Write a small project and catalog to start from
+///
+/// Comments say what each column means. The data is invented; it plans at once.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::NEW)]
 pub struct New {
@@ -157,7 +159,7 @@ pub struct New {
     pub folder: PathBuf,
 }
 
-/// Prints the completions for a shell.
+/// Print shell completions
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::COMPLETIONS)]
 pub struct Completions {
@@ -166,7 +168,7 @@ pub struct Completions {
     pub shell: clap_complete::Shell,
 }
 
-/// Prints the man page of the program, or writes one for each command.
+/// Print the man page, or write one for each command
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::MAN)]
 pub struct Man {

@@ -49,7 +49,10 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
 pub fn verdict(plan: &Plan) -> String {
     let ended = match plan.status {
         Status::Optimal => {
-            let ends = counted(plan.ends.len() as u64, "end");
+            let ends = match plan.ends.len() {
+                1 => "end".to_owned(),
+                n => counted(n as u64, "end"),
+            };
             return format!("proven cheapest: no compatible set for the {ends} costs less");
         }
         Status::WithinGap => "",

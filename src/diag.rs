@@ -97,14 +97,20 @@ impl Diagnostic {
         self
     }
 
-    /// `file, line 3, column rated_a`: where it is.
+    /// `bodies.csv, line 3, column rated_a`, `project.toml, line 3, key name`:
+    /// where it is.
     pub fn place(&self) -> String {
         let mut place = self.file.to_string();
         if let Some(line) = self.line {
             place.push_str(&format!(", line {line}"));
         }
         if let Some(column) = &self.column {
-            place.push_str(&format!(", column {column}"));
+            let word = if self.file.ends_with(".toml") {
+                "key"
+            } else {
+                "column"
+            };
+            place.push_str(&format!(", {word} {column}"));
         }
         place
     }

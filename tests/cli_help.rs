@@ -39,6 +39,18 @@ fn every_command_has_help_with_examples() {
 }
 
 #[test]
+fn the_help_of_a_command_says_more_than_the_list() {
+    for (command, more) in [
+        ("check", "in one run"),
+        ("plan", "The exit status is 0 for a plan"),
+        ("order", "would run as a formula"),
+        ("new", "The data is invented"),
+    ] {
+        assert!(stdout(&[command, "--help"]).contains(more), "{command}");
+    }
+}
+
+#[test]
 fn help_names_every_command_and_exit_status() {
     let help = stdout(&["--help"]);
     for command in COMMANDS {

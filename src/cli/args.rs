@@ -30,50 +30,35 @@ pub struct Args {
     pub quiet: bool,
 }
 
+/// What the list of commands and the help of each say is the comment on its
+/// arguments: the first paragraph in the list, all of it in the help.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Read and check a project and its catalog
     Check(Check),
-    /// Find the cheapest compatible set for all circuits
     Plan(Plan),
-    /// Show or write the orders of a plan, one a supplier
     Order(Order),
-    /// Show the parts of a catalog with their prices
     Parts(Parts),
-    /// Write a small project and catalog to start from
     New(New),
-    /// Print shell completions
     Completions(Completions),
-    /// Print the man page, or write one for each command
     Man(Man),
-    /// Show which net has which key at each location, and which keys are left
     Keys(Keys),
-    /// Tell why an end has what it has, and what another part would add
     Why(Why),
-    /// Compare two price lists
     Prices(Prices),
-    /// Work out what other prices change, and keep what pays
     Reprice(Reprice),
-    /// Book a delivery against what is ordered
     Receive(Receive),
-    /// Show what fewer variants, suppliers or crimp dies cost
     Consolidate(Consolidate),
-    /// Show what it comes to, by circuit, kind, supplier and gauge
     Budget(Budget),
-    /// Show how far each price can move before another plan is cheapest
     Breakeven(Breakeven),
-    /// Write the plan as one page, with a drawing of the machine
     Report(Report),
-    /// Show what goes into the bag of each circuit
     Kit(Kit),
-    /// Write a build card for each end
     Cards(Cards),
-    /// Write labels for both ends of every cable
     Labels(Labels),
 }
 
-/// Reads all files of a project and of its catalog and shows every error and
-/// warning with file, line, column and what to change.
+/// Read and check a project and its catalog
+///
+/// Shows every error and warning of all files in one run, each with file, line,
+/// column and what to change.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
@@ -87,9 +72,12 @@ pub struct Check {
     pub read: Read,
 }
 
-/// Finds the cheapest compatible set for all circuits, checks it again, keeps
-/// it as plan.json in the project folder and shows it. Where the record that is
-/// there was made from the same files, it stands and is shown.
+/// Find the cheapest compatible set for all circuits
+///
+/// Checks it again, keeps it as plan.json in the project folder and shows it.
+/// Where the record that is there was made from the same files, it stands and
+/// is shown. Ctrl-C stops the search with the best plan so far, a second one
+/// ends it.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -123,7 +111,7 @@ pub struct Plan {
     pub format: Format,
 }
 
-/// Shows the orders of a plan, one a supplier, or writes each as a CSV file.
+/// Show or write the orders of a plan, one a supplier
 ///
 /// In CSV, a text that a spreadsheet would run as a formula gets an apostrophe
 /// before it.
@@ -156,6 +144,8 @@ pub struct Order {
     pub dry_run: bool,
 }
 
+/// Compare two price lists
+///
 /// Compares two price lists: what costs more or less, what is new or gone, where
 /// price breaks, packs, stock or lead times moved; with a plan, what that makes
 /// for the quantities that it orders.
@@ -176,6 +166,8 @@ pub struct Prices {
     pub format: Format,
 }
 
+/// Work out what other prices change, and keep what pays
+///
 /// Takes the plan record to other prices: what it costs as recorded, with the
 /// same lines at the new prices, with the same parts bought anew, and with
 /// everything planned anew; what makes the difference; and which order lines
@@ -224,6 +216,8 @@ pub enum Keep {
     Nothing,
 }
 
+/// Book a delivery against what is ordered
+///
 /// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
 /// of a CSV file with the columns part and qty, and supplier if you like.
 ///
@@ -259,7 +253,9 @@ pub struct Receive {
     pub dry_run: bool,
 }
 
-/// Shows the parts of a catalog: what each is, what it takes, who sells it.
+/// Show the parts of a catalog with their prices
+///
+/// What each is, what it takes, who sells it, and where a plan fits it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PARTS)]
 #[command(group(ArgGroup::new("source").args(["project", "catalog"]).required(true)))]
@@ -290,8 +286,9 @@ pub struct Parts {
     pub format: Format,
 }
 
-/// Writes a small project with its catalog, with comments that say what each
-/// column means. Its data is invented; it plans at once.
+/// Write a small project and catalog to start from
+///
+/// Comments say what each column means. The data is invented; it plans at once.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::NEW)]
 pub struct New {
@@ -300,7 +297,7 @@ pub struct New {
     pub folder: PathBuf,
 }
 
-/// Prints the completions for a shell.
+/// Print shell completions
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::COMPLETIONS)]
 pub struct Completions {
@@ -309,7 +306,7 @@ pub struct Completions {
     pub shell: clap_complete::Shell,
 }
 
-/// Prints the man page of the program, or writes one for each command.
+/// Print the man page, or write one for each command
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::MAN)]
 pub struct Man {
@@ -318,6 +315,8 @@ pub struct Man {
     pub out_dir: Option<PathBuf>,
 }
 
+/// Show which net has which key at each location, and which keys are left
+///
 /// Shows for each location of a plan which net has which interface and key and
 /// which keys are left, and holds every plug against every other receptacle
 /// there: pairs that can be mixed up are listed.
@@ -337,6 +336,8 @@ pub struct Keys {
     pub format: Format,
 }
 
+/// Tell why an end has what it has, and what another part would add
+///
 /// Tells for the ends of a circuit what each alternative would add to the
 /// total: the whole project is planned again with that part there.
 ///
@@ -374,6 +375,8 @@ pub struct Why {
     pub threads: Option<u32>,
 }
 
+/// Show what fewer variants, suppliers or crimp dies cost
+///
 /// Finds, for each number from the least that any compatible plan can do with
 /// up to what the cheapest plan takes, the cheapest plan with at most so many,
 /// what it costs more, and which parts leave and come in at each step.
@@ -406,6 +409,8 @@ pub struct Consolidate {
     pub format: Format,
 }
 
+/// Show what it comes to, by circuit, kind, supplier and gauge
+///
 /// Plans and shows what it comes to: against the limit in project.toml, and by
 /// circuit, kind of part, supplier and gauge, each adding up to the cent. Where
 /// it is over the limit, shows what would save most, each planned again.
@@ -436,6 +441,8 @@ pub struct Budget {
     pub format: Format,
 }
 
+/// Show how far each price can move before another plan is cheapest
+///
 /// Finds for every part that the cheapest plan buys the price, upwards and
 /// downwards, at which another plan becomes the cheapest, all else unchanged,
 /// and what that plan is. All prices of a part move alike, from nothing up to
@@ -485,6 +492,8 @@ pub enum By {
     Dies,
 }
 
+/// Write the plan as one page, with a drawing of the machine
+///
 /// Writes one self-contained page: verdict and total, orders, a drawing of the
 /// machine, circuits with each end's pair, key and fittings, the keying map,
 /// spares and surplus with their reasons, inputs, cautions. It needs no network.
@@ -498,6 +507,8 @@ pub struct Report {
     pub out: PathBuf,
 }
 
+/// Show what goes into the bag of each circuit
+///
 /// Shows what goes into the bag of each circuit, of the spares and of the
 /// surplus; together they hold what is taken from stock on hand and ordered.
 #[derive(Debug, clap::Args)]
@@ -513,6 +524,8 @@ pub struct Kit {
     pub out: Option<PathBuf>,
 }
 
+/// Write a build card for each end
+///
 /// Writes a page with a build card for each end: its cable and parts, the crimp
 /// die, the order of work, and blanks for what the maker's sheet says.
 #[derive(Debug, clap::Args)]
@@ -525,6 +538,8 @@ pub struct Cards {
     pub out: PathBuf,
 }
 
+/// Write labels for both ends of every cable
+///
 /// Writes labels for both ends of every cable.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
@@ -550,6 +565,28 @@ pub struct OfPlan {
     pub plan: Option<PathBuf>,
 }
 
+/// How to show kits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum KitFormat {
+    /// For reading
+    Table,
+    /// For a spreadsheet
+    Csv,
+    /// For a program
+    Json,
+    /// A page to print
+    Html,
+}
+
+/// How to write labels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LabelFormat {
+    /// For a label printer or a spreadsheet
+    Csv,
+    /// A page to print and cut
+    Html,
+}
+
 /// What is read in place of what the project says.
 #[derive(Debug, clap::Args)]
 pub struct Read {
@@ -557,7 +594,7 @@ pub struct Read {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub prices: Option<PathBuf>,
     /// The day of the plan, such as 2025-03-31, in place of that of the newest quote
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
 }
 
@@ -628,6 +665,14 @@ fn rise(text: &str) -> Result<Decimal, String> {
         .ok_or_else(|| "not between 0 and 1000".to_owned())
 }
 
+fn date(text: &str) -> Result<Date, String> {
+    let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    is_plain
+        .then(|| text.parse().ok())
+        .flatten()
+        .ok_or_else(|| "no date; write year, month and day, such as 2025-03-31".to_owned())
+}
+
 fn gauge(text: &str) -> Result<Gauge, String> {
     text.parse()
         .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
@@ -666,6 +711,10 @@ mod tests {
         }
         assert!(current("0").is_ok() && current("12.5").is_ok());
         assert!(current("-1").is_err() && current("12 A").is_err());
+        assert!(date("2024-02-29").is_ok());
+        for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
+            assert!(date(bad).is_err(), "{bad}");
+        }
         assert!(gauge("70 mm2").is_ok());
         assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }

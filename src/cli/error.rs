@@ -94,6 +94,14 @@ impl CliError {
         }
     }
 
+    /// For a file that can't be written, with what to do.
+    pub fn cannot_write(path: &Path, why: &str, help: &str) -> Self {
+        Self::Write {
+            message: format!("{} cannot be written: {why}", path.display()),
+            help: Some(help.to_owned()),
+        }
+    }
+
     /// For output that can't be made or written.
     pub fn output(error: impl ToString) -> Self {
         Self::Output(error.to_string())
@@ -122,6 +130,15 @@ impl CliError {
             CliError::Input(findings) => {
                 terminal.findings(findings);
                 terminal.say(&format!("{}\n", diagnostics::summary(findings)));
+            }
+            CliError::NoSet(text) => {
+                for text in groups(text) {
+                    terminal.error(&Message {
+                        text,
+                        ..Message::default()
+                    });
+                    terminal.say("\n");
+                }
             }
             error => terminal.error(&error.message()),
         }
@@ -159,9 +176,37 @@ impl CliError {
     }
 }
 
+/// The text in groups: each begins with a line that is not indented.
+fn groups(text: &str) -> Vec<String> {
+    let mut groups: Vec<String> = Vec::new();
+    for line in text.lines() {
+        match groups.last_mut() {
+            Some(group) if line.starts_with(' ') => {
+                group.push('\n');
+                group.push_str(line);
+            }
+            _ => groups.push(line.to_owned()),
+        }
+    }
+    groups
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn ends_without_a_set_are_told_group_by_group() {
+        let text = "no set for 2 ends\n  circuit a\n    no plug\nno set for 1 end\n  circuit b";
+        assert_eq!(
+            groups(text),
+            [
+                "no set for 2 ends\n  circuit a\n    no plug",
+                "no set for 1 end\n  circuit b"
+            ]
+        );
+        assert!(groups("").is_empty());
+    }
 
     #[test]
     fn every_status_of_the_help_is_given() {

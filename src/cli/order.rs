@@ -20,6 +20,13 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         Some(path) => path.clone(),
         None => files::folder(&args.project).join("plan.json"),
     };
+    if !args.project.exists() {
+        let project = args.project.display();
+        return Err(CliError::Read {
+            message: format!("there is no project folder {project}"),
+            help: "name the folder that has project.toml".to_owned(),
+        });
+    }
     let plan = glue::read_plan(&path)?;
     if args.place {
         return booking::place(args, &plan, terminal);

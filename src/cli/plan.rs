@@ -90,10 +90,18 @@ fn target(args: &Args) -> Result<Target, CliError> {
         _ => Path::new("."),
     };
     if !folder.is_dir() {
-        return Err(CliError::write(&path, "its folder does not exist"));
+        return Err(CliError::cannot_write(
+            &path,
+            "its folder does not exist",
+            "make the folder first, or name another file",
+        ));
     }
     if path.is_dir() {
-        return Err(CliError::write(&path, "it is a folder"));
+        return Err(CliError::cannot_write(
+            &path,
+            "it is a folder",
+            "name a file in it",
+        ));
     }
     Ok(Target::File(path))
 }

@@ -12,7 +12,6 @@ pub mod keys;
 pub mod kit;
 pub mod labels;
 pub mod order;
-pub mod order;
 pub mod ordered;
 pub mod page;
 pub mod parts;

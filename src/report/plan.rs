@@ -51,7 +51,10 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
 pub fn verdict(plan: &Plan) -> String {
     let ended = match plan.status {
         Status::Optimal => {
-            let ends = counted(plan.ends.len() as u64, "end");
+            let ends = match plan.ends.len() {
+                1 => "end".to_owned(),
+                n => counted(n as u64, "end"),
+            };
             return format!("proven cheapest: no compatible set for the {ends} costs less");
         }
         Status::WithinGap => "",
@@ -150,7 +153,12 @@ fn budget(plan: &Plan, settings: &Settings, width: usize) -> Option<String> {
     } else {
         format!("Budget {room}: {} left", left.cents())
     };
-    Some(wrapped(&text, width, "", "  ") + "\n")
+    let tax = if plan.cost.tax == Money::ZERO {
+        ""
+    } else {
+        ", before tax"
+    };
+    Some(wrapped(&(text + tax), width, "", "  ") + "\n")
 }
 
 /// What is fitted, spare and bought of each part.
@@ -302,6 +310,7 @@ mod tests {
                 limit: money(limit),
                 contingency_percent: Percent(contingency_percent.into()),
             });
+            plan.cost.tax = Money::ZERO;
             budget(&plan, &input.settings, 100).unwrap()
         };
         let room = "Budget 200.00 EUR less 10 % kept back";
@@ -312,6 +321,10 @@ mod tests {
         );
         assert_eq!(said("150", "200", 0), "Budget 200.00 EUR: 50.00 left\n");
         assert_eq!(budget(&plan, &sample::input().settings, 100), None);
+        let taxed = sample::plan();
+        assert_ne!(taxed.cost.tax, Money::ZERO);
+        let said = budget(&taxed, &input.settings, 100).unwrap();
+        assert!(said.ends_with(" left, before tax\n"), "{said}");
     }
 
     #[test]

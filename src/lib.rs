@@ -3,8 +3,8 @@
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
 //! `units, diag` → `source, table` → `catalog, project` → `input` → `fit` →
-//! `solve` → `model` → `plan` → `audit` → `study` → `report`. The program on top of them
-//! is `main.rs` and `cli`.
+//! `solve` → `model` → `plan` → `audit` → `study` → `report`. The program on
+//! top of them is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 

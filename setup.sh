@@ -1,7 +1,10 @@
 #!/bin/sh
 # Installs what building on Debian needs and does not find: cmake, make, a C++
-# compiler and libclang. Does nothing where all of it is there.
+# compiler and libclang. Does nothing where all of it is there. With `tests`
+# also what the tests of the pages need: a browser and its driver.
 set -eu
+
+[ "${1:-}" != tests ] || sh "$(dirname "$0")/tests/browser/install.sh"
 
 missing=""
 command -v cmake >/dev/null 2>&1 || missing="$missing cmake"

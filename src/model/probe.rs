@@ -20,10 +20,15 @@ pub(super) fn tighten(
     probes: usize,
     until: Option<Instant>,
 ) -> Result<f64, SolveError> {
+    if built.program.vars.is_empty() {
+        return Ok(best);
+    }
     let cutoff = best + 1e-6 * best.abs().max(1.0);
     let mut relaxation = Relaxation::new(&built.program)?;
-    let Relaxed::Value(base) = relaxation.solve(cutoff)? else {
-        return Ok(best);
+    let base = match relaxation.solve(cutoff)? {
+        Relaxed::Value(base) => base,
+        Relaxed::Above | Relaxed::Infeasible => return Ok(best),
+        Relaxed::Unknown => return Ok(f64::NEG_INFINITY),
     };
     let Some((values, reduced)) = relaxation.values() else {
         return Ok(base);
@@ -68,7 +73,10 @@ fn probe(
 ) -> Result<bool, SolveError> {
     let (lo, up) = relaxation.bounds(var);
     relaxation.bound(var, value, value);
-    let struck = !matches!(relaxation.solve(cutoff)?, Relaxed::Value(_));
+    let struck = matches!(
+        relaxation.solve(cutoff)?,
+        Relaxed::Above | Relaxed::Infeasible
+    );
     let (lo, up) = match struck {
         true if value > 0.5 => (lo, lo),
         true => (up, up),

@@ -34,12 +34,25 @@ pub fn run(
     let (program, held) = (program.clone(), limits.clone());
     let path = log.path().to_owned();
     watch(log.path(), limits, report, move || {
-        let model = build(&program, &held, &path)?;
-        let solved = model
-            .try_solve()
-            .map_err(|e| SolveError(format!("{e:?}")))?;
-        answer(&program, &held, &solved)
+        attempt(&program, &held, &path).or_else(|_| {
+            // Rarely HiGHS breaks off over its presolve or over a start; plainly, it goes through.
+            let mut plain = held.clone();
+            plain.start = None;
+            plain.presolve = false;
+            attempt(&program, &plain, &path)
+        })
     })
+}
+
+fn attempt(
+    program: &Program,
+    limits: &Limits,
+    log: &std::path::Path,
+) -> Result<Solved, SolveError> {
+    let solved = build(program, limits, log)?
+        .try_solve()
+        .map_err(|e| SolveError(format!("{e:?}")))?;
+    answer(program, limits, &solved)
 }
 
 fn without_variables(program: &Program) -> Solved {
@@ -122,6 +135,9 @@ fn set_options(
     model
         .try_set_option("mip_abs_gap", limits.absolute_gap)
         .map_err(fail)?;
+    if !limits.presolve {
+        model.try_set_option("presolve", "off").map_err(fail)?;
+    }
     if let Some(nodes) = limits.nodes {
         model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
     }

@@ -130,6 +130,8 @@ pub struct Limits {
     pub threads: u32,
     /// A start: values of all variables, feasible or nearly.
     pub start: Option<Vec<f64>>,
+    /// Let the solver make the program smaller first.
+    pub presolve: bool,
     /// Set from elsewhere to stop.
     pub stop: Option<Arc<AtomicBool>>,
 }
@@ -150,6 +152,7 @@ impl Default for Limits {
             absolute_gap: 1e-6,
             threads: 1,
             start: None,
+            presolve: true,
             stop: None,
         }
     }

@@ -14,6 +14,8 @@ pub enum Relaxed {
     Above,
     /// Nothing holds the rows.
     Infeasible,
+    /// The solver broke off; nothing is known, now or later.
+    Unknown,
 }
 
 /// A linear program that keeps its basis between solves.
@@ -64,8 +66,8 @@ impl Relaxation {
         }
         if let Some(model) = &mut self.model {
             model.change_column_bounds(self.cols[var.0], lo..=up);
-            self.bounds[var.0] = (lo, up);
         }
+        self.bounds[var.0] = (lo, up);
     }
 
     /// The bounds of a variable.
@@ -76,17 +78,19 @@ impl Relaxation {
     /// Solves it, and stops once the objective is sure to be above `cutoff`.
     ///
     /// # Errors
-    /// [`SolveError`] if HiGHS breaks off.
+    /// [`SolveError`] if HiGHS refuses the cutoff.
     pub fn solve(&mut self, cutoff: f64) -> Result<Relaxed, SolveError> {
         if let Some(solved) = self.solved.take() {
             self.model = Some(Model::from(solved));
         }
         let Some(mut model) = self.model.take() else {
-            return Err(SolveError::new("the relaxation is gone".into()));
+            return Ok(Relaxed::Unknown);
         };
         (model.try_set_option("objective_bound", cutoff))
             .map_err(|e| SolveError::new(format!("{e:?}")))?;
-        let solved = (model.try_solve()).map_err(|e| SolveError::new(format!("{e:?}")))?;
+        let Ok(solved) = model.try_solve() else {
+            return Ok(Relaxed::Unknown);
+        };
         let answer = match solved.status() {
             HighsModelStatus::Optimal => match solved.objective_value() {
                 value if value > cutoff => Relaxed::Above,
@@ -96,7 +100,7 @@ impl Relaxation {
             HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
                 Relaxed::Infeasible
             }
-            other => return Err(SolveError::new(format!("relaxation: {other:?}"))),
+            _ => return Ok(Relaxed::Unknown),
         };
         self.solved = Some(solved);
         Ok(answer)

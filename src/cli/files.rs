@@ -62,7 +62,8 @@ fn optional(plan: &Plan) -> Vec<String> {
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let mut files = vec!["on_hand.csv".to_owned()];
+    let own = ["on_hand.csv", "project.xlsx", "project.ods"];
+    let mut files = own.map(str::to_owned).to_vec();
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files
 }

@@ -207,9 +207,15 @@ mod tests {
             file: file.clone(),
             line: 3,
         };
-        assert_eq!(row(&sheet).to_string(), "a/catalog.xlsx, sheet bodies, row 3");
+        assert_eq!(
+            row(&sheet).to_string(),
+            "a/catalog.xlsx, sheet bodies, row 3"
+        );
         let at = Diagnostic::error(&sheet, "x").line(3).column("part");
-        assert_eq!(at.place(), "a/catalog.xlsx, sheet bodies, row 3, column part");
+        assert_eq!(
+            at.place(),
+            "a/catalog.xlsx, sheet bodies, row 3, column part"
+        );
         for file in ["bodies.csv", "a, sheet b.csv", "catalog.xlsx"] {
             assert_eq!(line_word(file), "line", "{file}");
             assert_eq!(row(&file.into()).to_string(), format!("{file}:3"));

@@ -2,7 +2,7 @@
 //!
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
-//! `units, diag` → `source, book, tables, table` → `catalog, project` → `input` → `fit` →
+//! `units, diag` → `source, book, tables, table, convert` → `catalog, project` → `input` → `fit` →
 //! `solve` → `model` → `plan` → `audit` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
@@ -11,10 +11,12 @@
 pub mod diag;
 pub mod units;
 
-pub mod source;
 pub mod book;
-pub mod tables;
+pub mod source;
 pub mod table;
+pub mod tables;
+
+pub mod convert;
 
 pub mod catalog;
 pub mod project;

@@ -5,17 +5,22 @@
 //! row tells whether commas, semicolons or tabs separate the columns; where it
 //! is not commas, a decimal comma is understood.
 //!
+//! An apostrophe that keeps a spreadsheet from running a field is no part of it:
+//! `'=A` is `=A`.
+//!
 //! A sheet of a workbook is read the same way: a row whose first cell starts
 //! with `#` is a comment, and a decimal comma is understood in text.
 
 mod codes;
-mod header;
+mod guard;
+pub(crate) mod header;
 pub mod limits;
 mod number;
 mod row;
-mod rows;
+pub(crate) mod rows;
 
 pub use codes::Codes;
+pub use guard::{guarded, unguarded};
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;
 

@@ -78,7 +78,8 @@ impl Tables {
 
     /// True if the table is there, whether or not it can be read.
     pub fn has(&self, table: &str) -> bool {
-        self.in_folder(table).is_some_and(|path| path.symlink_metadata().is_ok())
+        self.in_folder(table)
+            .is_some_and(|path| path.symlink_metadata().is_ok())
             || self.in_book(table).is_some()
             || self.is_broken()
     }
@@ -118,7 +119,9 @@ impl Tables {
         self.names.push(name.clone());
         let sheet = self.in_book(table);
         let file = self.in_folder(table);
-        let is_file = file.as_ref().is_some_and(|path| path.symlink_metadata().is_ok());
+        let is_file = file
+            .as_ref()
+            .is_some_and(|path| path.symlink_metadata().is_ok());
         match (sheet, file) {
             (Some(_), Some(file)) if is_file => {
                 findings.push(

@@ -79,13 +79,22 @@ fn number(value: f64, shown: Shown) -> Text {
     }
 }
 
+/// The text that is read from a cell with this number and number format.
+pub fn reads_as(value: f64, format: &str) -> String {
+    number(value, shown(format)).text
+}
+
 /// To fifteen digits, then to six decimals; a number that this would make
 /// nothing keeps its digits.
 fn decimal(value: f64) -> Option<Decimal> {
     let fifteen = format!("{value:.*e}", (DIGITS - 1) as usize);
     let exact = Decimal::from_scientific(&fifteen).ok()?.normalize();
     let kept = exact.round_dp_with_strategy(DECIMALS, RoundingStrategy::MidpointAwayFromZero);
-    Some(if kept.is_zero() { exact } else { kept.normalize() })
+    Some(if kept.is_zero() {
+        exact
+    } else {
+        kept.normalize()
+    })
 }
 
 /// With the decimals that its format shows, where these lose nothing.
@@ -180,12 +189,20 @@ mod tests {
     #[test]
     fn dates_are_days() {
         let at = |value| ExcelDateTime::new(value, ExcelDateTimeType::DateTime, false);
-        let said = |value| text(&Data::DateTime(at(value)), Shown::default()).unwrap().text;
+        let said = |value| {
+            text(&Data::DateTime(at(value)), Shown::default())
+                .unwrap()
+                .text
+        };
         // ECMA-376 part 1, 18.17.4.1: the day after 1900-02-29 is number 61.
         assert_eq!(said(61.0), "1900-03-01");
         assert_eq!(said(46112.0), "2026-03-31");
         assert_eq!(said(46112.5), "2026-03-31 12:00:00");
-        let iso = |day: &str| text(&Data::DateTimeIso(day.into()), Shown::default()).unwrap().text;
+        let iso = |day: &str| {
+            text(&Data::DateTimeIso(day.into()), Shown::default())
+                .unwrap()
+                .text
+        };
         assert_eq!(iso("2026-03-31"), "2026-03-31");
         assert_eq!(iso("2026-03-31T00:00:00"), "2026-03-31");
     }
@@ -193,7 +210,10 @@ mod tests {
     #[test]
     fn errors_are_marked() {
         let cell = text(&Data::Error(CellErrorType::NA), Shown::default()).unwrap();
-        assert_eq!((cell.text.as_str(), cell.mark), ("#N/A", Some(Mark::Failed)));
+        assert_eq!(
+            (cell.text.as_str(), cell.mark),
+            ("#N/A", Some(Mark::Failed))
+        );
         assert_eq!(text(&Data::Empty, Shown::default()), None);
     }
 }

@@ -9,6 +9,7 @@ mod ods;
 mod rows;
 mod xlsx;
 
+pub use cell::reads_as;
 pub use rows::{MAX_COLUMNS, MAX_FIELDS, MAX_ROWS, MAX_TEXT};
 
 use crate::diag::{Diagnostic, Findings, is_book_name, sheet_name};

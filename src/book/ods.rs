@@ -73,7 +73,9 @@ fn survey(bytes: &[u8]) -> Result<Percents, BookError> {
     let mut buffer = Vec::new();
     loop {
         buffer.clear();
-        let event = reader.read_event_into(&mut buffer).map_err(|e| broken(&e))?;
+        let event = reader
+            .read_event_into(&mut buffer)
+            .map_err(|e| broken(&e))?;
         let at = reader.buffer_position();
         let taken = match &event {
             Event::Start(e) => survey.start(e, at),
@@ -174,7 +176,8 @@ impl Survey {
             return Ok(());
         }
         within(end.saturating_sub(1), 0)?;
-        self.spent.add(0, self.text.saturating_mul(self.row_repeat))?;
+        self.spent
+            .add(0, self.text.saturating_mul(self.row_repeat))?;
         // The reader lays each sheet out as a rectangle.
         let top = *self.first_row.get_or_insert(first);
         self.widest = self.widest.max(self.width);

@@ -46,6 +46,8 @@ pub enum Command {
     Completions(Completions),
     /// Print the man page, or write one for each command
     Man(Man),
+    /// Turn CSV files into a workbook, or a workbook into CSV files
+    Convert(Convert),
 }
 
 /// Reads all files of a project and of its catalog and shows every error and
@@ -114,6 +116,10 @@ pub struct Order {
     /// How to show them
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
+    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
+          conflicts_with_all = ["format", "out_dir"])]
+    pub xlsx: Option<PathBuf>,
 }
 
 /// Shows the parts of a catalog: what each is, what it takes, who sells it.
@@ -173,6 +179,26 @@ pub struct Man {
     /// Write the pages into this folder
     #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath)]
     pub out_dir: Option<PathBuf>,
+}
+
+/// Turns the CSV files of a folder into a workbook, a sheet for each, or the
+/// sheets of a workbook (.xlsx or .ods) into CSV files.
+///
+/// No cell loses anything: numbers keep their decimals, comments and empty
+/// lines their places. A text that a spreadsheet would run as a formula is
+/// stored as text; in CSV it gets an apostrophe before it, which is no part of it.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CONVERT)]
+pub struct Convert {
+    /// A folder with CSV files, or a workbook
+    #[arg(value_hint = ValueHint::AnyPath)]
+    pub from: PathBuf,
+    /// A workbook (.xlsx) to write, or a folder for CSV files
+    #[arg(value_hint = ValueHint::AnyPath)]
+    pub to: PathBuf,
+    /// Replace files that are there
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// What is read in place of what the project says.

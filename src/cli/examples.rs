@@ -37,7 +37,8 @@ pub const ORDER: &str = "\
 Examples:
   couplet order boat
   couplet order boat --out-dir boat/orders
-  couplet order boat --plan spring.json --format csv";
+  couplet order boat --plan spring.json --format csv
+  couplet order boat --xlsx boat/orders.xlsx";
 
 /// Of `parts`.
 pub const PARTS: &str = "\
@@ -63,6 +64,12 @@ pub const MAN: &str = "\
 Examples:
   couplet man
   couplet man --out-dir man1";
+
+/// Of `convert`.
+pub const CONVERT: &str = "\
+Examples:
+  couplet convert boat/catalog boat/catalog.xlsx
+  couplet convert boat/catalog.xlsx boat/catalog --force";
 
 #[cfg(test)]
 mod tests {

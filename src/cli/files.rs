@@ -16,7 +16,12 @@ pub fn folder(project: &Path) -> PathBuf {
 
 /// Writes a file beside and renames it, so that an old one is replaced only by
 /// a complete new one.
-pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
+pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
+    write_over(path, content.as_ref(), true)
+}
+
+/// As [`write`]; where an old file must not be replaced, one is an error.
+pub fn write_over(path: &Path, content: &[u8], replace: bool) -> Result<(), CliError> {
     let failed = |error: std::io::Error| CliError::write(path, error);
     let folder = match path.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
@@ -30,9 +35,13 @@ pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
         builder.permissions(std::fs::Permissions::from_mode(0o666));
     }
     let mut file = builder.tempfile_in(folder).map_err(failed)?;
-    file.write_all(text.as_bytes()).map_err(failed)?;
+    file.write_all(content).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
-    file.persist(path).map_err(|e| failed(e.error))?;
+    let persisted = match replace {
+        true => file.persist(path),
+        false => file.persist_noclobber(path),
+    };
+    persisted.map_err(|e| failed(e.error))?;
     Ok(())
 }
 

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod convert;
 mod error;
 mod examples;
 mod files;
@@ -47,5 +48,6 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Convert(args) => convert::run(&args, terminal),
     }
 }

@@ -225,8 +225,11 @@ fn missing_catalog(catalog: &Path, file: &Arc<str>) -> Option<Diagnostic> {
     }
     let shown = source::shown(catalog);
     Some(if catalog.is_file() {
-        Diagnostic::error(file, format!("{shown} is no catalog folder and no workbook"))
-            .help("name the folder that has bodies.csv, or a workbook saved as .xlsx or .ods")
+        Diagnostic::error(
+            file,
+            format!("{shown} is no catalog folder and no workbook"),
+        )
+        .help("name the folder that has bodies.csv, or a workbook saved as .xlsx or .ods")
     } else if is_book {
         Diagnostic::error(file, format!("there is no catalog workbook {shown}"))
             .help("correct the path to the workbook that has a sheet bodies")

@@ -11,6 +11,7 @@ pub mod plan;
 pub mod surplus;
 pub mod table;
 pub mod wording;
+pub mod workbook;
 
 #[cfg(test)]
 mod sample;

@@ -78,15 +78,12 @@ pub fn lines<'a>(orders: impl IntoIterator<Item = &'a Order>, catalog: &Catalog)
 }
 
 fn line_row(order: &Order, line: &OrderLine, catalog: &Catalog) -> Vec<String> {
-    let kind = catalog
-        .find(&line.part)
-        .map(|id| catalog.part(id).kind().to_string());
     vec![
         order.supplier.clone(),
         order.currency.to_string(),
         line.sku.clone(),
         line.part.clone(),
-        kind.unwrap_or_default(),
+        kind(catalog, &line.part),
         description(catalog, &line.part),
         line.qty.to_string(),
         line.packs.to_string(),
@@ -142,7 +139,15 @@ fn safe(name: &str) -> String {
     }
 }
 
-fn description(catalog: &Catalog, code: &str) -> String {
+/// The kind of a part, where the catalog has it.
+pub(super) fn kind(catalog: &Catalog, code: &str) -> String {
+    let id = catalog.find(code);
+    id.map(|id| catalog.part(id).kind().to_string())
+        .unwrap_or_default()
+}
+
+/// The description of a part, where the catalog has it.
+pub(super) fn description(catalog: &Catalog, code: &str) -> String {
     catalog
         .find(code)
         .map(|id| catalog.part(id).description.clone())

@@ -1,6 +1,6 @@
 //! One row of a table, with its fields read as what they stand for.
 
-use super::{Col, Limits, NumberError, Shape, number};
+use super::{Col, Limits, NumberError, Shape, number, unguarded};
 use crate::diag::{self, Diagnostic, Findings, did_you_mean, listed, quote};
 use crate::source::{Mark, mark};
 use crate::units::{Currency, Gauge, GaugeError, Protection, Qty};
@@ -124,7 +124,11 @@ impl<'t> Row<'t> {
     }
 
     fn cell_at(&self, place: usize) -> &'t str {
-        self.cells.fields.get(place).unwrap_or("").trim()
+        let cell = self.cells.fields.get(place).unwrap_or("");
+        match self.shape.is_sheet {
+            true => cell.trim(),
+            false => unguarded(cell).trim(),
+        }
     }
 
     /// True if the header row has the column.

@@ -49,9 +49,11 @@ pub struct TextRows<'s> {
     /// Line and byte offset up to which lines are counted.
     line: u64,
     byte: usize,
+    skipped: &'s str,
 }
 
 impl<'s> TextRows<'s> {
+    /// All records of a text.
     pub fn new(text: &'s str, separator: u8) -> Self {
         Self {
             reader: csv::ReaderBuilder::new()
@@ -64,17 +66,30 @@ impl<'s> TextRows<'s> {
             separator,
             line: 1,
             byte: 0,
+            skipped: "",
         }
     }
 
+    /// The comments and empty lines before the record that was read last, or
+    /// after all records.
+    pub fn skipped(&self) -> &'s str {
+        self.skipped
+    }
+
+    /// Reads the next record.
     pub fn advance(&mut self, record: &mut StringRecord) -> Step {
         let start = self.offset();
         match self.reader.read_record(record) {
             Ok(true) => {}
             // The bytes are valid UTF-8 in memory, so there is no other failure.
-            Ok(false) | Err(_) => return Step::End,
+            Ok(false) | Err(_) => {
+                self.skipped = self.text.get(start..).unwrap_or("");
+                return Step::End;
+            }
         }
+        let begin = start;
         let start = header::skip_comments(self.text, start);
+        self.skipped = self.text.get(begin..start).unwrap_or("");
         self.count_lines_to(start);
         if self.offset() >= self.text.len() && self.ends_in_quote(start) {
             return Step::OpenQuote(self.line);
@@ -115,6 +130,7 @@ pub struct SheetRows<'s> {
 }
 
 impl<'s> SheetRows<'s> {
+    /// All records of a sheet.
     pub fn new(rows: &'s [SheetRow]) -> Self {
         let records = rows.iter().filter(|row| !row.is_comment());
         Self {

@@ -96,8 +96,7 @@ pub fn read(catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> D
     let price_list = draft.price_list(prices, &mut tables, findings);
     draft.suppliers_name = tables.name("suppliers");
     let source = tables.required("suppliers", findings);
-    draft.catalog.suppliers =
-        suppliers::read(source.as_ref(), &mut draft.supplier_codes, findings);
+    draft.catalog.suppliers = suppliers::read(source.as_ref(), &mut draft.supplier_codes, findings);
     if let Some(source) = &price_list {
         draft.catalog.offers = prices::read(source, &draft, findings);
     }

@@ -2,7 +2,7 @@
 
 mod words;
 
-pub use words::{Several, did_you_mean, listed, quote, suggest};
+pub use words::{Several, did_you_mean, joined, listed, quote, suggest};
 
 use std::fmt;
 use std::sync::Arc;
@@ -131,15 +131,20 @@ impl Diagnostic {
         self
     }
 
-    /// `file, line 3, column rated_a`, `book, sheet bodies, row 3, column
-    /// rated_a`: where it is.
+    /// `bodies.csv, line 3, column rated_a`, `project.toml, line 3, key name`,
+    /// `catalog.xlsx, sheet bodies, row 3, column rated_a`: where it is.
     pub fn place(&self) -> String {
         let mut place = self.file.to_string();
         if let Some(line) = self.line {
             place.push_str(&format!(", {} {line}", line_word(&self.file)));
         }
         if let Some(column) = &self.column {
-            place.push_str(&format!(", column {column}"));
+            let word = if self.file.ends_with(".toml") {
+                "key"
+            } else {
+                "column"
+            };
+            place.push_str(&format!(", {word} {column}"));
         }
         place
     }

@@ -6,8 +6,9 @@ mod warnings;
 
 pub use load::{LoadOptions, Loaded, LoadedCatalog, load, load_catalog};
 
-use crate::catalog::Catalog;
-use crate::project::{Circuit, OnHand, Settings};
+use crate::catalog::{Catalog, PartId};
+use crate::project::{Circuit, OnHand, Ordered, Settings};
+use crate::units::Qty;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
@@ -22,11 +23,27 @@ pub struct Input {
     pub circuits: Vec<Circuit>,
     /// `on_hand.csv`.
     pub on_hand: OnHand,
+    /// `ordered.csv`, in its order.
+    pub ordered: Vec<Ordered>,
     /// The newest `quoted` date among the prices, or what the user says; none
     /// where no price has a date.
     pub as_of: Option<Date>,
     /// The files that were read, in a fixed order.
     pub files: Vec<InputFile>,
+}
+
+impl Input {
+    /// Pieces of a part that cost nothing any more: on hand or ordered.
+    pub fn available(&self, part: PartId) -> Qty {
+        let on_hand = self.on_hand.get(&part).copied().unwrap_or(0);
+        on_hand.saturating_add(self.on_order(part))
+    }
+
+    /// Pieces of a part that are ordered, received or not.
+    pub fn on_order(&self, part: PartId) -> Qty {
+        let rows = self.ordered.iter().filter(|row| row.part == part);
+        rows.fold(0, |sum, row| sum.saturating_add(row.qty))
+    }
 }
 
 /// A file that was read, and what was in it.

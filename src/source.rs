@@ -126,11 +126,6 @@ pub fn read_bytes(path: &Path, limit: u64, findings: &mut Findings) -> Option<Ve
         .ok()
 }
 
-/// SHA-256 of these bytes, in hex.
-pub fn sha256(bytes: &[u8]) -> String {
-    hex(&Sha256::digest(bytes))
-}
-
 /// Reads a file that has to be there.
 ///
 /// Pushes an error and gives none if it can't be read, is larger than
@@ -273,12 +268,10 @@ fn not_utf8(file: &Arc<str>, bytes: &[u8], at: usize) -> Diagnostic {
     .help("save it as UTF-8")
 }
 
-fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write;
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
+/// SHA-256 in hex (FIPS 180-4).
+pub fn sha256(bytes: &[u8]) -> String {
+    let digits = |byte: &u8| format!("{byte:02x}");
+    Sha256::digest(bytes).iter().map(digits).collect()
 }
 
 #[cfg(test)]

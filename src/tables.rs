@@ -148,6 +148,26 @@ impl Tables {
         Some(source)
     }
 
+    /// Reads a table that commands write, and that is a CSV file for that
+    /// reason; it may be missing. Pushes an error if it stands in the workbook.
+    pub fn only_file(&mut self, table: &str, findings: &mut Findings) -> Option<Source> {
+        let path = self.in_folder(table)?;
+        let file = source::shown(&path);
+        if let (Some(_), Some(book)) = (self.in_book(table), &self.book) {
+            let sheet = sheet_name(&source::shown(book), table);
+            let message = format!("{table} cannot stand in a workbook: commands write to {file}");
+            findings.push(
+                Diagnostic::error(&sheet, message)
+                    .help(format!("keep the rows in {file}, and remove the sheet")),
+            );
+            self.names.push(sheet);
+        }
+        self.names.push(file);
+        let source = source::read_optional(&path, findings)?;
+        self.files.push((path, source.sha256.clone()));
+        Some(source)
+    }
+
     /// Takes over what was read elsewhere.
     pub fn take(&mut self, other: &Tables) {
         self.files.extend_from_slice(&other.files);

@@ -264,7 +264,7 @@ fn keying() {
     let mut world = World::new();
     let plan = same_key(&mut world);
     let clash = |location: &str| Finding::KeyingClash {
-        location: location.to_owned(),
+        location: Some(location.to_owned()),
         interface: "M8".to_owned(),
         key: "A".to_owned(),
         nets: vec!["HV+".to_owned(), "HV-".to_owned()],
@@ -284,6 +284,48 @@ fn keying() {
 
     world.input.settings.keying.distinct = Distinct::Off;
     assert_eq!(audit(&world.input, &plan), []);
+}
+
+#[test]
+fn keying_everywhere_leaves_out_what_is_ignored() {
+    let mut world = World::new();
+    let plan = same_key(&mut world);
+    let keying = |world: &mut World, ignored: &[&str]| {
+        world.input.settings.keying.distinct = Distinct::Everywhere;
+        let ignored = ignored.iter().map(|at| (*at).to_owned());
+        world.input.settings.keying.ignore_at = ignored.collect();
+        audit(&world.input, &plan)
+    };
+    let clash = Finding::KeyingClash {
+        location: None,
+        interface: "M8".to_owned(),
+        key: "A".to_owned(),
+        nets: vec!["HV+".to_owned(), "HV-".to_owned()],
+    };
+    assert_eq!(
+        clash.to_string(),
+        "nets HV+, HV- share interface M8, key \"A\""
+    );
+    let all = keying(&mut world, &[]);
+    assert!(
+        matches!(&all[..], [Finding::KeyingClash { location: None, nets, .. }] if nets.len() == 3),
+        "{all:?}"
+    );
+    assert_eq!(keying(&mut world, &["heater"]), [clash]);
+    assert_eq!(keying(&mut world, &["heater", "pack", "inverter"]), []);
+}
+
+#[test]
+fn a_pinned_end_has_its_key() {
+    breaks(Rule::Pin, |w| {
+        w.input.circuits[0].from.key = Some("B".to_owned());
+    });
+    let pinned = after(|w| w.input.circuits[0].from.key = Some("A".to_owned()));
+    let nets = pinned.iter().map(|finding| match finding {
+        Finding::Broken(end, Rule::Pin, _) => end.net.as_str(),
+        other => panic!("{other}"),
+    });
+    assert!(nets.clone().all(|net| net == "HV-") && nets.count() == 2);
 }
 
 #[test]

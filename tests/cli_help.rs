@@ -12,7 +12,7 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 7] = [
+const COMMANDS: [&str; 11] = [
     "check",
     "plan",
     "order",
@@ -20,6 +20,10 @@ const COMMANDS: [&str; 7] = [
     "new",
     "completions",
     "man",
+    "report",
+    "kit",
+    "cards",
+    "labels",
 ];
 
 #[test]
@@ -31,6 +35,18 @@ fn every_command_has_help_with_examples() {
             "{help}"
         );
         assert!(help.contains(&format!("\n  couplet {command}")), "{help}");
+    }
+}
+
+#[test]
+fn the_help_of_a_command_says_more_than_the_list() {
+    for (command, more) in [
+        ("check", "in one run"),
+        ("plan", "The exit status is 0 for a plan"),
+        ("order", "would run as a formula"),
+        ("new", "The data is invented"),
+    ] {
+        assert!(stdout(&[command, "--help"]).contains(more), "{command}");
     }
 }
 

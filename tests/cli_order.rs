@@ -56,7 +56,7 @@ fn one_order_a_supplier() {
     assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
     assert_eq!(
         text(&output.stdout),
-        "proven cheapest: no compatible set for the 1 end costs less\n\
+        "proven cheapest: no compatible set for the end costs less\n\
          \n\
          Order from Example North in EUR\n\
          part      sku   qty  packs  unit price  amount\n\
@@ -149,6 +149,13 @@ fn a_missing_or_broken_record_is_status_1() {
     let output = run(folder.path(), &["order", "."]);
     assert_eq!(output.status.code(), Some(1));
     assert!(output.stdout.is_empty());
+    let output = run(folder.path(), &["order", "nowhere"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = text(&output.stderr);
+    assert!(
+        said.contains("there is no project folder nowhere"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -49,6 +49,19 @@ fn too_much_current() {
 }
 
 #[test]
+fn what_can_be_eased_is_nearer_than_another_cable() {
+    let mut b = Bench::new();
+    b.pump().current = Ampere(dec("400"));
+    b.body_mut("R").rated_a = Ampere(dec("400"));
+    let two = b.body("A2", Half::Plug);
+    (two.poles, two.rated_a) = (2, Ampere(dec("400")));
+    let near = &b.no_set().ends[0].nearest;
+    let plugs: Vec<_> = near.iter().map(|n| &n.refusals[0]).collect();
+    let told: Vec<_> = plugs.iter().map(|r| (r.part.as_str(), r.rule)).collect();
+    assert_eq!(told[..2], [("P", Rule::Current), ("A2", Rule::Poles)]);
+}
+
+#[test]
 fn too_hot() {
     let mut b = Bench::new();
     b.settings.ambient = Some(Celsius(dec("105")));

@@ -65,6 +65,7 @@ impl Naive<'_> {
             && self.rule(Rule::Exit, !plug || e.exit.is_none() || e.exit == b.exit)
             && self.rule(Rule::Colour, e.colour.is_none() || e.colour == b.colour)
             && self.rule(Rule::Protection, ip)
+            && self.rule(Rule::Pin, e.key.as_ref().is_none_or(|key| *key == b.key))
             && self.supplied(id)
             && places(b).iter().all(|place| self.fillable(place))
     }

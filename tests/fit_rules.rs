@@ -333,6 +333,30 @@ fn colour_is_the_one_wanted() {
 }
 
 #[test]
+fn a_pinned_end_takes_its_key_alone() {
+    let mut bench = Bench::new();
+    bench.pump().from.key = Some("A".into());
+    assert_eq!(bench.fits().classes[0].plugs.len(), 1);
+    bench.pump().to.key = Some("B".into());
+    bench.fits(); // nothing is wanted at that end
+    bench.pump().from.key = Some("B".into());
+    assert_eq!(bench.only_rule(), Rule::Pin);
+    assert_eq!(bench.refused_by("R"), [Rule::Pin, Rule::Mate]);
+    let lines = bench.lines();
+    assert!(
+        lines.contains("1 plug: pin: not key B (catalog/bodies.csv:"),
+        "{lines}"
+    );
+    assert!(
+        lines.contains("so: circuit pump is pinned to key B there, no plug or receptacle"),
+        "{lines}"
+    );
+    bench.body_mut("P").key.clear();
+    let lines = bench.lines();
+    assert!(lines.contains("pin: no keying, key B is wanted"), "{lines}");
+}
+
+#[test]
 fn keying_binds_different_nets_at_one_location() {
     let mut bench = Bench::new();
     bench.pump().conductors = vec!["HV+".into(), "HV-".into()];
@@ -355,6 +379,19 @@ fn keying_binds_different_nets_at_one_location() {
     assert!(!refuses(&rule, (plus, "A"), (minus, "A")));
     rule.ignore_at.clear();
     rule.distinct = Distinct::Off;
+    assert!(!refuses(&rule, (plus, "A"), (minus, "A")));
+    rule.distinct = Distinct::Everywhere;
+    assert!(refuses(&rule, (plus, "A"), (minus, "A")));
+    assert!(refuses(&rule, (plus_far, "A"), (minus, "A")), "elsewhere");
+    assert!(!refuses(&rule, (plus_far, "A"), (minus, "B")));
+    assert!(!refuses(&rule, (plus_far, "A"), (plus, "A")), "same net");
+    rule.ignore_at.insert("motor".into());
+    assert!(!refuses(&rule, (plus_far, "A"), (minus, "A")));
+    assert!(refuses(&rule, (plus, "A"), (minus, "A")));
+    assert_eq!(
+        keying::reason(plus_far, minus, &id("A")),
+        "net HV+ at motor and net HV- at battery would both have interface I, key A"
+    );
     assert!(!refuses(&rule, (plus, "A"), (minus, "A")));
     assert_eq!(
         keying::reason(plus, minus, &id("A")),

@@ -133,13 +133,19 @@ fn stock_splits_over_two_suppliers() {
 }
 
 #[test]
-fn surplus_is_valued_at_the_lowest_price_paid() {
-    // for 5 pieces a pack of 2 at 3, all there is, and a pack of 4 at 7
+fn surplus_is_valued_at_the_lowest_price_offered() {
+    // For 5 pieces a pack of 2 at 3, all there is, and a pack of 4 at 7: one is left.
     let mut shop = ends(5);
     shop.supplier("Sued", "0", None, None);
     shop.offer("P", "Nord", list(&[(1, "3")]).pack(2).stock(2));
     shop.offer("P", "Sued", list(&[(1, "7")]).pack(4));
     expect(shop, "34", 2, "3");
+    // A break that is not reached counts; an offer that cannot be had does not.
+    let mut shop = ends(3);
+    shop.supplier("Sued", "0", None, None);
+    shop.offer("P", "Nord", list(&[(1, "3"), (100, "2")]).pack(2));
+    shop.offer("P", "Sued", list(&[(5, "1")]).stock(4));
+    expect(shop, "12", 2, "2");
 }
 
 #[test]

@@ -24,6 +24,11 @@ fn piece_by_piece(input: &Input, needs: &[u64]) -> Option<(Decimal, Decimal)> {
         })
     };
     let price = |place: usize, qty| offers[place].break_at(qty).map(|b| b.unit_price.0);
+    // The lowest unit price of a supplier whose stock holds the least order.
+    let offered = |place: usize| {
+        let least = allowed(place).find(|&qty| qty > 0);
+        least.and_then(|_| offers[place].breaks.iter().map(|b| b.unit_price.0).min())
+    };
     let mut found: Option<(Decimal, Decimal)> = None;
     let pairs = |a: usize, b: usize, need: u64| -> Vec<[(usize, u64); 2]> {
         let all = allowed(a).flat_map(|x| allowed(b).map(move |y| (x, y)));
@@ -36,19 +41,14 @@ fn piece_by_piece(input: &Input, needs: &[u64]) -> Option<(Decimal, Decimal)> {
             let mut surplus = Decimal::ZERO;
             for (lines, need) in [(&first, needs[0]), (&second, needs[1])] {
                 let bought = lines.iter().filter(|(_, qty)| *qty > 0);
-                let mut low = Decimal::MAX;
                 for &(place, qty) in bought {
                     let unit = price(place, qty).expect("above the least");
                     *goods.entry(offers[place].supplier).or_insert(Decimal::ZERO) +=
                         unit * Decimal::from(qty);
-                    low = low.min(unit);
                 }
                 let over: u64 = lines.iter().map(|(_, qty)| qty).sum::<u64>() - need;
-                surplus += if over > 0 {
-                    low * Decimal::from(over)
-                } else {
-                    Decimal::ZERO
-                };
+                let lowest = lines.iter().filter_map(|&(place, _)| offered(place)).min();
+                surplus += lowest.unwrap_or_default() * Decimal::from(over);
             }
             let mut cost = Decimal::ZERO;
             for (supplier, goods) in goods {

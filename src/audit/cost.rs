@@ -120,7 +120,7 @@ fn compare(plan: &Plan, terms: &[(&'static str, Decimal)], found: &mut Vec<Findi
 
 /// Status, bound and gap agree with each other and with the total, which is
 /// checked on its own.
-fn proof(plan: &Plan, found: &mut Vec<Finding>) {
+pub(super) fn proof(plan: &Plan, found: &mut Vec<Finding>) {
     const OF: &str = "the proof";
     let (total, bound) = (plan.cost.total, plan.total_bound);
     let bound_holds = match plan.status {

@@ -48,7 +48,7 @@ pub(super) fn check(input: &Input, plan: &Plan, fitted: &Fitted, found: &mut Vec
             found.push(Finding::TooLarge(format!("part {code}, spares")));
             continue;
         };
-        let have = counts.on_hand_used + counts.bought;
+        let have = counts.have();
         let need = counts.fitted + counts.spare;
         if have < need {
             let part = code.to_owned();
@@ -104,7 +104,23 @@ struct Counts {
     fitted: u128,
     spare: u128,
     on_hand_used: u128,
+    ordered_used: u128,
     bought: u128,
+}
+
+impl Counts {
+    fn have(&self) -> u128 {
+        self.on_hand_used + self.ordered_used + self.bought
+    }
+}
+
+/// Pieces of a fitted part that come from what is ordered.
+pub(super) fn from_ordered(
+    input: &Input,
+    part: PartId,
+    by_gauge: &BTreeMap<Gauge, u128>,
+) -> Option<u128> {
+    counts(input, part, by_gauge, &BTreeMap::new()).map(|counts| counts.ordered_used)
 }
 
 /// None where a count is beyond exact decimals.
@@ -128,10 +144,15 @@ fn counts(
         }
     };
     let on_hand = input.on_hand.get(&part).copied().unwrap_or(0);
+    let need = fitted.checked_add(spare)?;
+    let on_hand_used = need.min(on_hand.into());
+    let rows = input.ordered.iter().filter(|row| row.part == part);
+    let ordered: u128 = rows.map(|row| u128::from(row.qty)).sum();
     Some(Counts {
         fitted,
         spare,
-        on_hand_used: fitted.checked_add(spare)?.min(on_hand.into()),
+        on_hand_used,
+        ordered_used: ordered.min(need - on_hand_used),
         bought: bought.get(entry.code.as_str()).copied().unwrap_or(0),
     })
 }
@@ -157,7 +178,7 @@ fn facts(
     found: &mut Vec<Finding>,
 ) {
     let of = format!("part {}", record.part);
-    let have = counts.bought + counts.on_hand_used;
+    let have = counts.have();
     let need = counts.fitted + counts.spare;
     let kind = input.catalog.part(part).kind();
     let facts = [
@@ -169,6 +190,12 @@ fn facts(
             "on_hand_used",
             record.on_hand_used,
             counts.on_hand_used,
+        ),
+        differs(
+            &of,
+            "ordered_used",
+            record.ordered_used,
+            counts.ordered_used,
         ),
         differs(&of, "bought", record.bought, counts.bought),
         // Where too little is there, that is told on its own.

@@ -61,6 +61,8 @@ pub enum Rule {
     Protection,
     /// Colour.
     Colour,
+    /// Keying position that the end is pinned to.
+    Pin,
 }
 
 /// One thing that is wrong with a plan.
@@ -85,10 +87,10 @@ pub enum Finding {
     End(EndName, Fact),
     /// A rule of fit is broken; the text tells why.
     Broken(EndName, Rule, String),
-    /// Different nets at one location share an interface and key.
+    /// Different nets share an interface and key.
     KeyingClash {
-        /// Where.
-        location: String,
+        /// Where; none where the rule holds for the whole machine.
+        location: Option<String>,
         /// Mating face.
         interface: String,
         /// Keying position.
@@ -131,13 +133,13 @@ pub enum Finding {
     PartsOutOfOrder(String),
     /// Kind or a count of a part.
     Part(Fact),
-    /// Bought and on hand do not reach what is needed.
+    /// Bought, ordered and on hand do not reach what is needed.
     Short {
         /// Part code.
         part: String,
         /// Fitted and spare.
         need: u128,
-        /// On hand and bought.
+        /// On hand, ordered and bought.
         have: u128,
     },
 
@@ -239,6 +241,7 @@ impl Rule {
             Rule::BackShell => "back shell",
             Rule::Protection => "protection",
             Rule::Colour => "colour",
+            Rule::Pin => "pin",
         }
     }
 }
@@ -269,11 +272,14 @@ impl fmt::Display for Finding {
                 interface,
                 key,
                 nets,
-            } => write!(
-                f,
-                "location {location}: nets {} share interface {interface}, key {key:?}",
-                nets.join(", ")
-            ),
+            } => {
+                let nets = nets.join(", ");
+                match location {
+                    Some(location) => write!(f, "location {location}: nets {nets}")?,
+                    None => write!(f, "nets {nets}")?,
+                }
+                write!(f, " share interface {interface}, key {key:?}")
+            }
             UnknownPart(part) => write!(f, "part {part}: is not in the catalog"),
             WrongKind { part, want } => write!(f, "part {part}: stands in the place of a {want}"),
             ExcludedPart(part) => write!(f, "part {part}: the project excludes it"),

@@ -1,5 +1,5 @@
-//! The keying rule: at one location, different nets never share a mating face
-//! and keying position.
+//! The keying rule: different nets never share a mating face and keying
+//! position, at one location or anywhere.
 
 use super::ends::Served;
 use super::finding::Finding;
@@ -13,15 +13,16 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
     if keying.distinct == Distinct::Off {
         return;
     }
-    let mut nets: BTreeMap<(&str, &str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut nets: BTreeMap<(Option<&str>, &str, &str), BTreeSet<&str>> = BTreeMap::new();
     for end in served {
         let location = end.wanted.terminal.location.as_str();
         if keying.ignore_at.contains(location) {
             continue;
         }
+        let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         for half in [Half::Plug, Half::Receptacle] {
             if let Some(body) = end.body(input, half) {
-                nets.entry((location, &body.interface, &body.key))
+                nets.entry((within, &body.interface, &body.key))
                     .or_default()
                     .insert(&end.wanted.name.net);
             }
@@ -30,7 +31,7 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
     let clashes = nets.into_iter().filter(|(_, nets)| nets.len() > 1);
     found.extend(
         clashes.map(|((location, interface, key), nets)| Finding::KeyingClash {
-            location: location.to_owned(),
+            location: location.map(str::to_owned),
             interface: interface.to_owned(),
             key: key.to_owned(),
             nets: nets.into_iter().map(str::to_owned).collect(),

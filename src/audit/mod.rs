@@ -4,6 +4,7 @@
 //! here, in exact decimals, by code that shares nothing with what made the
 //! plan. Nothing in a record is trusted: any text and any number may stand in it.
 
+mod alone;
 mod cost;
 mod count;
 mod ends;
@@ -11,9 +12,11 @@ mod finding;
 mod fittings;
 mod head;
 mod keying;
+mod ordered;
 mod orders;
 mod rules;
 
+pub use alone::audit_alone;
 pub use finding::{EndName, Fact, Finding, LineName, Rule};
 
 use crate::input::Input;
@@ -33,6 +36,7 @@ pub fn audit(input: &Input, plan: &Plan) -> Vec<Finding> {
     keying::check(input, &served, &mut found);
     let fitted = count::fitted(input, &served);
     count::check(input, plan, &fitted, &mut found);
+    ordered::check(input, plan, &fitted, &mut found);
     let orders = orders::check(input, plan, &fitted, &mut found);
     cost::check(input, plan, &fitted, orders, &mut found);
     let mut told = BTreeSet::new();

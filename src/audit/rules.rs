@@ -24,6 +24,7 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
             exit(body, end.wanted),
             protection(input, body, end.wanted),
             colour(body, end.wanted),
+            pin(body, end.wanted),
         ];
         let refusals = refusals
             .into_iter()
@@ -170,6 +171,13 @@ fn colour(body: &Body, end: &Wanted) -> Option<Refusal> {
     let wanted = end.circuit.colour.as_ref()?;
     refuse(body.colour.as_ref() == Some(wanted), Rule::Colour, || {
         format!("is not {wanted}")
+    })
+}
+
+fn pin(body: &Body, end: &Wanted) -> Option<Refusal> {
+    let wanted = end.terminal.key.as_ref()?;
+    refuse(body.key == *wanted, Rule::Pin, || {
+        format!("has key {:?}, the end is pinned to {wanted}", body.key)
     })
 }
 

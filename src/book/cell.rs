@@ -40,8 +40,6 @@ pub fn text(data: &Data, shown: Shown) -> Option<Text> {
             text: error.to_string(),
             mark: Some(Mark::Failed),
         },
-        // Rich text is the same text.
-        other => plain(other.to_string()),
     })
 }
 

@@ -30,28 +30,36 @@ pub struct Args {
     pub quiet: bool,
 }
 
+/// What the list of commands and the help of each say is the comment on its
+/// arguments: the first paragraph in the list, all of it in the help.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Read and check a project and its catalog
     Check(Check),
-    /// Find the cheapest compatible set for all circuits
     Plan(Plan),
-    /// Show or write the orders of a plan, one a supplier
     Order(Order),
-    /// Show the parts of a catalog with their prices
     Parts(Parts),
-    /// Write a small project and catalog to start from
     New(New),
-    /// Print shell completions
     Completions(Completions),
-    /// Print the man page, or write one for each command
     Man(Man),
-    /// Turn CSV files into a workbook, or a workbook into CSV files
+    Keys(Keys),
+    Why(Why),
+    Prices(Prices),
+    Reprice(Reprice),
+    Receive(Receive),
+    Consolidate(Consolidate),
+    Budget(Budget),
+    Breakeven(Breakeven),
+    Report(Report),
+    Kit(Kit),
+    Cards(Cards),
+    Labels(Labels),
     Convert(Convert),
 }
 
-/// Reads all files of a project and of its catalog and shows every error and
-/// warning with file, line, column and what to change.
+/// Read and check a project and its catalog
+///
+/// Shows every error and warning of all files in one run, each with file, line,
+/// column and what to change.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
@@ -65,8 +73,12 @@ pub struct Check {
     pub read: Read,
 }
 
-/// Finds the cheapest compatible set for all circuits, checks it again, keeps
-/// it as plan.json in the project folder and shows it.
+/// Find the cheapest compatible set for all circuits
+///
+/// Checks it again, keeps it as plan.json in the project folder and shows it.
+/// Where the record that is there was made from the same files, it stands and
+/// is shown. Ctrl-C stops the search with the best plan so far, a second one
+/// ends it.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -92,12 +104,15 @@ pub struct Plan {
     pub threads: Option<u32>,
     #[command(flatten)]
     pub read: Read,
+    /// Search even if nothing changed since the record was made
+    #[arg(long)]
+    pub again: bool,
     /// How to show it: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
 
-/// Shows the orders of a plan, one a supplier, or writes each as a CSV file.
+/// Show or write the orders of a plan, one a supplier
 ///
 /// In CSV, a text that a spreadsheet would run as a formula gets an apostrophe
 /// before it.
@@ -120,9 +135,132 @@ pub struct Order {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
           conflicts_with_all = ["format", "out_dir"])]
     pub xlsx: Option<PathBuf>,
+    /// Add the order lines to ordered.csv: they are ordered now, and paid for
+    #[arg(long, conflicts_with_all = ["out_dir", "format", "xlsx"])]
+    pub place: bool,
+    /// Place the order to this supplier alone; may be given several times
+    #[arg(long, value_name = "NAME", requires = "place")]
+    pub supplier: Vec<String>,
+    /// The day of the order, such as 2025-03-31, in place of today
+    #[arg(long, value_name = "DATE", requires = "place")]
+    pub on: Option<Date>,
+    /// Show what would be placed and write nothing
+    #[arg(long, requires = "place")]
+    pub dry_run: bool,
 }
 
-/// Shows the parts of a catalog: what each is, what it takes, who sells it.
+/// Compare two price lists
+///
+/// Compares two price lists: what costs more or less, what is new or gone, where
+/// price breaks, packs, stock or lead times moved; with a plan, what that makes
+/// for the quantities that it orders.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::PRICES)]
+pub struct Prices {
+    /// The old list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub old: PathBuf,
+    /// The new list
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub new: PathBuf,
+    /// A plan record, or a project folder with its plan.json
+    #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
+    pub plan: Option<PathBuf>,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Work out what other prices change, and keep what pays
+///
+/// Takes the plan record to other prices: what it costs as recorded, with the
+/// same lines at the new prices, with the same parts bought anew, and with
+/// everything planned anew; what makes the difference; and which order lines
+/// change. Then it keeps the plan that pays in place of the record.
+///
+/// Everything is planned anew only if that saves at least worth_changing of
+/// [reprice] in project.toml over keeping the parts. The exit status is as that
+/// of plan; 6 if --check finds that an order line would change.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::REPRICE)]
+pub struct Reprice {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// What is kept of the plan: its order lines, its parts, or nothing; without
+    /// it what pays
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub keep: Option<Keep>,
+    /// Write nothing; the exit status is 6 if an order line would change
+    #[arg(long)]
+    pub check: bool,
+    /// Stop after so many seconds with the best plan so far
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many threads to use
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it: table, json, or csv (the changes of the order)
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// What is kept of a plan at other prices.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Keep {
+    /// The order lines as they are
+    Lines,
+    /// The fitted parts, bought anew
+    Parts,
+    /// Nothing: everything is planned anew
+    Nothing,
+}
+
+/// Book a delivery against what is ordered
+///
+/// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
+/// of a CSV file with the columns part and qty, and supplier if you like.
+///
+/// The oldest orders of a part are filled first. Never is more booked than was
+/// ordered: then nothing is. What is received stays in ordered.csv and is not
+/// to be entered into on_hand.csv as well.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::RECEIVE)]
+#[command(group(ArgGroup::new("delivery").args(["part", "file"]).required(true)))]
+pub struct Receive {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// What came, as a CSV file
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub file: Option<PathBuf>,
+    /// The part that came
+    #[arg(long, requires = "qty")]
+    pub part: Option<String>,
+    /// How many pieces of it
+    #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
+          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+    pub qty: Option<u64>,
+    /// From whom; without it any order of the part is filled
+    #[arg(long, value_name = "NAME", requires = "part")]
+    pub supplier: Option<String>,
+    /// The day of the delivery, such as 2025-03-31, in place of today: later
+    /// orders are left alone
+    #[arg(long, value_name = "DATE")]
+    pub on: Option<Date>,
+    /// Show what would be booked and write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Show the parts of a catalog with their prices
+///
+/// What each is, what it takes, who sells it, and where a plan fits it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PARTS)]
 #[command(group(ArgGroup::new("source").args(["project", "catalog"]).required(true)))]
@@ -153,8 +291,9 @@ pub struct Parts {
     pub format: Format,
 }
 
-/// Writes a small project with its catalog, with comments that say what each
-/// column means. Its data is invented; it plans at once.
+/// Write a small project and catalog to start from
+///
+/// Comments say what each column means. The data is invented; it plans at once.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::NEW)]
 pub struct New {
@@ -163,7 +302,7 @@ pub struct New {
     pub folder: PathBuf,
 }
 
-/// Prints the completions for a shell.
+/// Print shell completions
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::COMPLETIONS)]
 pub struct Completions {
@@ -172,7 +311,7 @@ pub struct Completions {
     pub shell: clap_complete::Shell,
 }
 
-/// Prints the man page of the program, or writes one for each command.
+/// Print the man page, or write one for each command
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::MAN)]
 pub struct Man {
@@ -181,6 +320,280 @@ pub struct Man {
     pub out_dir: Option<PathBuf>,
 }
 
+/// Show which net has which key at each location, and which keys are left
+///
+/// Shows for each location of a plan which net has which interface and key and
+/// which keys are left, and holds every plug against every other receptacle
+/// there: pairs that can be mixed up are listed.
+///
+/// In CSV, a row without a net is a key that is left.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::KEYS)]
+pub struct Keys {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Tell why an end has what it has, and what another part would add
+///
+/// Tells for the ends of a circuit what each alternative would add to the
+/// total: the whole project is planned again with that part there.
+///
+/// With --part: every rule that refuses the part there, with both facts and
+/// their rows, or what it would add. The plan is that of plan.json, or a new
+/// one, which is not kept, where the project has changed since.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::WHY)]
+pub struct Why {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// Circuit by name
+    pub circuit: String,
+    /// This net alone; for a multi-core cable all its nets, joined by spaces
+    #[arg(long)]
+    pub net: Option<String>,
+    /// This end alone
+    #[arg(long, value_parser = PossibleValuesParser::new(["from", "to"]))]
+    pub end: Option<String>,
+    /// This part alone, whatever speaks against it
+    #[arg(long)]
+    pub part: Option<String>,
+    /// All alternatives in each place, not only the three with the lowest unit prices
+    #[arg(long, conflicts_with = "part")]
+    pub all: bool,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+    /// Stop each search after so many seconds
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many threads to use
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+}
+
+/// Show what fewer variants, suppliers or crimp dies cost
+///
+/// Finds, for each number from the least that any compatible plan can do with
+/// up to what the cheapest plan takes, the cheapest plan with at most so many,
+/// what it costs more, and which parts leave and come in at each step.
+///
+/// Ctrl-C shows the points that are found so far.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CONSOLIDATE)]
+pub struct Consolidate {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// What there should be fewer of
+    #[arg(long, value_enum, default_value_t = By::Variants)]
+    pub by: By,
+    /// Keep the plan with at most so many as plan.json in the project folder
+    #[arg(long, value_name = "N")]
+    pub to: Option<u32>,
+    /// Where to keep it, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
+    pub out: Option<PathBuf>,
+    /// Write a picture of cost over number
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Show what it comes to, by circuit, kind, supplier and gauge
+///
+/// Plans and shows what it comes to: against the limit in project.toml, and by
+/// circuit, kind of part, supplier and gauge, each adding up to the cent. Where
+/// it is over the limit, shows what would save most, each planned again.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::BUDGET)]
+pub struct Budget {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// Show the total when prices rise by so many percent: all, or those named
+    #[arg(long, value_name = "PERCENT", value_parser = rise)]
+    pub rise: Option<Decimal>,
+    /// Only the prices of this supplier rise
+    #[arg(long, value_name = "NAME", requires = "rise", conflicts_with = "kind")]
+    pub supplier: Option<String>,
+    /// Only the prices of this kind of part rise
+    #[arg(long, requires = "rise", value_parser = PossibleValuesParser::new(Kind::ALL.map(Kind::word)))]
+    pub kind: Option<String>,
+    /// Write a picture of the breakdown
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Show how far each price can move before another plan is cheapest
+///
+/// Finds for every part that the cheapest plan buys the price, upwards and
+/// downwards, at which another plan becomes the cheapest, all else unchanged,
+/// and what that plan is. All prices of a part move alike, from nothing up to
+/// three times.
+///
+/// Ctrl-C shows what is found so far.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::BREAKEVEN)]
+pub struct Breakeven {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// This part alone
+    #[arg(long)]
+    pub part: Option<String>,
+    /// Write a picture of the price ranges
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub svg: Option<PathBuf>,
+    #[command(flatten)]
+    pub work: Work,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// What a study of several plans may use.
+#[derive(Debug, clap::Args)]
+pub struct Work {
+    /// Stop after so many seconds with what is found so far
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many plans to solve side by side, in place of one on each core
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+}
+
+/// What there should be fewer of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum By {
+    /// Distinct parts that are fitted
+    Variants,
+    /// Suppliers with an order
+    Suppliers,
+    /// Crimp dies that are bought
+    Dies,
+}
+
+/// Write the plan as one page, with a drawing of the machine
+///
+/// Writes one self-contained page: verdict and total, orders, a drawing of the
+/// machine, circuits with each end's pair, key and fittings, the keying map,
+/// spares and surplus with their reasons, inputs, cautions. It needs no network.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::REPORT)]
+pub struct Report {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// Where the page goes; - prints it
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: PathBuf,
+}
+
+/// Show what goes into the bag of each circuit
+///
+/// Shows what goes into the bag of each circuit, of the spares and of the
+/// surplus; together they hold what is taken from stock on hand and ordered.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::KIT)]
+pub struct Kit {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// How to show them
+    #[arg(long, value_enum, default_value_t = KitFormat::Table)]
+    pub format: KitFormat,
+    /// Where it goes, in place of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+}
+
+/// Write a build card for each end
+///
+/// Writes a page with a build card for each end: its cable and parts, the crimp
+/// die, the order of work, and blanks for what the maker's sheet says.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CARDS)]
+pub struct Cards {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// Where the page goes; - prints it
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: PathBuf,
+}
+
+/// Write labels for both ends of every cable
+///
+/// Writes labels for both ends of every cable.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::LABELS)]
+pub struct Labels {
+    #[command(flatten)]
+    pub of: OfPlan,
+    /// How to write them
+    #[arg(long, value_enum, default_value_t = LabelFormat::Csv)]
+    pub format: LabelFormat,
+    /// Where they go, in place of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+}
+
+/// A plan and its project.
+#[derive(Debug, clap::Args)]
+pub struct OfPlan {
+    /// Project folder
+    #[arg(value_hint = ValueHint::DirPath)]
+    pub project: PathBuf,
+    /// The record, in place of plan.json in the project folder
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub plan: Option<PathBuf>,
+}
+
+/// How to show kits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum KitFormat {
+    /// For reading
+    Table,
+    /// For a spreadsheet
+    Csv,
+    /// For a program
+    Json,
+    /// A page to print
+    Html,
+}
+
+/// How to write labels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LabelFormat {
+    /// For a label printer or a spreadsheet
+    Csv,
+    /// A page to print and cut
+    Html,
+}
+
+/// Turn CSV files into a workbook, or a workbook into CSV files
+///
 /// Turns the CSV files of a folder into a workbook, a sheet for each, or the
 /// sheets of a workbook (.xlsx or .ods) into CSV files.
 ///
@@ -208,7 +621,7 @@ pub struct Read {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub prices: Option<PathBuf>,
     /// The day of the plan, such as 2025-03-31, in place of that of the newest quote
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
 }
 
@@ -271,6 +684,22 @@ fn percent(text: &str) -> Result<f64, String> {
         .ok_or_else(|| "not between 0 and 100".to_owned())
 }
 
+fn rise(text: &str) -> Result<Decimal, String> {
+    let percent = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of percent")?;
+    (Decimal::ZERO..=Decimal::ONE_THOUSAND)
+        .contains(&percent)
+        .then_some(percent)
+        .ok_or_else(|| "not between 0 and 1000".to_owned())
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
+    is_plain
+        .then(|| text.parse().ok())
+        .flatten()
+        .ok_or_else(|| "no date; write year, month and day, such as 2025-03-31".to_owned())
+}
+
 fn gauge(text: &str) -> Result<Gauge, String> {
     text.parse()
         .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
@@ -303,8 +732,16 @@ mod tests {
         for bad in ["-0.1", "100.1", "NaN", "x"] {
             assert!(percent(bad).is_err(), "{bad}");
         }
+        assert!(rise("0").is_ok() && rise("1000").is_ok() && rise("7.5").is_ok());
+        for bad in ["-0.1", "1000.1", "5 %", ""] {
+            assert!(rise(bad).is_err(), "{bad}");
+        }
         assert!(current("0").is_ok() && current("12.5").is_ok());
         assert!(current("-1").is_err() && current("12 A").is_err());
+        assert!(date("2024-02-29").is_ok());
+        for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
+            assert!(date(bad).is_err(), "{bad}");
+        }
         assert!(gauge("70 mm2").is_ok());
         assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }

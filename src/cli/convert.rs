@@ -47,7 +47,7 @@ fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, CliError> {
         message: error.to_string(),
         help: "rename the CSV file".to_owned(),
     })?;
-    files::write_over(&args.to, &bytes, args.force)?;
+    files::write(&args.to, &bytes)?;
     Ok(vec![args.to.clone()])
 }
 
@@ -120,7 +120,7 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     refuse_old(&paths, args.force)?;
     fs::create_dir_all(&args.to).map_err(|error| CliError::write(&args.to, error))?;
     for (path, text) in &texts {
-        files::write_over(path, text.as_bytes(), args.force)?;
+        files::write(path, text)?;
     }
     Ok(paths)
 }

@@ -17,12 +17,29 @@ pub enum CliError {
     /// Why, in one or more lines.
     #[error("{0}")]
     NoSet(String),
-    /// Every end has a set, but no plan holds all limits; the limits.
+    /// Every end has a set, but no plan holds all limits; what stands in the way, in lines.
     #[error("no compatible set: every end has one, but no plan holds all limits together")]
     Limits(Vec<String>),
     /// Before any plan was found.
     #[error("the time ran out before any plan was found")]
     OutOfTime,
+    /// Before any plan was found.
+    #[error("stopped by Ctrl-C before any plan was found")]
+    Stopped,
+    /// A plan record that does not hold; what is wrong with it.
+    #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
+    Untrusted(Vec<String>),
+    /// What was to be kept of a plan can't be kept.
+    #[error("{message}")]
+    NotKept {
+        /// What can't be kept and why.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A `--check` found that something would change; it was shown.
+    #[error("something would change")]
+    WouldChange,
     /// What the program found wrong with its own answer.
     #[error("the program found its own answer wrong; this is a defect of the program")]
     Defect(Vec<String>),
@@ -77,6 +94,14 @@ impl CliError {
         }
     }
 
+    /// For a file that can't be written, with what to do.
+    pub fn cannot_write(path: &Path, why: &str, help: &str) -> Self {
+        Self::Write {
+            message: format!("{} cannot be written: {why}", path.display()),
+            help: Some(help.to_owned()),
+        }
+    }
+
     /// For output that can't be made or written.
     pub fn output(error: impl ToString) -> Self {
         Self::Output(error.to_string())
@@ -86,10 +111,14 @@ impl CliError {
     pub fn status(&self) -> u8 {
         match self {
             CliError::Closed => 0,
-            CliError::Input(_) | CliError::Shown | CliError::Read { .. } => 1,
+            CliError::Input(_)
+            | CliError::Shown
+            | CliError::Read { .. }
+            | CliError::Untrusted(_) => 1,
             CliError::Usage { .. } | CliError::Write { .. } | CliError::Output(_) => 2,
-            CliError::NoSet(_) | CliError::Limits(_) => 3,
-            CliError::OutOfTime => 4,
+            CliError::NoSet(_) | CliError::Limits(_) | CliError::NotKept { .. } => 3,
+            CliError::WouldChange => 6,
+            CliError::OutOfTime | CliError::Stopped => 4,
             CliError::Defect(_) | CliError::Solver(_) => 5,
         }
     }
@@ -97,10 +126,19 @@ impl CliError {
     /// Says it on standard error.
     pub fn tell(&self, terminal: &Terminal) {
         match self {
-            CliError::Closed | CliError::Shown => {}
+            CliError::Closed | CliError::Shown | CliError::WouldChange => {}
             CliError::Input(findings) => {
                 terminal.findings(findings);
                 terminal.say(&format!("{}\n", diagnostics::summary(findings)));
+            }
+            CliError::NoSet(text) => {
+                for text in groups(text) {
+                    terminal.error(&Message {
+                        text,
+                        ..Message::default()
+                    });
+                    terminal.say("\n");
+                }
             }
             error => terminal.error(&error.message()),
         }
@@ -108,14 +146,11 @@ impl CliError {
 
     fn message(&self) -> Message {
         let (help, notes) = match self {
-            CliError::Usage { help, .. } | CliError::Read { help, .. } => {
-                (Some(help.clone()), Vec::new())
-            }
+            CliError::Usage { help, .. }
+            | CliError::Read { help, .. }
+            | CliError::NotKept { help, .. } => (Some(help.clone()), Vec::new()),
             CliError::Write { help, .. } => (help.clone(), Vec::new()),
-            CliError::Limits(facts) => {
-                let help = "ease one of them, or correct what it counts";
-                (Some(help.to_owned()), facts.clone())
-            }
+            CliError::Untrusted(found) => (Some("plan again".to_owned()), found.clone()),
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();
@@ -125,8 +160,15 @@ impl CliError {
             CliError::Solver(_) => (Some(REPORT_IT.to_owned()), Vec::new()),
             _ => (None, Vec::new()),
         };
+        let text = match self {
+            CliError::Limits(lines) => {
+                let lines: Vec<String> = lines.iter().map(|line| format!("\n  {line}")).collect();
+                format!("{self}{}", lines.concat())
+            }
+            error => error.to_string(),
+        };
         Message {
-            text: self.to_string(),
+            text,
             place: None,
             help,
             notes,
@@ -134,9 +176,37 @@ impl CliError {
     }
 }
 
+/// The text in groups: each begins with a line that is not indented.
+fn groups(text: &str) -> Vec<String> {
+    let mut groups: Vec<String> = Vec::new();
+    for line in text.lines() {
+        match groups.last_mut() {
+            Some(group) if line.starts_with(' ') => {
+                group.push('\n');
+                group.push_str(line);
+            }
+            _ => groups.push(line.to_owned()),
+        }
+    }
+    groups
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn ends_without_a_set_are_told_group_by_group() {
+        let text = "no set for 2 ends\n  circuit a\n    no plug\nno set for 1 end\n  circuit b";
+        assert_eq!(
+            groups(text),
+            [
+                "no set for 2 ends\n  circuit a\n    no plug",
+                "no set for 1 end\n  circuit b"
+            ]
+        );
+        assert!(groups("").is_empty());
+    }
 
     #[test]
     fn every_status_of_the_help_is_given() {
@@ -147,7 +217,9 @@ mod tests {
             (CliError::write(Path::new("x"), "no room"), 2),
             (CliError::NoSet("no".into()), 3),
             (CliError::Limits(Vec::new()), 3),
+            (CliError::WouldChange, 6),
             (CliError::OutOfTime, 4),
+            (CliError::Stopped, 4),
             (CliError::Defect(Vec::new()), 5),
             (CliError::Solver("no memory".into()), 5),
         ];

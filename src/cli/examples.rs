@@ -14,7 +14,8 @@ Exit status:
   2  the command line is wrong
   3  no compatible set exists (why is shown)
   4  the time ran out before any plan was found
-  5  the program found its own answer wrong (nothing is written)";
+  5  the program found its own answer wrong (nothing is written)
+  6  a --check found that something would change";
 
 /// Of `check`.
 pub const CHECK: &str = "\
@@ -38,6 +39,8 @@ Examples:
   couplet order boat
   couplet order boat --out-dir boat/orders
   couplet order boat --plan spring.json --format csv
+  couplet order boat --place --on 2025-04-02
+  couplet order boat --place --supplier 'Example North' --dry-run
   couplet order boat --xlsx boat/orders.xlsx";
 
 /// Of `parts`.
@@ -64,6 +67,83 @@ pub const MAN: &str = "\
 Examples:
   couplet man
   couplet man --out-dir man1";
+
+/// Of `keys`.
+pub const KEYS: &str = "\
+Examples:
+  couplet keys boat
+  couplet keys boat --plan spring.json --format csv";
+
+/// Of `why`.
+pub const WHY: &str = "\
+Examples:
+  couplet why boat traction
+  couplet why boat traction --net HV+ --end from --all
+  couplet why boat traction --part P10-RA-A";
+/// Of `prices`.
+pub const PRICES: &str = "\
+Examples:
+  couplet prices prices-spring.csv prices-autumn.csv
+  couplet prices boat/catalog/prices.csv boat/prices-autumn.csv --plan boat --format csv";
+
+/// Of `reprice`.
+pub const REPRICE: &str = "\
+Examples:
+  couplet reprice boat --prices boat/prices-autumn.csv
+  couplet reprice boat --prices boat/prices-autumn.csv --check
+  couplet reprice boat --prices boat/prices-autumn.csv --keep parts --format csv";
+
+/// Of `receive`.
+pub const RECEIVE: &str = "\
+Examples:
+  couplet receive boat --part P10-A --qty 4 --on 2025-04-09
+  couplet receive boat delivery.csv
+  couplet receive boat delivery.csv --dry-run";
+/// Of `consolidate`.
+pub const CONSOLIDATE: &str = "\
+Examples:
+  couplet consolidate boat
+  couplet consolidate boat --by suppliers --svg suppliers.svg
+  couplet consolidate boat --to 12 --time-limit 300";
+
+/// Of `budget`.
+pub const BUDGET: &str = "\
+Examples:
+  couplet budget boat
+  couplet budget boat --svg budget.svg
+  couplet budget boat --rise 5
+  couplet budget boat --rise 12.5 --supplier 'Example North'
+  couplet budget boat --rise 8 --kind plug --format csv";
+
+/// Of `breakeven`.
+pub const BREAKEVEN: &str = "\
+Examples:
+  couplet breakeven boat
+  couplet breakeven boat --part F10-50
+  couplet breakeven boat --svg prices.svg --format csv";
+/// Of `report`.
+pub const REPORT: &str = "\
+Examples:
+  couplet report boat --out report.html
+  couplet report boat --plan spring.json --out spring.html";
+
+/// Of `kit`.
+pub const KIT: &str = "\
+Examples:
+  couplet kit boat
+  couplet kit boat --format csv
+  couplet kit boat --format html --out kits.html";
+
+/// Of `cards`.
+pub const CARDS: &str = "\
+Examples:
+  couplet cards boat --out cards.html";
+
+/// Of `labels`.
+pub const LABELS: &str = "\
+Examples:
+  couplet labels boat
+  couplet labels boat --format html --out labels.html";
 
 /// Of `convert`.
 pub const CONVERT: &str = "\

@@ -2,8 +2,8 @@
 
 use super::error::CliError;
 use couplet::plan::Plan;
-use sha2::{Digest, Sha256};
-use std::io::Write;
+use couplet::source::sha256;
+use couplet::store;
 use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
@@ -14,43 +14,17 @@ pub fn folder(project: &Path) -> PathBuf {
     }
 }
 
-/// Writes a file beside and renames it, so that an old one is replaced only by
-/// a complete new one.
+/// Writes a file whole or not at all.
 pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
-    write_over(path, content.as_ref(), true)
-}
-
-/// As [`write`]; where an old file must not be replaced, one is an error.
-pub fn write_over(path: &Path, content: &[u8], replace: bool) -> Result<(), CliError> {
-    let failed = |error: std::io::Error| CliError::write(path, error);
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // Like any other new file; the temporary one would be private. The umask still holds.
-        builder.permissions(std::fs::Permissions::from_mode(0o666));
-    }
-    let mut file = builder.tempfile_in(folder).map_err(failed)?;
-    file.write_all(content).map_err(failed)?;
-    file.as_file().sync_all().map_err(failed)?;
-    let persisted = match replace {
-        true => file.persist(path),
-        false => file.persist_noclobber(path),
-    };
-    persisted.map_err(|e| failed(e.error))?;
-    Ok(())
+    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, error))
 }
 
 /// The files of the project that are no longer as they were when the plan was
 /// made, in the order of the record, then optional files that are new.
 pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
     let folder = folder(project);
-    let is_changed = |file: &str, sha256: &str| match std::fs::read(folder.join(file)) {
-        Ok(bytes) => hex_sha256(&bytes) != sha256,
+    let is_changed = |file: &str, then: &str| match std::fs::read(folder.join(file)) {
+        Ok(bytes) => sha256(&bytes) != then,
         Err(_) => true,
     };
     let changed = plan
@@ -65,37 +39,22 @@ pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
     changed.chain(added).collect()
 }
 
-/// The files that a project may do without: its stock, and the dies beside the bodies.
+/// The files that a project may do without: its stock, its orders, and the
+/// dies beside the bodies.
 fn optional(plan: &Plan) -> Vec<String> {
     let catalogs = plan
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let own = ["on_hand.csv", "project.xlsx", "project.ods"];
+    let own = ["on_hand.csv", "ordered.csv", "project.xlsx", "project.ods"];
     let mut files = own.map(str::to_owned).to_vec();
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files
 }
 
-fn hex_sha256(bytes: &[u8]) -> String {
-    Sha256::digest(bytes)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sha256_of_fips_180_example() {
-        // FIPS 180-4, example of the one-block message "abc".
-        assert_eq!(
-            hex_sha256(b"abc"),
-            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
-        );
-    }
 
     #[test]
     fn a_project_is_named_by_its_folder_or_its_settings() {

@@ -1,15 +1,17 @@
 //! Where the commands meet the library: reading, planning, the record.
 
 use super::error::CliError;
+use super::interrupt;
 use super::progress::Best;
 use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
-use couplet::fit;
-use couplet::input::{self, Input, LoadOptions};
-use couplet::model::{self, Outcome, SolveOptions};
+use couplet::fit::{self, Fit};
+use couplet::input::{self, Input, InputFile, LoadOptions};
+use couplet::model::{self, Outcome, Solution, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError};
-use couplet::report::limits;
+use couplet::report;
+use couplet::study::conflict::{self, Bounds, TrialError};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
@@ -52,20 +54,85 @@ pub fn load_catalog(folder: &Path) -> (Option<Catalog>, Findings) {
     (loaded.catalog, loaded.findings)
 }
 
+/// Reads a project as the record says that it was read: with its price list,
+/// as of its day.
+pub fn recorded_input(project: &Path, plan: &Plan) -> Result<Input, CliError> {
+    let instead = Instead {
+        prices: recorded_prices(project, plan),
+        as_of: plan.as_of,
+    };
+    match load(project, &instead) {
+        (Some(input), _) => Ok(input),
+        (None, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+/// The price list that the record was made with, where it is still there: it
+/// stands after the four files of parts.
+fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
+    let is_last = |file: &InputFile| file.file.ends_with("backshells.csv");
+    let place = plan.inputs.iter().position(is_last)? + 1;
+    let path = super::files::folder(project).join(&plan.inputs.get(place)?.file);
+    path.is_file().then_some(path)
+}
+
+/// Refuses a record of another project, and one that is wrong: against the
+/// files it was made from where they are still the same, else by itself.
+pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
+    if plan.project != input.settings.name {
+        return Err(CliError::Read {
+            message: format!(
+                "the plan is of project {:?}, not of {:?}",
+                plan.project, input.settings.name
+            ),
+            help: "name the plan of this project, or plan again".to_owned(),
+        });
+    }
+    let found = if plan.inputs == input.files {
+        audit::audit(input, plan)
+    } else {
+        audit::audit_alone(plan)
+    };
+    if found.is_empty() {
+        return Ok(());
+    }
+    Err(CliError::Untrusted(
+        found.iter().map(ToString::to_string).collect(),
+    ))
+}
+
 /// Fit, search, record and audit.
 pub fn make_plan(
     input: &Input,
     limits: &Limits,
     show: &mut dyn FnMut(Best),
 ) -> Result<Plan, CliError> {
-    let fit = fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))?;
+    let fit = fit_of(input)?;
+    let (solution, bound) = search(input, &fit, limits, show)?;
+    let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
+    audited(input, plan)
+}
+
+/// Everything that fits, or why an end has no set.
+pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
+    fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))
+}
+
+/// The cheapest solution and how far it is proven.
+pub fn search(
+    input: &Input,
+    fit: &Fit,
+    limits: &Limits,
+    show: &mut dyn FnMut(Best),
+) -> Result<(Solution, Bound), CliError> {
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+        stop: Some(interrupt::flag()),
         ..SolveOptions::default()
     };
-    let outcome = model::solve(input, &fit, &options, &mut |progress| {
+    let outcome = model::solve(input, fit, &options, &mut |progress| {
         show(Best {
             total: progress.best,
             bound: progress.bound,
@@ -84,16 +151,51 @@ pub fn make_plan(
                 proven,
                 wanted_gap: limits.gap_percent.and_then(Decimal::from_f64),
             };
-            let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
-            audited(input, plan)
+            Ok((solution, bound))
         }
-        Outcome::Infeasible => Err(CliError::Limits(limits::in_force(input, &fit))),
+        Outcome::Infeasible => Err(explained(input, limits, show)),
+        Outcome::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
         Outcome::Unknown => Err(CliError::OutOfTime),
     }
 }
 
+/// How long to look for what stands in the way, unless the user says.
+pub const EXPLAIN: Duration = Duration::from_secs(60);
+
+/// What of a project without a plan cannot hold together.
+pub fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
+    let bounds = Bounds {
+        time: limits.time.unwrap_or(EXPLAIN),
+        threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+    };
+    let maker = |input: &Input| fit::fit(input).ok();
+    let mut report = |effort: conflict::Effort| {
+        show(Best {
+            total: None,
+            bound: None,
+            elapsed: effort.elapsed,
+        });
+    };
+    match conflict::find(input, &maker, bounds, &mut report) {
+        Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
+        Ok(None) => CliError::Limits(Vec::new()),
+        Err(error) => untried(error),
+    }
+}
+
+/// A trial that came to nothing.
+pub fn untried(error: TrialError) -> CliError {
+    match error {
+        TrialError::Solve(error) => CliError::Solver(error.to_string()),
+        TrialError::Record(error) => unpriced(error),
+        TrialError::Audit(found) => {
+            CliError::Defect(found.iter().map(ToString::to_string).collect())
+        }
+    }
+}
+
 /// Numbers beyond exact decimals come from the input; all else is our defect.
-fn unpriced(error: PlanError) -> CliError {
+pub fn unpriced(error: PlanError) -> CliError {
     match error {
         PlanError::TooLarge(_) => CliError::Read {
             message: error.to_string(),

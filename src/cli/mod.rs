@@ -1,19 +1,35 @@
 //! The command line: reads arguments, runs one command, prints, gives the exit status.
 
 mod args;
+mod booking;
+mod cards;
 mod check;
 mod convert;
 mod error;
 mod examples;
 mod files;
 mod glue;
+mod keys;
+mod kit;
+mod labels;
 mod new;
 mod order;
 mod output;
+mod paper;
 mod parts;
 mod plan;
+mod prices;
 mod progress;
+mod report;
+mod reprice;
 mod shell;
+mod why;
+
+mod breakeven;
+mod budget;
+mod consolidate;
+mod interrupt;
+mod study;
 
 use args::{Args, Command};
 use clap::Parser;
@@ -48,6 +64,18 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::New(args) => new::run(&args, terminal),
         Command::Completions(args) => shell::completions(&args, terminal),
         Command::Man(args) => shell::man(&args, terminal),
+        Command::Keys(args) => keys::run(&args, terminal),
+        Command::Why(args) => why::run(&args, terminal),
+        Command::Prices(args) => prices::run(&args, terminal),
+        Command::Reprice(args) => reprice::run(&args, terminal),
+        Command::Receive(args) => booking::receive(&args, terminal),
+        Command::Consolidate(args) => consolidate::run(&args, terminal),
+        Command::Budget(args) => budget::run(&args, terminal),
+        Command::Breakeven(args) => breakeven::run(&args, terminal),
+        Command::Report(args) => report::run(&args, terminal),
+        Command::Kit(args) => kit::run(&args, terminal),
+        Command::Cards(args) => cards::run(&args, terminal),
+        Command::Labels(args) => labels::run(&args, terminal),
         Command::Convert(args) => convert::run(&args, terminal),
     }
 }

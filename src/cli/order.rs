@@ -1,6 +1,7 @@
 //! `couplet order`.
 
 use super::args::{Format, Order as Args};
+use super::booking;
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead};
@@ -19,7 +20,17 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         Some(path) => path.clone(),
         None => files::folder(&args.project).join("plan.json"),
     };
+    if !args.project.exists() {
+        let project = args.project.display();
+        return Err(CliError::Read {
+            message: format!("there is no project folder {project}"),
+            help: "name the folder that has project.toml".to_owned(),
+        });
+    }
     let plan = glue::read_plan(&path)?;
+    if args.place {
+        return booking::place(args, &plan, terminal);
+    }
     warn_of_changes(&args.project, &plan, terminal);
     let catalog = catalog(&args.project, terminal);
     if let Some(file) = &args.xlsx {

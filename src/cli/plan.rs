@@ -8,8 +8,10 @@ use super::output::Terminal;
 use super::progress::Meter;
 use couplet::diag::Findings;
 use couplet::input::Input;
-use couplet::plan::Plan;
+use couplet::plan::{Plan, Status};
 use couplet::report;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 use std::path::{Path, PathBuf};
 
 /// Where the record goes.
@@ -25,6 +27,11 @@ enum Target {
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let target = target(args)?;
     let input = read(args, terminal)?;
+    if let Some(old) = unchanged(args, &target, &input) {
+        terminal
+            .note("nothing changed since this plan was made, so it stands; --again searches anew");
+        return show(args.format, &old, &input, terminal);
+    }
     let plan = search(args, &input, terminal)?;
     match target {
         Target::Output => terminal.print(&glue::record_text(&plan)?),
@@ -33,6 +40,25 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             show(args.format, &plan, &input, terminal)
         }
     }
+}
+
+/// The record that is there already, if it answers the same question: made from
+/// the same files as of the same day, at least as exact as is asked for, and
+/// right by its audit. How long it took and by how many threads does not matter.
+fn unchanged(args: &Args, target: &Target, input: &Input) -> Option<Plan> {
+    let Target::File(path) = target else {
+        return None;
+    };
+    let old = couplet::plan::read(path).ok().filter(|_| !args.again)?;
+    let is_exact = match old.status {
+        Status::Optimal => true,
+        Status::WithinGap => {
+            let asked = args.gap.and_then(Decimal::from_f64)?;
+            old.gap_percent <= asked
+        }
+        Status::TimeLimit => false,
+    };
+    (is_exact && couplet::audit::audit(input, &old).is_empty()).then_some(old)
 }
 
 /// What a format does not hold is said beside it.
@@ -64,10 +90,18 @@ fn target(args: &Args) -> Result<Target, CliError> {
         _ => Path::new("."),
     };
     if !folder.is_dir() {
-        return Err(CliError::write(&path, "its folder does not exist"));
+        return Err(CliError::cannot_write(
+            &path,
+            "its folder does not exist",
+            "make the folder first, or name another file",
+        ));
     }
     if path.is_dir() {
-        return Err(CliError::write(&path, "it is a folder"));
+        return Err(CliError::cannot_write(
+            &path,
+            "it is a folder",
+            "name a file in it",
+        ));
     }
     Ok(Target::File(path))
 }

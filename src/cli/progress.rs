@@ -58,18 +58,38 @@ impl Meter {
 
     /// Shows it, where it is time to.
     pub fn show(&mut self, best: &Best) {
-        let text = text(best, &self.currency);
+        self.say(text(best, &self.currency), best.elapsed);
+    }
+
+    /// Shows what is being done, where it is time to.
+    pub fn step(&mut self, doing: &str, elapsed: Duration) {
+        self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed);
+    }
+
+    /// Shows how many plans of several are solved, and the best so far of one
+    /// that is being solved, where it is time to.
+    pub fn show_study(&mut self, elapsed: Duration, solves: usize, best: Option<f64>) {
+        let solves = wording::counted(solves as u64, "plan");
+        let now = match best.filter(|b| b.is_finite()) {
+            Some(best) => format!(", the next at {best:.2} {}", self.currency),
+            None => String::new(),
+        };
+        let seconds = elapsed.as_secs();
+        self.say(format!("{seconds} s: {solves} solved{now}"), elapsed);
+    }
+
+    fn say(&mut self, text: String, elapsed: Duration) {
         match &mut self.way {
             Way::Quiet => {}
             Way::Line(line) => {
-                if best.elapsed >= QUIET_FIRST {
+                if elapsed >= QUIET_FIRST {
                     line.set_message(text);
                     line.tick();
                 }
             }
             Way::Plain { next } => {
-                if best.elapsed >= *next {
-                    *next = best.elapsed + BETWEEN_LINES;
+                if elapsed >= *next {
+                    *next = elapsed + BETWEEN_LINES;
                     anstream::eprintln!("{text}");
                 }
             }

@@ -53,10 +53,22 @@ pub fn did_you_mean<'c>(
 
 /// `plug or receptacle`, `plug, ferrule or seal`.
 pub fn listed(words: &[&str]) -> String {
-    match words {
+    joined(words, "or")
+}
+
+/// Words with commas between, and `last` before the last: `a`, `a and b`,
+/// `a, b and c`; empty for nothing.
+///
+/// ```
+/// use couplet::diag::joined;
+/// assert_eq!(joined(&["a", "b", "c"], "and"), "a, b and c");
+/// ```
+pub fn joined<S: AsRef<str>>(words: &[S], last: &str) -> String {
+    let words: Vec<&str> = words.iter().map(AsRef::as_ref).collect();
+    match words.as_slice() {
         [] => String::new(),
         [one] => (*one).to_owned(),
-        [most @ .., last] => format!("{} or {last}", most.join(", ")),
+        [most @ .., end] => format!("{} {last} {end}", most.join(", ")),
     }
 }
 

@@ -3,7 +3,7 @@
 use super::place::Place;
 use super::rule::Clash;
 use super::{
-    End, attach, back_shell, colour, current, exit, ferrule, poles, protection, seal, voltage,
+    End, attach, back_shell, colour, current, exit, ferrule, pin, poles, protection, seal, voltage,
 };
 use crate::catalog::{Body, Part, Spec};
 use crate::project::Settings;
@@ -14,10 +14,11 @@ type BodyRule = for<'a> fn(&'a Body, &'a End, &Settings) -> Option<Clash<'a>>;
 
 /// The rules that look at a body; those first that refuse most for least work,
 /// and last those that the shelf has already kept.
-const BODY_RULES: [BodyRule; 9] = [
+const BODY_RULES: [BodyRule; 10] = [
     current::check,
     voltage::check,
     exit::check,
+    pin::check,
     ferrule::check,
     seal::check,
     colour::check,

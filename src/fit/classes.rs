@@ -35,6 +35,7 @@ pub(super) type Need<'a> = (
         Option<Exit>,
         Option<&'a Protection>,
         Option<&'a str>,
+        Option<&'a str>,
     ),
 );
 
@@ -46,6 +47,7 @@ pub(super) fn need(end: &End) -> Need<'_> {
             end.exit,
             end.ip.as_ref(),
             end.colour.as_deref(),
+            end.key.as_deref(),
         ),
     )
 }

@@ -50,5 +50,6 @@ fn end(
         exit: terminal.exit,
         ip: circuit.ip.clone(),
         colour: circuit.colour.clone(),
+        key: terminal.key.clone(),
     })
 }

@@ -351,10 +351,12 @@ fn nearest<'a>(input: &'a Input, survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<
     let value = |clashes: &[Clash<'a>]| clashes.first().and_then(|c| words::extreme("", c));
     near.sort_by(|(_, a), (_, b)| {
         let by_value = value(b).map(|e| e.value).cmp(&value(a).map(|e| e.value));
-        a.first()
-            .map(|c| c.rule)
-            .cmp(&b.first().map(|c| c.rule))
-            .then(by_value)
+        // What the cable and the device are made like can be eased last.
+        let rank = |clashes: &[Clash<'a>]| {
+            let rule = clashes.first().map(|c| c.rule);
+            (matches!(rule, Some(Rule::Attach | Rule::Poles)), rule)
+        };
+        rank(a).cmp(&rank(b)).then(by_value)
     });
     let of_half = |half| {
         near.iter()

@@ -1,5 +1,6 @@
-//! Rule `keying`: at one location, two ends of different nets never have the
-//! same interface and key, so that no plug can go where it must not.
+//! Rule `keying`: two ends of different nets never have the same interface and
+//! key at one location, or anywhere in the machine, so that no plug can go
+//! where it must not.
 //!
 //! It binds ends to one another, so it is no part of a class: the search for
 //! the cheapest plan holds it.
@@ -14,10 +15,13 @@ pub fn refuses(keying: &Keying, one: (&End, &Identity), other: (&End, &Identity)
 
 /// True if the two ends must have different identities.
 pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
-    keying.distinct == Distinct::ByLocation
-        && one.location == other.location
-        && one.net != other.net
-        && !keying.ignore_at.contains(&one.location)
+    let reaches = match keying.distinct {
+        Distinct::Off => false,
+        Distinct::ByLocation => one.location == other.location,
+        Distinct::Everywhere => true,
+    };
+    let ignored = |end: &End| keying.ignore_at.contains(&end.location);
+    reaches && one.net != other.net && !ignored(one) && !ignored(other)
 }
 
 /// Why the rule refuses them, in one sentence.

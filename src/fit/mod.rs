@@ -8,6 +8,7 @@ mod checks;
 mod classes;
 mod ends;
 mod explain;
+mod force;
 mod place;
 mod rule;
 mod shelf;
@@ -22,6 +23,7 @@ pub mod exit;
 pub mod ferrule;
 pub mod keying;
 pub mod mate;
+pub mod pin;
 pub mod poles;
 pub mod protection;
 pub mod seal;
@@ -31,6 +33,7 @@ pub mod voltage;
 pub use classes::fit;
 pub use ends::ends;
 pub use explain::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal, refusals};
+pub use force::{force, halves};
 pub use place::{FITTINGS, Place, places};
 pub use rule::{Clash, Fact, Rule};
 
@@ -87,6 +90,8 @@ pub struct End {
     pub ip: Option<Protection>,
     /// Colour wanted.
     pub colour: Option<String>,
+    /// Keying position that both halves must have.
+    pub key: Option<String>,
 }
 
 /// Parts that can fill one place on a body: the fittings of one kind for one code.

@@ -25,6 +25,8 @@ pub enum Rule {
     Colour,
     /// Protection wanted.
     Protection,
+    /// Keying position that the end is pinned to.
+    Pin,
     /// Crimp barrel and conductor area.
     Ferrule,
     /// Rear fitting and cable diameter.
@@ -35,13 +37,13 @@ pub enum Rule {
     Supply,
     /// One plug, one receptacle, equal interface and key.
     Mate,
-    /// Different nets at one location.
+    /// Different nets at one location, or anywhere.
     Keying,
 }
 
 impl Rule {
     /// All rules, in their order.
-    pub const ALL: [Rule; 13] = [
+    pub const ALL: [Rule; 14] = [
         Rule::Attach,
         Rule::Poles,
         Rule::Voltage,
@@ -49,6 +51,7 @@ impl Rule {
         Rule::Exit,
         Rule::Colour,
         Rule::Protection,
+        Rule::Pin,
         Rule::Ferrule,
         Rule::Seal,
         Rule::BackShell,
@@ -67,6 +70,7 @@ impl Rule {
             Rule::Exit => "exit",
             Rule::Colour => "colour",
             Rule::Protection => "protection",
+            Rule::Pin => "pin",
             Rule::Ferrule => "ferrule",
             Rule::Seal => "seal",
             Rule::BackShell => "back shell",
@@ -123,6 +127,8 @@ pub enum Fact<'a> {
     Colour(Option<&'a str>, &'a str),
     /// Protection of the part, and the one wanted.
     Protection(Option<&'a Protection>, &'a Protection),
+    /// Keying position of the body, and the one that the end is pinned to.
+    Key(&'a str, &'a str),
     /// Smallest and largest conductor area.
     Area(Option<Mm2>, Option<Mm2>),
     /// Smallest and largest cable diameter.

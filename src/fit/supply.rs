@@ -1,5 +1,5 @@
 //! Rule `supply`: a part can be had at all: it is not excluded, and some of it
-//! is on hand or an offer can be used. Whether there is enough is for the
+//! is on hand or ordered, or an offer can be used. Whether there is enough is for the
 //! search to say.
 
 use crate::catalog::{Offer, OfferId, PartId};
@@ -12,7 +12,7 @@ use crate::units::Qty;
 pub enum Lack {
     /// The project excludes the part.
     Excluded,
-    /// No supplier offers it and none is on hand.
+    /// No supplier offers it and none is on hand or ordered.
     NoOffer,
     /// The project excludes each supplier that offers it.
     Supplier,
@@ -38,7 +38,7 @@ pub fn lack(input: &Input, part: PartId) -> Option<Lack> {
     if input.settings.exclude_parts.contains(code) {
         return Some(Lack::Excluded);
     }
-    if input.on_hand.get(&part).is_some_and(|&qty| qty > 0) {
+    if input.available(part) > 0 {
         return None;
     }
     let mut nearest = Lack::NoOffer;

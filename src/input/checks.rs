@@ -2,7 +2,7 @@
 
 use crate::catalog::{Supplier, read};
 use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote, table_beside};
-use crate::project::{OnHand, circuits, settings};
+use crate::project::{OnHand, Ordered, circuits, settings};
 use crate::table::Codes;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -13,6 +13,7 @@ pub struct Read<'r> {
     pub settings: &'r settings::Draft,
     pub circuits: &'r circuits::Draft,
     pub on_hand: &'r OnHand,
+    pub ordered: &'r [Ordered],
     pub catalog: Option<&'r read::Draft>,
 }
 
@@ -55,13 +56,15 @@ fn known(all: &Read, key: &str, words: &[(String, u64)], codes: &Codes, findings
     }
 }
 
-/// Each currency in which something is offered needs a rate.
+/// Each currency in which something is offered or was ordered needs a rate.
 fn rates(all: &Read, read: &read::Draft, findings: &mut Findings) {
     let (Some(own), true) = (&all.settings.currency, all.settings.readable) else {
         return;
     };
     let catalog = &read.catalog;
-    let selling: BTreeSet<_> = catalog.offers.iter().map(|o| o.supplier).collect();
+    let offering = catalog.offers.iter().map(|o| o.supplier);
+    let ordered = all.ordered.iter().map(|o| o.supplier);
+    let selling: BTreeSet<_> = offering.chain(ordered).collect();
     let mut missing: Vec<&Supplier> = selling
         .into_iter()
         .map(|id| catalog.supplier(id))

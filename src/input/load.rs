@@ -4,7 +4,7 @@ use super::{Input, InputFile, checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::{OnHand, circuits, on_hand, settings};
+use crate::project::{OnHand, circuits, on_hand, ordered, settings};
 use crate::source::{self, Source};
 use crate::tables::Tables;
 use jiff::civil::Date;
@@ -64,6 +64,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let source = tables.required("circuits", &mut findings);
     let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = tables.optional("on_hand", &mut findings);
+    let placed = tables.only_file("ordered", &mut findings);
     reading.take(tables.files(), tables.names());
     let mut draft = reading.catalog(&settings, options, &mut findings);
     let on_hand = match (&stock, &draft) {
@@ -72,11 +73,22 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         }
         _ => OnHand::new(),
     };
+    let ordered = match (&placed, &draft) {
+        (Some(placed), Some(draft)) => {
+            let known = ordered::Known {
+                parts: &draft.part_codes,
+                suppliers: &draft.supplier_codes,
+            };
+            ordered::read(placed, &draft.catalog, known, &mut findings)
+        }
+        _ => Vec::new(),
+    };
     let all = checks::Read {
         project_file: reading.name("project.toml"),
         settings: &settings,
         circuits: &circuits,
         on_hand: &on_hand,
+        ordered: &ordered,
         catalog: draft.as_ref(),
     };
     checks::run(&all, &mut findings);
@@ -93,6 +105,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         settings,
         circuits: circuits.circuits,
         on_hand,
+        ordered,
         as_of,
         files: reading.files,
     });

@@ -4,7 +4,6 @@ use super::checks::Read;
 use crate::catalog::read::Draft;
 use crate::catalog::{Catalog, Fitting, Half, Kind, Part, Spec};
 use crate::diag::{Diagnostic, Findings, Row, Several, quote, table_beside};
-use crate::project::OnHand;
 use crate::project::circuits::COLOUR;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -26,7 +25,7 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
         lead_times(all, &draft.catalog, findings);
         of_catalog(draft, as_of, findings);
         if !findings.has_errors() {
-            unpriced(draft, all.on_hand, findings);
+            unpriced(draft, all, findings);
         }
     }
 }
@@ -232,11 +231,13 @@ fn idle_suppliers(catalog: &Catalog, findings: &mut Findings) {
 }
 
 /// One line for all of them: a catalog may well list what can't be bought now.
-fn unpriced(draft: &Draft, on_hand: &OnHand, findings: &mut Findings) {
+fn unpriced(draft: &Draft, all: &Read, findings: &mut Findings) {
     let catalog = &draft.catalog;
     let count = catalog
         .iter()
-        .filter(|(id, _)| catalog.offers_of(*id).next().is_none() && !on_hand.contains_key(id))
+        .filter(|(id, _)| catalog.offers_of(*id).next().is_none())
+        .filter(|(id, _)| !all.on_hand.contains_key(id))
+        .filter(|(id, _)| all.ordered.iter().all(|row| row.part != *id))
         .count();
     // The price list comes after the four files of parts.
     let prices: Option<&Arc<str>> = draft.names.get(4);

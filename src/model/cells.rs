@@ -136,10 +136,8 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     let mut sites: Vec<Site> = Vec::new();
     let mut free: BTreeMap<usize, usize> = BTreeMap::new();
     let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
-    for (location, nets) in by_location(&fit.classes) {
-        let keyed = settings.keying.distinct == Distinct::ByLocation
-            && !settings.keying.ignore_at.contains(location)
-            && nets.len() > 1;
+    for (location, nets) in by_location(settings, &fit.classes) {
+        let keyed = is_keyed(settings, location) && nets.len() > 1;
         if !keyed {
             for &class in nets.values().flatten() {
                 let cell = *(free.entry(kinds[class]))
@@ -195,13 +193,36 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     (cells, sites)
 }
 
+/// For each location where different nets must not share an identity, the
+/// classes of each net.
+pub(super) fn nets_by_location(settings: &Settings, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
+    (by_location(settings, classes).into_iter())
+        .filter(|(location, nets)| is_keyed(settings, location) && nets.len() > 1)
+        .map(|(_, nets)| nets.into_values().collect())
+        .collect()
+}
+
+fn is_keyed(settings: &Settings, location: &str) -> bool {
+    settings.keying.distinct != Distinct::Off && !settings.keying.ignore_at.contains(location)
+}
+
 /// The classes of each location by net, locations in the order of their first ends.
-fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
+/// Where the keying rule holds for the whole machine, all locations that it
+/// does not leave out are one, without a name.
+fn by_location<'f>(
+    settings: &Settings,
+    classes: &'f [Class],
+) -> Vec<(&'f str, BTreeMap<&'f str, Vec<usize>>)> {
     let mut place: BTreeMap<&str, usize> = BTreeMap::new();
     let mut list: Vec<(&str, BTreeMap<&str, Vec<usize>>)> = Vec::new();
+    let keying = &settings.keying;
     for (c, class) in classes.iter().enumerate() {
-        let at = *place.entry(&class.location).or_insert_with(|| {
-            list.push((&class.location, BTreeMap::new()));
+        let location = match keying.distinct {
+            Distinct::Everywhere if !keying.ignore_at.contains(&class.location) => "",
+            _ => class.location.as_str(),
+        };
+        let at = *place.entry(location).or_insert_with(|| {
+            list.push((location, BTreeMap::new()));
             list.len() - 1
         });
         list[at].1.entry(&class.net).or_default().push(c);
@@ -210,7 +231,7 @@ fn by_location(classes: &[Class]) -> Vec<(&str, BTreeMap<&str, Vec<usize>>)> {
 }
 
 /// For each class the first class with the same gauge and choices.
-fn kinds(classes: &[Class]) -> Vec<usize> {
+pub(super) fn kinds(classes: &[Class]) -> Vec<usize> {
     let mut seen: BTreeMap<(Gauge, Vec<u64>), usize> = BTreeMap::new();
     classes
         .iter()

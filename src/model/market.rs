@@ -43,7 +43,6 @@ fn supplier(input: &Input, id: SupplierId) -> Supplier {
     let supplier = input.catalog.supplier(id);
     let rate = rate(input, id);
     Supplier {
-        id,
         shipping: float(supplier.shipping.0 * rate),
         free_over: supplier.free_over.map(|m| float(m.0)),
         min_order: supplier.min_order.map_or(0.0, |m| float(m.0)),

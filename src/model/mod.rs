@@ -4,6 +4,8 @@
 mod cells;
 mod decode;
 mod market;
+mod order;
+mod probe;
 mod program;
 mod search;
 mod sets;
@@ -118,6 +120,9 @@ pub struct Progress {
 
 /// Finds the cheapest compatible plan.
 ///
+/// A local search gives a plan early, the relaxation a bound and what no
+/// cheapest plan can contain, the solver the proof; then ties are settled.
+///
 /// # Errors
 /// [`SolveError`] if the solver itself breaks off.
 pub fn solve(
@@ -126,90 +131,176 @@ pub fn solve(
     options: &SolveOptions,
     report: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, SolveError> {
-    let start = Instant::now();
     let sets = Sets::new(input, fit);
     let built = Built::new(&sets);
-    let begin = begin(input, fit, options, (&sets, &built))?;
-    let limits = Limits {
-        seconds: options.time_limit.map_or(1e9, |t| t.as_secs_f64()),
-        relative_gap: options.gap_percent.unwrap_or(0.0) / 100.0,
-        threads: options.threads,
-        start: begin,
-        ..Limits::default()
+    let run = Run {
+        input,
+        fit,
+        options,
+        sets: &sets,
+        built: &built,
+        begun: Instant::now(),
     };
-    let solved = crate::solve::run(&built.program, &limits, &mut |pulse| {
-        report(Progress {
-            best: pulse.best,
-            bound: pulse.bound,
-            elapsed: start.elapsed(),
-        });
-    })?;
-    let read = |values: Vec<f64>| {
-        let solution = decode::solution(fit, &sets, &built, &values);
+    run.go(report)
+}
+
+/// One call of [`solve`].
+struct Run<'a> {
+    input: &'a Input,
+    fit: &'a Fit,
+    options: &'a SolveOptions,
+    sets: &'a Sets,
+    built: &'a Built,
+    begun: Instant,
+}
+
+impl Run<'_> {
+    fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
+        let start = self.begin()?;
+        let total = start.as_ref().map(|s| s.objective);
+        let mut tell = |best: Option<f64>, bound: Option<f64>| {
+            report(Progress {
+                best: best.into_iter().chain(total).reduce(f64::min),
+                bound,
+                elapsed: self.begun.elapsed(),
+            });
+        };
+        tell(None, None);
+        let mut built = self.built.clone();
+        let mut bound = f64::NEG_INFINITY;
+        if let Some(total) = total.filter(|_| !self.is_over()) {
+            bound = probe::tighten(&mut built, total, 0, self.until())?;
+            tell(None, Some(bound));
+        }
+        let limits = Limits {
+            start: start.as_ref().map(|s| s.values.clone()),
+            ..self.limits()
+        };
+        let solved = match self.is_over() {
+            true => Solved::Unknown { bound },
+            false => crate::solve::run(&built.program, &limits, &mut |pulse| {
+                tell(pulse.best, pulse.bound.map(|b| b.max(bound)));
+            })?,
+        };
+        let (found, proven) = match solved {
+            Solved::Optimal { values, objective } => {
+                bound = objective;
+                (Some(Start { values, objective }), true)
+            }
+            Solved::Feasible {
+                values,
+                objective,
+                bound: reached,
+            } => {
+                bound = bound.max(reached);
+                (Some(Start { values, objective }), false)
+            }
+            // The start is a plan, so only the solver's tolerance can say this.
+            Solved::Infeasible if start.is_none() => return Ok(Outcome::Infeasible),
+            Solved::Infeasible => (None, false),
+            Solved::Unknown { bound: reached } => {
+                bound = bound.max(reached);
+                (None, false)
+            }
+        };
+        let best = [found, start]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.objective.total_cmp(&b.objective));
+        let Some(best) = best else {
+            return Ok(Outcome::Unknown);
+        };
+        let mut incumbent = self.read(best.values);
+        if proven && self.options.ties {
+            let ties = Ties {
+                sets: self.sets,
+                built: self.built,
+                read: &|values| self.read(values),
+                until: self.until(),
+                limits: &self.limits(),
+            };
+            incumbent = ties.first(incumbent)?;
+        }
+        let solution = match self.options.ties {
+            true => order::in_order(self.input, self.fit, incumbent.solution, &self.limits())?,
+            false => incumbent.solution,
+        };
+        Ok(Outcome::Found {
+            solution,
+            bound: bound.max(0.0),
+            proven,
+        })
+    }
+
+    /// Values to start from: the better of a search and of the plan that is given.
+    fn begin(&self) -> Result<Option<Start>, SolveError> {
+        let ground = search::Ground::new(self.sets, self.fit);
+        let mut local = search::Search::new(&ground, 1);
+        // A third of the time at the most, and less where there is little to do.
+        let until = self.options.time_limit.map(|limit| self.begun + limit / 3);
+        let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
+        let rounds = if ground.nodes.len() < 12 { 1 } else { 6 };
+        for _ in 0..rounds {
+            if self.limits().stopped() {
+                break;
+            }
+            local.round(steps, until);
+            local.back_to_best();
+        }
+        let found = (local.best()).map(|found| start::of_search(&ground, self.built, found));
+        let given = (self.options.start.as_ref())
+            .filter(|given| given.sets.len() == self.fit.ends.len())
+            .and_then(|given| start::of_solution(self.fit, self.sets, self.built, given));
+        let mut best: Option<Start> = None;
+        for counts in [given, found].into_iter().flatten() {
+            if let Some(values) = start::complete(self.built, &counts, 10.0)? {
+                let objective = self.built.program.objective(&values);
+                if best.as_ref().is_none_or(|b| objective < b.objective) {
+                    best = Some(Start { values, objective });
+                }
+            }
+        }
+        Ok(best)
+    }
+
+    fn read(&self, values: Vec<f64>) -> Incumbent {
+        let solution = decode::solution(self.fit, self.sets, self.built, &values);
         Incumbent {
-            worth: worth(input, fit, &solution),
+            worth: worth(self.input, self.fit, &solution),
             values,
             solution,
         }
-    };
-    Ok(match solved {
-        Solved::Optimal { values, objective } if !options.ties => Outcome::Found {
-            solution: read(values).solution,
-            bound: objective,
-            proven: true,
-        },
-        Solved::Optimal { values, objective } => {
-            let ties = Ties {
-                sets: &sets,
-                built: &built,
-                read: &read,
-                until: options.time_limit.map(|t| start + t),
-                threads: options.threads,
-            };
-            Outcome::Found {
-                solution: ties.first(read(values))?.solution,
-                bound: objective,
-                proven: true,
-            }
+    }
+
+    fn until(&self) -> Option<Instant> {
+        self.options.time_limit.map(|limit| self.begun + limit)
+    }
+
+    fn is_over(&self) -> bool {
+        self.limits().stopped() || self.until().is_some_and(|t| Instant::now() >= t)
+    }
+
+    /// What is left of the limits.
+    fn limits(&self) -> Limits {
+        let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
+        Limits {
+            seconds: self.until().map_or(1e9, left),
+            relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
+            threads: self.options.threads,
+            stop: self.options.stop.clone(),
+            ..Limits::default()
         }
-        Solved::Feasible { values, bound, .. } => Outcome::Found {
-            solution: read(values).solution,
-            bound,
-            proven: false,
-        },
-        Solved::Infeasible => Outcome::Infeasible,
-        Solved::Unknown { .. } => Outcome::Unknown,
-    })
+    }
 }
 
-/// Values to start from: the better of a search and of the plan that is given.
-fn begin(
-    input: &Input,
-    fit: &Fit,
-    options: &SolveOptions,
-    (sets, built): (&Sets, &Built),
-) -> Result<Option<Vec<f64>>, SolveError> {
-    let ground = search::Ground::new(sets, fit);
-    let mut local = search::Search::new(&ground, 1);
-    for _ in 0..6 {
-        local.round(20000, None);
-        local.back_to_best();
-    }
-    let found = local
-        .best()
-        .map(|found| start::of_search(&ground, built, found));
-    let given = (options.start.as_ref())
-        .filter(|given| given.sets.len() == fit.ends.len())
-        .and_then(|given| start::of_solution(fit, sets, built, given));
-    let mut best: Option<(f64, Vec<f64>)> = None;
-    for counts in [given, found].into_iter().flatten() {
-        if let Some(values) = start::complete(built, &counts, 5.0)? {
-            let total = built.program.objective(&values);
-            if best.as_ref().is_none_or(|b| total < b.0) {
-                best = Some((total, values));
-            }
-        }
-    }
-    let _ = input;
-    Ok(best.map(|b| b.1))
+/// A plan as values of all variables.
+struct Start {
+    values: Vec<f64>,
+    objective: f64,
+}
+
+/// The integer program whose least objective is the least total, as a value
+/// for another solver.
+pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
+    Built::new(&Sets::new(input, fit)).program
 }

@@ -50,6 +50,11 @@ pub struct PartVars {
     pub used: VarId,
     /// Fitted pieces by gauge.
     pub fitted: BTreeMap<Gauge, Terms>,
+    /// Sums of uses that come to at most the number beside them, and to nothing
+    /// where the part is not used.
+    pub cliques: Vec<(Terms, f64)>,
+    /// For each level of price, what each use draws from it.
+    pub drawn: Vec<BTreeMap<VarId, VarId>>,
     /// Fitted pieces plus spare.
     pub need: Terms,
     /// Pieces beyond the need. Where there is stock on hand, a variable that is
@@ -164,6 +169,8 @@ impl Built {
             self.parts.push(PartVars {
                 used,
                 fitted,
+                cliques: Vec::new(),
+                drawn: Vec::new(),
                 need: all,
                 surplus: Terms::new(),
             });
@@ -224,8 +231,7 @@ impl Built {
             let n = sets.cells[c].count() as f64;
             for half in [plugs, receptacles] {
                 for (body, x) in half(sets, self, c) {
-                    let row = vec![(x, 1.0), (self.parts[body.part].used, -n)];
-                    self.program.at_most(row, 0.0);
+                    self.add_clique(body.part, vec![(x, 1.0)], n);
                 }
             }
         }
@@ -245,21 +251,27 @@ impl Built {
                     rows.entry(body.part).or_default().push((x, weight));
                 }
             }
-            for (part, mut row) in rows {
-                row.push((self.parts[part].used, -(site.locations as f64)));
-                self.program.at_most(row, 0.0);
+            for (part, row) in rows {
+                self.add_clique(part, row, site.locations as f64);
             }
         }
     }
 
+    /// Σ uses ≤ most · used.
+    fn add_clique(&mut self, part: usize, uses: Terms, most: f64) {
+        let mut row = uses.clone();
+        row.push((self.parts[part].used, -most));
+        self.program.at_most(row, 0.0);
+        self.parts[part].cliques.push((uses, most));
+    }
+
     /// x ≤ N_c · used for ferrules, seals and back shells.
     fn add_use_of_fittings(&mut self, sets: &Sets) {
-        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
-            for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
-                for (&(_, part, _), &x) in slot.options.iter().zip(xs) {
-                    let n = cell.count() as f64;
-                    self.program
-                        .at_most(vec![(x, 1.0), (self.parts[part].used, -n)], 0.0);
+        for (c, cell) in sets.cells.iter().enumerate() {
+            for (s, slot) in cell.slots.iter().enumerate() {
+                for (k, &(_, part, _)) in slot.options.iter().enumerate() {
+                    let x = self.cells[c].slots[s][k];
+                    self.add_clique(part, vec![(x, 1.0)], cell.count() as f64);
                 }
             }
         }
@@ -401,11 +413,38 @@ impl Built {
     /// What is bought and on hand covers the need; a used part with none on
     /// hand is bought somewhere, and if one supplier alone sells it, there.
     fn add_purchase(&mut self, sets: &Sets) {
+        self.add_need(sets);
+        self.add_draws();
+    }
+
+    /// Over all levels of price a use draws no more than it is: Σ g ≤ x.
+    fn add_draws(&mut self) {
+        for p in 0..self.parts.len() {
+            let mut rows: BTreeMap<VarId, Terms> = BTreeMap::new();
+            for level in &self.parts[p].drawn {
+                for (&x, &g) in level {
+                    rows.entry(x).or_default().push((g, 1.0));
+                }
+            }
+            for (x, mut row) in rows {
+                row.push((x, -1.0));
+                self.program.at_most(row, 0.0);
+            }
+        }
+    }
+
+    fn add_need(&mut self, sets: &Sets) {
         for (p, part) in sets.parts.iter().enumerate() {
             let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();
-            for &o in &part.offers {
-                let pack = sets.offers[o].pack as f64;
-                row.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
+            let levels = levels(sets, part);
+            for &(o, t) in &levels {
+                let pack = sets.offers[o].pack;
+                let vars = self.offers[o][t];
+                if levels.len() > 1 && sets.offers[o].breaks[t].lo * pack > 1 {
+                    row.extend(self.add_level(sets, p, vars, pack as f64));
+                } else {
+                    row.push((vars.packs, pack as f64));
+                }
             }
             self.program.at_least(row, -(part.on_hand as f64));
             if part.on_hand > 0 {
@@ -422,6 +461,41 @@ impl Built {
                     .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
             }
         }
+    }
+
+    /// Pieces that are used from an order at one price break, each use drawn
+    /// apart: g ≤ x for each use x of the part, Σ g ≤ most · taken for each of
+    /// its cliques, Σ g + spare ≤ pack · packs. So the relaxation can't pay the
+    /// price of a large order for a few pieces, as it could with one bound over
+    /// the whole need. Exact: with whole numbers g is x or less where the order
+    /// is placed.
+    fn add_level(&mut self, sets: &Sets, p: usize, vars: BreakVars, pack: f64) -> Terms {
+        let (cliques, fitted) = (self.parts[p].cliques.clone(), self.parts[p].fitted.clone());
+        let mut drawn: BTreeMap<VarId, VarId> = BTreeMap::new();
+        let mut all = Terms::new();
+        for &(x, qty) in fitted.values().flatten() {
+            let up = self.program.vars[x.0].up;
+            let g = self.program.continuous(0.0, up, 0.0);
+            drawn.insert(x, g);
+            all.push((g, qty));
+        }
+        for (uses, most) in cliques {
+            let mut row: Terms = uses.iter().map(|&(x, w)| (drawn[&x], w)).collect();
+            row.push((vars.taken, -most));
+            self.program.at_most(row, 0.0);
+        }
+        let spare = sets.parts[p].most_spare() as f64;
+        if spare > 0.0 {
+            let s = self.program.continuous(0.0, spare, 0.0);
+            self.program
+                .at_most(vec![(s, 1.0), (vars.taken, -spare)], 0.0);
+            all.push((s, 1.0));
+        }
+        let mut row = all.clone();
+        row.push((vars.packs, -pack));
+        self.program.at_most(row, 0.0);
+        self.parts[p].drawn.push(drawn);
+        all
     }
 
     /// Surplus = bought + min(on hand, need) − need. With stock on hand, with b
@@ -488,7 +562,7 @@ impl Built {
         }
     }
 
-    /// Line cost, and the largest number of variants and suppliers.
+    /// Line cost, and the largest number of variants, suppliers and dies.
     fn add_limits(&mut self, sets: &Sets) {
         for part in &self.parts {
             self.program.vars[part.used.0].cost += sets.line_cost;
@@ -499,6 +573,10 @@ impl Built {
         }
         if let Some(most) = sets.max_suppliers {
             let row = sum(self.suppliers.iter().map(|s| s.used), 1.0);
+            self.program.at_most(row, f64::from(most));
+        }
+        if let Some(most) = sets.max_dies {
+            let row = sum(self.dies.iter().copied(), 1.0);
             self.program.at_most(row, f64::from(most));
         }
     }
@@ -519,4 +597,11 @@ fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, Va
 /// Σ factor · var.
 pub(super) fn sum(vars: impl IntoIterator<Item = VarId>, factor: f64) -> Terms {
     vars.into_iter().map(|v| (v, factor)).collect()
+}
+
+/// Offers and breaks of a part.
+fn levels(sets: &Sets, part: &Part) -> Vec<(usize, usize)> {
+    (part.offers.iter())
+        .flat_map(|&o| (0..sets.offers[o].breaks.len()).map(move |t| (o, t)))
+        .collect()
 }

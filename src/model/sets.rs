@@ -3,7 +3,7 @@
 //! the project's currency unless said otherwise; only the solver sees it.
 
 use super::cells::{Cell, Site, cells};
-use crate::catalog::{DieId, OfferId, PartId, Spec, SupplierId};
+use crate::catalog::{DieId, OfferId, PartId, Spec};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::{Per, Spares};
@@ -33,6 +33,8 @@ pub struct Sets {
     pub max_variants: Option<u32>,
     /// Largest number of suppliers with an order.
     pub max_suppliers: Option<u32>,
+    /// Largest number of dies bought.
+    pub max_dies: Option<u32>,
 }
 
 /// A part that some cell can use.
@@ -40,7 +42,7 @@ pub struct Sets {
 pub struct Part {
     /// Its id in the catalog.
     pub id: PartId,
-    /// Pieces on hand.
+    /// Pieces on hand or ordered.
     pub on_hand: Qty,
     /// Its offers, by place in [`Sets::offers`].
     pub offers: Vec<usize>,
@@ -87,8 +89,6 @@ pub struct Break {
 /// A supplier.
 #[derive(Debug, Clone)]
 pub struct Supplier {
-    /// Its id in the catalog.
-    pub id: SupplierId,
     /// Shipping in the project's currency.
     pub shipping: f64,
     /// Goods in its own currency from which shipping is free.
@@ -119,8 +119,6 @@ impl Supplier {
 /// A die that would have to be bought.
 #[derive(Debug, Clone, Copy)]
 pub struct Die {
-    /// Its id in the catalog.
-    pub id: DieId,
     /// Its cost.
     pub cost: f64,
 }
@@ -183,6 +181,7 @@ impl Sets {
             line_cost: float(input.settings.line_cost.0),
             max_variants: input.settings.max_variants,
             max_suppliers: input.settings.max_suppliers,
+            max_dies: input.settings.max_dies,
         };
         super::market::add_offers(&mut sets, input, fit);
         sets
@@ -192,7 +191,7 @@ impl Sets {
 fn part(input: &Input, id: PartId) -> Part {
     Part {
         id,
-        on_hand: input.on_hand.get(&id).copied().unwrap_or(0),
+        on_hand: input.available(id),
         offers: Vec::new(),
         die: None,
         spares: (input.settings.spares)
@@ -261,7 +260,6 @@ fn dies(input: &Input, parts: &mut [Part]) -> Vec<Die> {
     }
     ids.into_iter()
         .map(|id| Die {
-            id,
             cost: float(input.catalog.die(id).cost.0),
         })
         .collect()

@@ -1,14 +1,23 @@
 //! Which of several cheapest plans: fewest variants, then least money in
-//! surplus, then the first by part code.
+//! surplus; what is left is settled by part codes (see `order`).
 //!
-//! Each stage is a program of its own, with the outcome of the earlier ones as
-//! rows. What a stage finds is taken only if its exact worth is no worse.
+//! Each stage asks whether a plan of the same total exists that is better in
+//! its own term, with the outcome of the earlier stages as rows, until there is
+//! none. What is found is taken only if its exact worth is better.
 
+use super::probe;
 use super::program::{Built, Terms, sum};
-use super::sets::Sets;
+use super::sets::{Sets, float};
 use super::{Solution, Worth};
 use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
 use std::time::Instant;
+
+/// Above so many open decisions ties are left as the solver found them: to
+/// prove a tie is as hard as to prove the total.
+const MOST_OPEN: usize = 900;
+
+/// How many decisions are tried before the stages.
+const PROBES: usize = 400;
 
 /// A solution with the solver's values that it was read from.
 #[derive(Debug, Clone)]
@@ -31,8 +40,8 @@ pub(super) struct Ties<'a> {
     pub read: &'a dyn Fn(Vec<f64>) -> Incumbent,
     /// No stage goes on after this.
     pub until: Option<Instant>,
-    /// Threads for the solver.
-    pub threads: u32,
+    /// What every solve is held to, but for time and nodes.
+    pub limits: &'a Limits,
 }
 
 impl Ties<'_> {
@@ -41,138 +50,76 @@ impl Ties<'_> {
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
-        let mut best = cheapest;
-        let costs: Terms = (self.built.program.vars.iter().enumerate())
+        let mut built = self.built.clone();
+        let total = built.program.objective(&cheapest.values);
+        probe::tighten(&mut built, total, 0, self.until)?;
+        if open(&built.program) > MOST_OPEN {
+            return Ok(cheapest);
+        }
+        probe::tighten(&mut built, total, PROBES, self.until)?;
+        let mut program = built.program;
+        let costs: Terms = (program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)
             .map(|(i, v)| (VarId(i), v.cost))
             .collect();
+        program.at_most(costs, total + 1e-6 + total.abs() * 1e-9);
+
         let variants = sum(self.built.parts.iter().map(|p| p.used), 1.0);
+        let count = |worth: &Worth| worth.variants as f64;
+        let best = self.least(&program, (&variants, &count), 1.0, cheapest)?;
+        program.at_most(variants, best.worth.variants as f64 + 1e-6);
+        // Parts of a cent are the finest money that a price list knows.
+        let money = |worth: &Worth| float(worth.surplus.0);
+        self.least(&program, (&self.surplus(), &money), 1e-4, best)
+    }
+
+    fn surplus(&self) -> Terms {
         let mut surplus = Terms::new();
         for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
             let value = part.surplus_value;
             surplus.extend(vars.surplus.iter().map(|&(x, q)| (x, q * value)));
         }
-        let mut program = self.built.program.clone();
-        hold(&mut program, costs, &best);
-        loop {
-            let mut p = program.clone();
-            p.at_most(variants.clone(), best.worth.variants as f64 - 1.0);
-            let r = run(
-                &p,
-                &Limits {
-                    threads: self.threads,
-                    ..Limits::default()
-                },
-                &mut |_| {},
-            )?;
-            match r {
-                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
-                    let f = (self.read)(values);
-                    if f.worth < best.worth {
-                        best = f
-                    } else {
-                        break;
-                    }
-                }
-                _ => break,
-            }
-        }
-        loop {
-            let mut p = program.clone();
-            p.at_most(variants.clone(), best.worth.variants as f64);
-            let value: f64 = surplus.iter().map(|&(x, c)| c * best.values[x.0]).sum();
-            p.at_most(surplus.clone(), value - 0.005);
-            let r = run(
-                &p,
-                &Limits {
-                    threads: self.threads,
-                    ..Limits::default()
-                },
-                &mut |_| {},
-            )?;
-            match r {
-                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
-                    let f = (self.read)(values);
-                    if f.worth < best.worth {
-                        best = f
-                    } else {
-                        break;
-                    }
-                }
-                _ => break,
-            }
-        }
-        Ok(best)
+        surplus
     }
 
-    /// Makes `objective` least; plans closer than `grain` count as equal.
-    fn stage(
+    /// Goes from better to better in `term`, each time by at least `grain`.
+    fn least(
         &self,
         program: &Program,
-        objective: &Terms,
+        (term, exact): (&Terms, &dyn Fn(&Worth) -> f64),
         grain: f64,
-        best: Incumbent,
+        mut best: Incumbent,
     ) -> Result<Incumbent, SolveError> {
-        let mut program = program.clone();
-        for var in &mut program.vars {
-            var.cost = 0.0;
-        }
-        for &(var, cost) in objective {
-            program.vars[var.0].cost += cost;
-        }
-        let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
-        let seconds = self.until.map_or(1e9, left);
-        if seconds <= 0.0 {
-            return Ok(best);
-        }
-        let limits = Limits {
-            seconds,
-            absolute_gap: grain,
-            threads: self.threads,
-            start: Some(best.values.clone()),
-            ..Limits::default()
-        };
-        let r = run(&program, &limits, &mut |_| {})?;
-        let found = match r {
-            Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => (self.read)(values),
-            Solved::Infeasible | Solved::Unknown { .. } => return Ok(best),
-        };
-        Ok(if found.worth <= best.worth {
-            found
-        } else {
-            best
-        })
-    }
-
-    /// First by part code, as one number: each use of a part counts by the
-    /// square of the part's place in the list of codes, and more at an end that
-    /// comes earlier; the least sum comes first. Squares, so that using the
-    /// first and the third is not the same as using the second twice.
-    fn places(&self) -> Terms {
-        let mut order: Vec<usize> = (0..self.sets.cells.len()).collect();
-        order.sort_by_key(|&c| self.sets.cells[c].ends.first().copied());
-        let cells = order.len() as f64;
-        let mut terms = Terms::new();
-        for (rank, &c) in order.iter().enumerate() {
-            let weight = 2.0 * cells - rank as f64;
-            let (cell, vars) = (&self.sets.cells[c], &self.built.cells[c]);
-            let bodies = vars.receptacles.iter().chain(&vars.plugs);
-            let bodies = cell.bodies().zip(bodies).map(|(b, &x)| (b.part, x));
-            let fittings = (cell.slots.iter().zip(&vars.slots))
-                .flat_map(|(slot, xs)| slot.options.iter().zip(xs))
-                .map(|(&(_, part, _), &x)| (part, x));
-            for (part, x) in bodies.chain(fittings) {
-                let place = part as f64 + 1.0;
-                terms.push((x, weight * place * place));
+        loop {
+            let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
+            let seconds = self.until.map_or(1e9, left);
+            if seconds <= 0.0 || self.limits.stopped() {
+                return Ok(best);
             }
+            let mut program = program.clone();
+            program.at_most(term.clone(), exact(&best.worth) - grain);
+            let limits = Limits {
+                seconds,
+                start: None,
+                ..self.limits.clone()
+            };
+            let found = match run(&program, &limits, &mut |_| {})? {
+                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
+                    (self.read)(values)
+                }
+                Solved::Infeasible | Solved::Unknown { .. } => return Ok(best),
+            };
+            if found.worth >= best.worth {
+                return Ok(best);
+            }
+            best = found;
         }
-        terms
     }
 }
 
-/// Adds the row `terms ≤ what they come to now`, with room for the solver's
-/// own tolerance only; the exact worth is compared apart.
-fn hold(program: &mut Program, terms: Terms, best: &Incumbent) {
-    let value: f64 = terms.iter().map(|&(x, c)| c * best.values[x.0]).sum();
-    program.at_most(terms, value + 1e-6 + value.abs() * 1e-9);
+/// Whole-number variables that are not settled.
+fn open(program: &Program) -> usize {
+    (program.vars.iter())
+        .filter(|v| v.integer && v.lo < v.up)
+        .count()
 }

@@ -35,7 +35,7 @@ pub fn worth(input: &Input, fit: &Fit, solution: &Solution) -> Worth {
     let mut surplus = Money::ZERO;
     for (&part, by_gauge) in &fitted {
         let need = by_gauge.values().sum::<Qty>() + spare(input, part, by_gauge);
-        let used = need.min(input.on_hand.get(&part).copied().unwrap_or(0));
+        let used = need.min(input.available(part));
         let bought = bought.get(&part).copied().unwrap_or(0);
         let over = (bought + used).saturating_sub(need);
         surplus += lowest_price(input, fit, part).times(over);

@@ -17,6 +17,7 @@ pub(super) struct Count {
     pub(super) fitted: Qty,
     pub(super) spare: Qty,
     pub(super) on_hand_used: Qty,
+    pub(super) ordered_used: Qty,
     pub(super) bought: Qty,
     pub(super) surplus: Qty,
 }
@@ -58,7 +59,8 @@ fn count_part(
     };
     let need = add([fitted, spare])?;
     let on_hand_used = need.min(input.on_hand.get(&part).copied().unwrap_or(0));
-    let have = add([on_hand_used, bought])?;
+    let ordered_used = (need - on_hand_used).min(input.on_order(part));
+    let have = add([on_hand_used, ordered_used, bought])?;
     let surplus = have.checked_sub(need).ok_or_else(|| PlanError::Short {
         part: input.catalog.part(part).code.clone(),
         need,
@@ -69,6 +71,7 @@ fn count_part(
         fitted,
         spare,
         on_hand_used,
+        ordered_used,
         bought,
         surplus,
     })

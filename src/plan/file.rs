@@ -1,9 +1,10 @@
 //! Reading and writing `plan.json`.
 
 use super::{Plan, SCHEMA};
+use crate::store;
 use serde::Deserialize;
-use std::fs::{self, File};
-use std::io::{self, Read, Write};
+use std::fs::File;
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// The largest record that is read, in bytes.
@@ -159,37 +160,14 @@ fn json_error(path: &Path, error: &serde_json::Error) -> ReadError {
 /// Writes a record whole or not at all: beside the old one first, then renamed
 /// over it. The same plan gives the same bytes.
 pub fn write(path: &Path, plan: &Plan) -> Result<(), WriteError> {
-    write_beside(path, plan).map_err(|source| WriteError {
+    write_whole(path, plan).map_err(|source| WriteError {
         path: path.to_owned(),
         source,
     })
 }
 
-fn write_beside(path: &Path, plan: &Plan) -> io::Result<()> {
-    // A link stays a link; what it points at is replaced.
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    if target.is_dir() {
-        return Err(io::ErrorKind::IsADirectory.into());
-    }
-    let folder = match target.parent() {
-        Some(folder) if folder != Path::new("") => folder,
-        _ => Path::new("."),
-    };
+fn write_whole(path: &Path, plan: &Plan) -> io::Result<()> {
     let mut text = serde_json::to_vec_pretty(plan)?;
     text.push(b'\n');
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".plan-").suffix(".tmp");
-    // Temporary files are private; a record has the rights of any new file.
-    #[cfg(unix)]
-    let rights = std::os::unix::fs::PermissionsExt::from_mode(0o666);
-    #[cfg(unix)]
-    builder.permissions(rights);
-    let mut beside = builder.tempfile_in(folder)?;
-    beside.write_all(&text)?;
-    if let Ok(old) = fs::metadata(&target) {
-        beside.as_file().set_permissions(old.permissions())?;
-    }
-    beside.as_file().sync_all()?;
-    beside.persist(&target).map_err(|error| error.error)?;
-    Ok(())
+    store::replace(path, &text)
 }

@@ -3,6 +3,7 @@
 
 mod count;
 mod file;
+mod ordered;
 mod price;
 mod proof;
 mod record;
@@ -51,14 +52,21 @@ pub struct Plan {
     /// (total − bound) / total, in percent, rounded up to four decimals.
     #[serde(with = "rust_decimal::serde::float")]
     pub gap_percent: Decimal,
-    /// In the project's currency.
+    /// In the project's currency: what is still to be spent.
     pub cost: Cost,
+    /// What everything in `ordered.csv` cost, in the project's currency; a
+    /// record without it has spent nothing.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub spent: Money,
     /// In the order of the circuits.
     pub ends: Vec<EndRecord>,
     /// By part code: everything fitted.
     pub parts: Vec<PartRecord>,
     /// By supplier name.
     pub orders: Vec<Order>,
+    /// What is ordered already, by part code and supplier.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ordered: Vec<OrderedRecord>,
     /// What it was made from.
     pub inputs: Vec<InputFile>,
 }
@@ -139,10 +147,29 @@ pub struct PartRecord {
     pub spare: Qty,
     /// Of what is on hand.
     pub on_hand_used: Qty,
+    /// Of what is ordered already, once nothing is left on hand.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub ordered_used: Qty,
     /// From all suppliers.
     pub bought: Qty,
-    /// bought + on_hand_used − fitted − spare.
+    /// bought + on_hand_used + ordered_used − fitted − spare.
     pub surplus: Qty,
+}
+
+/// What is ordered already of one part from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OrderedRecord {
+    /// Part code.
+    pub part: String,
+    /// Supplier by name.
+    pub supplier: String,
+    /// Pieces, received or not.
+    pub qty: Qty,
+    /// Pieces that the plan does not use.
+    pub unused: Qty,
+    /// What those cost, in the project's currency, without charges.
+    pub worth: Money,
 }
 
 /// What is ordered from one supplier, in its currency.
@@ -181,4 +208,19 @@ pub struct OrderLine {
     pub unit_price: Money,
     /// qty × unit_price.
     pub line_total: Money,
+}
+
+impl Plan {
+    /// What everything comes to: spent and still to be spent.
+    pub fn altogether(&self) -> Money {
+        self.spent + self.cost.total
+    }
+}
+
+fn is_nothing(money: &Money) -> bool {
+    *money == Money::ZERO
+}
+
+fn is_none(qty: &Qty) -> bool {
+    *qty == 0
 }

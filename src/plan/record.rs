@@ -2,7 +2,7 @@
 
 use super::count::{self, Count};
 use super::proof::{self, Bound};
-use super::{Cost, EndRecord, FittingRecord, PartRecord, Plan, SCHEMA, price};
+use super::{Cost, EndRecord, FittingRecord, PartRecord, Plan, SCHEMA, ordered, price};
 use crate::catalog::Catalog;
 use crate::fit::{End, Fit};
 use crate::input::Input;
@@ -42,7 +42,7 @@ pub enum PlanError {
         part: String,
         /// Fitted and spare.
         need: Qty,
-        /// On hand and bought.
+        /// On hand, ordered and bought.
         have: Qty,
     },
     /// A supplier's currency has no rate.
@@ -80,9 +80,11 @@ pub fn record(
         total_bound: proof.bound,
         gap_percent: proof.gap_percent,
         cost,
+        spent: ordered::spent(input)?,
         ends: ends(input, fit, solution),
         parts: parts(&input.catalog, &counts),
         orders,
+        ordered: ordered::ordered(input, &counts)?,
         inputs: input.files.clone(),
     })
 }
@@ -140,6 +142,7 @@ fn parts(catalog: &Catalog, counts: &[Count]) -> Vec<PartRecord> {
                 fitted: count.fitted,
                 spare: count.spare,
                 on_hand_used: count.on_hand_used,
+                ordered_used: count.ordered_used,
                 bought: count.bought,
                 surplus: count.surplus,
             }

@@ -24,6 +24,8 @@ const TO_EXIT: Col = Col::optional(12, "to_exit");
 const IP: Col = Col::optional(13, "ip");
 /// `colour`.
 pub const COLOUR: Col = Col::optional(14, "colour");
+const FROM_KEY: Col = Col::optional(15, "from_key");
+const TO_KEY: Col = Col::optional(16, "to_key");
 
 const COLUMNS: &[Col] = &[
     CIRCUIT,
@@ -41,6 +43,8 @@ const COLUMNS: &[Col] = &[
     TO_EXIT,
     IP,
     COLOUR,
+    FROM_KEY,
+    TO_KEY,
 ];
 
 /// The word for an end without a connector.
@@ -92,8 +96,8 @@ pub fn read(source: Option<&Source>, findings: &mut Findings) -> Draft {
 fn circuit(row: &mut Row, name: Option<&str>) -> Option<Circuit> {
     let conductors = conductors(row);
     let cable = row.word(CABLE, &CABLES).unwrap_or(Cable::Single);
-    let from = terminal(row, FROM, FROM_ATTACH, FROM_EXIT);
-    let to = terminal(row, TO, TO_ATTACH, TO_EXIT);
+    let from = terminal(row, FROM, [FROM_ATTACH, FROM_EXIT, FROM_KEY]);
+    let to = terminal(row, TO, [TO_ATTACH, TO_EXIT, TO_KEY]);
     let current = row.number(CURRENT_A, &limits::CURRENT).map(Ampere);
     let voltage = row.number(VOLTAGE_V, &limits::VOLTAGE).map(Volt);
     let gauge = row.gauge(GAUGE);
@@ -148,14 +152,16 @@ fn conductors(row: &mut Row) -> Vec<String> {
     nets
 }
 
-fn terminal(row: &mut Row, place: Col, attach: Col, exit: Col) -> Option<Terminal> {
+fn terminal(row: &mut Row, place: Col, [attach, exit, key]: [Col; 3]) -> Option<Terminal> {
     let location = row.text(place);
     let cure = "write what the receptacle attaches to, or none if there is no connector there";
     let attach = required(row, attach, cure);
     let exit = row.word(exit, exits());
+    let key = row.text(key);
     Some(Terminal {
         location: location?.to_owned(),
         attach: Some(attach?).filter(|a| *a != NONE).map(str::to_owned),
         exit,
+        key: key.map(str::to_owned),
     })
 }

@@ -1,15 +1,18 @@
 //! What is to be built: the settings, the circuits, the stock on hand.
 
 pub mod circuits;
+pub mod delivery;
 mod keys;
 pub mod on_hand;
+pub mod ordered;
 pub mod settings;
 
-use crate::catalog::{Exit, Kind, PartId};
+use crate::catalog::{Exit, Kind, PartId, SupplierId};
 use crate::diag::Row;
 use crate::units::{
     Ampere, Celsius, Currency, Gauge, Implied, Mm, Money, Percent, Protection, Qty, Volt,
 };
+use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -38,6 +41,8 @@ pub struct Settings {
     pub max_variants: Option<u32>,
     /// At most so many suppliers with an order.
     pub max_suppliers: Option<u32>,
+    /// At most so many crimp dies bought. No key of the file: studies set it.
+    pub max_dies: Option<u32>,
     /// Codes of parts that are not fitted.
     pub exclude_parts: BTreeSet<String>,
     /// Names of suppliers that are not bought from.
@@ -50,6 +55,8 @@ pub struct Settings {
     pub spares: BTreeMap<Kind, Spares>,
     /// Budget, where there is one.
     pub budget: Option<Budget>,
+    /// Other parts are chosen at new prices only if that saves at least this.
+    pub worth_changing: Money,
 }
 
 impl Settings {
@@ -65,7 +72,7 @@ impl Settings {
 /// Where different nets must not share an interface and key.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Keying {
-    /// Off, or at each location.
+    /// Off, at each location, or over all of them.
     pub distinct: Distinct,
     /// Locations left out of the rule.
     pub ignore_at: BTreeSet<String>,
@@ -78,6 +85,8 @@ pub enum Distinct {
     Off,
     /// Two ends of different nets at one location.
     ByLocation,
+    /// Two ends of different nets anywhere.
+    Everywhere,
 }
 
 /// Spares of one kind of part.
@@ -156,7 +165,33 @@ pub struct Terminal {
     pub attach: Option<String>,
     /// Exit wanted of the plug; none = either.
     pub exit: Option<Exit>,
+    /// Keying position that both halves must have; none = any.
+    pub key: Option<String>,
 }
 
 /// Pieces on hand, for each part that has any.
 pub type OnHand = BTreeMap<PartId, Qty>;
+
+/// One row of `ordered.csv`: pieces that were ordered, and paid for.
+///
+/// They count as available whether they have come or not, and are not to be
+/// counted in `on_hand.csv` as well.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ordered {
+    /// Which part.
+    pub part: PartId,
+    /// From whom.
+    pub supplier: SupplierId,
+    /// Pieces ordered, at least one.
+    pub qty: Qty,
+    /// Price of a piece in the supplier's currency.
+    pub unit_price: Money,
+    /// Day of the order.
+    pub ordered_on: Date,
+    /// Pieces that have come, at most `qty`.
+    pub received: Qty,
+    /// Shipping and duty that the row carries, in the supplier's currency.
+    pub charges: Money,
+    /// Where it stands.
+    pub row: Row,
+}

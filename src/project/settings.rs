@@ -46,8 +46,9 @@ const PROTECTIONS: [(&str, Implied); 2] = [
     ("customary", Implied::Customary),
 ];
 
-const DISTINCTS: [(&str, Distinct); 2] = [
+const DISTINCTS: [(&str, Distinct); 3] = [
     ("by-location", Distinct::ByLocation),
+    ("everywhere", Distinct::Everywhere),
     ("off", Distinct::Off),
 ];
 
@@ -118,6 +119,7 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
     let keying = keying(&root, draft);
     let spares = spares(&root);
     let budget = budget(&root);
+    let worth_changing = worth_changing(&root);
     root.finish();
     let words = |list: &[Placed]| list.iter().map(|(word, _)| word.clone()).collect();
     Some(Settings {
@@ -132,12 +134,14 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         line_cost: Money(line_cost),
         max_variants: max_variants.and_then(|n| n.to_u32()),
         max_suppliers: max_suppliers.and_then(|n| n.to_u32()),
+        max_dies: None,
         exclude_parts: words(&draft.exclude_parts),
         exclude_suppliers: words(&draft.exclude_suppliers),
         rates,
         keying,
         spares,
         budget,
+        worth_changing,
     })
 }
 
@@ -223,4 +227,14 @@ fn budget(root: &Keys) -> Option<Budget> {
         limit: Money(limit?),
         contingency_percent,
     })
+}
+
+/// `reprice.worth_changing`; nothing where it is not given.
+fn worth_changing(root: &Keys) -> Money {
+    let Some(keys) = root.table("reprice", "reprice.") else {
+        return Money::ZERO;
+    };
+    let least = keys.number("worth_changing", &limits::MONEY);
+    keys.finish();
+    Money(least.unwrap_or_default())
 }

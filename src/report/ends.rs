@@ -109,7 +109,7 @@ pub(super) fn on_half(end: &EndRecord, half: &str) -> [String; 3] {
 }
 
 /// `F-70`, `2 × B-8`.
-fn pieces(fitting: &FittingRecord) -> String {
+pub(super) fn pieces(fitting: &FittingRecord) -> String {
     match fitting.qty {
         1 => fitting.part.clone(),
         qty => format!("{qty} × {}", fitting.part),

@@ -1,17 +1,34 @@
 //! What is shown: tables, CSV, JSON and messages, all from value to text.
 //! Nothing here prints.
 
+pub mod booking;
+pub mod cards;
 pub mod check;
+pub mod conflict;
 pub mod diagnostics;
+pub mod drawing;
 pub mod ends;
-pub mod limits;
+pub mod keys;
+pub mod kit;
+pub mod labels;
 pub mod order;
+pub mod ordered;
+pub mod page;
 pub mod parts;
 pub mod plan;
+pub mod prices;
+pub mod reprice;
 pub mod surplus;
 pub mod table;
+pub mod why;
 pub mod wording;
 pub mod workbook;
+
+pub mod breakeven;
+pub mod budget;
+pub mod frontier;
+
+pub mod picture;
 
 #[cfg(test)]
 mod sample;

@@ -146,7 +146,7 @@ pub(super) fn kind(catalog: &Catalog, code: &str) -> String {
         .unwrap_or_default()
 }
 
-/// The description of a part, where the catalog has it.
+/// The description of a part; empty where the catalog does not have it.
 pub(super) fn description(catalog: &Catalog, code: &str) -> String {
     catalog
         .find(code)
@@ -155,14 +155,14 @@ pub(super) fn description(catalog: &Catalog, code: &str) -> String {
 }
 
 /// The amounts of an order to the cent.
-struct Shown {
-    lines: Vec<Money>,
+pub(super) struct Shown {
+    pub(super) lines: Vec<Money>,
     duty: Money,
     shipping: Money,
 }
 
 impl Shown {
-    fn of(order: &Order) -> Self {
+    pub(super) fn of(order: &Order) -> Self {
         let mut exact: Vec<Money> = order.lines.iter().map(|l| l.line_total).collect();
         exact.extend([order.duty, order.shipping]);
         let mut lines = apportion(&exact);
@@ -176,7 +176,7 @@ impl Shown {
     }
 
     /// The rows below the lines; duty only where there is some.
-    fn sums(&self) -> Vec<(&'static str, Money)> {
+    pub(super) fn sums(&self) -> Vec<(&'static str, Money)> {
         let goods: Money = self.lines.iter().copied().sum();
         let mut sums = vec![("goods", goods.cents())];
         if self.duty.is_positive() {

@@ -2,17 +2,19 @@
 
 use super::ends;
 use super::order;
+use super::ordered;
 use super::surplus;
 use super::table::{Column, Table};
 use super::wording::{counted, gap, wrapped};
 use crate::catalog::Catalog;
 use crate::input::Input;
 use crate::plan::{Plan, Status};
+use crate::project::Settings;
 use crate::units::{Money, apportion};
 use rust_decimal::RoundingStrategy;
 
 /// Said once, below every plan.
-const CAUTION: &str = "High voltage kills. Before work on any end: isolate the pack, lock it off, \
+pub(super) const CAUTION: &str = "High voltage kills. Before work on any end: isolate the pack, lock it off, \
 and verify the absence of voltage with a tester rated for it. Ratings, crimps and torques are as \
 the makers' data sheets say, not as this plan says. Follow local codes; where they ask for a \
 licensed person, have one do the work.";
@@ -27,13 +29,15 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
         wrapped(&verdict(plan), width, "", "  ") + "\n",
         cost(plan, width),
     ];
+    sections.extend(budget(plan, &input.settings, width));
     if plan.orders.is_empty() {
-        sections.push("Nothing to order: all of it is on hand.\n".to_owned());
+        sections.push(nothing_to_order(plan).to_owned());
     } else {
         sections.push(order::all_text(plan, catalog, width));
     }
     sections.push(format!("Parts\n{}", parts(plan).text(width)));
     sections.extend(surplus_text(plan, catalog, width));
+    sections.extend(ordered::unused_text(plan, width));
     sections.push(format!("Ends\n{}", ends::pairs(plan).text(width)));
     let fittings = ends::fittings(plan);
     if !fittings.is_empty() {
@@ -47,11 +51,14 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
 pub fn verdict(plan: &Plan) -> String {
     let ended = match plan.status {
         Status::Optimal => {
-            let ends = counted(plan.ends.len() as u64, "end");
+            let ends = match plan.ends.len() {
+                1 => "end".to_owned(),
+                n => counted(n as u64, "end"),
+            };
             return format!("proven cheapest: no compatible set for the {ends} costs less");
         }
         Status::WithinGap => "",
-        Status::TimeLimit => ", the time ran out",
+        Status::TimeLimit => ", stopped early",
     };
     if !plan.total_bound.is_positive() {
         return format!("not proven cheapest{ended}; nothing is known of what is cheaper");
@@ -79,12 +86,22 @@ pub fn nothing(input: &Input) -> &'static str {
     }
 }
 
+/// Why nothing is to be bought.
+fn nothing_to_order(plan: &Plan) -> &'static str {
+    if plan.ordered.is_empty() {
+        "Nothing to order: all of it is on hand.\n"
+    } else {
+        "Nothing to order: all of it is on hand or ordered.\n"
+    }
+}
+
 /// The total and its terms to the cent; terms that are zero are left out.
 fn cost(plan: &Plan, width: usize) -> String {
     let cost = &plan.cost;
     let names = ["goods", "duty", "shipping", "dies", "handling"];
     let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
     let total = cost.total.cents();
+    let has_spent = plan.spent != Money::ZERO;
     let mut table = Table::new(&[Column::text("term"), Column::number("amount")]);
     let mut row = |name: &str, amount: Money| {
         table.row(vec![name.to_owned(), amount.to_string()]);
@@ -94,14 +111,54 @@ fn cost(plan: &Plan, width: usize) -> String {
             row(name, shown);
         }
     }
-    row("total", total);
+    row(if has_spent { "still to spend" } else { "total" }, total);
     if cost.tax != Money::ZERO {
         // The three shown figures add up, each within a cent of the exact one.
         let with_tax = cost.total_with_tax.cents();
         row("tax", (with_tax - total).cents());
-        row("total with tax", with_tax);
+        row(
+            if has_spent {
+                "still to spend with tax"
+            } else {
+                "total with tax"
+            },
+            with_tax,
+        );
+    }
+    if has_spent {
+        // Spent is what is left of the shown total, so that the three add up.
+        let all = plan.altogether().cents();
+        row("spent", (all - total).cents());
+        row("spent and still to spend", all);
+        return format!("Total {all} {}\n{}", plan.currency, table.text(width));
     }
     format!("Total {total} {}\n{}", plan.currency, table.text(width))
+}
+
+/// The total against what may be spent, both before tax; nothing without a budget.
+fn budget(plan: &Plan, settings: &Settings, width: usize) -> Option<String> {
+    let budget = settings.budget?;
+    let limit = budget.limit.cents();
+    let kept_back = limit.percent(budget.contingency_percent.0).cents();
+    let left = limit - kept_back - plan.cost.total.cents();
+    let room = if kept_back.is_positive() {
+        let percent = budget.contingency_percent.0.normalize();
+        format!("{limit} {} less {percent} % kept back", plan.currency)
+    } else {
+        format!("{limit} {}", plan.currency)
+    };
+    let text = if left < Money::ZERO {
+        let over = (Money::ZERO - left).cents();
+        format!("Budget {room}: the total is {over} over it")
+    } else {
+        format!("Budget {room}: {} left", left.cents())
+    };
+    let tax = if plan.cost.tax == Money::ZERO {
+        ""
+    } else {
+        ", before tax"
+    };
+    Some(wrapped(&(text + tax), width, "", "  ") + "\n")
 }
 
 /// What is fitted, spare and bought of each part.
@@ -112,6 +169,7 @@ fn parts(plan: &Plan) -> Table {
         Column::number("fitted"),
         Column::number("spare"),
         Column::number("on_hand_used"),
+        Column::number("ordered_used"),
         Column::number("bought"),
         Column::number("surplus"),
     ]);
@@ -129,6 +187,7 @@ fn parts(plan: &Plan) -> Table {
             part.fitted.to_string(),
             some(part.spare),
             some(part.on_hand_used),
+            some(part.ordered_used),
             some(part.bought),
             some(part.surplus),
         ]);
@@ -160,7 +219,9 @@ fn surplus_text(plan: &Plan, catalog: &Catalog, width: usize) -> Option<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::project::Budget;
     use crate::report::sample::{self, money};
+    use crate::units::Percent;
     use rust_decimal::Decimal;
     use textwrap::core::display_width;
 
@@ -209,11 +270,11 @@ mod tests {
             "within 0.79 %: not proven cheapest; no plan costs less than 190.00 EUR"
         );
         plan.status = Status::TimeLimit;
-        assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, the time ran out;"));
+        assert!(first(&plan).starts_with("within 0.79 %: not proven cheapest, stopped early;"));
         plan.total_bound = Money::ZERO;
         assert_eq!(
             first(&plan),
-            "not proven cheapest, the time ran out; nothing is known of what is cheaper"
+            "not proven cheapest, stopped early; nothing is known of what is cheaper"
         );
     }
 
@@ -238,6 +299,32 @@ mod tests {
         plan.orders.clear();
         assert!(text(&plan, &sample::input(), 100).contains("Nothing to order"));
         assert!(!text(&sample::plan(), &sample::input(), 100).contains("Nothing to order"));
+    }
+
+    #[test]
+    fn the_total_is_held_against_the_budget() {
+        let (mut plan, mut input) = (sample::plan(), sample::input());
+        let mut said = |total: &str, limit: &str, contingency_percent: u32| {
+            plan.cost.total = money(total);
+            input.settings.budget = Some(Budget {
+                limit: money(limit),
+                contingency_percent: Percent(contingency_percent.into()),
+            });
+            plan.cost.tax = Money::ZERO;
+            budget(&plan, &input.settings, 100).unwrap()
+        };
+        let room = "Budget 200.00 EUR less 10 % kept back";
+        assert_eq!(said("180", "200", 10), format!("{room}: 0.00 left\n"));
+        assert_eq!(
+            said("180.01", "200", 10),
+            format!("{room}: the total is 0.01 over it\n")
+        );
+        assert_eq!(said("150", "200", 0), "Budget 200.00 EUR: 50.00 left\n");
+        assert_eq!(budget(&plan, &sample::input().settings, 100), None);
+        let taxed = sample::plan();
+        assert_ne!(taxed.cost.tax, Money::ZERO);
+        let said = budget(&taxed, &input.settings, 100).unwrap();
+        assert!(said.ends_with(" left, before tax\n"), "{said}");
     }
 
     #[test]

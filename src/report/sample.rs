@@ -179,6 +179,7 @@ fn used(part: &str, kind: &str, fitted: Qty, spare: Qty, bought: Qty) -> PartRec
         fitted,
         spare,
         on_hand_used: 0,
+        ordered_used: 0,
         bought,
         surplus: bought - fitted - spare,
     }
@@ -247,6 +248,8 @@ pub fn plan() -> Plan {
             tax,
             total_with_tax: total + tax,
         },
+        spent: none,
+        ordered: Vec::new(),
         ends: vec![
             end("HV+", "from", "pack", "A"),
             end("HV+", "to", "inverter", "A"),
@@ -295,6 +298,7 @@ fn circuit() -> Circuit {
         location: location.into(),
         attach: Some("busbar".into()),
         exit: None,
+        key: None,
     };
     Circuit {
         name: "pack to inverter".into(),
@@ -328,6 +332,7 @@ pub fn input() -> Input {
             line_cost: Money::ZERO,
             max_variants: None,
             max_suppliers: None,
+            max_dies: None,
             exclude_parts: BTreeSet::new(),
             exclude_suppliers: BTreeSet::new(),
             rates: BTreeMap::from([(Currency("USD".into()), Decimal::new(92, 2))]),
@@ -337,9 +342,11 @@ pub fn input() -> Input {
             },
             spares: BTreeMap::new(),
             budget: None,
+            worth_changing: Money::ZERO,
         },
         circuits: vec![circuit()],
         on_hand: OnHand::new(),
+        ordered: Vec::new(),
         as_of: None,
         files: Vec::new(),
     }

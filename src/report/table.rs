@@ -54,6 +54,16 @@ impl Column {
         }
     }
 
+    /// Its name, which may have underscores.
+    pub fn name(&self) -> &'static str {
+        self.name
+    }
+
+    /// True for a column of numbers.
+    pub fn is_number(&self) -> bool {
+        self.is_number
+    }
+
     /// A detail, left out where the width is too small; the greatest rank first.
     pub const fn detail(mut self, rank: u8) -> Self {
         self.drop = rank;
@@ -93,6 +103,16 @@ impl Table {
     /// True without rows.
     pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
+    }
+
+    /// Its columns.
+    pub fn columns(&self) -> &[Column] {
+        &self.columns
+    }
+
+    /// Its rows, each with a cell for every column.
+    pub fn rows(&self) -> &[Vec<String>] {
+        &self.rows
     }
 
     /// Lines of at most `width` columns (at least [`LEAST_WIDTH`] are used),

@@ -1,5 +1,6 @@
 //! Small words: counted nouns, lists, text that a terminal can show.
 
+use crate::diag::joined;
 use rust_decimal::{Decimal, RoundingStrategy};
 
 /// `1 part`, `2 parts`: a number and a noun that takes an s.
@@ -21,12 +22,7 @@ pub fn counted(count: u64, noun: &str) -> String {
 /// assert_eq!(list(&["a", "b", "c"]), "a, b and c");
 /// ```
 pub fn list<S: AsRef<str>>(items: &[S]) -> String {
-    let items: Vec<&str> = items.iter().map(AsRef::as_ref).collect();
-    match items.as_slice() {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [init @ .., last] => format!("{} and {last}", init.join(", ")),
-    }
+    joined(items, "and")
 }
 
 /// The text in one line without control characters, so that nothing in the

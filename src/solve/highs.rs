@@ -4,13 +4,19 @@ use super::{Limits, Program, Pulse, Solved, log};
 use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
 use std::io::{BufRead, BufReader};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::RecvTimeoutError;
 use std::time::Duration;
 
 /// The solver failed: a defect, never an answer.
 #[derive(Debug, thiserror::Error)]
 #[error("the solver failed: {0}")]
 pub struct SolveError(String);
+
+impl SolveError {
+    pub(super) fn new(why: String) -> SolveError {
+        SolveError(why)
+    }
+}
 
 /// Solves the program; `report` hears of progress now and then.
 ///
@@ -25,12 +31,14 @@ pub fn run(
         return Ok(without_variables(program));
     }
     let log = tempfile::NamedTempFile::new().map_err(|e| SolveError(e.to_string()))?;
-    watch(log.path(), report, || {
-        let model = build(program, limits, log.path())?;
+    let (program, held) = (program.clone(), limits.clone());
+    let path = log.path().to_owned();
+    watch(log.path(), limits, report, move || {
+        let model = build(&program, &held, &path)?;
         let solved = model
             .try_solve()
             .map_err(|e| SolveError(format!("{e:?}")))?;
-        answer(program, limits, &solved)
+        answer(&program, &held, &solved)
     })
 }
 
@@ -52,11 +60,7 @@ fn build(program: &Program, limits: &Limits, log: &std::path::Path) -> Result<Mo
         .iter()
         .map(|v| {
             let def = variable().min(v.lo).max(v.up);
-            vars.add(if v.integer && !limits.relax {
-                def.integer()
-            } else {
-                def
-            })
+            vars.add(if v.integer { def.integer() } else { def })
         })
         .collect();
     let objective: Expression = (ids.iter().zip(&program.vars))
@@ -124,46 +128,51 @@ fn set_options(
     Ok(())
 }
 
-/// Runs `work` on a thread of its own and reads its log meanwhile.
+/// Runs `work` on a thread of its own and reads its log meanwhile. HiGHS can't
+/// be interrupted: when told to stop, the thread is left to itself.
 fn watch(
     log: &std::path::Path,
+    limits: &Limits,
     report: &mut dyn FnMut(Pulse),
-    work: impl FnOnce() -> Result<Solved, SolveError> + Send,
+    work: impl FnOnce() -> Result<Solved, SolveError> + Send + 'static,
 ) -> Result<Solved, SolveError> {
-    let done = AtomicBool::new(false);
-    let caller = std::thread::current();
-    std::thread::scope(|scope| {
-        let worker = scope.spawn(|| {
-            let solved = work();
-            done.store(true, Ordering::Release);
-            caller.unpark();
-            solved
-        });
-        let mut reader = std::fs::File::open(log).ok().map(BufReader::new);
-        let mut line = String::new();
-        while !done.load(Ordering::Acquire) {
-            std::thread::park_timeout(Duration::from_millis(100));
-            while let Some(r) = reader.as_mut() {
-                match r.read_line(&mut line) {
-                    Ok(n) if n > 0 && line.ends_with('\n') => {
-                        if let Some(p) = log::pulse(&line) {
-                            report(p);
-                        }
-                        line.clear();
+    let (send, receive) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        // Nobody listens any more after a stop.
+        let _ = send.send(work());
+    });
+    let mut reader = std::fs::File::open(log).ok().map(BufReader::new);
+    let mut line = String::new();
+    let mut bound = f64::NEG_INFINITY;
+    loop {
+        match receive.recv_timeout(Duration::from_millis(50)) {
+            Ok(solved) => return solved,
+            Err(RecvTimeoutError::Disconnected) => {
+                return Err(SolveError("it broke off".into()));
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+        }
+        while let Some(r) = reader.as_mut() {
+            match r.read_line(&mut line) {
+                Ok(n) if n > 0 && line.ends_with('\n') => {
+                    if let Some(p) = log::pulse(&line) {
+                        bound = bound.max(p.bound.unwrap_or(bound));
+                        report(p);
                     }
-                    _ => break,
+                    line.clear();
                 }
+                _ => break,
             }
         }
-        worker
-            .join()
-            .unwrap_or_else(|_| Err(SolveError("it broke off".into())))
-    })
+        if limits.stopped() {
+            return Ok(Solved::Unknown { bound });
+        }
+    }
 }
 
 fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<Solved, SolveError> {
     let feasible = solved.primal_solution_status() == HighsSolutionStatus::Feasible;
-    let bound = match limits.relax || program.vars.iter().all(|v| !v.integer) {
+    let bound = match program.vars.iter().all(|v| !v.integer) {
         true => f64::NEG_INFINITY,
         false => solved
             .double_info_value(c"mip_dual_bound")
@@ -174,11 +183,7 @@ fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<So
         (raw.columns().iter().zip(&program.vars))
             .map(|(&x, v)| {
                 let x = x.clamp(v.lo, v.up);
-                if v.integer && !limits.relax {
-                    x.round()
-                } else {
-                    x
-                }
+                if v.integer { x.round() } else { x }
             })
             .collect()
     };

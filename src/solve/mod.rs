@@ -5,8 +5,13 @@
 
 mod highs;
 mod log;
+mod relaxation;
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 pub use highs::{SolveError, run};
+pub use relaxation::{Relaxation, Relaxed};
 
 /// A variable by its place in [`Program::vars`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -125,8 +130,15 @@ pub struct Limits {
     pub threads: u32,
     /// A start: values of all variables, feasible or nearly.
     pub start: Option<Vec<f64>>,
-    /// Drop integrality and solve the relaxation.
-    pub relax: bool,
+    /// Set from elsewhere to stop.
+    pub stop: Option<Arc<AtomicBool>>,
+}
+
+impl Limits {
+    /// True once something outside has said stop.
+    pub fn stopped(&self) -> bool {
+        (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
+    }
 }
 
 impl Default for Limits {
@@ -138,7 +150,7 @@ impl Default for Limits {
             absolute_gap: 1e-6,
             threads: 1,
             start: None,
-            relax: false,
+            stop: None,
         }
     }
 }

@@ -30,6 +30,14 @@ impl Codes {
         }
     }
 
+    /// Where all codes may be known: for what was checked before.
+    pub fn open(noun: &'static str) -> Self {
+        Self {
+            complete: false,
+            ..Self::new(noun)
+        }
+    }
+
     /// The code of this row; pushes an error if it is empty or was there before.
     /// None also for a row whose fields can't be told apart.
     pub fn claim<'t>(&mut self, row: &mut Row<'t>, col: Col) -> Option<&'t str> {

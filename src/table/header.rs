@@ -68,7 +68,7 @@ fn begin_with(columns: &[Col]) -> String {
 }
 
 /// Finds each column's place. None if the row is no header row.
-pub fn read(
+pub(super) fn read(
     shape: &mut Shape,
     record: &StringRecord,
     line: u64,

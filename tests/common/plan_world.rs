@@ -297,6 +297,7 @@ fn settings() -> Settings {
         line_cost: money("0.50"),
         max_variants: Some(7),
         max_suppliers: Some(2),
+        max_dies: None,
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::from([(currency("USD"), of("0.92"))]),
@@ -309,6 +310,7 @@ fn settings() -> Settings {
             (Kind::Seal, spares(Per::Part, "50", 0)),
         ]),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }
 
@@ -317,6 +319,7 @@ fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 
@@ -370,6 +373,7 @@ fn input() -> Input {
             ),
         ],
         on_hand: BTreeMap::from([(BS_1, 4), (R_B, 5)]),
+        ordered: Vec::new(),
         as_of: Some("2026-03-01".parse().unwrap()),
         files: vec![InputFile {
             file: "circuits.csv".to_owned(),
@@ -408,6 +412,7 @@ fn fit(input: &Input) -> Fit {
             exit: at.exit,
             ip: circuit.ip.clone(),
             colour: circuit.colour.clone(),
+            key: at.key.clone(),
         }
     };
     Fit {

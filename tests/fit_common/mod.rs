@@ -237,6 +237,7 @@ impl Bench {
             settings: self.settings.clone(),
             circuits: self.circuits.clone(),
             on_hand,
+            ordered: Vec::new(),
             as_of: None,
             files: Vec::new(),
         }
@@ -287,6 +288,7 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.into(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 
@@ -315,6 +317,7 @@ fn settings() -> Settings {
         line_cost: Money::ZERO,
         max_variants: None,
         max_suppliers: None,
+        max_dies: None,
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::new(),
@@ -324,5 +327,6 @@ fn settings() -> Settings {
         },
         spares: BTreeMap::new(),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }

@@ -138,17 +138,17 @@ fn exclusions_name_what_is_there() {
             (
                 "[\"S-9\"]",
                 "[\"S-8\"]",
-                "error at cart/project.toml, line 11, column exclude_parts: unknown part \"S-8\" | did you mean \"S-1\"?",
+                "error at cart/project.toml, line 11, key exclude_parts: unknown part \"S-8\" | did you mean \"S-1\"?",
             ),
             (
                 "[\"S-9\"]",
                 "[\n\"S-9\",\n\"seal\"]",
-                "error at cart/project.toml, line 13, column exclude_parts: unknown part \"seal\" | correct it, or take it out of the list",
+                "error at cart/project.toml, line 13, key exclude_parts: unknown part \"seal\" | correct it, or take it out of the list",
             ),
             (
                 "exclude_suppliers = []",
                 "exclude_suppliers = [\"nord\"]",
-                "error at cart/project.toml, line 12, column exclude_suppliers: unknown supplier \"nord\" | did you mean \"Nord\"?",
+                "error at cart/project.toml, line 12, key exclude_suppliers: unknown supplier \"nord\" | did you mean \"Nord\"?",
             ),
         ],
     );
@@ -161,7 +161,7 @@ fn rates_that_are_missing() {
         &[(
             "USD = 0.92",
             "CHF = 1.05",
-            "error at cart/project.toml, column rates.USD: there is no rate for USD \
+            "error at cart/project.toml, key rates.USD: there is no rate for USD \
              | add what one USD is in EUR: USD = 1.23 under [rates] \
              | note: \"West\" bills in USD (catalog/suppliers.csv:3)",
         )],

@@ -39,7 +39,7 @@ fn missing_files_and_folders() {
     assert_eq!(
         spoilt("project.toml", "../catalog", "../catalogue"),
         [
-            "error at cart/project.toml, column catalog: there is no catalog folder catalogue \
+            "error at cart/project.toml, key catalog: there is no catalog folder catalogue \
           | correct the path to the folder that has bodies.csv"
         ]
     );
@@ -307,7 +307,7 @@ fn all_errors_of_all_files_in_one_run() {
     assert_eq!(
         places,
         [
-            "error at cart/project.toml, line 7, column tax_percent",
+            "error at cart/project.toml, line 7, key tax_percent",
             "error at cart/circuits.csv, line 2, column current_a",
             "error at cart/circuits.csv, line 3, column current_a",
             "error at cart/on_hand.csv, line 2, column qty",

@@ -76,6 +76,36 @@ fn circuits_are_read() {
 }
 
 #[test]
+fn an_end_can_be_pinned_to_a_key() {
+    let project = Project::new();
+    let circuits = project.load().input.unwrap().circuits;
+    assert_eq!((&circuits[0].from.key, &circuits[0].to.key), (&None, &None));
+    project.edit("circuits.csv", "ip,colour", "ip,colour,from_key,to_key");
+    project.edit("circuits.csv", "IP67,orange", "IP67,orange,A,");
+    project.edit(
+        "circuits.csv",
+        "right-angle,,orange",
+        "right-angle,,orange,, B",
+    );
+    let circuits = project.load().input.unwrap().circuits;
+    assert_eq!(circuits[0].from.key.as_deref(), Some("A"));
+    assert_eq!(circuits[0].to.key, None);
+    assert_eq!(circuits[1].to.key.as_deref(), Some("B"));
+}
+
+#[test]
+fn keying_reaches_as_far_as_the_word_says() {
+    let reach = |word: &str| {
+        let project = Project::new();
+        project.edit("project.toml", "by-location", word);
+        project.load().input.unwrap().settings.keying.distinct
+    };
+    assert_eq!(reach("everywhere"), Distinct::Everywhere);
+    assert_eq!(reach("by-location"), Distinct::ByLocation);
+    assert_eq!(reach("off"), Distinct::Off);
+}
+
+#[test]
 fn the_catalog_is_read_and_sorted() {
     let input = Project::new().load().input.unwrap();
     let catalog = &input.catalog;

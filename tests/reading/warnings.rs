@@ -135,12 +135,12 @@ fn names_that_nothing_uses() {
             (
                 "\"bench\"",
                 "\"bensh\"",
-                "warning at cart/project.toml, line 19, column keying.ignore_at: no circuit has the location \"bensh\" | did you mean \"bench\"?",
+                "warning at cart/project.toml, line 19, key keying.ignore_at: no circuit has the location \"bensh\" | did you mean \"bench\"?",
             ),
             (
                 "\"bench\"",
                 "\"roof\"",
-                "warning at cart/project.toml, line 19, column keying.ignore_at: no circuit has the location \"roof\" | write a location of circuits.csv, or take it out",
+                "warning at cart/project.toml, line 19, key keying.ignore_at: no circuit has the location \"roof\" | write a location of circuits.csv, or take it out",
             ),
         ],
     );
@@ -169,7 +169,7 @@ fn offers_without_lead_time() {
         &[(
             "K-1,Nord,,,1,4,,,7,",
             "K-1,Nord,,,1,4,,,,",
-            "warning at cart/project.toml, line 5, column max_lead_days: offers that give no lead_days: 1 of 7 | ask the suppliers, and fill in lead_days in the price list",
+            "warning at cart/project.toml, line 5, key max_lead_days: offers that give no lead_days: 1 of 7 | ask the suppliers, and fill in lead_days in the price list",
         )],
     );
     let project = Project::new();

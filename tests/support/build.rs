@@ -179,6 +179,7 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        key: None,
     }
 }
 
@@ -196,6 +197,7 @@ pub fn settings() -> Settings {
         line_cost: Money::ZERO,
         max_variants: None,
         max_suppliers: None,
+        max_dies: None,
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::new(),
@@ -205,6 +207,7 @@ pub fn settings() -> Settings {
         },
         spares: BTreeMap::new(),
         budget: None,
+        worth_changing: Money::ZERO,
     }
 }
 
@@ -301,6 +304,7 @@ impl Shop {
             settings: self.settings,
             circuits: self.circuits,
             on_hand,
+            ordered: Vec::new(),
             as_of: None,
             files: Vec::new(),
         }

@@ -4,10 +4,13 @@ mod backshells;
 mod bodies;
 mod dies;
 mod ferrules;
+mod lists;
 mod offers;
 mod prices;
 mod seals;
 mod suppliers;
+
+pub use lists::{PriceLists, price_lists};
 
 use super::{Catalog, Die, DieId, Exit, Part, PartId, Spec, Supplier, SupplierId};
 use crate::book;

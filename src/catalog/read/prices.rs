@@ -9,10 +9,10 @@ use crate::table::{Codes, Col, Row, Table, limits};
 use crate::units::Money;
 use std::collections::{HashMap, HashSet};
 
-const PART: Col = Col::required(0, "part");
-const SUPPLIER: Col = Col::required(1, "supplier");
+pub const PART: Col = Col::required(0, "part");
+pub const SUPPLIER: Col = Col::required(1, "supplier");
 const SKU: Col = Col::optional(2, "sku");
-const CURRENCY: Col = Col::optional(3, "currency");
+pub const CURRENCY: Col = Col::optional(3, "currency");
 pub const MIN_QTY: Col = Col::optional(4, "min_qty");
 pub const UNIT_PRICE: Col = Col::required(5, "unit_price");
 pub const PACK: Col = Col::optional(6, "pack");
@@ -20,17 +20,14 @@ pub const STOCK: Col = Col::optional(7, "stock");
 pub const LEAD_DAYS: Col = Col::optional(8, "lead_days");
 const QUOTED: Col = Col::optional(9, "quoted");
 
-const COLUMNS: &[Col] = &[
+pub const COLUMNS: &[Col] = &[
     PART, SUPPLIER, SKU, CURRENCY, MIN_QTY, UNIT_PRICE, PACK, STOCK, LEAD_DAYS, QUOTED,
 ];
 
 /// All offers, by part, then supplier. `min_qty` and `pack` are 1 where not
 /// given; a price of nothing is allowed.
 pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offer> {
-    let Some(mut table) = Table::open(source, COLUMNS, findings) else {
-        return Vec::new();
-    };
-    let mut names = Names {
+    let names = Names {
         parts: Index::new(draft.part_ids(), &draft.part_codes),
         suppliers: Index::new(draft.supplier_ids(), &draft.supplier_codes),
         all: &draft.catalog.suppliers,
@@ -38,6 +35,14 @@ pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offe
             "give it a row in {}",
             table_beside(&draft.suppliers_name, "suppliers")
         ),
+    };
+    offers_of(source, names, findings)
+}
+
+/// The offers of the rows whose part and supplier have these names.
+pub fn offers_of(source: &Source, mut names: Names, findings: &mut Findings) -> Vec<Offer> {
+    let Some(mut table) = Table::open(source, COLUMNS, findings) else {
+        return Vec::new();
     };
     let mut rows = Vec::new();
     while let Some(mut row) = table.next(findings) {
@@ -50,23 +55,25 @@ pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offe
 }
 
 /// What a row may name.
-struct Names<'d> {
-    parts: Index<'d, PartId>,
-    suppliers: Index<'d, SupplierId>,
-    all: &'d [Supplier],
+pub struct Names<'d> {
+    pub parts: Index<'d, PartId>,
+    pub suppliers: Index<'d, SupplierId>,
+    /// By id.
+    pub all: &'d [Supplier],
     /// The cure for an unknown supplier.
-    add_supplier: String,
+    pub add_supplier: String,
 }
 
 /// Codes with their ids, and the unknown ones that were reported already.
-struct Index<'d, Id> {
+pub struct Index<'d, Id> {
     ids: HashMap<&'d str, Id>,
     codes: &'d Codes,
     reported: HashSet<Box<str>>,
 }
 
 impl<'d, Id: Copy> Index<'d, Id> {
-    fn new(ids: HashMap<&'d str, Id>, codes: &'d Codes) -> Self {
+    /// These codes with their ids; `codes` tells which others may be known.
+    pub fn new(ids: HashMap<&'d str, Id>, codes: &'d Codes) -> Self {
         Self {
             ids,
             codes,

@@ -49,8 +49,11 @@ pub(in crate::fit) fn sentence(r: &Refusal) -> String {
 /// `nets HV+ and HV- at motor would both have interface I, key A`.
 pub(in crate::fit) fn keying(one: &End, other: &End, shared: &Identity) -> String {
     let shared = identity(&shared.interface, &shared.key);
-    let (a, b, at) = (&one.net, &other.net, &one.location);
-    format!("nets {a} and {b} at {at} would both have {shared}")
+    let (a, b) = (&one.net, &other.net);
+    match (&one.location, &other.location) {
+        (at, there) if at == there => format!("nets {a} and {b} at {at} would both have {shared}"),
+        (at, there) => format!("net {a} at {at} and net {b} at {there} would both have {shared}"),
+    }
 }
 
 /// The part's fact.
@@ -73,6 +76,8 @@ fn has(clash: &Clash<'_>) -> String {
         Fact::Colour(None, _) => "states no colour".to_owned(),
         Fact::Protection(Some(ip), _) => format!("gives {ip}"),
         Fact::Protection(None, _) => "states no protection".to_owned(),
+        Fact::Key("", _) => "has no keying".to_owned(),
+        Fact::Key(key, _) => format!("has key {key}"),
         Fact::Area(min, max) => format!("takes {}", range(*min, *max)),
         Fact::Diameter(min, max) => format!("takes cables of {}", range(*min, *max)),
         Fact::Code(code) => format!("is for {} {code}", code_word(clash.rule)),
@@ -96,6 +101,7 @@ fn wants(clash: &Clash<'_>) -> String {
         Fact::Exit(_, None) => "has a body without exit there".to_owned(),
         Fact::Colour(_, wanted) => format!("needs {wanted}"),
         Fact::Protection(_, wanted) => format!("needs {wanted}"),
+        Fact::Key(_, wanted) => format!("is pinned to key {wanted} there"),
         Fact::Area(..) => format!("needs {}", area(end)),
         Fact::Diameter(..) => format!("has a cable of {}", end.cable_od),
         Fact::Code(_) => "has a body of another code there".to_owned(),
@@ -130,6 +136,8 @@ fn reason(clash: &Clash<'_>) -> String {
         Fact::Colour(None, wanted) => format!("states no colour, {wanted} is wanted"),
         Fact::Protection(Some(has), wanted) => format!("{has} does not give {wanted}"),
         Fact::Protection(None, wanted) => format!("states no protection, {wanted} is wanted"),
+        Fact::Key("", wanted) => format!("it has no keying, key {wanted} is wanted"),
+        Fact::Key(key, wanted) => format!("key {key} is not {wanted}"),
         Fact::Area(min, max) => outside(end.area, *min, *max),
         Fact::Diameter(min, max) => outside(end.cable_od, *min, *max),
         Fact::Unfilled(place, parts, near) => unfilled(end, place, parts, near.as_ref()),
@@ -163,6 +171,8 @@ pub(in crate::fit) fn group(clash: &Clash<'_>) -> String {
         Fact::Colour(None, wanted) => format!("no colour stated, {wanted} is wanted"),
         Fact::Protection(Some(_), wanted) => format!("{wanted} not given"),
         Fact::Protection(None, wanted) => format!("no protection stated, {wanted} is wanted"),
+        Fact::Key("", wanted) => format!("no keying, key {wanted} is wanted"),
+        Fact::Key(_, wanted) => format!("not key {wanted}"),
         Fact::Area(..) => format!("not for a conductor of {}", area(end)),
         Fact::Diameter(..) => format!("not for a cable of {}", end.cable_od),
         Fact::Supply(Lack::Excluded) => "in exclude_parts".to_owned(),

@@ -1,6 +1,7 @@
 //! The wording of why an end has no set.
 
 use super::facts::{area, count, plural};
+use crate::diag::joined;
 use crate::fit::End;
 use crate::fit::explain::{EndName, Group, Kept, Near, NoSetAt};
 use crate::fit::rule::Rule;
@@ -176,9 +177,5 @@ fn near_line(near: &Near) -> String {
 /// `exit`, `exit and colour`.
 fn list(rules: &[Rule]) -> String {
     let names: Vec<&str> = rules.iter().map(|rule| rule.name()).collect();
-    match names.split_last() {
-        Some((last, [])) => (*last).to_owned(),
-        Some((last, first)) => format!("{} and {last}", first.join(", ")),
-        None => String::new(),
-    }
+    joined(&names, "and")
 }

@@ -27,6 +27,8 @@ pub struct Ground<'a> {
     pub at_location: Vec<Vec<usize>>,
     /// Nodes of each kind of cell, by place in `kinds`.
     pub of_kind: Vec<Vec<usize>>,
+    /// For each part, the nodes that could use it.
+    pub users: Vec<Vec<usize>>,
     /// For each cell, the place of its kind.
     pub kind: Vec<usize>,
     /// For each cell, the place of its gauge.
@@ -87,8 +89,15 @@ impl<'a> Ground<'a> {
         for (n, node) in nodes.iter().enumerate() {
             of_kind[kind[node.cell]].push(n);
         }
+        let mut users = vec![Vec::new(); sets.parts.len()];
+        for (n, node) in nodes.iter().enumerate() {
+            for &part in sets.cells[node.cell].most_uses().keys() {
+                users[part].push(n);
+            }
+        }
         Ground {
             sets,
+            users,
             nodes,
             at_location,
             of_kind,

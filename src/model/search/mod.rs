@@ -110,13 +110,13 @@ impl<'a> Search<'a> {
 
     /// Takes the sets of some nodes away and gives them the cheapest anew.
     fn ruin(&mut self, heat: f64) {
-        let (mut nodes, banned) = self.victims();
+        let (mut nodes, mut taste) = self.victims();
         self.random.shuffle(&mut nodes);
         let old: Vec<(usize, Option<Pick>)> = (nodes.iter())
             .map(|&n| (n, self.state.lift(self.ground, n)))
             .collect();
-        let blur = [0.0, 0.1, 0.4][self.random.usize(0..3)];
-        let filled = self.fill(&nodes, Taste { banned, blur });
+        taste.blur = [0.0, 0.1, 0.4][self.random.usize(0..3)];
+        let filled = self.fill(&nodes, taste);
         let total = self.state.total(self.ground, &self.tables);
         let missing_before = old.iter().filter(|(_, pick)| pick.is_none()).count();
         let accepted = filled + missing_before >= nodes.len() && self.accepts(total, heat);
@@ -125,14 +125,7 @@ impl<'a> Search<'a> {
             self.keep();
             return;
         }
-        for &n in &nodes {
-            self.state.lift(self.ground, n);
-        }
-        for (n, pick) in old {
-            if let Some(pick) = pick {
-                self.state.put(self.ground, n, pick);
-            }
-        }
+        self.restore(old);
         self.current = self.state.total(self.ground, &self.tables);
     }
 
@@ -141,34 +134,80 @@ impl<'a> Search<'a> {
         worse <= 0.0 || self.random.f64() < (-worse / heat.max(1e-9)).exp()
     }
 
-    /// Which nodes to take the sets of, and perhaps a part to do without.
-    fn victims(&mut self) -> (Vec<usize>, Option<usize>) {
+    /// Which nodes to take the sets of, and what to do without or to favour.
+    fn victims(&mut self) -> (Vec<usize>, Taste) {
         let ground = self.ground;
         let node = self.random.usize(0..ground.nodes.len());
-        match self.random.u32(0..10) {
-            0..=1 => (vec![node], None),
-            2..=4 => match ground.nodes[node].at {
-                Some((location, _)) => (ground.at_location[location].clone(), None),
-                None => (vec![node], None),
+        match self.random.u32(0..20) {
+            0..=2 => (vec![node], Taste::default()),
+            3..=7 => match ground.nodes[node].at {
+                Some((location, _)) => (ground.at_location[location].clone(), Taste::default()),
+                None => (vec![node], Taste::default()),
             },
-            5..=6 => {
+            8..=10 => {
                 let alike = &ground.of_kind[ground.kind[ground.nodes[node].cell]];
                 let some = self.random.usize(1..=8);
                 let picked = (0..some).map(|_| alike[self.random.usize(0..alike.len())]);
                 let mut nodes: Vec<usize> = picked.collect();
                 nodes.sort_unstable();
                 nodes.dedup();
-                (nodes, None)
+                (nodes, Taste::default())
             }
-            _ => self.users_of_a_part(node),
+            11..=16 => self.users_of_a_part(node),
+            17 => self.users_of_an_identity(node),
+            _ => self.possible_users(node),
         }
+    }
+
+    /// Nodes that could use a part which `node` could use, and a liking for it:
+    /// so a price break or a second use can be reached that no single step pays for.
+    fn possible_users(&mut self, node: usize) -> (Vec<usize>, Taste) {
+        let cell = &self.ground.sets.cells[self.ground.nodes[node].cell];
+        let parts: Vec<usize> = (cell.bodies().map(|b| b.part))
+            .chain(
+                cell.slots
+                    .iter()
+                    .flat_map(|s| s.options.iter().map(|o| o.1)),
+            )
+            .collect();
+        let part = parts[self.random.usize(0..parts.len())];
+        let mut nodes = self.ground.users[part].clone();
+        self.random.shuffle(&mut nodes);
+        nodes.truncate(self.random.usize(2..=30));
+        let factor = [0.0, 0.5, 0.7, 0.85][self.random.usize(0..4)];
+        let taste = Taste {
+            favoured: Some((part, factor)),
+            ..Taste::default()
+        };
+        (nodes, taste)
+    }
+
+    /// All nodes with the identity that a node has.
+    fn users_of_an_identity(&mut self, node: usize) -> (Vec<usize>, Taste) {
+        let identity = |n: usize, pick: &Pick| {
+            let cell = &self.ground.sets.cells[self.ground.nodes[n].cell];
+            cell.plugs[pick.plug].identity
+        };
+        let Some(wanted) = self.state.picks[node].as_ref().map(|p| identity(node, p)) else {
+            return (vec![node], Taste::default());
+        };
+        let users = (self.state.picks.iter().enumerate())
+            .filter(|(n, pick)| pick.as_ref().is_some_and(|p| identity(*n, p) == wanted))
+            .map(|(n, _)| n)
+            .take(60)
+            .collect();
+        let taste = Taste {
+            shunned: Some(wanted),
+            ..Taste::default()
+        };
+        (users, taste)
     }
 
     /// A part that the node uses, and all nodes that use it, if they are not
     /// too many.
-    fn users_of_a_part(&mut self, node: usize) -> (Vec<usize>, Option<usize>) {
+    fn users_of_a_part(&mut self, node: usize) -> (Vec<usize>, Taste) {
         let Some(pick) = &self.state.picks[node] else {
-            return (vec![node], None);
+            return (vec![node], Taste::default());
         };
         let parts: Vec<usize> = parts_of(self.ground, node, pick).collect();
         let part = parts[self.random.usize(0..parts.len())];
@@ -181,10 +220,15 @@ impl<'a> Search<'a> {
                 users.push(n);
             }
             if users.len() > 40 {
-                return (vec![node], Some(part));
+                users = vec![node];
+                break;
             }
         }
-        (users, Some(part))
+        let taste = Taste {
+            banned: Some(part),
+            ..Taste::default()
+        };
+        (users, taste)
     }
 
     /// Gives each of the nodes that has none the cheapest set; how many got one.
@@ -207,23 +251,68 @@ impl<'a> Search<'a> {
         filled
     }
 
-    /// Opens or closes a supplier for all purchases.
+    /// Opens or closes a supplier for all purchases, and gives the nodes whose
+    /// parts can't be had any more, or that are better off now, new sets.
     fn toggle_supplier(&mut self, heat: f64) {
         let k = self.random.usize(0..self.open.len());
         self.open[k] = !self.open[k];
         let tables = Tables::new(self.ground.sets, &self.open);
-        let old = std::mem::replace(&mut self.tables, tables);
+        let old_tables = std::mem::replace(&mut self.tables, tables);
         self.state.reprice(self.ground, &self.tables);
+        let nodes = self.affected(k);
+        let old: Vec<(usize, Option<Pick>)> = (nodes.iter())
+            .map(|&n| (n, self.state.lift(self.ground, n)))
+            .collect();
+        self.state.total(self.ground, &self.tables);
+        self.fill(&nodes, Taste::default());
         let total = self.state.total(self.ground, &self.tables);
         if self.accepts(total, heat) {
             self.current = total;
             self.keep();
             return;
         }
+        self.restore(old);
         self.open[k] = !self.open[k];
-        self.tables = old;
+        self.tables = old_tables;
+        self.state.total(self.ground, &self.tables);
         self.state.reprice(self.ground, &self.tables);
         self.current = self.state.total(self.ground, &self.tables);
+    }
+
+    /// Nodes that use a part which only supplier `k` sells, of the open ones;
+    /// after opening it, some nodes that could use such a part.
+    fn affected(&mut self, k: usize) -> Vec<usize> {
+        let sets = self.ground.sets;
+        let only_there = |part: usize| {
+            let offers = &sets.parts[part].offers;
+            offers.iter().all(|&o| {
+                let supplier = sets.offers[o].supplier;
+                supplier == k || !self.open[supplier]
+            })
+        };
+        let mut nodes: Vec<usize> = (self.state.picks.iter().enumerate())
+            .filter_map(|(n, pick)| Some((n, pick.as_ref()?)))
+            .filter(|(n, pick)| parts_of(self.ground, *n, pick).any(only_there))
+            .map(|(n, _)| n)
+            .collect();
+        if self.open[k] {
+            nodes = (0..self.ground.nodes.len()).collect();
+        }
+        self.random.shuffle(&mut nodes);
+        nodes.truncate(200);
+        nodes
+    }
+
+    /// Puts old picks back.
+    fn restore(&mut self, old: Vec<(usize, Option<Pick>)>) {
+        for (n, _) in &old {
+            self.state.lift(self.ground, *n);
+        }
+        for (n, pick) in old {
+            if let Some(pick) = pick {
+                self.state.put(self.ground, n, pick);
+            }
+        }
     }
 
     /// Remembers the current assignment if it is the best.

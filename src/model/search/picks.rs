@@ -10,6 +10,10 @@ use crate::model::cells::Body;
 pub struct Taste {
     /// A part that is not to be used.
     pub banned: Option<usize>,
+    /// An identity that is not to be used.
+    pub shunned: Option<usize>,
+    /// A part whose cost counts by this factor only.
+    pub favoured: Option<(usize, f64)>,
     /// Each cost is multiplied by up to 1 + blur, at random.
     pub blur: f64,
 }
@@ -30,7 +34,10 @@ pub fn cheapest(
         if taste.banned == Some(part) {
             return f64::INFINITY;
         }
-        let cost = state.marginal(ground, tables, part, pieces);
+        let mut cost = state.marginal(ground, tables, part, pieces);
+        if let Some((_, factor)) = taste.favoured.filter(|f| f.0 == part) {
+            cost *= factor;
+        }
         match taste.blur > 0.0 {
             true => cost * (1.0 + taste.blur * random.f64()),
             false => cost,
@@ -51,7 +58,9 @@ pub fn cheapest(
     let receptacles: Vec<f64> = cell.receptacles.iter().map(&mut cost_of).collect();
     let mut best: Option<(f64, usize, usize)> = None;
     for (p, plug) in cell.plugs.iter().enumerate() {
-        if state.rival(ground, node, plug.identity).is_some() {
+        if taste.shunned == Some(plug.identity)
+            || state.rival(ground, node, plug.identity).is_some()
+        {
             continue;
         }
         let cost = cost_of(plug);

@@ -147,12 +147,14 @@ impl State {
             }
         }
         total += FORBIDDEN * over(used, sets.max_suppliers);
+        let mut dies = 0;
         for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
             if uses > 0 {
+                dies += 1;
                 total += die.cost;
             }
         }
-        total
+        total + FORBIDDEN * over(dies, sets.max_dies)
     }
 
     /// Prices everything anew, for other tables.
@@ -232,16 +234,6 @@ impl State {
             }
         }
         cost
-    }
-
-    /// How many pieces of a part are needed.
-    pub fn needed(&self, part: usize) -> Qty {
-        self.need[part]
-    }
-
-    /// What is bought of a part.
-    pub fn purchase(&self, part: usize) -> &Buy {
-        &self.bought[part]
     }
 
     /// True if nothing forbidden is in it.

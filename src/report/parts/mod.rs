@@ -17,7 +17,7 @@ use std::collections::BTreeMap;
 pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
     let mut uses: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for end in &plan.ends {
-        let place = format!("{} {} {} ({})", end.circuit, end.net, end.end, end.location);
+        let place = format!("{} {} at {}", end.circuit, end.net, end.location);
         let mut pieces: BTreeMap<&str, u64> = BTreeMap::new();
         *pieces.entry(&end.receptacle).or_default() += 1;
         *pieces.entry(&end.plug).or_default() += 1;
@@ -291,7 +291,7 @@ mod tests {
         let all = wanted(&catalog, &Filter::default());
         let uses = uses(&sample::plan());
         assert_eq!(uses["P-8-A"].len(), 2);
-        assert_eq!(uses["F-70"][3], "pack to inverter HV- to (inverter)");
+        assert_eq!(uses["F-70"][3], "pack to inverter HV- at inverter");
         assert!(!uses.contains_key("F-50"));
         for width in [40, 60, 80, 100] {
             for uses in [None, Some(&uses)] {

@@ -51,13 +51,28 @@ pub fn best_of_all(input: &Input) -> Option<Best> {
     run(input, false)
 }
 
+/// The best of the plans whose set at one end is of this kind.
+pub fn best_where(input: &Input, at: usize, keep: impl Fn(&Set) -> bool) -> Option<Best> {
+    let mut choices = choices(input);
+    choices[at].retain(keep);
+    among(input, &choices, true)
+}
+
 fn run(input: &Input, prune: bool) -> Option<Best> {
+    among(input, &choices(input), prune)
+}
+
+fn choices(input: &Input) -> Vec<Vec<Set>> {
     let ends = ends(input);
-    let choices: Vec<Vec<Set>> = ends.iter().map(|end| sets(input, end)).collect();
+    ends.iter().map(|end| sets(input, end)).collect()
+}
+
+fn among(input: &Input, choices: &[Vec<Set>], prune: bool) -> Option<Best> {
+    let ends = ends(input);
     let mut search = Search {
         input,
         ends: &ends,
-        choices: &choices,
+        choices,
         market: Market::new(input),
         prune,
         picks: Vec::new(),
@@ -135,7 +150,12 @@ impl Search<'_> {
             return false;
         }
         (0..at).any(|other| {
-            self.ends[other].location == end.location
+            let there = &self.ends[other].location;
+            let reaches = match keying.distinct {
+                Distinct::Everywhere => !keying.ignore_at.contains(there),
+                _ => *there == end.location,
+            };
+            reaches
                 && self.ends[other].net != end.net
                 && self.choices[other][self.picks[other]].identity
                     == self.choices[at][pick].identity

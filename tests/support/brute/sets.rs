@@ -114,6 +114,7 @@ fn body_fits(input: &Input, end: &End, body: &Body) -> bool {
         && body.rated_v >= circuit.voltage
         && protects(input, circuit, body)
         && (circuit.colour.is_none() || body.colour == circuit.colour)
+        && end.terminal.key.as_ref().is_none_or(|key| body.key == *key)
         && box_fits(circuit, body)
 }
 

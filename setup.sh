@@ -1,0 +1,22 @@
+#!/bin/sh
+# Installs what building on Debian needs and does not find: cmake, make, a C++
+# compiler and libclang. Does nothing where all of it is there.
+set -eu
+
+missing=""
+command -v cmake >/dev/null 2>&1 || missing="$missing cmake"
+command -v make >/dev/null 2>&1 || missing="$missing make"
+command -v c++ >/dev/null 2>&1 || missing="$missing g++"
+if [ -z "${LIBCLANG_PATH:-}" ]; then
+    ls /usr/lib/llvm*/lib/libclang*.so* /usr/lib/*/libclang*.so* 2>/dev/null |
+        grep -q 'libclang[-.0-9]*so' || missing="$missing libclang-dev"
+fi
+[ -n "$missing" ] || exit 0
+
+as_root=""
+[ "$(id -u)" -eq 0 ] || as_root="sudo"
+echo "installing$missing" >&2
+$as_root apt-get update
+# The names are to be split.
+# shellcheck disable=SC2086
+$as_root env DEBIAN_FRONTEND=noninteractive apt-get install -y --no-install-recommends $missing

@@ -1,0 +1,77 @@
+//! `couplet consolidate`.
+
+use super::args::{By as ByWord, Consolidate as Args, Format};
+use super::error::CliError;
+use super::output::Terminal;
+use super::{files, glue, study};
+use couplet::report::wording::counted;
+use couplet::report::{frontier as report, picture};
+use couplet::study::frontier::{By, Frontier, frontier};
+use std::path::PathBuf;
+
+/// Solves the frontier, shows it, keeps the plan that is asked for.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let target = args.to.map(|most| (most, target(args)));
+    study::writable(args.svg.as_deref())?;
+    study::writable(target.as_ref().map(|(_, path)| path.as_path()))?;
+    let input = study::read(&args.project, &args.read, terminal)?;
+    let by = match args.by {
+        ByWord::Variants => By::Variants,
+        ByWord::Suppliers => By::Suppliers,
+        ByWord::Dies => By::Dies,
+    };
+    let found = study::run(&input, &args.work, terminal, |effort| {
+        frontier(&input, by, effort)
+    })?;
+    if let Some(path) = &args.svg {
+        let svg = picture::frontier(&found).map_err(CliError::output)?;
+        files::write(path, &svg)?;
+    }
+    show(args.format, &found, terminal)?;
+    match target {
+        Some((most, path)) => keep(&found, most, &path, terminal),
+        None => Ok(()),
+    }
+}
+
+fn target(args: &Args) -> PathBuf {
+    let usual = || files::folder(&args.project).join("plan.json");
+    args.out.clone().unwrap_or_else(usual)
+}
+
+fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), CliError> {
+    match format {
+        Format::Table => terminal.print(&report::text(frontier, terminal.width)),
+        Format::Csv => terminal.print(&report::table(frontier).csv().map_err(CliError::output)?),
+        Format::Json => terminal.print(&report::json(frontier).map_err(CliError::output)?),
+    }
+}
+
+/// Writes the plan for at most so many: more than the cheapest takes are no
+/// limit to it.
+fn keep(
+    frontier: &Frontier,
+    most: u32,
+    path: &std::path::Path,
+    terminal: &Terminal,
+) -> Result<(), CliError> {
+    let noun = frontier.by.word();
+    if most < frontier.least {
+        return Err(CliError::NoSet(format!(
+            "no compatible set with at most {}: the least is {}",
+            counted(most.into(), noun),
+            frontier.least,
+        )));
+    }
+    // From the largest down: the first that is allowed.
+    let Some(point) = frontier.points.iter().find(|p| p.at_most <= most) else {
+        return Err(CliError::OutOfTime);
+    };
+    glue::write_plan(path, &point.plan)?;
+    terminal.note(format!(
+        "kept the plan with {} in {}",
+        counted(point.uses.into(), noun),
+        path.display()
+    ));
+    Ok(())
+}

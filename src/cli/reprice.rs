@@ -1,0 +1,144 @@
+//! `couplet reprice`.
+
+use super::args::{Format, Keep as Asked, Reprice as Args};
+use super::error::CliError;
+use super::files;
+use super::glue::{self, Instead, Limits};
+use super::output::Terminal;
+use super::progress::Meter;
+use couplet::fit::Fit;
+use couplet::input::Input;
+use couplet::model::Solution;
+use couplet::plan::Plan;
+use couplet::report::reprice as report;
+use couplet::study::changes::{self, changes};
+use couplet::study::reprice::{self, Keep, Lost, Options, Repriced};
+use couplet::study::shifts::shifts;
+
+/// Reads the record and the new prices, plans, shows, keeps what pays.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let in_folder = || files::folder(&args.project).join("plan.json");
+    let path = args.plan.clone().unwrap_or_else(in_folder);
+    let old = glue::read_plan(&path)?;
+    let input = match glue::load(&args.project, &Instead::from(&args.read)) {
+        (Some(input), findings) => {
+            terminal.findings(&findings);
+            input
+        }
+        (None, findings) => return Err(CliError::Input(findings)),
+    };
+    let was = glue::recorded_input(&args.project, &old).ok();
+    glue::trusted(was.as_ref().unwrap_or(&input), &old)?;
+    let catalog = was.as_ref().map(|was| &was.catalog);
+    let open = reprice::open_orders(&input, &old);
+    let options = options(args, &input, &old, terminal).inspect_err(|error| {
+        // Why there is no plan any more is in what became of the old lines.
+        if error.status() == 3 {
+            for one in shifts(&input, catalog, (&old, &open), None) {
+                terminal.note(report::shift(&one));
+            }
+        }
+    })?;
+    let totals = options.totals(&old);
+    let best = || totals.best(input.settings.worth_changing);
+    let keep = args.keep.map_or_else(best, Keep::from);
+    let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
+    let repriced = Repriced {
+        currency: old.currency.clone(),
+        totals,
+        effects: totals.effects(),
+        keep,
+        lines_lost: options.lines.as_ref().err().map(Lost::to_string),
+        parts_lost: options.parts.as_ref().err().map(Lost::to_string),
+        changes: changes((&open, &old), (&plan.orders, plan)),
+        shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
+    };
+    show(args.format, &repriced, terminal)?;
+    if args.check {
+        return match changes::any(&repriced.changes) {
+            true => Err(CliError::WouldChange),
+            false => Ok(()),
+        };
+    }
+    glue::write_plan(&path, plan)?;
+    note_prices(args, &input, terminal);
+    Ok(())
+}
+
+fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), CliError> {
+    let text = match format {
+        Format::Table => report::text(repriced, terminal.width),
+        Format::Csv => report::changes(&repriced.changes)
+            .csv()
+            .map_err(CliError::output)?,
+        Format::Json => serde_json::to_string_pretty(repriced).map_err(CliError::output)? + "\n",
+    };
+    terminal.print(&text)
+}
+
+/// The plan anew, and the old one kept as far as it can be.
+fn options(
+    args: &Args,
+    input: &Input,
+    old: &Plan,
+    terminal: &Terminal,
+) -> Result<Options, CliError> {
+    let limits = Limits {
+        time: args.time_limit,
+        gap_percent: None,
+        threads: args.threads,
+    };
+    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let anew = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    meter.finish();
+    let anew = anew?;
+    let fit = glue::fit_of(input)?;
+    reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))
+}
+
+/// The cheapest purchases where every end has its set.
+fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
+    let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
+    match glue::search(input, own, limits, &mut |_| {}) {
+        Ok((solution, _)) => Ok(Ok(solution)),
+        Err(CliError::Limits(_)) => {
+            lost("the parts can all be had, but not within all limits together")
+        }
+        Err(CliError::OutOfTime) => lost("the time ran out before it was known"),
+        Err(error) => Err(error),
+    }
+}
+
+fn not_kept(keep: Keep, lost: &Lost) -> CliError {
+    CliError::NotKept {
+        message: format!("{} cannot be kept: {lost}", report::kept_words(keep)),
+        help: match keep {
+            Keep::Lines => "keep less: --keep parts, or --keep nothing".to_owned(),
+            _ => "keep less: --keep nothing".to_owned(),
+        },
+    }
+}
+
+/// The record is of the new prices now, the project perhaps not.
+fn note_prices(args: &Args, input: &Input, terminal: &Terminal) {
+    let Some(prices) = &args.read.prices else {
+        return;
+    };
+    let folder = files::folder(&args.project);
+    let shown = couplet::source::relative(prices, &folder);
+    if input.settings.prices.as_deref() != Some(shown.as_str()) {
+        terminal.note(format!(
+            "write prices = {shown:?} into project.toml to plan with this list from now on"
+        ));
+    }
+}
+
+impl From<Asked> for Keep {
+    fn from(asked: Asked) -> Keep {
+        match asked {
+            Asked::Lines => Keep::Lines,
+            Asked::Parts => Keep::Parts,
+            Asked::Nothing => Keep::Nothing,
+        }
+    }
+}

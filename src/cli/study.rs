@@ -1,0 +1,89 @@
+//! What the commands share that solve several plans.
+
+use super::args::{Read, Work};
+use super::error::CliError;
+use super::glue::{self, Instead};
+use super::interrupt;
+use super::output::Terminal;
+use super::progress::Meter;
+use couplet::input::Input;
+use couplet::study::answer::{Effort, Step, StudyError};
+use std::path::Path;
+use std::sync::atomic::Ordering;
+use std::sync::{Arc, Mutex};
+use std::thread;
+use std::time::Instant;
+
+/// Reads a project, with its warnings.
+pub fn read(project: &Path, read: &Read, terminal: &Terminal) -> Result<Input, CliError> {
+    match glue::load(project, &Instead::from(read)) {
+        (Some(input), findings) if !findings.has_errors() => {
+            if !findings.is_empty() {
+                terminal.findings(&findings);
+            }
+            Ok(input)
+        }
+        (_, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+/// A place that can't be written fails before the work.
+pub fn writable(path: Option<&Path>) -> Result<(), CliError> {
+    let Some(path) = path else { return Ok(()) };
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    if !folder.is_dir() {
+        return Err(CliError::write(path, "its folder does not exist"));
+    }
+    if path.is_dir() {
+        return Err(CliError::write(path, "it is a folder"));
+    }
+    Ok(())
+}
+
+/// Runs a study: with progress, within the time, and with what there is so far
+/// on Ctrl-C.
+pub fn run<R>(
+    input: &Input,
+    work: &Work,
+    terminal: &Terminal,
+    study: impl FnOnce(&Effort) -> Result<R, StudyError>,
+) -> Result<R, CliError> {
+    let begun = Instant::now();
+    let meter = Mutex::new(Meter::new(&input.settings.currency, terminal.is_quiet));
+    let tell = |step: Step| {
+        if let Ok(mut meter) = meter.lock() {
+            meter.show_study(
+                begun.elapsed(),
+                step.solves,
+                step.now.and_then(|now| now.best),
+            );
+        }
+    };
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let mut effort = Effort::new(work.threads.map_or(cores, |n| n as usize), &tell);
+    effort.until = work.time_limit.map(|limit| begun + limit);
+    effort.stop = interrupt::flag();
+    let stop = Arc::clone(&effort.stop);
+    let result = study(&effort).map_err(|error| failed(error, input));
+    if let Ok(meter) = meter.lock() {
+        meter.finish();
+    }
+    if result.is_ok() && stop.load(Ordering::Relaxed) {
+        terminal.note("stopped by Ctrl-C: this is what was found so far");
+    }
+    result
+}
+
+fn failed(error: StudyError, input: &Input) -> CliError {
+    match error {
+        StudyError::NoSet(none) => CliError::NoSet(none.to_string()),
+        StudyError::Limits => glue::explained(input, &glue::Limits::default(), &mut |_| {}),
+        StudyError::OutOfTime => CliError::OutOfTime,
+        StudyError::Record(error) => glue::unpriced(error),
+        StudyError::Defect(found) => CliError::Defect(found),
+        error @ StudyError::Solver(_) => CliError::Solver(error.to_string()),
+    }
+}

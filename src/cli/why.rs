@@ -1,0 +1,279 @@
+//! `couplet why`.
+
+use super::args::Why as Args;
+use super::error::CliError;
+use super::files;
+use super::glue::{self, Instead, Limits};
+use super::keys::record;
+use super::output::Terminal;
+use super::progress::Meter;
+use couplet::audit;
+use couplet::catalog::PartId;
+use couplet::diag::{did_you_mean, quote};
+use couplet::fit::{self, End, Fit};
+use couplet::input::Input;
+use couplet::model::{Progress, Set, SolveOptions};
+use couplet::plan::Plan;
+use couplet::report;
+use couplet::report::why::{self as words, Tried};
+use couplet::report::wording::{list, plain};
+use couplet::study::conflict::Effort;
+use couplet::study::recall;
+use couplet::study::why::{self, Context, Forced, Place};
+use std::collections::BTreeMap;
+use std::time::{Duration, Instant};
+
+/// Alternatives that are tried in each place without `--all`.
+const SHOWN: usize = 3;
+
+/// Tells why the ends of a circuit have what they have.
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let input = match glue::load(&args.project, &Instead::default()) {
+        (Some(input), findings) if !findings.has_errors() => input,
+        (_, findings) => return Err(CliError::Input(findings)),
+    };
+    let ends = asked(args, &input)?;
+    let part = args.part.as_deref().map(|code| part(&input, code));
+    let part = part.transpose()?;
+    let open = match part {
+        Some(part) => refused(&input, &ends, part, terminal)?,
+        None => ends,
+    };
+    if open.is_empty() {
+        return Ok(());
+    }
+    let fit = fit::fit(&input).map_err(|none| CliError::NoSet(none.to_string()))?;
+    let plan = plan(args, &input, terminal)?;
+    let context = Context {
+        input: &input,
+        fit: &fit,
+        plan: &plan,
+        time_limit: args.time_limit,
+        threads: args.threads.unwrap_or(SolveOptions::default().threads),
+    };
+    let mut search = Search::new(&context, terminal);
+    terminal.print(&format!("{}\n", words::against(&plan)))?;
+    for (end, _) in open {
+        match part {
+            Some(part) => with_part(&mut search, end, part, terminal)?,
+            None => alternatives(&mut search, end, args.all, terminal)?,
+        }
+    }
+    search.meter.finish();
+    Ok(())
+}
+
+/// The ends that are asked for, with their places.
+fn asked(args: &Args, input: &Input) -> Result<Vec<(usize, End)>, CliError> {
+    let names: Vec<&str> = input.circuits.iter().map(|c| c.name.as_str()).collect();
+    let Some(place) = names.iter().position(|name| *name == args.circuit) else {
+        return Err(CliError::Usage {
+            message: format!("no circuit {}", quote(&args.circuit)),
+            help: did_you_mean(&args.circuit, names.iter().copied())
+                .unwrap_or_else(|| format!("the circuits are {}", plain(&list(&names)))),
+        });
+    };
+    let all: Vec<(usize, End)> = fit::ends(&input.circuits).into_iter().enumerate().collect();
+    let mut ends = all;
+    ends.retain(|(_, end)| end.circuit == place);
+    let nets: Vec<String> = ends.iter().map(|(_, end)| quote(&end.net)).collect();
+    ends.retain(|(_, end)| args.net.as_ref().is_none_or(|net| *net == end.net));
+    ends.retain(|(_, end)| args.end.as_ref().is_none_or(|side| side == end.side.word()));
+    if ends.is_empty() {
+        let mut nets = nets;
+        nets.dedup();
+        return Err(CliError::Usage {
+            message: "no such end takes a connector".to_owned(),
+            help: match nets.as_slice() {
+                [] => format!("circuit {} has no connector", quote(&args.circuit)),
+                nets => format!("leave --end out; its nets are {}", list(nets)),
+            },
+        });
+    }
+    Ok(ends)
+}
+
+fn part(input: &Input, code: &str) -> Result<PartId, CliError> {
+    input.catalog.find(code).ok_or_else(|| CliError::Usage {
+        message: format!("no part {}", quote(code)),
+        help: did_you_mean(code, input.catalog.parts.iter().map(|p| p.code.as_str()))
+            .unwrap_or_else(|| "couplet parts shows the parts of the catalog".to_owned()),
+    })
+}
+
+/// Shows the refusals; what is left are the ends that the part fits.
+fn refused(
+    input: &Input,
+    ends: &[(usize, End)],
+    part: PartId,
+    terminal: &Terminal,
+) -> Result<Vec<(usize, End)>, CliError> {
+    let mut open = Vec::new();
+    for (place, end) in ends {
+        let refusals = fit::refusals(input, end, part);
+        if refusals.is_empty() {
+            open.push((*place, end.clone()));
+        } else {
+            terminal.print(&words::refused(input, end, &refusals))?;
+        }
+    }
+    Ok(open)
+}
+
+/// The record, where it is of the project as it is now; else a new plan that
+/// is not kept.
+fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliError> {
+    let path = record(&args.project, args.plan.as_ref());
+    if args.plan.is_some() || path.exists() {
+        let plan = glue::read_plan(&path)?;
+        let changed = files::changed_inputs(&args.project, &plan);
+        if changed.is_empty() && audit::audit(input, &plan).is_empty() {
+            return Ok(plan);
+        }
+        terminal.note(format!(
+            "{} is not of the project as it is now, so this plans anew and keeps nothing",
+            path.display()
+        ));
+    }
+    let limits = Limits {
+        time: args.time_limit,
+        threads: args.threads,
+        ..Limits::default()
+    };
+    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let plan = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    meter.finish();
+    plan
+}
+
+/// Searches with one part forced; those of equal ends are made once.
+struct Search<'a> {
+    context: &'a Context<'a>,
+    sets: Vec<Set>,
+    known: BTreeMap<(usize, Set, couplet::catalog::Half, PartId), Forced>,
+    meter: Meter,
+    start: Instant,
+}
+
+impl<'a> Search<'a> {
+    fn new(context: &'a Context<'a>, terminal: &Terminal) -> Self {
+        let solution = recall::solution(context.input, context.fit, context.plan);
+        Search {
+            context,
+            sets: solution.map(|s| s.sets).unwrap_or_default(),
+            known: BTreeMap::new(),
+            meter: Meter::new(&context.input.settings.currency, terminal.is_quiet),
+            start: Instant::now(),
+        }
+    }
+
+    fn forced(&mut self, end: usize, place: &Place, part: PartId) -> Result<Forced, CliError> {
+        let fit: &Fit = self.context.fit;
+        let class = fit.classes.iter().position(|c| c.ends.contains(&end));
+        let key = class.zip(self.sets.get(end).cloned());
+        let key = key.map(|(class, set)| (class, set, place.half, part));
+        if let Some(forced) = key.as_ref().and_then(|key| self.known.get(key)) {
+            return Ok(forced.clone());
+        }
+        let code = plain(&self.context.input.catalog.part(part).code);
+        let (meter, start) = (&mut self.meter, self.start);
+        let mut show = |_: Progress| meter.step(&format!("planning with {code}"), start.elapsed());
+        let forced =
+            why::forced(self.context, (end, place.half, part), &mut show).map_err(glue::untried)?;
+        self.known.extend(key.map(|key| (key, forced.clone())));
+        Ok(forced)
+    }
+
+    fn places(&self, end: usize) -> Result<Vec<Place>, CliError> {
+        why::places(self.context, end)
+            .ok_or_else(|| CliError::Defect(vec!["the plan is not of this project".to_owned()]))
+    }
+}
+
+fn alternatives(
+    search: &mut Search<'_>,
+    end: usize,
+    all: bool,
+    terminal: &Terminal,
+) -> Result<(), CliError> {
+    let mut tried = Vec::new();
+    for place in search.places(end)? {
+        let most = if all { place.others.len() } else { SHOWN };
+        let mut forced = Vec::new();
+        for part in place.others.iter().take(most) {
+            forced.push(search.forced(end, &place, *part)?);
+        }
+        tried.push(Tried { place, forced });
+    }
+    let Context {
+        input, fit, plan, ..
+    } = search.context;
+    let Some(of) = fit.ends.get(end) else {
+        return Ok(());
+    };
+    let text = words::text(input, plan, (of, &tried), terminal.width);
+    terminal.print(&format!("\n{text}"))
+}
+
+/// What a part that fits an end by itself would add there.
+fn with_part(
+    search: &mut Search<'_>,
+    end: usize,
+    part: PartId,
+    terminal: &Terminal,
+) -> Result<(), CliError> {
+    let Context {
+        input, fit, plan, ..
+    } = search.context;
+    let Some(of) = fit.ends.get(end) else {
+        return Ok(());
+    };
+    let kind = input.catalog.part(part).kind();
+    let places = search.places(end)?;
+    let mut lines = format!("\n{}\n", words::name(input, of));
+    for half in fit::halves(fit, end, part) {
+        let here = places.iter().find(|p| (p.half, p.kind) == (half, kind));
+        let place = here.cloned().unwrap_or(Place {
+            half,
+            kind,
+            chosen: part,
+            others: Vec::new(),
+        });
+        if here.is_some() && place.chosen == part {
+            lines.push_str(&words::chosen(input, &place));
+            continue;
+        }
+        let forced = match search.forced(end, &place, part)? {
+            Forced::NoPlan(None) => {
+                let time = search.context.time_limit.unwrap_or(glue::EXPLAIN);
+                Forced::NoPlan(conflict(search, (end, half, part), time)?)
+            }
+            forced => forced,
+        };
+        lines.push_str(&words::adds(input, plan, (part, &place), &forced));
+        if let Forced::NoPlan(Some(conflict)) = &forced {
+            for line in report::conflict::lines(input, conflict) {
+                lines.push_str(&format!("  {line}\n"));
+            }
+        }
+    }
+    terminal.print(&lines)
+}
+
+fn conflict(
+    search: &mut Search<'_>,
+    of: (usize, couplet::catalog::Half, PartId),
+    time: Duration,
+) -> Result<Option<Box<couplet::study::conflict::Conflict>>, CliError> {
+    let (meter, start) = (&mut search.meter, search.start);
+    let mut show = |effort: Effort| {
+        let text = format!(
+            "looking for what stands in the way, trial {}",
+            effort.trials
+        );
+        meter.step(&text, start.elapsed());
+    };
+    why::conflict_with(search.context, of, time, &mut show)
+        .map(|conflict| conflict.map(Box::new))
+        .map_err(glue::untried)
+}

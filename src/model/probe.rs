@@ -1,0 +1,104 @@
+//! Decisions that no cheapest plan can take, found by trying each on the
+//! relaxation: if forcing it costs more than the best plan known, it is struck.
+//!
+//! Exact: what is struck is in no plan that costs at most the best one known,
+//! so all cheapest plans remain.
+
+use super::program::Built;
+use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
+use std::time::Instant;
+
+/// Tightens the bounds of the program, given that a plan of cost `best` is
+/// known: by reduced costs, then by at most `probes` trials. Gives a bound that
+/// no plan is below.
+///
+/// # Errors
+/// [`SolveError`] if the solver breaks off.
+pub(super) fn tighten(
+    built: &mut Built,
+    best: f64,
+    probes: usize,
+    until: Option<Instant>,
+) -> Result<f64, SolveError> {
+    let cutoff = best + 1e-6 * best.abs().max(1.0);
+    let mut relaxation = Relaxation::new(&built.program)?;
+    let Relaxed::Value(base) = relaxation.solve(cutoff)? else {
+        return Ok(best);
+    };
+    let Some((values, reduced)) = relaxation.values() else {
+        return Ok(base);
+    };
+    by_reduced_cost(built, &mut relaxation, (cutoff - base, &values, &reduced));
+    let mut list: Vec<VarId> = decisions(built)
+        .filter(|v| built.program.vars[v.0].lo < built.program.vars[v.0].up)
+        .collect();
+    // Those that nearly went by their reduced cost first.
+    list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
+    list.truncate(probes);
+    for var in list {
+        if until.is_some_and(|t| Instant::now() >= t) {
+            break;
+        }
+        let value = values[var.0];
+        let struck = value < 0.999 && probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+        if !struck && value > 0.001 {
+            probe(built, &mut relaxation, (var, 0.0), cutoff)?;
+        }
+    }
+    Ok(base)
+}
+
+/// The decisions that matter: which part, which break, which supplier, which die.
+fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
+    let breaks = built.offers.iter().flatten().map(|b| b.taken);
+    let suppliers = built.suppliers.iter();
+    let suppliers = suppliers.flat_map(|s| std::iter::once(s.used).chain(s.free));
+    breaks
+        .chain(built.parts.iter().map(|p| p.used))
+        .chain(suppliers)
+        .chain(built.dies.iter().copied())
+}
+
+/// Forces a decision; strikes it if that costs more than the cutoff.
+fn probe(
+    built: &mut Built,
+    relaxation: &mut Relaxation,
+    (var, value): (VarId, f64),
+    cutoff: f64,
+) -> Result<bool, SolveError> {
+    let (lo, up) = relaxation.bounds(var);
+    relaxation.bound(var, value, value);
+    let struck = !matches!(relaxation.solve(cutoff)?, Relaxed::Value(_));
+    let (lo, up) = match struck {
+        true if value > 0.5 => (lo, lo),
+        true => (up, up),
+        false => (lo, up),
+    };
+    relaxation.bound(var, lo, up);
+    let bounds = &mut built.program.vars[var.0];
+    (bounds.lo, bounds.up) = (lo, up);
+    Ok(struck)
+}
+
+/// A whole variable at a bound can move so far as its reduced cost lets it.
+fn by_reduced_cost(
+    built: &mut Built,
+    relaxation: &mut Relaxation,
+    (room, values, reduced): (f64, &[f64], &[f64]),
+) {
+    for (i, var) in built.program.vars.iter_mut().enumerate() {
+        if !var.integer || var.lo >= var.up || reduced[i].abs() < 1e-7 {
+            continue;
+        }
+        let steps = (room / reduced[i].abs() + 1e-6).floor();
+        let (lo, up) = (var.lo, var.up);
+        if values[i] <= lo + 1e-9 && reduced[i] > 0.0 {
+            var.up = up.min(lo + steps);
+        } else if values[i] >= up - 1e-9 && reduced[i] < 0.0 {
+            var.lo = lo.max(up - steps);
+        }
+        if (var.lo, var.up) != (lo, up) {
+            relaxation.bound(VarId(i), var.lo, var.up);
+        }
+    }
+}

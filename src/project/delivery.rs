@@ -1,0 +1,65 @@
+//! A delivery as a table file: what came of which part.
+
+use crate::catalog::{Catalog, PartId};
+use crate::diag::{Findings, did_you_mean, quote};
+use crate::source::Source;
+use crate::table::{Col, Row, Table, limits};
+use crate::units::Qty;
+
+const PART: Col = Col::required(0, "part");
+const QTY: Col = Col::required(1, "qty");
+const SUPPLIER: Col = Col::optional(2, "supplier");
+
+const COLUMNS: &[Col] = &[PART, QTY, SUPPLIER];
+
+/// What came of one part.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Delivery {
+    /// Which part.
+    pub part: PartId,
+    /// From whom; none takes any order of the part.
+    pub supplier: Option<String>,
+    /// Pieces.
+    pub qty: Qty,
+}
+
+/// Reads a delivery; the same part may stand there several times.
+///
+/// Pushes an error where a part or a supplier is unknown.
+pub fn read(source: &Source, catalog: &Catalog, findings: &mut Findings) -> Vec<Delivery> {
+    let Some(mut table) = Table::open(source, COLUMNS, findings) else {
+        return Vec::new();
+    };
+    let mut deliveries = Vec::new();
+    while let Some(mut row) = table.next(findings) {
+        if !row.is_ragged() {
+            let one = one(&mut row, catalog);
+            deliveries.extend(one.filter(|_| row.is_sound()));
+        }
+    }
+    deliveries
+}
+
+fn one(row: &mut Row, catalog: &Catalog) -> Option<Delivery> {
+    let code = row.text(PART);
+    let qty = row.count(QTY, &limits::SOME_PIECES);
+    let supplier = row.text(SUPPLIER);
+    let part = code.and_then(|code| catalog.find(code));
+    if let (Some(code), None) = (code, part) {
+        let codes = catalog.parts.iter().map(|part| part.code.as_str());
+        let help = did_you_mean(code, codes)
+            .unwrap_or_else(|| "correct the code, or add the part to the catalog".to_owned());
+        row.error(PART, format!("unknown part {}", quote(code)), help);
+    }
+    if let Some(name) = supplier.filter(|name| catalog.find_supplier(name).is_none()) {
+        let names = catalog.suppliers.iter().map(|s| s.name.as_str());
+        let help = did_you_mean(name, names)
+            .unwrap_or_else(|| "give it a row in suppliers.csv".to_owned());
+        row.error(SUPPLIER, format!("unknown supplier {}", quote(name)), help);
+    }
+    Some(Delivery {
+        part: part?,
+        supplier: supplier.map(str::to_owned),
+        qty: qty?,
+    })
+}

@@ -1,0 +1,318 @@
+//! How far each price can move before another plan is cheapest.
+
+use super::table::{Column, Table};
+use super::wording::{counted, list, wrapped};
+use crate::study::breakeven::{Breakeven, Edge, HIGHEST, Range, Turn};
+use crate::units::Money;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::Serialize;
+
+/// The edges for a reader, by how little it takes.
+pub fn text(breakeven: &Breakeven, width: usize) -> String {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::number("price"),
+        Column::text("currency").detail(1),
+        Column::number("best_to"),
+        Column::text("change"),
+        Column::number("total_then"),
+        Column::text("what_changes").at_least(30),
+    ]);
+    for (range, turn) in turns(breakeven) {
+        table.row(vec![
+            range.part.clone(),
+            range.unit_price.to_string(),
+            range.currency.to_string(),
+            price(range, turn.last),
+            format!(
+                "{}{}",
+                percent(turn.last),
+                if turn.last == turn.first { "" } else { " *" }
+            ),
+            turn.total
+                .map(|m| m.cents().to_string())
+                .unwrap_or_default(),
+            changes(turn),
+        ]);
+    }
+    let mut sections = vec![head(breakeven, width)];
+    if !table.is_empty() {
+        sections.push(table.text(width));
+    }
+    sections.extend(notes(breakeven, width));
+    sections.join("\n")
+}
+
+fn head(breakeven: &Breakeven, width: usize) -> String {
+    let plan = &breakeven.plan;
+    let head = format!(
+        "The plan at {} {} stays the cheapest while a price moves alone as far as \"best to\"; \
+         {} looked at, {} solved.",
+        plan.cost.total.cents(),
+        plan.currency,
+        counted(breakeven.ranges.len() as u64, "bought part"),
+        counted(breakeven.solves as u64, "plan"),
+    );
+    wrapped(&head, width, "", "  ") + "\n"
+}
+
+/// All edges where the plan changes, by how little it takes.
+fn turns(breakeven: &Breakeven) -> Vec<(&Range, &Turn)> {
+    let mut turns: Vec<(&Range, &Turn)> = Vec::new();
+    for range in &breakeven.ranges {
+        for edge in [&range.down, &range.up] {
+            if let Edge::Turns(turn) = edge {
+                turns.push((range, turn));
+            }
+        }
+    }
+    turns.sort_by_key(|(_, turn)| (turn.first - Decimal::ONE).abs());
+    turns
+}
+
+fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
+    let having = |test: &dyn Fn(&Range) -> bool| -> Vec<String> {
+        let ranges = breakeven.ranges.iter().filter(|range| test(range));
+        ranges.map(|range| range.part.clone()).collect()
+    };
+    let is_bracketed = |r: &Range| !r.thresholds.is_empty();
+    let mut notes = Vec::new();
+    let mut add = |what: String, parts: Vec<String>| {
+        if !parts.is_empty() {
+            notes.push(wrapped(&format!("{what}: {}", list(&parts)), width, "", "  ") + "\n");
+        }
+    };
+    add(
+        format!("Does not change up to {HIGHEST} times the price"),
+        having(&|r| matches!(r.up, Edge::Holds)),
+    );
+    add(
+        "Does not change down to nothing".to_owned(),
+        having(&|r| matches!(r.down, Edge::Holds)),
+    );
+    add(
+        "Not told before the search stopped".to_owned(),
+        having(&|r| matches!(r.up, Edge::Untold) || matches!(r.down, Edge::Untold)),
+    );
+    add(
+        "* A supplier of the part ships free above an amount or has a minimum order, so the change \
+         is bracketed: proven cheapest at this price, proven not to be a cent or less beyond; a \
+         change that comes and goes on the way there is not ruled out"
+            .to_owned(),
+        having(&is_bracketed),
+    );
+    notes
+}
+
+/// The price at a factor, to four decimals on the side of the plan.
+fn price(range: &Range, factor: Decimal) -> String {
+    let side = match factor > Decimal::ONE {
+        true => RoundingStrategy::ToNegativeInfinity,
+        false => RoundingStrategy::ToPositiveInfinity,
+    };
+    let price = range.unit_price.0 * factor;
+    Money(price.round_dp_with_strategy(4, side)).to_string()
+}
+
+/// `+12.4 %`, `-3.05 %`.
+fn percent(factor: Decimal) -> String {
+    let percent = ((factor - Decimal::ONE) * Decimal::ONE_HUNDRED)
+        .round_dp(2)
+        .normalize();
+    let sign = if percent > Decimal::ZERO { "+" } else { "" };
+    format!("{sign}{percent} %")
+}
+
+/// What the plan changes to, in words.
+fn changes(turn: &Turn) -> String {
+    if turn.total.is_none() {
+        return "no plan holds all limits".to_owned();
+    }
+    let mut changes = Vec::new();
+    if !turn.parts_out.is_empty() {
+        changes.push(format!("out {}", list(&turn.parts_out)));
+    }
+    if !turn.parts_in.is_empty() {
+        changes.push(format!("in {}", list(&turn.parts_in)));
+    }
+    for moved in &turn.moves {
+        let (from, to) = (list(&moved.from), list(&moved.to));
+        changes.push(format!("{} from {to}, not {from}", moved.part));
+    }
+    if changes.is_empty() {
+        return "the same parts from the same suppliers, in other quantities or places".to_owned();
+    }
+    changes.join("; ")
+}
+
+/// Two rows for each part: down, up.
+pub fn table(breakeven: &Breakeven) -> Table {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::text("kind"),
+        Column::text("supplier"),
+        Column::text("currency"),
+        Column::number("bought"),
+        Column::number("unit_price"),
+        Column::text("way"),
+        Column::text("edge"),
+        Column::number("best_to_factor"),
+        Column::number("not_from_factor"),
+        Column::number("best_to_price"),
+        Column::number("total_then"),
+        Column::text("parts_out"),
+        Column::text("parts_in"),
+        Column::text("moves"),
+    ]);
+    for range in &breakeven.ranges {
+        for (way, edge) in [("down", &range.down), ("up", &range.up)] {
+            let mut cells = vec![
+                range.part.clone(),
+                range.kind.clone(),
+                range.supplier.clone(),
+                range.currency.to_string(),
+                range.bought.to_string(),
+                range.unit_price.to_string(),
+                way.to_owned(),
+                word(edge).to_owned(),
+            ];
+            if let Edge::Turns(turn) = edge {
+                cells.extend(cells_of(range, turn));
+            }
+            table.row(cells);
+        }
+    }
+    table
+}
+
+fn word(edge: &Edge) -> &'static str {
+    match edge {
+        Edge::Holds => "holds",
+        Edge::Untold => "untold",
+        Edge::Turns(turn) if turn.last == turn.first => "exact",
+        Edge::Turns(_) => "bracketed",
+    }
+}
+
+fn cells_of(range: &Range, turn: &Turn) -> Vec<String> {
+    let moves = turn.moves.iter().map(|m| {
+        let (from, to) = (m.from.join(" + "), m.to.join(" + "));
+        format!("{}: {from} > {to}", m.part)
+    });
+    vec![
+        turn.last.to_string(),
+        turn.first.to_string(),
+        price(range, turn.last),
+        turn.total
+            .map(|m| m.cents().to_string())
+            .unwrap_or_default(),
+        turn.parts_out.join("; "),
+        turn.parts_in.join("; "),
+        moves.collect::<Vec<String>>().join("; "),
+    ]
+}
+
+#[derive(Serialize)]
+struct Record<'a> {
+    schema: &'static str,
+    currency: &'a crate::units::Currency,
+    total: Money,
+    status: crate::plan::Status,
+    highest_factor: u64,
+    solves: usize,
+    parts: Vec<RangeRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct RangeRecord<'a> {
+    part: &'a str,
+    kind: &'a str,
+    supplier: &'a str,
+    currency: &'a crate::units::Currency,
+    bought: u64,
+    unit_price: Money,
+    thresholds: &'a [String],
+    down: EdgeRecord<'a>,
+    up: EdgeRecord<'a>,
+}
+
+#[derive(Serialize)]
+struct EdgeRecord<'a> {
+    edge: &'static str,
+    #[serde(flatten)]
+    turn: Option<TurnRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct TurnRecord<'a> {
+    best_to_factor: String,
+    not_from_factor: String,
+    best_to_price: String,
+    total_then: Option<Money>,
+    parts_out: &'a [String],
+    parts_in: &'a [String],
+    moves: Vec<MoveRecord<'a>>,
+}
+
+#[derive(Serialize)]
+struct MoveRecord<'a> {
+    part: &'a str,
+    from: &'a [String],
+    to: &'a [String],
+}
+
+/// The ranges for a program.
+///
+/// # Errors
+/// What the writer says; none in memory.
+pub fn json(breakeven: &Breakeven) -> Result<String, serde_json::Error> {
+    let record = Record {
+        schema: "couplet.breakeven/1",
+        currency: &breakeven.plan.currency,
+        total: breakeven.plan.cost.total,
+        status: breakeven.plan.status,
+        highest_factor: HIGHEST.try_into().unwrap_or(0),
+        solves: breakeven.solves,
+        parts: breakeven.ranges.iter().map(range_record).collect(),
+    };
+    serde_json::to_string_pretty(&record).map(|text| text + "\n")
+}
+
+fn range_record(range: &Range) -> RangeRecord<'_> {
+    RangeRecord {
+        part: &range.part,
+        kind: &range.kind,
+        supplier: &range.supplier,
+        currency: &range.currency,
+        bought: range.bought,
+        unit_price: range.unit_price,
+        thresholds: &range.thresholds,
+        down: edge_record(range, &range.down),
+        up: edge_record(range, &range.up),
+    }
+}
+
+fn edge_record<'a>(range: &'a Range, edge: &'a Edge) -> EdgeRecord<'a> {
+    let turn = match edge {
+        Edge::Holds | Edge::Untold => None,
+        Edge::Turns(turn) => Some(TurnRecord {
+            best_to_factor: turn.last.to_string(),
+            not_from_factor: turn.first.to_string(),
+            best_to_price: price(range, turn.last),
+            total_then: turn.total,
+            parts_out: &turn.parts_out,
+            parts_in: &turn.parts_in,
+            moves: (turn.moves.iter())
+                .map(|m| MoveRecord {
+                    part: &m.part,
+                    from: &m.from,
+                    to: &m.to,
+                })
+                .collect(),
+        }),
+    };
+    EdgeRecord {
+        edge: word(edge),
+        turn,
+    }
+}

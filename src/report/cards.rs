@@ -1,0 +1,213 @@
+//! Build cards: what is done at each end of a cable, in order.
+
+use super::labels::mating;
+use super::order::description;
+use crate::catalog::{Body, Catalog, Fitting, Spec};
+use crate::plan::{EndRecord, FittingRecord};
+use crate::study::cables::{Cable, CableEnd};
+use crate::units::Qty;
+
+/// What stands on the card of one end.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Card<'a> {
+    /// Its cable.
+    pub cable: &'a Cable<'a>,
+    /// The end.
+    pub end: CableEnd<'a>,
+    /// What the plan puts there.
+    pub pair: &'a EndRecord,
+    /// The receptacle first where it is crimped, then the plug; then a half
+    /// that is fixed to a device.
+    pub halves: Vec<Half>,
+}
+
+/// One half of a pair on a card.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Half {
+    /// `plug` or `receptacle`.
+    pub name: &'static str,
+    /// The half itself and what goes on it.
+    pub parts: Vec<Piece>,
+    /// The crimp dies of its ferrules, with what the catalog says of them.
+    pub dies: Vec<String>,
+    /// True if it is crimped onto the cable: has blanks to fill in.
+    pub is_crimped: bool,
+    /// What is done, in order.
+    pub steps: Vec<String>,
+}
+
+/// A part and how many.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Piece {
+    /// What it is.
+    pub kind: String,
+    /// Part code; empty for what comes in the box.
+    pub part: String,
+    /// What the catalog says of it.
+    pub description: String,
+    /// Pieces.
+    pub qty: Qty,
+}
+
+/// One for each end that has a mated pair, in the order of the cables.
+pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
+    let ends = cables
+        .iter()
+        .flat_map(|cable| cable.ends.map(|end| (cable, end)));
+    let cards = ends.filter_map(|(cable, end)| {
+        let pair = end.pair?;
+        let mut halves = vec![
+            half(pair, "receptacle", &pair.receptacle, catalog),
+            half(pair, "plug", &pair.plug, catalog),
+        ];
+        halves.sort_by_key(|half| !half.is_crimped);
+        Some(Card {
+            cable,
+            end,
+            pair,
+            halves,
+        })
+    });
+    cards.collect()
+}
+
+fn half(pair: &EndRecord, name: &'static str, code: &str, catalog: &Catalog) -> Half {
+    let body = catalog.find(code).and_then(|id| catalog.part(id).body());
+    // A plug is always crimped; of a receptacle that the catalog has lost, its fittings tell.
+    let fittings: Vec<&FittingRecord> = pair.fittings.iter().filter(|f| f.half == name).collect();
+    let is_crimped = match body {
+        Some(body) => body.is_crimped(),
+        None => name == "plug" || !fittings.is_empty(),
+    };
+    let dies = dies(&fittings, catalog);
+    let steps = if is_crimped {
+        let makes = Makes::of(body, &fittings);
+        crimped(&makes, &dies, &mating(pair))
+    } else {
+        fixed(body.map_or("the device", |body| &body.attach))
+    };
+    Half {
+        name,
+        parts: pieces(name, code, &fittings, body, catalog),
+        dies,
+        is_crimped,
+        steps,
+    }
+}
+
+fn pieces(
+    name: &str,
+    code: &str,
+    fittings: &[&FittingRecord],
+    body: Option<&Body>,
+    catalog: &Catalog,
+) -> Vec<Piece> {
+    let piece = |kind: &str, part: &str, qty| Piece {
+        kind: kind.to_owned(),
+        part: part.to_owned(),
+        description: description(catalog, part),
+        qty,
+    };
+    let mut pieces = vec![piece(name, code, 1)];
+    pieces.extend(fittings.iter().map(|f| piece(&f.kind, &f.part, f.qty)));
+    let boxed = body.map(|body| body.includes.iter()).into_iter().flatten();
+    pieces.extend(boxed.map(|fitting| Piece {
+        kind: fitting.word().to_owned(),
+        part: String::new(),
+        description: format!("in the box of {code}"),
+        qty: 1,
+    }));
+    pieces
+}
+
+/// The dies that the ferrules name, each once.
+fn dies(fittings: &[&FittingRecord], catalog: &Catalog) -> Vec<String> {
+    let mut dies: Vec<String> = Vec::new();
+    for fitting in fittings {
+        let part = catalog.find(&fitting.part).map(|id| catalog.part(id));
+        let Some(Spec::Ferrule(ferrule)) = part.map(|part| &part.spec) else {
+            continue;
+        };
+        let name = ferrule.die_name.clone();
+        let words = ferrule.die.map(|id| catalog.die(id).description.as_str());
+        let die = match (name, words) {
+            (Some(name), Some(words)) if !words.is_empty() => format!("{name} ({words})"),
+            (Some(name), _) => name,
+            (None, _) => continue,
+        };
+        if !dies.contains(&die) {
+            dies.push(die);
+        }
+    }
+    dies
+}
+
+/// Which fittings a crimped half takes, bought or in its box.
+struct Makes {
+    ferrule: bool,
+    seal: bool,
+    back_shell: bool,
+}
+
+impl Makes {
+    fn of(body: Option<&Body>, fittings: &[&FittingRecord]) -> Self {
+        let has = |fitting: Fitting| {
+            fittings.iter().any(|f| f.kind == fitting.word())
+                || body.is_some_and(|body| body.includes.contains(&fitting))
+        };
+        Self {
+            ferrule: has(Fitting::Ferrule),
+            seal: has(Fitting::Seal),
+            back_shell: has(Fitting::BackShell),
+        }
+    }
+
+    /// What goes behind the body: `back shell parts and seal`.
+    fn rear(&self, between: &str) -> Option<String> {
+        match (self.back_shell, self.seal) {
+            (true, true) if between.is_empty() => Some("back shell parts and seal".to_owned()),
+            (true, true) => Some(between.to_owned()),
+            (true, false) => Some("back shell".to_owned()),
+            (false, true) => Some("seal".to_owned()),
+            (false, false) => None,
+        }
+    }
+}
+
+/// The customary order of work on a crimped half: common practice, no published source.
+fn crimped(makes: &Makes, dies: &[String], mating: &str) -> Vec<String> {
+    let mut steps = Vec::new();
+    if let Some(rear) = makes.rear("") {
+        steps.push(format!("Slide {rear} onto the cable first."));
+    }
+    steps.push("Strip the cable to the length above; leave no strand cut.".to_owned());
+    let into = "every strand must be inside";
+    if makes.ferrule {
+        steps.push(format!("Put the ferrule onto the conductor; {into}."));
+        steps.push("Put the ferrule into the barrel.".to_owned());
+    } else {
+        steps.push(format!("Put the conductor into the barrel; {into}."));
+    }
+    steps.push(match dies {
+        [] => "Crimp with the die that the maker's sheet names; no die is on file.".to_owned(),
+        [die] => format!("Crimp with die {die}; measure the crimp height."),
+        several => format!("Crimp with dies {}; measure.", several.join(", ")),
+    });
+    steps.push("Pull check: the conductor must not move in the crimp.".to_owned());
+    if let Some(rear) = makes.rear("seal, then back shell,") {
+        steps.push(format!("Push the {rear} home."));
+    }
+    steps.push(if mating.is_empty() {
+        "Check that it is the right half before mating.".to_owned()
+    } else {
+        format!("Check the key before mating: both halves must read {mating}.")
+    });
+    steps
+}
+
+fn fixed(attach: &str) -> Vec<String> {
+    vec![
+        format!("Fix it to: {attach}; torque as on the maker's sheet."),
+        "Check the key before mating.".to_owned(),
+    ]
+}

@@ -1,0 +1,82 @@
+//! Labels for both ends of every cable.
+
+use super::table::{Column, Table};
+use crate::fit::Side;
+use crate::study::cables::{Cable, CableEnd};
+
+/// What stands on one label.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Label<'a> {
+    /// Its cable.
+    pub cable: &'a Cable<'a>,
+    /// The end that it goes on.
+    pub here: CableEnd<'a>,
+    /// The other end.
+    pub there: CableEnd<'a>,
+}
+
+impl Label<'_> {
+    /// `1 HV+ from`: short, and on no other label.
+    pub fn code(&self) -> String {
+        code(self.cable, self.here.side)
+    }
+
+    /// `S14 A`: interface and key of the pair here; empty without a connector.
+    pub fn mating(&self) -> String {
+        self.here.pair.map(mating).unwrap_or_default()
+    }
+}
+
+/// The number of the circuit in `circuits.csv`, the net, and which end.
+pub fn code(cable: &Cable, side: Side) -> String {
+    format!("{} {} {}", cable.number, cable.net, side.word())
+}
+
+/// Interface and key of a pair.
+pub fn mating(pair: &crate::plan::EndRecord) -> String {
+    format!("{} {}", pair.interface, pair.key).trim().to_owned()
+}
+
+/// Two for each cable: its `from` end, then its `to` end.
+pub fn labels<'a>(cables: &'a [Cable<'a>]) -> Vec<Label<'a>> {
+    let both = cables.iter().flat_map(|cable| {
+        let [from, to] = cable.ends;
+        [(from, to), (to, from)].map(|(here, there)| Label { cable, here, there })
+    });
+    both.collect()
+}
+
+/// `label, circuit, net, end, location, other_end, gauge, interface, key, plug,
+/// receptacle`; the last four are empty where there is no connector.
+pub fn rows(labels: &[Label]) -> Table {
+    let mut table = Table::new(&[
+        Column::text("label"),
+        Column::text("circuit"),
+        Column::text("net"),
+        Column::text("end"),
+        Column::text("location"),
+        Column::text("other_end"),
+        Column::text("gauge"),
+        Column::text("interface"),
+        Column::text("key"),
+        Column::text("plug"),
+        Column::text("receptacle"),
+    ]);
+    for label in labels {
+        let mut row = vec![
+            label.code(),
+            label.cable.circuit.name.clone(),
+            label.cable.net.clone(),
+            label.here.side.word().to_owned(),
+            label.here.location.to_owned(),
+            label.there.location.to_owned(),
+            label.cable.circuit.gauge.to_string(),
+        ];
+        if let Some(pair) = label.here.pair {
+            let names = [&pair.interface, &pair.key, &pair.plug, &pair.receptacle];
+            row.extend(names.map(String::clone));
+        }
+        table.row(row);
+    }
+    table
+}

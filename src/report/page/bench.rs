@@ -1,0 +1,130 @@
+//! Pages for the bench: kits, build cards, labels.
+
+use super::{Frame, Grid, PageError};
+use crate::catalog::Catalog;
+use crate::plan::Plan;
+use crate::report::cards::{self, Card};
+use crate::report::kit as words;
+use crate::report::labels::{self as label, Label};
+use crate::study::cables::Cable;
+use crate::study::kit::Kits;
+use askama::Template;
+
+#[derive(Template)]
+#[template(path = "kit.html")]
+struct KitPage {
+    frame: Frame,
+    bags: Vec<Bag>,
+    summary: String,
+}
+
+struct Bag {
+    name: String,
+    /// Where the circuit goes; empty for spares and surplus.
+    way: String,
+    contents: String,
+    grid: Grid,
+}
+
+/// A page of bags, one heading each.
+///
+/// # Errors
+/// What the template says; none in memory.
+pub fn kit(
+    kits: &Kits,
+    plan: &Plan,
+    catalog: &Catalog,
+    changed: &[String],
+) -> Result<String, PageError> {
+    let mut bags: Vec<Bag> = Vec::new();
+    for bag in &kits.circuits {
+        let place = |name: &Option<String>| name.clone().unwrap_or("no connector".to_owned());
+        let [from, to] = &bag.locations;
+        bags.push(Bag {
+            name: format!("Circuit {}", bag.circuit),
+            way: format!("{} to {}", place(from), place(to)),
+            contents: words::contents(bag.picks.iter().map(|p| p.qty())),
+            grid: Grid::new(
+                format!("bag-{}", bags.len()),
+                format!("Bag of circuit {}", bag.circuit),
+                &words::bag(bag, catalog),
+            ),
+        });
+    }
+    for (name, items) in [
+        (words::SPARES, &kits.spares),
+        (words::SURPLUS, &kits.surplus),
+    ] {
+        if !items.is_empty() {
+            bags.push(Bag {
+                name: name.to_owned(),
+                way: String::new(),
+                contents: words::contents(items.iter().map(|i| i.qty)),
+                grid: Grid::new(
+                    format!("bag-{}", bags.len()),
+                    format!("Bag of {}", name.to_lowercase()),
+                    &words::items(items, catalog),
+                ),
+            });
+        }
+    }
+    KitPage {
+        frame: Frame::new("Kits", &plan.project, changed),
+        bags,
+        summary: words::summary(kits),
+    }
+    .render()
+}
+
+#[derive(Template)]
+#[template(path = "cards.html")]
+struct CardsPage<'a> {
+    frame: Frame,
+    cards: Vec<Card<'a>>,
+}
+
+impl CardsPage<'_> {
+    fn code(&self, card: &Card) -> String {
+        label::code(card.cable, card.end.side)
+    }
+
+    fn mating(&self, card: &Card) -> String {
+        label::mating(card.pair)
+    }
+}
+
+/// A page of build cards, one an end.
+///
+/// # Errors
+/// What the template says; none in memory.
+pub fn cards(
+    cables: &[Cable],
+    plan: &Plan,
+    catalog: &Catalog,
+    changed: &[String],
+) -> Result<String, PageError> {
+    CardsPage {
+        frame: Frame::new("Build cards", &plan.project, changed),
+        cards: cards::cards(cables, catalog),
+    }
+    .render()
+}
+
+#[derive(Template)]
+#[template(path = "labels.html")]
+struct LabelsPage<'a> {
+    frame: Frame,
+    labels: Vec<Label<'a>>,
+}
+
+/// A page of labels to cut out, two a cable.
+///
+/// # Errors
+/// What the template says; none in memory.
+pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<String, PageError> {
+    LabelsPage {
+        frame: Frame::new("Cable labels", &plan.project, changed),
+        labels,
+    }
+    .render()
+}

@@ -1,0 +1,171 @@
+//! Charts, drawn as SVG. Each has its numbers in a table beside it.
+
+use crate::plan::Cost;
+use crate::units::{Currency, Money, apportion};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+
+/// The least totals for each number of variants, computed elsewhere.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Frontier {
+    /// By rising number of variants.
+    pub points: Vec<Point>,
+}
+
+/// One point of a [`Frontier`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Point {
+    /// Distinct parts that are fitted.
+    pub variants: u64,
+    /// The least total with no more of them.
+    pub total: Money,
+}
+
+/// Length of the longest bar.
+const BAR: f64 = 300.0;
+/// From bar to bar.
+const ROW: f64 = 30.0;
+/// Width and height of the frontier.
+const PLOT: (f64, f64) = (560.0, 240.0);
+/// Around it: left, top, right, bottom.
+const EDGE: (f64, f64, f64, f64) = (86.0, 16.0, 24.0, 44.0);
+
+/// A bar with its name and amount.
+pub struct Bar {
+    pub name: &'static str,
+    pub amount: String,
+    /// Of the total; `12.3 %`, empty where the total is zero.
+    pub share: String,
+    pub y: f64,
+    pub length: f64,
+}
+
+/// The terms of the total.
+pub struct Bars {
+    pub bars: Vec<Bar>,
+    pub total: String,
+    pub height: f64,
+}
+
+impl Bar {
+    pub fn base(&self) -> f64 {
+        self.y + 15.0
+    }
+
+    pub fn end(&self) -> f64 {
+        86.0 + self.length
+    }
+}
+
+/// The terms that are not zero, to the cent; they add up to the total.
+pub fn bars(cost: &Cost, currency: &Currency) -> Bars {
+    let names = ["goods", "duty", "shipping", "dies", "handling"];
+    let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
+    let longest = terms.iter().max().copied().unwrap_or_default();
+    let shown = names.into_iter().zip(terms).zip(apportion(&terms));
+    let shown = shown.filter(|((name, exact), _)| *exact != Money::ZERO || *name == "goods");
+    let bars: Vec<Bar> = shown
+        .enumerate()
+        .map(|(n, ((name, exact), amount))| Bar {
+            name,
+            amount: format!("{amount} {currency}"),
+            share: percent(exact, cost.total),
+            y: 4.0 + ROW * n as f64,
+            length: (share(exact, longest) * BAR).max(1.0),
+        })
+        .collect();
+    Bars {
+        height: 8.0 + ROW * bars.len() as f64,
+        bars,
+        total: format!("{} {currency}", cost.total.cents()),
+    }
+}
+
+fn percent(part: Money, whole: Money) -> String {
+    if !whole.is_positive() {
+        return String::new();
+    }
+    let share = part.0 / whole.0 * Decimal::ONE_HUNDRED;
+    format!("{:.1} %", share.round_dp(1))
+}
+
+/// For lengths on paper alone.
+fn share(part: Money, whole: Money) -> f64 {
+    if !whole.is_positive() {
+        return 0.0;
+    }
+    (part.0 / whole.0).to_f64().unwrap_or(0.0).clamp(0.0, 1.0)
+}
+
+/// A point of the frontier on paper.
+pub struct Dot {
+    pub variants: u64,
+    pub total: String,
+    pub x: f64,
+    pub y: f64,
+    /// True for the plan that the page shows.
+    pub is_plan: bool,
+}
+
+/// The frontier on paper.
+pub struct Plot {
+    pub dots: Vec<Dot>,
+    /// Points of the line through the dots, in steps.
+    pub line: String,
+    pub width: f64,
+    pub height: f64,
+    /// The axes: left edge, lower edge, right edge.
+    pub left: f64,
+    pub low: f64,
+    pub right: f64,
+    /// The totals at the upper and lower end of the axis.
+    pub most: String,
+    pub least: String,
+}
+
+/// The frontier, with the plan of so many variants marked; none without points.
+pub fn plot(frontier: &Frontier, variants: u64) -> Option<Plot> {
+    let totals = || frontier.points.iter().map(|p| p.total);
+    let (least, most) = (totals().min()?, totals().max()?);
+    let counts = || frontier.points.iter().map(|p| p.variants);
+    let (few, many) = (counts().min()?, counts().max()?);
+    let (left, top, right, bottom) = EDGE;
+    let (wide, high) = (PLOT.0 - left - right, PLOT.1 - top - bottom);
+    let along = |n: u64| (n - few) as f64 / (many - few).max(1) as f64;
+    let dots: Vec<Dot> = frontier
+        .points
+        .iter()
+        .map(|point| Dot {
+            variants: point.variants,
+            total: point.total.cents().to_string(),
+            x: left + wide * along(point.variants),
+            y: top + high * (1.0 - share(point.total - least, most - least)),
+            is_plan: point.variants == variants,
+        })
+        .collect();
+    Some(Plot {
+        line: steps(&dots),
+        dots,
+        width: PLOT.0,
+        height: PLOT.1,
+        left,
+        low: top + high,
+        right: left + wide,
+        most: most.cents().to_string(),
+        least: least.cents().to_string(),
+    })
+}
+
+/// A total holds until the next point, so the line goes in steps.
+fn steps(dots: &[Dot]) -> String {
+    let mut points = Vec::new();
+    let mut last: Option<f64> = None;
+    for dot in dots {
+        if let Some(y) = last {
+            points.push(format!("{:.1},{y:.1}", dot.x));
+        }
+        points.push(format!("{:.1},{:.1}", dot.x, dot.y));
+        last = Some(dot.y);
+    }
+    points.join(" ")
+}

@@ -1,0 +1,361 @@
+//! The report: everything that is to be known of a plan, on one page.
+
+use super::chart::{self, Bars, Frontier, Plot};
+use super::{Frame, Grid, PageError};
+use crate::catalog::{Catalog, Kind};
+use crate::input::Input;
+use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan};
+use crate::project::{Distinct, Per};
+use crate::report::drawing::{Drawing, Sheet, drawing};
+use crate::report::table::{Column, Table};
+use crate::report::wording::{counted, list};
+use crate::report::{labels, order, plan as words, surplus};
+use crate::study::cables::Cable;
+use crate::study::keying_map::keying_map;
+use askama::Template;
+
+/// What a report is made from.
+pub struct Report<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The project that it is for.
+    pub input: &'a Input,
+    /// Its cables.
+    pub cables: &'a [Cable<'a>],
+    /// Files that are not as when the plan was made.
+    pub changed: &'a [String],
+    /// What fewer variants would cost, where that has been computed.
+    pub frontier: Option<&'a Frontier>,
+}
+
+#[derive(Template)]
+#[template(path = "report.html")]
+struct Page {
+    frame: Frame,
+    verdict: String,
+    total: String,
+    with_tax: Option<String>,
+    facts: Vec<(&'static str, String)>,
+    bars: Bars,
+    dies: Vec<String>,
+    plot: Option<Plot>,
+    orders: Vec<Grid>,
+    drawing: Drawing,
+    sheets: Vec<Sheet>,
+    circuits: Grid,
+    keying: Grid,
+    keying_rule: String,
+    parts: Grid,
+    inputs: Grid,
+    caution: &'static str,
+}
+
+/// The report as a page.
+///
+/// # Errors
+/// What the template says; none in memory.
+pub fn report(report: &Report) -> Result<String, PageError> {
+    let (plan, input) = (report.plan, report.input);
+    let cost = &plan.cost;
+    let drawing = drawing(report.cables);
+    let page = Page {
+        frame: Frame::new("Plan", &plan.project, report.changed),
+        verdict: if plan.ends.is_empty() {
+            words::nothing(input).to_owned()
+        } else {
+            words::verdict(plan)
+        },
+        total: format!("{} {}", cost.total.cents(), plan.currency),
+        with_tax: (cost.tax != crate::units::Money::ZERO)
+            .then(|| format!("{} {}", cost.total_with_tax.cents(), plan.currency)),
+        facts: facts(report),
+        bars: chart::bars(cost, &plan.currency),
+        dies: dies(plan, &input.catalog),
+        plot: (report.frontier).and_then(|f| chart::plot(f, plan.parts.len() as u64)),
+        orders: orders(plan, &input.catalog),
+        sheets: drawing.sheets(),
+        drawing,
+        circuits: Grid::new(
+            "ends",
+            "Each end with its pair, key and fittings",
+            &circuits(report.cables),
+        ),
+        keying: Grid::new("keys", "Interface and key of each net", &keys(plan)),
+        keying_rule: keying_rule(input),
+        parts: Grid::new(
+            "part-list",
+            "What is fitted, spare and bought",
+            &parts(plan, input),
+        ),
+        inputs: Grid::new("files", "Files that were read", &inputs(plan, input)),
+        caution: words::CAUTION,
+    };
+    page.render()
+}
+
+fn facts(report: &Report) -> Vec<(&'static str, String)> {
+    let plan = report.plan;
+    let number = |n: usize, noun| counted(n as u64, noun);
+    let circuits = report.cables.last().map_or(0, |cable| cable.number);
+    let mut facts = vec![
+        (
+            "Size",
+            format!(
+                "{}, {}, {}",
+                number(circuits, "circuit"),
+                number(report.cables.len(), "cable"),
+                number(plan.ends.len(), "mated pair")
+            ),
+        ),
+        ("Variants", number(plan.parts.len(), "distinct part")),
+        ("Orders", number(plan.orders.len(), "supplier")),
+    ];
+    if let Some(day) = plan.as_of {
+        facts.push(("Prices as of", day.to_string()));
+    }
+    facts
+}
+
+/// The dies that are paid for, with their price.
+fn dies(plan: &Plan, catalog: &Catalog) -> Vec<String> {
+    let fittings = plan.ends.iter().flat_map(|end| &end.fittings);
+    let mut ids: Vec<_> = fittings
+        .filter_map(|f| match &catalog.part(catalog.find(&f.part)?).spec {
+            crate::catalog::Spec::Ferrule(ferrule) => ferrule.die,
+            _ => None,
+        })
+        .collect();
+    ids.sort();
+    ids.dedup();
+    let bought = ids
+        .into_iter()
+        .map(|id| catalog.die(id))
+        .filter(|die| !die.owned);
+    bought
+        .map(|die| format!("{} {} {}", die.name, die.cost.cents(), plan.currency))
+        .collect()
+}
+
+fn orders(plan: &Plan, catalog: &Catalog) -> Vec<Grid> {
+    let grids = plan.orders.iter().enumerate().map(|(n, order)| {
+        let mut table = Table::new(&[
+            Column::text("part"),
+            Column::text("description"),
+            Column::text("sku"),
+            Column::number("qty"),
+            Column::number("packs"),
+            Column::text("quoted"),
+            Column::number("unit_price"),
+            Column::number("amount"),
+        ]);
+        let shown = order::Shown::of(order);
+        for (line, amount) in order.lines.iter().zip(&shown.lines) {
+            table.row(vec![
+                line.part.clone(),
+                order::description(catalog, &line.part),
+                line.sku.clone(),
+                line.qty.to_string(),
+                line.packs.to_string(),
+                quoted(catalog, order, line),
+                line.unit_price.to_string(),
+                amount.to_string(),
+            ]);
+        }
+        let sums = shown.sums().into_iter();
+        let sums = sums.map(|(name, amount)| (name.to_owned(), amount.to_string()));
+        let caption = format!("{}, in {}", order.supplier, order.currency);
+        Grid::new(format!("order-{n}"), caption, &table).with_sums(sums.collect())
+    });
+    grids.collect()
+}
+
+/// The day of the quote that an order line was priced from, where it has one.
+fn quoted(catalog: &Catalog, order: &Order, line: &OrderLine) -> String {
+    let supplier = catalog.find_supplier(&order.supplier);
+    let day = catalog.find(&line.part).and_then(|part| {
+        let mut offers = catalog.offers_of(part);
+        let (_, offer) = offers.find(|(_, offer)| Some(offer.supplier) == supplier)?;
+        offer.break_at(line.qty)?.quoted
+    });
+    day.map(|day| day.to_string()).unwrap_or_default()
+}
+
+fn circuits(cables: &[Cable]) -> Table {
+    let mut table = Table::new(&[
+        Column::text("circuit"),
+        Column::number("no."),
+        Column::text("net"),
+        Column::text("end"),
+        Column::text("gauge"),
+        Column::text("interface_and_key"),
+        Column::text("receptacle"),
+        Column::text("plug"),
+        Column::text("fittings"),
+    ]);
+    for cable in cables {
+        for end in &cable.ends {
+            let mut row = vec![
+                cable.circuit.name.clone(),
+                cable.number.to_string(),
+                cable.net.clone(),
+                format!("{} {}", end.side.word(), end.location),
+                cable.circuit.gauge.to_string(),
+            ];
+            match end.pair {
+                None => row.push("no connector".to_owned()),
+                Some(pair) => row.extend([
+                    labels::mating(pair),
+                    pair.receptacle.clone(),
+                    pair.plug.clone(),
+                    fittings(pair),
+                ]),
+            }
+            table.row(row);
+        }
+    }
+    table
+}
+
+/// `F-70, S-8, 2 × B-8`, with the half where the receptacle takes some too.
+fn fittings(pair: &EndRecord) -> String {
+    let on = |half: &str| {
+        let pieces: Vec<String> = pair
+            .fittings
+            .iter()
+            .filter(|f| f.half == half)
+            .map(crate::report::ends::pieces)
+            .collect();
+        pieces.join(", ")
+    };
+    let (receptacle, plug) = (on("receptacle"), on("plug"));
+    match (receptacle.as_str(), plug.as_str()) {
+        ("", _) => plug,
+        (_, "") => format!("receptacle: {receptacle}"),
+        _ => format!("receptacle: {receptacle}; plug: {plug}"),
+    }
+}
+
+fn keys(plan: &Plan) -> Table {
+    let mut table = Table::new(&[
+        Column::text("location"),
+        Column::text("net"),
+        Column::text("interface"),
+        Column::text("key"),
+        Column::number("pairs"),
+        Column::text("circuits"),
+        Column::text("shared_with"),
+    ]);
+    for keyed in keying_map(plan) {
+        table.row(vec![
+            keyed.location,
+            keyed.net,
+            keyed.interface,
+            keyed.key,
+            keyed.pairs.to_string(),
+            list(&keyed.circuits),
+            list(&keyed.shared_with),
+        ]);
+    }
+    table
+}
+
+fn keying_rule(input: &Input) -> String {
+    let keying = &input.settings.keying;
+    if keying.distinct == Distinct::Off {
+        return "The keying rule is off: different nets may mate with one another.".to_owned();
+    }
+    let rule = "At one location, ends of different nets never share interface and key";
+    let ignored: Vec<&String> = keying.ignore_at.iter().collect();
+    if ignored.is_empty() {
+        return format!("{rule}.");
+    }
+    format!("{rule}; left out of the rule: {}.", list(&ignored))
+}
+
+fn parts(plan: &Plan, input: &Input) -> Table {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::text("kind"),
+        Column::number("fitted"),
+        Column::number("spare"),
+        Column::number("surplus"),
+        Column::number("on_hand_used"),
+        Column::number("bought"),
+        Column::text("why_more_than_fitted"),
+    ]);
+    for part in &plan.parts {
+        table.row(vec![
+            part.part.clone(),
+            part.kind.clone(),
+            part.fitted.to_string(),
+            some(part.spare),
+            some(part.surplus),
+            some(part.on_hand_used),
+            some(part.bought),
+            reasons(plan, input, part),
+        ]);
+    }
+    table
+}
+
+fn some(qty: crate::units::Qty) -> String {
+    if qty == 0 {
+        return String::new();
+    }
+    qty.to_string()
+}
+
+fn reasons(plan: &Plan, input: &Input, part: &PartRecord) -> String {
+    let rule = Kind::from_word(&part.kind).and_then(|kind| input.settings.spares.get(&kind));
+    let mut reasons: Vec<String> = Vec::new();
+    if let Some(rule) = rule.filter(|_| part.spare > 0) {
+        let per = match rule.per {
+            Per::Gauge => "for each gauge",
+            Per::Part => "for the part",
+        };
+        reasons.push(format!(
+            "spare: {} % {per}, at least {}",
+            rule.percent.0.normalize(),
+            rule.minimum
+        ));
+    }
+    let surplus = surplus::why(&input.catalog, plan, part);
+    let surplus: Vec<String> = surplus.iter().map(ToString::to_string).collect();
+    if !surplus.is_empty() {
+        reasons.push(format!("surplus: {}", surplus.join("; ")));
+    }
+    reasons.join(". ")
+}
+
+/// Each file with its hash; the price list with the days of its quotes.
+fn inputs(plan: &Plan, input: &Input) -> Table {
+    let mut table = Table::new(&[
+        Column::text("file"),
+        Column::text("dates"),
+        Column::text("sha256"),
+    ]);
+    for file in &plan.inputs {
+        table.row(vec![
+            file.file.clone(),
+            quotes(&input.catalog, &file.file),
+            file.sha256.clone(),
+        ]);
+    }
+    table
+}
+
+/// First and last day of the quotes in a file. The record names files from the
+/// project folder and a row from where the program runs, so the last part of
+/// the path tells: a project reads one price list.
+fn quotes(catalog: &Catalog, file: &str) -> String {
+    let last = |path: &str| path.rsplit('/').next().map(str::to_owned);
+    let breaks = catalog.offers.iter().flat_map(|offer| &offer.breaks);
+    let here = breaks.filter(|b| last(&b.row.file) == last(file));
+    let mut days: Vec<_> = here.filter_map(|b| b.quoted).collect();
+    days.sort();
+    match (days.first(), days.last()) {
+        (Some(first), Some(last)) if first == last => format!("quoted {first}"),
+        (Some(first), Some(last)) => format!("quoted {first} to {last}"),
+        _ => String::new(),
+    }
+}

@@ -1,0 +1,127 @@
+//! The linear relaxation of a program, solved again and again with other
+//! bounds, each time from where it stood.
+
+use super::highs::SolveError;
+use super::{Program, VarId};
+use ::highs::{Col, HighsModelStatus, Model, RowProblem, Sense, SolvedModel};
+
+/// What the relaxation comes to.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Relaxed {
+    /// Its least objective.
+    Value(f64),
+    /// Its least objective is above the cutoff; how far is not known.
+    Above,
+    /// Nothing holds the rows.
+    Infeasible,
+}
+
+/// A linear program that keeps its basis between solves.
+pub struct Relaxation {
+    model: Option<Model>,
+    solved: Option<SolvedModel>,
+    cols: Vec<Col>,
+    bounds: Vec<(f64, f64)>,
+}
+
+impl Relaxation {
+    /// The relaxation of a program.
+    ///
+    /// # Errors
+    /// [`SolveError`] if HiGHS refuses it.
+    pub fn new(program: &Program) -> Result<Relaxation, SolveError> {
+        let mut problem = RowProblem::default();
+        let cols: Vec<Col> = (program.vars.iter())
+            .map(|v| problem.add_column(v.cost, v.lo..=v.up))
+            .collect();
+        for row in &program.rows {
+            let terms = row.terms.iter().map(|&(v, c)| (cols[v.0], c));
+            problem.add_row(row.lo..=row.up, merged(terms));
+        }
+        let mut model = (problem.try_optimise(Sense::Minimise))
+            .map_err(|e| SolveError::new(format!("{e:?}")))?;
+        model.make_quiet();
+        for (option, value) in [
+            ("presolve", "off"),
+            ("solver", "simplex"),
+            ("parallel", "off"),
+        ] {
+            (model.try_set_option(option, value))
+                .map_err(|e| SolveError::new(format!("{option}: {e:?}")))?;
+        }
+        Ok(Relaxation {
+            model: Some(model),
+            solved: None,
+            cols,
+            bounds: program.vars.iter().map(|v| (v.lo, v.up)).collect(),
+        })
+    }
+
+    /// Sets the bounds of a variable.
+    pub fn bound(&mut self, var: VarId, lo: f64, up: f64) {
+        if let Some(solved) = self.solved.take() {
+            self.model = Some(Model::from(solved));
+        }
+        if let Some(model) = &mut self.model {
+            model.change_column_bounds(self.cols[var.0], lo..=up);
+            self.bounds[var.0] = (lo, up);
+        }
+    }
+
+    /// The bounds of a variable.
+    pub fn bounds(&self, var: VarId) -> (f64, f64) {
+        self.bounds[var.0]
+    }
+
+    /// Solves it, and stops once the objective is sure to be above `cutoff`.
+    ///
+    /// # Errors
+    /// [`SolveError`] if HiGHS breaks off.
+    pub fn solve(&mut self, cutoff: f64) -> Result<Relaxed, SolveError> {
+        if let Some(solved) = self.solved.take() {
+            self.model = Some(Model::from(solved));
+        }
+        let Some(mut model) = self.model.take() else {
+            return Err(SolveError::new("the relaxation is gone".into()));
+        };
+        (model.try_set_option("objective_bound", cutoff))
+            .map_err(|e| SolveError::new(format!("{e:?}")))?;
+        let solved = (model.try_solve()).map_err(|e| SolveError::new(format!("{e:?}")))?;
+        let answer = match solved.status() {
+            HighsModelStatus::Optimal => match solved.objective_value() {
+                value if value > cutoff => Relaxed::Above,
+                value => Relaxed::Value(value),
+            },
+            HighsModelStatus::ObjectiveBound => Relaxed::Above,
+            HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
+                Relaxed::Infeasible
+            }
+            other => return Err(SolveError::new(format!("relaxation: {other:?}"))),
+        };
+        self.solved = Some(solved);
+        Ok(answer)
+    }
+
+    /// Values and reduced costs of the last solve.
+    pub fn values(&self) -> Option<(Vec<f64>, Vec<f64>)> {
+        let solution = self.solved.as_ref()?.get_solution();
+        Some((
+            solution.columns().to_vec(),
+            solution.dual_columns().to_vec(),
+        ))
+    }
+}
+
+/// Terms with each column once.
+fn merged(terms: impl Iterator<Item = (Col, f64)>) -> Vec<(Col, f64)> {
+    let mut list: Vec<(Col, f64)> = terms.collect();
+    list.sort_by_key(|t| t.0.index());
+    list.dedup_by(|next, kept| {
+        let same = next.0 == kept.0;
+        if same {
+            kept.1 += next.1;
+        }
+        same
+    });
+    list
+}

@@ -1,0 +1,288 @@
+//! One plan of a study: solved, recorded and audited; and several side by side.
+
+use crate::audit;
+use crate::fit::{Fit, NoSet};
+use crate::input::Input;
+use crate::model::{self, Outcome, Progress, Solution, SolveOptions};
+use crate::plan::{self, Bound, Plan, PlanError, Status};
+use crate::solve::SolveError;
+use crate::units::Money;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::thread;
+use std::time::Instant;
+
+/// Why a study ends without a result.
+#[derive(Debug, thiserror::Error)]
+pub enum StudyError {
+    /// The solver itself broke off.
+    #[error(transparent)]
+    Solver(#[from] SolveError),
+    /// Some ends have no compatible set.
+    #[error(transparent)]
+    NoSet(#[from] NoSet),
+    /// Every end has a set, but no plan holds all limits.
+    #[error("no plan holds all limits together")]
+    Limits,
+    /// Before the first plan was found.
+    #[error("the time ran out before any plan was found")]
+    OutOfTime,
+    /// An answer that makes no record.
+    #[error(transparent)]
+    Record(#[from] PlanError),
+    /// What the audit finds wrong with an answer.
+    #[error("the program found its own answer wrong")]
+    Defect(Vec<String>),
+}
+
+/// How far a study has come.
+#[derive(Debug, Clone, Copy)]
+pub struct Step {
+    /// Plans solved.
+    pub solves: usize,
+    /// Of a plan that is being solved.
+    pub now: Option<Progress>,
+}
+
+/// What a study may use, and where it tells how far it is.
+pub struct Effort<'a> {
+    /// No solve goes on after this.
+    pub until: Option<Instant>,
+    /// How many plans are solved side by side, at least one.
+    pub cores: usize,
+    /// Set from elsewhere to stop with what there is.
+    pub stop: Arc<AtomicBool>,
+    /// Called from several threads.
+    pub tell: &'a (dyn Fn(Step) + Sync),
+    solves: AtomicUsize,
+}
+
+impl<'a> Effort<'a> {
+    /// With no limit, on so many cores.
+    pub fn new(cores: usize, tell: &'a (dyn Fn(Step) + Sync)) -> Self {
+        Self {
+            until: None,
+            cores: cores.max(1),
+            stop: Arc::new(AtomicBool::new(false)),
+            tell,
+            solves: AtomicUsize::new(0),
+        }
+    }
+
+    /// Plans solved so far.
+    pub fn solves(&self) -> usize {
+        self.solves.load(Ordering::Relaxed)
+    }
+
+    /// True once nothing more is to be solved.
+    pub fn is_over(&self) -> bool {
+        let late = self.until.is_some_and(|until| Instant::now() >= until);
+        late || self.stop.load(Ordering::Relaxed)
+    }
+
+    fn options(&self, start: Option<&Solution>, ties: bool) -> SolveOptions {
+        let left = |until: Instant| until.saturating_duration_since(Instant::now());
+        SolveOptions {
+            time_limit: self.until.map(left),
+            start: start.cloned(),
+            ties,
+            stop: Some(Arc::clone(&self.stop)),
+            ..SolveOptions::default()
+        }
+    }
+}
+
+/// A plan with what it was read from.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// Sets and purchases.
+    pub solution: Solution,
+    /// The record, audited.
+    pub plan: Plan,
+    /// What the solver says of the total.
+    pub bound: Bound,
+}
+
+impl Answer {
+    /// Its total.
+    pub fn total(&self) -> Money {
+        self.plan.cost.total
+    }
+
+    /// True if nothing is cheaper.
+    pub fn is_proven(&self) -> bool {
+        self.plan.status == Status::Optimal
+    }
+}
+
+/// What a solve comes to.
+#[derive(Debug, Clone)]
+pub enum Reply {
+    /// A plan.
+    Found(Box<Answer>),
+    /// Proven: there is none.
+    Infeasible,
+    /// Stopped before any was found.
+    Unknown,
+}
+
+impl Reply {
+    /// The plan, if there is one.
+    pub fn found(self) -> Option<Answer> {
+        match self {
+            Reply::Found(answer) => Some(*answer),
+            Reply::Infeasible | Reply::Unknown => None,
+        }
+    }
+}
+
+/// The cheapest plan of a project, as a study starts from it.
+///
+/// # Errors
+/// Any [`StudyError`].
+pub fn cheapest(input: &Input, fit: &Fit, effort: &Effort) -> Result<Answer, StudyError> {
+    match solve(input, fit, effort, None, true)? {
+        Reply::Found(answer) => Ok(*answer),
+        Reply::Infeasible => Err(StudyError::Limits),
+        Reply::Unknown => Err(StudyError::OutOfTime),
+    }
+}
+
+/// Solves, records and audits; `ties` where it matters which of several
+/// cheapest plans it is.
+///
+/// # Errors
+/// [`StudyError`] if the solver breaks off or its answer is wrong.
+pub fn solve(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    start: Option<&Solution>,
+    ties: bool,
+) -> Result<Reply, StudyError> {
+    if effort.is_over() {
+        return Ok(Reply::Unknown);
+    }
+    let tell = |now| {
+        (effort.tell)(Step {
+            solves: effort.solves(),
+            now,
+        });
+    };
+    let options = effort.options(start, ties);
+    let outcome = model::solve(input, fit, &options, &mut |now| tell(Some(now)))?;
+    effort.solves.fetch_add(1, Ordering::Relaxed);
+    tell(None);
+    match outcome {
+        Outcome::Found {
+            solution,
+            bound,
+            proven,
+        } => {
+            let bound = Bound {
+                lower: bound,
+                proven,
+                wanted_gap: None,
+            };
+            answer(input, fit, solution, bound).map(|a| Reply::Found(Box::new(a)))
+        }
+        Outcome::Infeasible => Ok(Reply::Infeasible),
+        Outcome::Unknown => Ok(Reply::Unknown),
+    }
+}
+
+/// Records and audits a solution.
+///
+/// # Errors
+/// [`StudyError::Record`] and [`StudyError::Defect`].
+pub fn answer(
+    input: &Input,
+    fit: &Fit,
+    solution: Solution,
+    bound: Bound,
+) -> Result<Answer, StudyError> {
+    let plan = plan::record(input, fit, &solution, bound)?;
+    let wrong = audit::audit(input, &plan);
+    if wrong.is_empty() {
+        return Ok(Answer {
+            solution,
+            plan,
+            bound,
+        });
+    }
+    Err(StudyError::Defect(
+        wrong.iter().map(ToString::to_string).collect(),
+    ))
+}
+
+/// Does `job` for each item, so many at a time; results in the order of the
+/// items, whichever is done first.
+pub fn side_by_side<T: Sync, R: Send>(
+    items: &[T],
+    cores: usize,
+    job: impl Fn(&T) -> R + Sync,
+) -> Vec<R> {
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut done = Vec::new();
+        loop {
+            let at = next.fetch_add(1, Ordering::Relaxed);
+            let Some(item) = items.get(at) else { break };
+            done.push((at, job(item)));
+        }
+        done
+    };
+    let mut results: Vec<(usize, R)> = thread::scope(|scope| {
+        let workers: Vec<_> = (0..cores.clamp(1, items.len().max(1)))
+            .map(|_| scope.spawn(work))
+            .collect();
+        let join = |worker: thread::ScopedJoinHandle<'_, Vec<(usize, R)>>| match worker.join() {
+            Ok(done) => done,
+            Err(panic) => std::panic::resume_unwind(panic),
+        };
+        workers.into_iter().flat_map(join).collect()
+    });
+    results.sort_by_key(|&(at, _)| at);
+    results.into_iter().map(|(_, result)| result).collect()
+}
+
+/// The part codes of `from` that `to` does not fit, and those that come in.
+pub fn exchanged(from: &Plan, to: &Plan) -> (Vec<String>, Vec<String>) {
+    let codes =
+        |plan: &Plan| -> Vec<String> { plan.parts.iter().map(|p| p.part.clone()).collect() };
+    differ(&codes(from), &codes(to))
+}
+
+/// What stands in `from` alone, and in `to` alone, in their order.
+pub fn differ(from: &[String], to: &[String]) -> (Vec<String>, Vec<String>) {
+    let only = |a: &[String], b: &[String]| -> Vec<String> {
+        a.iter().filter(|x| !b.contains(x)).cloned().collect()
+    };
+    (only(from, to), only(to, from))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn results_stand_in_the_order_of_the_items() {
+        for cores in [0, 1, 2, 7] {
+            let items: Vec<u64> = (0..20).collect();
+            let slow_first = |&n: &u64| {
+                thread::sleep(std::time::Duration::from_millis(20 - n));
+                n * n
+            };
+            let squares: Vec<u64> = items.iter().map(|n| n * n).collect();
+            assert_eq!(side_by_side(&items, cores, slow_first), squares);
+        }
+        assert!(side_by_side(&[] as &[u8], 2, |n| *n).is_empty());
+    }
+
+    #[test]
+    fn what_differs_is_told_both_ways() {
+        let list = |text: &str| -> Vec<String> { text.split(' ').map(str::to_owned).collect() };
+        let (out, into) = differ(&list("a b c"), &list("b d"));
+        assert_eq!((out, into), (list("a c"), list("d")));
+    }
+}

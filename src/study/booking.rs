@@ -1,0 +1,198 @@
+//! Changes to `ordered.csv`: the lines of an order placed, a delivery received.
+//! From text to text; who calls writes it.
+
+use crate::input::Input;
+use crate::plan::Order;
+use crate::project::Ordered;
+use crate::project::delivery::Delivery;
+use crate::table::Sheet;
+use crate::units::{Money, Qty};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// The columns of `ordered.csv`.
+const COLUMNS: [&str; 7] = [
+    "part",
+    "supplier",
+    "qty",
+    "unit_price",
+    "ordered_on",
+    "received",
+    "charges",
+];
+
+/// Decimals of the money that a file holds.
+const DECIMALS: u32 = 6;
+
+/// Why `ordered.csv` can't be changed so.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum BookingError {
+    /// Not what it was when it was read.
+    #[error("ordered.csv was changed while it was being read")]
+    Changed,
+    /// Nothing of the part is outstanding.
+    #[error("nothing of part {part} is on order{from}")]
+    NotOrdered {
+        /// Part code.
+        part: String,
+        /// ` from Nord`, or nothing.
+        from: String,
+    },
+    /// More came than was outstanding.
+    #[error("{came} of part {part} came, but only {open} are on order{from}")]
+    TooMany {
+        /// Part code.
+        part: String,
+        /// ` from Nord`, or nothing.
+        from: String,
+        /// Pieces that came.
+        came: Qty,
+        /// Pieces outstanding.
+        open: Qty,
+    },
+    /// The writer broke off.
+    #[error("ordered.csv cannot be written: {0}")]
+    Text(String),
+}
+
+/// What a delivery did to one row.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Booked {
+    /// The row's place in [`Input::ordered`].
+    pub row: usize,
+    /// Pieces booked on it now.
+    pub qty: Qty,
+    /// Pieces received on it with those.
+    pub received: Qty,
+}
+
+/// The file with these orders added at its end; `text` is none where there is
+/// no file yet. Shipping and duty of an order stand on its first line.
+///
+/// # Errors
+/// [`BookingError`] if the file can't be taken apart or put together.
+pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, BookingError> {
+    let mut sheet = match text {
+        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed)?,
+        None => Sheet::new(&COLUMNS),
+    };
+    if orders.iter().any(|order| charges(order) != Money::ZERO) {
+        sheet.ensure("charges");
+    }
+    let number = |money: Money| {
+        let text = Money(money.0.round_dp(DECIMALS)).to_string();
+        sheet.number(&text, &["unit_price", "charges"])
+    };
+    let mut rows = Vec::new();
+    for order in orders {
+        let mut charges = Some(charges(order)).filter(|c| *c != Money::ZERO);
+        for line in &order.lines {
+            rows.push([
+                ("part", line.part.clone()),
+                ("supplier", order.supplier.clone()),
+                ("qty", line.qty.to_string()),
+                ("unit_price", number(line.unit_price)),
+                ("ordered_on", on.to_string()),
+                ("received", String::new()),
+                ("charges", charges.take().map(number).unwrap_or_default()),
+            ]);
+        }
+    }
+    for row in &rows {
+        sheet.push(row);
+    }
+    sheet.text().map_err(|e| BookingError::Text(e.to_string()))
+}
+
+/// Shipping and duty.
+fn charges(order: &Order) -> Money {
+    order.shipping + order.duty
+}
+
+/// The file with these deliveries booked, the oldest row of each part first,
+/// and what was booked where. Rows ordered after `on` are left out.
+///
+/// # Errors
+/// [`BookingError`] if more came than was ordered: then nothing is booked.
+pub fn receive(
+    text: &str,
+    input: &Input,
+    deliveries: &[Delivery],
+    on: Date,
+) -> Result<(String, Vec<Booked>), BookingError> {
+    let mut sheet = Sheet::parse(text).ok_or(BookingError::Changed)?;
+    if sheet.rows() != input.ordered.len() {
+        return Err(BookingError::Changed);
+    }
+    let mut booked: BTreeMap<usize, Booked> = BTreeMap::new();
+    // What names its supplier goes first, so that another can't take its row.
+    let (named, any): (Vec<_>, Vec<_>) = deliveries.iter().partition(|d| d.supplier.is_some());
+    for delivery in named.into_iter().chain(any) {
+        book(input, delivery, on, &mut booked)?;
+    }
+    sheet.ensure("received");
+    for one in booked.values() {
+        sheet.set(one.row, "received", &one.received.to_string());
+    }
+    let text = sheet
+        .text()
+        .map_err(|e| BookingError::Text(e.to_string()))?;
+    Ok((text, booked.into_values().collect()))
+}
+
+fn book(
+    input: &Input,
+    delivery: &Delivery,
+    on: Date,
+    booked: &mut BTreeMap<usize, Booked>,
+) -> Result<(), BookingError> {
+    let mut left = delivery.qty;
+    for row in rows(input, delivery, on) {
+        let before = input.ordered.get(row).map_or(0, |r| r.received);
+        let entry = booked.entry(row).or_insert(Booked {
+            row,
+            qty: 0,
+            received: before,
+        });
+        let ordered = input.ordered.get(row).map_or(0, |r| r.qty);
+        let take = left.min(ordered.saturating_sub(entry.received));
+        entry.qty += take;
+        entry.received += take;
+        left -= take;
+    }
+    booked.retain(|_, one| one.qty > 0);
+    if left == 0 {
+        return Ok(());
+    }
+    let part = input.catalog.part(delivery.part).code.clone();
+    let from = delivery.supplier.as_ref();
+    let from = from.map_or_else(String::new, |name| format!(" from {name}"));
+    let (came, open) = (delivery.qty, delivery.qty - left);
+    Err(if open == 0 {
+        BookingError::NotOrdered { part, from }
+    } else {
+        BookingError::TooMany {
+            part,
+            from,
+            came,
+            open,
+        }
+    })
+}
+
+/// The rows that a delivery can go to, the oldest first.
+fn rows(input: &Input, delivery: &Delivery, on: Date) -> Vec<usize> {
+    let fits = |row: &Ordered| {
+        let supplier = &input.catalog.supplier(row.supplier).name;
+        row.part == delivery.part
+            && row.ordered_on <= on
+            && delivery.supplier.as_ref().is_none_or(|s| s == supplier)
+    };
+    let rows = input.ordered.iter().enumerate();
+    let mut rows: Vec<(Date, usize)> = rows
+        .filter(|(_, row)| fits(row))
+        .map(|(place, row)| (row.ordered_on, place))
+        .collect();
+    rows.sort();
+    rows.into_iter().map(|(_, place)| place).collect()
+}

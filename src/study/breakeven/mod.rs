@@ -1,0 +1,412 @@
+//! How far the price of a part can move before another plan is cheapest.
+//!
+//! All prices of one part are multiplied by a factor. Where each plan's cost
+//! is linear in it, the least total is concave and piecewise linear, so its
+//! breakpoints are found by intersecting the lines of the plans found so far,
+//! each intersection settled by a proven solve (M. J. Eisner and D. G.
+//! Severance, "Mathematical techniques for efficient record segmentation in
+//! large shared databases", Journal of the ACM 23 (1976), pages 619–635).
+//! Free shipping and least orders at a supplier of the part break that: there
+//! a change is bracketed between a price at which the plan is proven to be
+//! cheapest and one, a cent or less beyond, at which it is not.
+
+mod line;
+
+use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use crate::catalog::{Offer, PartId};
+use crate::fit::{Fit, fit};
+use crate::input::Input;
+use crate::model::Solution;
+use crate::plan::{OrderLine, Plan};
+use crate::units::{Currency, Money};
+use line::{Crossing, Line, nearest};
+use rust_decimal::Decimal;
+use std::collections::BTreeMap;
+
+/// Prices are followed down to nothing and up to this many times.
+pub const HIGHEST: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
+
+/// How far each price can move.
+#[derive(Debug, Clone)]
+pub struct Breakeven {
+    /// The plan at the prices as they are.
+    pub plan: Plan,
+    /// By how little it takes, then by part code.
+    pub ranges: Vec<Range>,
+    /// Plans solved.
+    pub solves: usize,
+}
+
+/// How far the price of one part can move.
+#[derive(Debug, Clone)]
+pub struct Range {
+    /// Part code.
+    pub part: String,
+    /// Its kind.
+    pub kind: String,
+    /// Where most of it is bought.
+    pub supplier: String,
+    /// That supplier's currency.
+    pub currency: Currency,
+    /// What is paid for a piece there.
+    pub unit_price: Money,
+    /// Pieces bought of all suppliers.
+    pub bought: u64,
+    /// Suppliers of the part whose free shipping or least order makes the
+    /// change one to bracket; none where the edges are exact.
+    pub thresholds: Vec<String>,
+    /// Downwards, to nothing.
+    pub down: Edge,
+    /// Upwards, to [`HIGHEST`].
+    pub up: Edge,
+}
+
+/// What happens on the way in one direction.
+#[derive(Debug, Clone)]
+pub enum Edge {
+    /// The plan stays the cheapest.
+    Holds,
+    /// It does not.
+    Turns(Box<Turn>),
+    /// Stopped before it was known.
+    Untold,
+}
+
+/// Where the plan stops being the cheapest.
+#[derive(Debug, Clone)]
+pub struct Turn {
+    /// It is proven to be at this factor,
+    pub last: Decimal,
+    /// and not beyond this one; both are the same where the edge is exact.
+    pub first: Decimal,
+    /// Least total there; none where no plan holds all limits.
+    pub total: Option<Money>,
+    /// Parts that leave, by code.
+    pub parts_out: Vec<String>,
+    /// Parts that come in.
+    pub parts_in: Vec<String>,
+    /// Parts that are bought elsewhere.
+    pub moves: Vec<Move>,
+}
+
+/// A part that is bought before and after, but elsewhere.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Move {
+    /// Part code.
+    pub part: String,
+    /// Suppliers before.
+    pub from: Vec<String>,
+    /// Suppliers after.
+    pub to: Vec<String>,
+}
+
+impl Edge {
+    /// How far from 1 the plan turns, if it does.
+    pub fn distance(&self) -> Option<Decimal> {
+        match self {
+            Edge::Turns(turn) => Some((turn.first - Decimal::ONE).abs()),
+            Edge::Holds | Edge::Untold => None,
+        }
+    }
+}
+
+impl Range {
+    fn least(&self) -> Decimal {
+        let edges = [&self.down, &self.up].map(Edge::distance);
+        edges.into_iter().flatten().min().unwrap_or(Decimal::MAX)
+    }
+}
+
+/// The ranges of all bought parts, or of one.
+///
+/// Every edge is searched by itself from the same plans, so that which is done
+/// first does not matter.
+///
+/// # Errors
+/// Any [`StudyError`]; none once the plan is found and the search is merely
+/// stopped.
+pub fn breakeven(
+    input: &Input,
+    only: Option<PartId>,
+    effort: &Effort,
+) -> Result<Breakeven, StudyError> {
+    let fit = fit(input)?;
+    let now = answer::cheapest(input, &fit, effort)?;
+    let study = Study {
+        input,
+        fit: &fit,
+        now: &now,
+        effort,
+    };
+    let parts: Vec<PartId> = (now.plan.parts.iter())
+        .filter(|part| part.bought > 0)
+        .filter_map(|part| input.catalog.find(&part.part))
+        .filter(|part| only.is_none_or(|only| only == *part))
+        .collect();
+    let ways: Vec<Way> = (parts.iter())
+        .flat_map(|&part| [Decimal::ZERO, HIGHEST].map(|reach| Way { part, reach }))
+        .collect();
+    let far = side_by_side(&ways, effort.cores, |&way| study.solve(way, way.reach));
+    let far: Vec<Reply> = far.into_iter().collect::<Result<_, _>>()?;
+    let found = far.iter().filter_map(|reply| match reply {
+        Reply::Found(answer) => Some(answer.solution.clone()),
+        _ => None,
+    });
+    let pool: Vec<Solution> = found.collect();
+    let jobs: Vec<(Way, Reply)> = ways.into_iter().zip(far).collect();
+    let edges = side_by_side(&jobs, effort.cores, |(way, far)| {
+        study.edge(*way, far, &pool)
+    });
+    let mut edges = edges.into_iter();
+    let mut ranges = Vec::new();
+    for &part in &parts {
+        let mut next = || edges.next().unwrap_or(Ok(Edge::Untold));
+        ranges.extend(study.range(part, (next()?, next()?)));
+    }
+    ranges.sort_by_key(|range| range.least());
+    Ok(Breakeven {
+        ranges,
+        solves: effort.solves(),
+        plan: now.plan,
+    })
+}
+
+/// A part, and the factor up or down to which its price is followed.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    part: PartId,
+    reach: Decimal,
+}
+
+struct Study<'a> {
+    input: &'a Input,
+    fit: &'a Fit,
+    now: &'a Answer,
+    effort: &'a Effort<'a>,
+}
+
+impl Study<'_> {
+    /// The cheapest plan at a factor.
+    fn solve(&self, way: Way, factor: Decimal) -> Result<Reply, StudyError> {
+        let input = priced(self.input, way.part, factor);
+        answer::solve(
+            &input,
+            self.fit,
+            self.effort,
+            Some(&self.now.solution),
+            false,
+        )
+    }
+
+    fn line(&self, part: PartId, solution: &Solution) -> Line {
+        Line::new(self.input, self.fit, part, solution)
+    }
+
+    /// From the nearest crossing of what is known inwards, until a solve finds
+    /// nothing cheaper there.
+    fn edge(&self, way: Way, far: &Reply, pool: &[Solution]) -> Result<Edge, StudyError> {
+        if !self.now.is_proven() || !settled(far) {
+            return Ok(Edge::Untold);
+        }
+        let own = self.line(way.part, &self.now.solution);
+        let mut plans: Vec<Solution> = pool.to_vec();
+        let mut lines: Vec<Line> = plans.iter().map(|plan| self.line(way.part, plan)).collect();
+        let tick = self.tick(way.part);
+        let Some(mut crossing) = nearest(&own, &lines, way.reach) else {
+            return Ok(Edge::Holds);
+        };
+        loop {
+            let near = towards_one(crossing.factor, tick);
+            if near == Decimal::ONE {
+                break;
+            }
+            let reply = self.solve(way, near)?;
+            if !settled(&reply) {
+                return Ok(Edge::Untold);
+            }
+            let Some(answer) = reply.found() else { break };
+            let line = self.line(way.part, &answer.solution);
+            if !beats(&line, &own, near) {
+                break;
+            }
+            plans.push(answer.solution);
+            lines.push(line);
+            match nearest(&own, &lines, way.reach) {
+                Some(nearer) if is_nearer(nearer, crossing) => crossing = nearer,
+                _ => break,
+            }
+        }
+        self.turn(way, crossing, &plans)
+    }
+
+    /// What the plan changes to: where edges are exact, a plan that costs the
+    /// same there; else the cheapest just beyond.
+    fn turn(&self, way: Way, at: Crossing, plans: &[Solution]) -> Result<Edge, StudyError> {
+        let tick = self.tick(way.part);
+        let last = towards_one(at.factor, tick);
+        let beyond = match way.reach > Decimal::ONE {
+            true => (at.factor + tick).min(way.reach),
+            false => (at.factor - tick).max(way.reach),
+        };
+        let first = if tick.is_zero() { last } else { round(beyond) };
+        let known = at.by.and_then(|by| plans.get(by));
+        let next = match (known, tick.is_zero()) {
+            (Some(solution), true) => Some(solution.clone()),
+            _ => match self.solve(way, first)? {
+                Reply::Found(answer) if answer.is_proven() => Some(answer.solution),
+                Reply::Infeasible => None,
+                _ => return Ok(Edge::Untold),
+            },
+        };
+        let mut turn = Turn {
+            last,
+            first,
+            total: None,
+            parts_out: Vec::new(),
+            parts_in: Vec::new(),
+            moves: Vec::new(),
+        };
+        if let Some(solution) = next {
+            let there = priced(self.input, way.part, first);
+            let plan = answer::answer(&there, self.fit, solution, self.now.bound)?.plan;
+            (turn.parts_out, turn.parts_in) = answer::exchanged(&self.now.plan, &plan);
+            turn.moves = moves(&self.now.plan, &plan);
+            turn.total = Some(plan.cost.total);
+        }
+        Ok(Edge::Turns(Box::new(turn)))
+    }
+
+    fn offers(&self, part: PartId) -> impl Iterator<Item = &Offer> {
+        let usable = |id| self.fit.offers.binary_search(&id).is_ok();
+        let offers = self.input.catalog.offers_of(part);
+        offers
+            .filter(move |(id, _)| usable(*id))
+            .map(|(_, offer)| offer)
+    }
+
+    /// Suppliers of a part whose thresholds its price can move.
+    fn thresholds(&self, part: PartId) -> Vec<String> {
+        let suppliers = self
+            .offers(part)
+            .map(|o| self.input.catalog.supplier(o.supplier));
+        suppliers
+            .filter(|s| {
+                (s.free_over.is_some() && s.shipping.is_positive()) || s.min_order.is_some()
+            })
+            .map(|s| s.name.clone())
+            .collect()
+    }
+
+    /// Half the width of a bracket as a factor: half a cent of the highest
+    /// price, at most a thousandth; nothing where edges are exact.
+    fn tick(&self, part: PartId) -> Decimal {
+        if self.thresholds(part).is_empty() {
+            return Decimal::ZERO;
+        }
+        let prices = self
+            .offers(part)
+            .flat_map(|o| &o.breaks)
+            .map(|b| b.unit_price.0);
+        let highest = prices.max().unwrap_or_default();
+        let half_cent = Decimal::new(5, 3).checked_div(highest);
+        round(half_cent.unwrap_or(Decimal::ONE).min(Decimal::new(1, 3))).max(Decimal::new(1, 9))
+    }
+
+    fn range(&self, part: PartId, (down, up): (Edge, Edge)) -> Option<Range> {
+        let code = &self.input.catalog.part(part).code;
+        let record = self.now.plan.parts.iter().find(|p| p.part == *code)?;
+        let (supplier, currency, line) = largest(&self.now.plan, code)?;
+        Some(Range {
+            part: code.clone(),
+            kind: record.kind.clone(),
+            supplier,
+            currency,
+            unit_price: line.unit_price,
+            bought: record.bought,
+            thresholds: self.thresholds(part),
+            down,
+            up,
+        })
+    }
+}
+
+/// True if the answer is proven, whatever it is.
+fn settled(reply: &Reply) -> bool {
+    match reply {
+        Reply::Found(answer) => answer.is_proven(),
+        Reply::Infeasible => true,
+        Reply::Unknown => false,
+    }
+}
+
+/// The solver's own tolerance is a millionth; less than ten of them is none.
+const TOLERANCE: Decimal = Decimal::from_parts(1, 0, 0, false, 5);
+
+fn beats(line: &Line, own: &Line, factor: Decimal) -> bool {
+    match (line.at(factor), own.at(factor)) {
+        (Some(cost), Some(own)) => cost < own - TOLERANCE,
+        (Some(_), None) => true,
+        (None, _) => false,
+    }
+}
+
+fn is_nearer(a: Crossing, b: Crossing) -> bool {
+    let distance = |c: Crossing| (c.factor - Decimal::ONE).abs();
+    distance(a) + Decimal::new(1, 9) < distance(b)
+}
+
+/// Nearer to 1 by a tick, but not beyond it.
+fn towards_one(factor: Decimal, tick: Decimal) -> Decimal {
+    round(match factor > Decimal::ONE {
+        true => (factor - tick).max(Decimal::ONE),
+        false => (factor + tick).min(Decimal::ONE),
+    })
+}
+
+/// To twelve decimals, so that prices stay within exact arithmetic.
+fn round(factor: Decimal) -> Decimal {
+    factor.round_dp(12).normalize()
+}
+
+/// The project with all prices of a part multiplied.
+pub fn priced(input: &Input, part: PartId, factor: Decimal) -> Input {
+    let mut input = input.clone();
+    for offer in input.catalog.offers.iter_mut().filter(|o| o.part == part) {
+        for step in &mut offer.breaks {
+            step.unit_price = Money((step.unit_price.0 * factor).normalize());
+        }
+    }
+    input
+}
+
+/// The order line with the most pieces of a part.
+fn largest<'p>(plan: &'p Plan, part: &str) -> Option<(String, Currency, &'p OrderLine)> {
+    let lines = plan.orders.iter().flat_map(|order| {
+        let lines = order.lines.iter().filter(|line| line.part == part);
+        lines.map(move |line| (order.supplier.clone(), order.currency.clone(), line))
+    });
+    lines.reduce(|best, next| if next.2.qty > best.2.qty { next } else { best })
+}
+
+fn moves(from: &Plan, to: &Plan) -> Vec<Move> {
+    let (before, after) = (sources(from), sources(to));
+    let moved = before.into_iter().filter_map(|(part, from)| {
+        let to = after.get(&part).filter(|to| **to != from)?.clone();
+        Some(Move { part, from, to })
+    });
+    moved.collect()
+}
+
+/// Who each bought part is bought from.
+fn sources(plan: &Plan) -> BTreeMap<String, Vec<String>> {
+    let mut sources: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for order in &plan.orders {
+        for line in &order.lines {
+            sources
+                .entry(line.part.clone())
+                .or_default()
+                .push(order.supplier.clone());
+        }
+    }
+    sources
+}

@@ -1,0 +1,405 @@
+//! The total by circuit, kind, supplier and gauge, to the cent.
+
+use crate::catalog::{Catalog, Kind, Spec};
+use crate::input::Input;
+use crate::plan::{EndRecord, PartRecord, Plan};
+use crate::units::{Money, Qty, apportion};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeMap;
+
+/// What an amount is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Term {
+    /// Goods that are fitted.
+    Fitted,
+    /// Goods that are spare.
+    Spare,
+    /// Goods beyond both.
+    Surplus,
+    /// Duty.
+    Duty,
+    /// Shipping.
+    Shipping,
+    /// Crimp dies.
+    Dies,
+    /// Handling of variants.
+    Handling,
+}
+
+impl Term {
+    /// All, in the order in which they are shown.
+    pub const ALL: [Term; 7] = [
+        Term::Fitted,
+        Term::Spare,
+        Term::Surplus,
+        Term::Duty,
+        Term::Shipping,
+        Term::Dies,
+        Term::Handling,
+    ];
+
+    /// Its name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Term::Fitted => "fitted",
+            Term::Spare => "spare",
+            Term::Surplus => "surplus",
+            Term::Duty => "duty",
+            Term::Shipping => "shipping",
+            Term::Dies => "dies",
+            Term::Handling => "handling",
+        }
+    }
+
+    /// By what it is shared among circuits and gauges.
+    pub fn key(self) -> &'static str {
+        match self {
+            Term::Fitted => {
+                "in full: pieces fitted there at the average price that the part is bought at; \
+                 stock on hand serves what is fitted first and makes all of its pieces alike cheaper"
+            }
+            Term::Spare | Term::Surplus => "by the pieces of that part that are fitted there",
+            Term::Duty => "as the goods that it is paid on",
+            Term::Shipping => "by the value of what is bought from that supplier for there",
+            Term::Dies => "by the pieces fitted there that are crimped with that die",
+            Term::Handling => "each variant by the pieces of it that are fitted there",
+        }
+    }
+}
+
+/// Amounts by [`Term`], in its order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Terms(pub [Money; 7]);
+
+impl Terms {
+    /// The amount of one term.
+    pub fn of(&self, term: Term) -> Money {
+        self.0[term as usize]
+    }
+
+    /// Sum of all.
+    pub fn total(&self) -> Money {
+        self.0.iter().copied().sum()
+    }
+}
+
+/// A way to divide the total.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Key {
+    /// Circuits, in their order.
+    Circuit,
+    /// Kinds of part.
+    Kind,
+    /// Suppliers; dies and handling stand apart.
+    Supplier,
+    /// Gauges, in the order of their first ends.
+    Gauge,
+}
+
+impl Key {
+    /// All, in the order in which they are shown.
+    pub const ALL: [Key; 4] = [Key::Circuit, Key::Kind, Key::Supplier, Key::Gauge];
+
+    /// Its name.
+    pub fn word(self) -> &'static str {
+        match self {
+            Key::Circuit => "circuit",
+            Key::Kind => "kind",
+            Key::Supplier => "supplier",
+            Key::Gauge => "gauge",
+        }
+    }
+}
+
+/// One circuit, kind, supplier or gauge with its share.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Group {
+    /// Its name; empty for what no supplier bills.
+    pub name: String,
+    /// Its share, to the cent.
+    pub terms: Terms,
+}
+
+/// The total divided in four ways; each adds up to the total, term by term.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Breakdown {
+    /// To the cent; their sum is the total to the cent.
+    pub terms: Terms,
+    /// For each key its groups.
+    pub groups: BTreeMap<Key, Vec<Group>>,
+}
+
+/// Divides the total of a plan.
+pub fn breakdown(input: &Input, plan: &Plan) -> Breakdown {
+    let cells = cells(input, plan);
+    let mut exact = [Money::ZERO; 7];
+    for cell in &cells {
+        exact[cell.term as usize] += Money(cell.amount);
+    }
+    // Quotients are cut off after 28 digits: what that loses must not show.
+    let exact = exact.map(|amount| Money(amount.0.round_dp(15)));
+    let terms: Vec<Money> = apportion(&exact);
+    let mut shown = Terms::default();
+    for (place, term) in shown.0.iter_mut().zip(terms) {
+        *place = term;
+    }
+    let rest = plan.cost.total.cents() - shown.total();
+    if let Some(largest) = shown.0.iter_mut().max() {
+        *largest += rest;
+    }
+    let groups = Key::ALL.map(|key| (key, groups(&cells, key, &shown)));
+    Breakdown {
+        terms: shown,
+        groups: groups.into(),
+    }
+}
+
+/// Splits an amount into whole cents by weights, by largest remainder (ties:
+/// the first); the shares add up to the amount. By equal weights where all are
+/// nothing.
+///
+/// ```
+/// use couplet::study::budget::share;
+/// use couplet::units::Money;
+/// let weights = ["1", "1", "1"].map(|w| w.parse().unwrap());
+/// let shares = share("1.00".parse().unwrap(), &weights);
+/// assert_eq!(shares.iter().map(Money::to_string).collect::<Vec<_>>(), ["0.34", "0.33", "0.33"]);
+/// ```
+pub fn share(amount: Money, weights: &[Decimal]) -> Vec<Money> {
+    let cents = (amount.cents().0 * Decimal::ONE_HUNDRED).normalize();
+    let sum: Decimal = weights.iter().sum();
+    let even = [Decimal::ONE].repeat(weights.len());
+    let (weights, sum) = match sum.is_zero() {
+        true => (even.as_slice(), Decimal::from(weights.len())),
+        false => (weights, sum),
+    };
+    let quotas: Vec<Decimal> = weights.iter().map(|w| cents * (w / sum)).collect();
+    let mut whole: Vec<Decimal> = quotas.iter().map(Decimal::floor).collect();
+    let missing = cents - whole.iter().sum::<Decimal>();
+    let mut order: Vec<usize> = (0..quotas.len()).collect();
+    order.sort_by_key(|&i| std::cmp::Reverse(quotas[i] - whole[i]));
+    let missing = missing.to_usize().unwrap_or(0);
+    for i in order.into_iter().take(missing) {
+        whole[i] += Decimal::ONE;
+    }
+    let money = |cents: Decimal| Money(cents / Decimal::ONE_HUNDRED).cents();
+    whole.into_iter().map(money).collect()
+}
+
+/// A piece of the total that belongs to one term and one group of each key.
+struct Cell {
+    term: Term,
+    amount: Decimal,
+    /// Place and name, by place in [`Key::ALL`].
+    names: [(usize, String); 4],
+}
+
+fn groups(cells: &[Cell], key: Key, terms: &Terms) -> Vec<Group> {
+    let mut exact: BTreeMap<(usize, String), [Decimal; 7]> = BTreeMap::new();
+    for cell in cells {
+        let of = exact.entry(cell.names[key as usize].clone()).or_default();
+        of[cell.term as usize] += cell.amount;
+    }
+    let mut groups: Vec<Group> = (exact.keys())
+        .map(|(_, name)| Group {
+            name: name.clone(),
+            terms: Terms::default(),
+        })
+        .collect();
+    if groups.is_empty() {
+        return groups;
+    }
+    for term in Term::ALL {
+        let weights: Vec<Decimal> = exact.values().map(|of| of[term as usize]).collect();
+        let shares = share(terms.of(term), &weights);
+        for (group, share) in groups.iter_mut().zip(shares) {
+            group.terms.0[term as usize] = share;
+        }
+    }
+    groups
+}
+
+/// Where a part is fitted: circuit and gauge by place and name, and pieces.
+type Uses = BTreeMap<[(usize, String); 2], Qty>;
+
+fn cells(input: &Input, plan: &Plan) -> Vec<Cell> {
+    let uses = uses(input, plan);
+    let none = Uses::new();
+    let ground = Ground { input, plan };
+    let mut cells = Vec::new();
+    for part in &plan.parts {
+        ground.add_part(part, uses.get(&part.part).unwrap_or(&none), &mut cells);
+    }
+    ground.add_shipping(&mut cells);
+    ground.add_dies(&uses, &mut cells);
+    cells
+}
+
+/// For each part where its pieces go.
+fn uses(input: &Input, plan: &Plan) -> BTreeMap<String, Uses> {
+    let circuits: BTreeMap<&str, usize> = (input.circuits.iter().enumerate())
+        .map(|(place, circuit)| (circuit.name.as_str(), place))
+        .collect();
+    let mut gauges: Vec<&str> = Vec::new();
+    let mut uses: BTreeMap<String, Uses> = BTreeMap::new();
+    for end in &plan.ends {
+        let known = gauges.iter().position(|g| *g == end.gauge);
+        let gauge = known.unwrap_or_else(|| {
+            gauges.push(&end.gauge);
+            gauges.len() - 1
+        });
+        let circuit = circuits.get(end.circuit.as_str()).copied().unwrap_or(0);
+        let place = [(circuit, end.circuit.clone()), (gauge, end.gauge.clone())];
+        for (part, qty) in pieces(end) {
+            let uses = uses.entry(part.to_owned()).or_default();
+            *uses.entry(place.clone()).or_default() += qty;
+        }
+    }
+    uses
+}
+
+fn pieces(end: &EndRecord) -> impl Iterator<Item = (&str, Qty)> {
+    let bodies = [(end.receptacle.as_str(), 1), (end.plug.as_str(), 1)];
+    let fittings = end.fittings.iter().map(|f| (f.part.as_str(), f.qty));
+    bodies.into_iter().chain(fittings)
+}
+
+struct Ground<'a> {
+    input: &'a Input,
+    plan: &'a Plan,
+}
+
+/// After all suppliers: what none of them bills.
+const NO_SUPPLIER: usize = usize::MAX;
+
+impl Ground<'_> {
+    fn rate(&self, currency: &crate::units::Currency) -> Decimal {
+        self.input.settings.rate(currency).unwrap_or(Decimal::ONE)
+    }
+
+    /// Goods, duty and handling of a part.
+    fn add_part(&self, part: &PartRecord, uses: &Uses, cells: &mut Vec<Cell>) {
+        let kind = kind(part);
+        let spare = part.spare.min(part.bought.saturating_sub(part.surplus));
+        let fitted = part.bought - part.surplus.min(part.bought) - spare;
+        let parts = [
+            (Term::Fitted, fitted),
+            (Term::Spare, spare),
+            (Term::Surplus, part.surplus.min(part.bought)),
+        ];
+        for (place, order) in self.plan.orders.iter().enumerate() {
+            let rate = self.rate(&order.currency);
+            let lines = order.lines.iter().filter(|line| line.part == part.part);
+            let goods: Decimal = lines.map(|line| line.line_total.0 * rate).sum();
+            let duty = self.duty(&order.supplier);
+            let supplier = (place, order.supplier.clone());
+            for (term, qty) in parts.into_iter().filter(|&(_, qty)| qty > 0) {
+                let amount = goods * Decimal::from(qty) / Decimal::from(part.bought);
+                let to = (&kind, &supplier);
+                spread((term, amount), uses, to, cells);
+                spread((Term::Duty, amount * duty), uses, to, cells);
+            }
+        }
+        let handling = self.input.settings.line_cost.0;
+        let nobody = (NO_SUPPLIER, String::new());
+        spread((Term::Handling, handling), uses, (&kind, &nobody), cells);
+    }
+
+    fn duty(&self, supplier: &str) -> Decimal {
+        let catalog = &self.input.catalog;
+        let percent = catalog
+            .find_supplier(supplier)
+            .map(|id| catalog.supplier(id).duty_percent.0);
+        percent.unwrap_or_default() / Decimal::ONE_HUNDRED
+    }
+
+    /// Shipping of each order by the goods bought there, or where those cost
+    /// nothing by their pieces.
+    fn add_shipping(&self, cells: &mut Vec<Cell>) {
+        let goods: Vec<Cell> = std::mem::take(cells);
+        for (place, order) in self.plan.orders.iter().enumerate() {
+            let shipping = order.shipping.0 * self.rate(&order.currency);
+            let here = || {
+                let is_goods = |c: &&Cell| c.term < Term::Duty;
+                goods
+                    .iter()
+                    .filter(move |c| is_goods(c) && c.names[2].0 == place)
+            };
+            let sum: Decimal = here().map(|c| c.amount).sum();
+            let count = Decimal::from(here().count().max(1));
+            cells.extend(here().map(|c| Cell {
+                term: Term::Shipping,
+                amount: match sum.is_zero() {
+                    true => shipping / count,
+                    false => shipping * (c.amount / sum),
+                },
+                names: c.names.clone(),
+            }));
+        }
+        cells.extend(goods);
+    }
+
+    /// Each die that is bought by the pieces crimped with it.
+    fn add_dies(&self, uses: &BTreeMap<String, Uses>, cells: &mut Vec<Cell>) {
+        let catalog = &self.input.catalog;
+        let mut of_die: BTreeMap<_, Uses> = BTreeMap::new();
+        for part in &self.plan.parts {
+            let Some(die) = die_of(catalog, &part.part) else {
+                continue;
+            };
+            for (place, qty) in uses.get(&part.part).into_iter().flatten() {
+                *of_die
+                    .entry(die)
+                    .or_default()
+                    .entry(place.clone())
+                    .or_default() += qty;
+            }
+        }
+        let kind = (Kind::Ferrule as usize, Kind::Ferrule.word().to_owned());
+        let nobody = (NO_SUPPLIER, String::new());
+        for (id, uses) in of_die {
+            let die = catalog.die(id);
+            if !die.owned {
+                spread((Term::Dies, die.cost.0), &uses, (&kind, &nobody), cells);
+            }
+        }
+    }
+}
+
+fn die_of(catalog: &Catalog, code: &str) -> Option<crate::catalog::DieId> {
+    match &catalog.part(catalog.find(code)?).spec {
+        Spec::Ferrule(ferrule) => ferrule.die,
+        _ => None,
+    }
+}
+
+fn kind(part: &PartRecord) -> (usize, String) {
+    let place = Kind::ALL.iter().position(|k| k.word() == part.kind);
+    (place.unwrap_or(Kind::ALL.len()), part.kind.clone())
+}
+
+/// Shares an amount by the pieces that are fitted in each place.
+fn spread(
+    (term, amount): (Term, Decimal),
+    uses: &Uses,
+    (kind, supplier): (&(usize, String), &(usize, String)),
+    cells: &mut Vec<Cell>,
+) {
+    let all: Qty = uses.values().sum();
+    if amount.is_zero() && term != Term::Fitted {
+        return;
+    }
+    for ([circuit, gauge], &qty) in uses {
+        cells.push(Cell {
+            term,
+            amount: amount * Decimal::from(qty) / Decimal::from(all.max(1)),
+            names: [
+                circuit.clone(),
+                kind.clone(),
+                supplier.clone(),
+                gauge.clone(),
+            ],
+        });
+    }
+}

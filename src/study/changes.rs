@@ -1,0 +1,227 @@
+//! What changes from one plan's order to another's, as a pure difference.
+
+use crate::plan::{Order, Plan};
+use crate::units::{Currency, Money, Qty};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How a line changes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// Only in the new order.
+    Added,
+    /// Only in the old order.
+    Removed,
+    /// The quantity, and perhaps the price with it.
+    Quantity,
+    /// The price of a piece alone.
+    Price,
+    /// The same part from another supplier, one line for one line.
+    SupplierSwitched,
+    /// Another part that took over all ends of this one, one line for one line.
+    PartSwitched,
+    /// Nothing.
+    Unchanged,
+}
+
+impl Kind {
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Added => "added",
+            Kind::Removed => "removed",
+            Kind::Quantity => "quantity",
+            Kind::Price => "price",
+            Kind::SupplierSwitched => "supplier switched",
+            Kind::PartSwitched => "part switched",
+            Kind::Unchanged => "unchanged",
+        }
+    }
+}
+
+/// A line of an order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Line {
+    /// Supplier by name.
+    pub supplier: String,
+    /// Part code.
+    pub part: String,
+    /// Pieces.
+    pub qty: Qty,
+    /// Price of a piece in the supplier's currency.
+    pub unit_price: Money,
+    /// What the supplier bills in.
+    pub currency: Currency,
+}
+
+/// One change: the line before and after.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Change {
+    /// How.
+    pub kind: Kind,
+    /// None for a line that is added.
+    pub before: Option<Line>,
+    /// None for a line that is removed.
+    pub after: Option<Line>,
+}
+
+/// From an order to another: every line once, by part and supplier. The plans
+/// tell which part took over the ends of which.
+pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Change> {
+    let (old, new) = (lines(before.0), lines(after.0));
+    let mut changes = Vec::new();
+    let (mut gone, mut come) = (Vec::new(), Vec::new());
+    for key in old.keys().chain(new.keys()).collect::<BTreeSet<_>>() {
+        match (old.get(key), new.get(key)) {
+            (Some(old), Some(new)) => changes.push(both(old, new)),
+            (Some(old), None) => gone.push(old.clone()),
+            (None, Some(new)) => come.push(new.clone()),
+            (None, None) => {}
+        }
+    }
+    let took_over = took_over(before.1, after.1);
+    switched(
+        &mut gone,
+        &mut come,
+        Kind::SupplierSwitched,
+        &mut changes,
+        |a, b| a.part == b.part,
+    );
+    switched(
+        &mut gone,
+        &mut come,
+        Kind::PartSwitched,
+        &mut changes,
+        |a, b| took_over.get(a.part.as_str()) == Some(&b.part.as_str()),
+    );
+    changes.extend(gone.into_iter().map(|line| Change {
+        kind: Kind::Removed,
+        before: Some(line),
+        after: None,
+    }));
+    changes.extend(come.into_iter().map(|line| Change {
+        kind: Kind::Added,
+        before: None,
+        after: Some(line),
+    }));
+    changes.sort_by(|a, b| place(a).cmp(&place(b)));
+    changes
+}
+
+/// True if any line changes.
+pub fn any(changes: &[Change]) -> bool {
+    changes.iter().any(|change| change.kind != Kind::Unchanged)
+}
+
+fn place(change: &Change) -> (&str, &str) {
+    let line = change.before.as_ref().or(change.after.as_ref());
+    line.map_or(("", ""), |line| (&line.part, &line.supplier))
+}
+
+fn lines(orders: &[Order]) -> BTreeMap<(String, String), Line> {
+    let mut lines = BTreeMap::new();
+    for order in orders {
+        for line in &order.lines {
+            let key = (line.part.clone(), order.supplier.clone());
+            let line = Line {
+                supplier: order.supplier.clone(),
+                part: line.part.clone(),
+                qty: line.qty,
+                unit_price: line.unit_price,
+                currency: order.currency.clone(),
+            };
+            lines.insert(key, line);
+        }
+    }
+    lines
+}
+
+fn both(old: &Line, new: &Line) -> Change {
+    let kind = if old.qty != new.qty {
+        Kind::Quantity
+    } else if old.unit_price != new.unit_price || old.currency != new.currency {
+        Kind::Price
+    } else {
+        Kind::Unchanged
+    };
+    Change {
+        kind,
+        before: Some(old.clone()),
+        after: Some(new.clone()),
+    }
+}
+
+/// Pairs a line that goes with the one that comes for it, where each has no
+/// other that it could be paired with.
+fn switched(
+    gone: &mut Vec<Line>,
+    come: &mut Vec<Line>,
+    kind: Kind,
+    changes: &mut Vec<Change>,
+    matches: impl Fn(&Line, &Line) -> bool,
+) {
+    let mut pairs = Vec::new();
+    for (i, old) in gone.iter().enumerate() {
+        let mut of_old = (0..come.len()).filter(|&j| matches(old, &come[j]));
+        let (Some(j), None) = (of_old.next(), of_old.next()) else {
+            continue;
+        };
+        if gone.iter().filter(|other| matches(other, &come[j])).count() == 1 {
+            pairs.push((i, j));
+        }
+    }
+    for &(i, j) in &pairs {
+        changes.push(Change {
+            kind,
+            before: Some(gone[i].clone()),
+            after: Some(come[j].clone()),
+        });
+    }
+    let paired =
+        |of: fn(&(usize, usize)) -> usize| -> BTreeSet<usize> { pairs.iter().map(of).collect() };
+    keep_others(gone, &paired(|p| p.0));
+    keep_others(come, &paired(|p| p.1));
+}
+
+fn keep_others(lines: &mut Vec<Line>, taken: &BTreeSet<usize>) {
+    let mut place = 0;
+    lines.retain(|_| {
+        place += 1;
+        !taken.contains(&(place - 1))
+    });
+}
+
+/// Where a part is fitted: the end and the place on its two bodies.
+pub type Places<'p> = BTreeSet<(&'p str, &'p str, &'p str, &'p str, &'p str)>;
+
+/// Every part of a plan with the places where it is fitted.
+pub fn places(plan: &Plan) -> BTreeMap<&str, Places<'_>> {
+    let mut places: BTreeMap<&str, Places> = BTreeMap::new();
+    for end in &plan.ends {
+        let name = (end.circuit.as_str(), end.net.as_str(), end.end.as_str());
+        for (part, half) in [(&end.plug, "plug"), (&end.receptacle, "receptacle")] {
+            let at = places.entry(part).or_default();
+            at.insert((name.0, name.1, name.2, half, "body"));
+        }
+        for fitting in &end.fittings {
+            let at = places.entry(&fitting.part).or_default();
+            at.insert((name.0, name.1, name.2, &fitting.half, &fitting.kind));
+        }
+    }
+    places
+}
+
+/// Parts that are fitted no more, each with the new part that is fitted at just
+/// its places and nowhere else.
+fn took_over<'p>(before: &'p Plan, after: &'p Plan) -> BTreeMap<&'p str, &'p str> {
+    let (old, new) = (places(before), places(after));
+    let mut by_places: BTreeMap<&Places, &str> = BTreeMap::new();
+    for (part, at) in new.iter().filter(|(part, _)| !old.contains_key(*part)) {
+        by_places.insert(at, part);
+    }
+    old.iter()
+        .filter(|(part, _)| !new.contains_key(*part))
+        .filter_map(|(part, at)| Some((*part, *by_places.get(at)?)))
+        .collect()
+}

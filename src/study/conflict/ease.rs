@@ -1,0 +1,428 @@
+//! The smallest change to one limit that helps, each tried and audited.
+
+use super::group::{Group, relaxed, set_pin, set_stock};
+use super::trial::Maker;
+use super::trial::{TrialError, Trials, Verdict};
+use crate::catalog::{Body, Catalog, Part, PartId, Spec, SupplierId};
+use crate::fit::{Fit, Identity, Side};
+use crate::input::Input;
+use crate::plan::{EndRecord, Plan};
+use crate::units::{Money, Qty};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What was found of changes to one limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Easing {
+    /// A change that helps.
+    Found {
+        /// The change.
+        change: Change,
+        /// True if the whole project has a plan then; false if only this
+        /// conflict is settled and another is left.
+        is_enough: bool,
+        /// True if it is proven that no smaller one does.
+        is_least: bool,
+    },
+    /// The time ran out first.
+    OutOfTime,
+}
+
+/// A change to a limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Change {
+    /// So many more keys of an interface.
+    Keys {
+        /// The interface.
+        interface: String,
+        /// How many more.
+        more: usize,
+    },
+    /// No more keys of one interface help: the location has to be left out of
+    /// the rule, or the rule to end at each location.
+    NoKeying,
+    /// So many pieces in stock, or on hand.
+    Pieces(Qty),
+    /// A least order of so much, in the supplier's currency.
+    Least(Money),
+    /// A higher number.
+    Number(u64),
+    /// The exclusion taken out.
+    Allow,
+    /// Another key, or none where the ends at this side need different ones.
+    Key(Option<String>),
+}
+
+/// The project with a change to a limit. Further keys have the bodies and prices
+/// of those that are there.
+pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) -> Input {
+    let plain = || relaxed(input, &BTreeSet::from([group.clone()]));
+    match (group, change) {
+        (Group::Stock(part, supplier), Change::Pieces(qty)) => {
+            with_stock(input, (*part, *supplier), *qty)
+        }
+        (Group::OnHand(part), Change::Pieces(qty)) => with_on_hand(input, *part, *qty),
+        (Group::MinOrder(supplier), Change::Least(least)) => {
+            with_min_order(input, *supplier, *least)
+        }
+        (Group::MaxVariants, Change::Number(n)) => edited(input, |input| {
+            input.settings.max_variants = n.to_u32();
+        }),
+        (Group::MaxSuppliers, Change::Number(n)) => edited(input, |input| {
+            input.settings.max_suppliers = n.to_u32();
+        }),
+        (Group::LeadTime, Change::Number(n)) => edited(input, |input| {
+            input.settings.max_lead_days = n.to_u32();
+        }),
+        (Group::Pin(circuit, side), Change::Key(key)) => edited(input, |input| {
+            set_pin(input, (*circuit, *side), key.clone());
+        }),
+        (_, Change::Keys { interface, more }) => {
+            let at = match group {
+                Group::KeyingAt(at) => Some(at),
+                _ => None,
+            };
+            let models = maker(input).map(|fit| models(&fit, sees(input, at)));
+            let mut models = models.into_iter().flatten();
+            match models.find(|model| model.interface == *interface) {
+                Some(model) => with_keys(input, &model, *more),
+                None => input.clone(),
+            }
+        }
+        _ => plain(),
+    }
+}
+
+/// Whether the keying rule at a location, or anywhere, sees another location.
+fn sees<'a>(base: &'a Input, location: Option<&'a String>) -> impl Fn(&String) -> bool + 'a {
+    let ignored = &base.settings.keying.ignore_at;
+    move |at| location.map_or(!ignored.contains(at), |l| l == at)
+}
+
+/// The smallest change to `group` that helps the project, or else the conflict
+/// alone.
+pub(super) fn ease(
+    (input, alone): (&Input, &Input),
+    group: &Group,
+    trials: &mut Trials<'_>,
+) -> Result<Easing, TrialError> {
+    let lifted = BTreeSet::from([group.clone()]);
+    for (base, is_enough) in [(input, true), (alone, false)] {
+        match trials.verdict(&relaxed(base, &lifted))? {
+            Verdict::Feasible(plan) => {
+                let (change, is_least) = least(base, group, &plan, trials)?;
+                return Ok(Easing::Found {
+                    change,
+                    is_enough,
+                    is_least,
+                });
+            }
+            Verdict::Infeasible => {}
+            Verdict::Unknown => return Ok(Easing::OutOfTime),
+        }
+    }
+    Ok(Easing::OutOfTime)
+}
+
+/// The least change, given a plan without the limit; and whether it is proven.
+fn least(
+    base: &Input,
+    group: &Group,
+    plan: &Plan,
+    trials: &mut Trials<'_>,
+) -> Result<(Change, bool), TrialError> {
+    let settings = &base.settings;
+    match group {
+        Group::KeyingAt(at) => keys(base, Some(at), trials),
+        Group::KeyingEverywhere => keys(base, None, trials),
+        Group::Stock(part, supplier) => {
+            let of = (*part, *supplier);
+            let now = stock(base, of);
+            let (least, proven) = climb((now, bought(base, plan, of)), trials, |qty| {
+                with_stock(base, of, qty)
+            })?;
+            Ok((Change::Pieces(least), proven))
+        }
+        Group::OnHand(part) => {
+            let now = base.on_hand.get(part).copied().unwrap_or(0);
+            let (least, proven) = climb((now, used(base, plan, *part)), trials, |qty| {
+                with_on_hand(base, *part, qty)
+            })?;
+            Ok((Change::Pieces(least), proven))
+        }
+        Group::MinOrder(supplier) => min_order(base, *supplier, plan, trials),
+        Group::MaxVariants => {
+            let now = settings.max_variants.unwrap_or(0).into();
+            let (least, proven) = climb((now, plan.parts.len() as u64), trials, |most| {
+                edited(base, |input| input.settings.max_variants = most.to_u32())
+            })?;
+            Ok((Change::Number(least), proven))
+        }
+        Group::MaxSuppliers => {
+            let now = settings.max_suppliers.unwrap_or(0).into();
+            let (least, proven) = climb((now, plan.orders.len() as u64), trials, |most| {
+                edited(base, |input| input.settings.max_suppliers = most.to_u32())
+            })?;
+            Ok((Change::Number(least), proven))
+        }
+        Group::LeadTime => lead_time(base, plan, trials),
+        Group::ExcludePart(_) | Group::ExcludeSupplier(_) => Ok((Change::Allow, true)),
+        Group::Pin(circuit, side) => Ok((pin(base, plan, (*circuit, *side)), true)),
+    }
+}
+
+fn edited(base: &Input, edit: impl FnOnce(&mut Input)) -> Input {
+    let mut input = base.clone();
+    edit(&mut input);
+    input
+}
+
+fn with_stock(base: &Input, of: (PartId, SupplierId), qty: Qty) -> Input {
+    edited(base, |input| set_stock(input, of, Some(qty)))
+}
+
+fn with_on_hand(base: &Input, part: PartId, qty: Qty) -> Input {
+    edited(base, |input| {
+        input.on_hand.insert(part, qty);
+    })
+}
+
+fn with_min_order(base: &Input, supplier: SupplierId, least: Money) -> Input {
+    edited(base, |input| {
+        if let Some(supplier) = input.catalog.suppliers.get_mut(supplier.0 as usize) {
+            supplier.min_order = Some(least);
+        }
+    })
+}
+
+/// The least number above `low`, which is known to be too small, up to `high`,
+/// which is known to be enough; and whether it is proven to be the least.
+fn climb(
+    (mut low, mut high): (u64, u64),
+    trials: &mut Trials<'_>,
+    at: impl Fn(u64) -> Input,
+) -> Result<(u64, bool), TrialError> {
+    while high > low.saturating_add(1) {
+        let middle = low + (high - low) / 2;
+        match trials.verdict(&at(middle))? {
+            Verdict::Feasible(_) => high = middle,
+            Verdict::Infeasible => low = middle,
+            Verdict::Unknown => return Ok((high, false)),
+        }
+    }
+    Ok((high, true))
+}
+
+fn stock(base: &Input, (part, supplier): (PartId, SupplierId)) -> Qty {
+    let mut offers = base.catalog.offers_of(part);
+    let offer = offers.find(|(_, offer)| offer.supplier == supplier);
+    offer.and_then(|(_, offer)| offer.stock).unwrap_or(0)
+}
+
+fn bought(base: &Input, plan: &Plan, (part, supplier): (PartId, SupplierId)) -> Qty {
+    let part = &base.catalog.part(part).code;
+    let supplier = &base.catalog.supplier(supplier).name;
+    let orders = plan.orders.iter().filter(|o| o.supplier == *supplier);
+    let lines = orders.flat_map(|o| &o.lines);
+    lines.filter(|l| l.part == *part).map(|l| l.qty).sum()
+}
+
+fn used(base: &Input, plan: &Plan, part: PartId) -> Qty {
+    let code = &base.catalog.part(part).code;
+    let mut parts = plan.parts.iter();
+    let record = parts.find(|p| p.part == *code);
+    record.map_or(0, |p| p.on_hand_used)
+}
+
+/// To a cent of the supplier's currency, rounded down.
+fn min_order(
+    base: &Input,
+    supplier: SupplierId,
+    plan: &Plan,
+    trials: &mut Trials<'_>,
+) -> Result<(Change, bool), TrialError> {
+    let of = base.catalog.supplier(supplier);
+    let goods = |plan: &Plan| {
+        let mut orders = plan.orders.iter();
+        let order = orders.find(|order| order.supplier == of.name);
+        order.map_or(0, |order| cents(order.goods))
+    };
+    let mut high = of.min_order.map_or(0, cents);
+    let mut low = goods(plan);
+    let mut proven = true;
+    while high > low + 1 {
+        let middle = low + (high - low) / 2;
+        let least = Money(Decimal::new(middle, 2));
+        let input = with_min_order(base, supplier, least);
+        match trials.verdict(&input)? {
+            Verdict::Feasible(plan) => low = middle.max(goods(&plan)).min(high - 1),
+            Verdict::Infeasible => high = middle,
+            Verdict::Unknown => {
+                proven = false;
+                break;
+            }
+        }
+    }
+    Ok((Change::Least(Money(Decimal::new(low, 2))), proven))
+}
+
+fn cents(money: Money) -> i64 {
+    let hundred = Decimal::ONE_HUNDRED;
+    let cents = money
+        .0
+        .checked_mul(hundred)
+        .and_then(|m| m.floor().to_i64());
+    cents.unwrap_or(0)
+}
+
+/// The shortest lead time, of those that offers have, with which there is a plan.
+fn lead_time(
+    base: &Input,
+    plan: &Plan,
+    trials: &mut Trials<'_>,
+) -> Result<(Change, bool), TrialError> {
+    let now = base.settings.max_lead_days.unwrap_or(0);
+    let days: BTreeSet<u32> = base
+        .catalog
+        .offers
+        .iter()
+        .filter_map(|offer| offer.lead_days)
+        .filter(|&days| days > now && days <= slowest(base, plan))
+        .collect();
+    let days: Vec<u32> = days.into_iter().collect();
+    let nth = |place: u64| {
+        let place = usize::try_from(place).unwrap_or(0);
+        days.get(place.saturating_sub(1)).copied().unwrap_or(now)
+    };
+    let (least, proven) = climb((0, days.len() as u64), trials, |place| {
+        edited(base, |input| {
+            input.settings.max_lead_days = Some(nth(place))
+        })
+    })?;
+    Ok((Change::Number(nth(least).into()), proven))
+}
+
+/// The longest lead time of what a plan buys.
+fn slowest(base: &Input, plan: &Plan) -> u32 {
+    let lines = plan
+        .orders
+        .iter()
+        .flat_map(|order| order.lines.iter().map(move |line| (order, line)));
+    let days = lines.filter_map(|(order, line)| {
+        let part = base.catalog.find(&line.part)?;
+        let supplier = base.catalog.find_supplier(&order.supplier)?;
+        let mut offers = base.catalog.offers_of(part);
+        offers.find(|(_, o)| o.supplier == supplier)?.1.lead_days
+    });
+    days.max().unwrap_or(0)
+}
+
+/// The one key that the plan without the pin has at this side, or none.
+fn pin(base: &Input, plan: &Plan, (circuit, side): (usize, Side)) -> Change {
+    let name = base.circuits.get(circuit).map(|c| c.name.as_str());
+    let here = |end: &&EndRecord| Some(end.circuit.as_str()) == name && end.end == side.word();
+    let keys: BTreeSet<&str> = plan
+        .ends
+        .iter()
+        .filter(here)
+        .map(|e| e.key.as_str())
+        .collect();
+    let only = keys
+        .first()
+        .filter(|key| keys.len() == 1 && !key.is_empty());
+    Change::Key(only.map(|key| (*key).to_owned()))
+}
+
+/// The fewest more keys of one interface with which there is a plan.
+fn keys(
+    base: &Input,
+    location: Option<&String>,
+    trials: &mut Trials<'_>,
+) -> Result<(Change, bool), TrialError> {
+    let Some(fit) = trials.fit(base) else {
+        return Ok((Change::NoKeying, false));
+    };
+    let sees = sees(base, location);
+    let nets: BTreeSet<&str> = (fit.classes.iter())
+        .filter(|class| sees(&class.location))
+        .map(|class| class.net.as_str())
+        .collect();
+    let models = models(&fit, sees);
+    for more in 1..=nets.len() {
+        for model in &models {
+            match trials.verdict(&with_keys(base, model, more))? {
+                Verdict::Feasible(_) => {
+                    let interface = model.interface.clone();
+                    return Ok((Change::Keys { interface, more }, true));
+                }
+                Verdict::Infeasible => {}
+                Verdict::Unknown => return Ok((Change::NoKeying, false)),
+            }
+        }
+    }
+    Ok((Change::NoKeying, true))
+}
+
+/// For each interface that fits somewhere, the key with the most bodies: what
+/// a further key would be like.
+fn models(fit: &Fit, sees: impl Fn(&String) -> bool) -> Vec<Identity> {
+    let mut bodies: BTreeMap<usize, usize> = BTreeMap::new();
+    for class in fit.classes.iter().filter(|class| sees(&class.location)) {
+        for choice in class.receptacles.iter().chain(&class.plugs) {
+            *bodies.entry(choice.identity).or_default() += 1;
+        }
+    }
+    let mut best: BTreeMap<&str, (usize, &Identity)> = BTreeMap::new();
+    for (place, count) in bodies {
+        let Some(identity) = fit.identities.get(place) else {
+            continue;
+        };
+        let entry = best.entry(&identity.interface).or_insert((count, identity));
+        if count > entry.0 {
+            *entry = (count, identity);
+        }
+    }
+    best.into_values().map(|(_, id)| id.clone()).collect()
+}
+
+/// The project with so many more keys, each with the bodies and prices of the model.
+fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
+    let is_model = |b: &Body| (&b.interface, &b.key) == (&model.interface, &model.key);
+    let bodies: Vec<(PartId, Part)> = (base.catalog.iter())
+        .filter(|(_, part)| part.body().is_some_and(is_model))
+        .filter(|(_, part)| !base.settings.exclude_parts.contains(&part.code))
+        .map(|(id, part)| (id, part.clone()))
+        .collect();
+    let mut input = base.clone();
+    for n in 0..more {
+        for (id, part) in &bodies {
+            add_like(&mut input.catalog, *id, part, &key_name(&base.catalog, n));
+        }
+    }
+    input
+}
+
+/// Adds a part like another with another key, and its offers. Its code sorts
+/// last, so that the ids of all others stay.
+fn add_like(catalog: &mut Catalog, id: PartId, part: &Part, key: &str) {
+    let mut part = part.clone();
+    if let Spec::Body(body) = &mut part.spec {
+        body.key = key.to_owned();
+    }
+    part.code = format!("{}{:06}", char::MAX, catalog.parts.len());
+    let new = PartId(catalog.parts.len() as u32);
+    let offers: Vec<_> = catalog.offers_of(id).map(|(_, o)| o.clone()).collect();
+    catalog.parts.push(part);
+    for mut offer in offers {
+        offer.part = new;
+        catalog.offers.push(offer);
+    }
+}
+
+/// A key that no body has.
+fn key_name(catalog: &Catalog, n: usize) -> String {
+    let bodies = || catalog.parts.iter().filter_map(Part::body);
+    let longest = bodies().map(|b| b.key.chars().count()).max().unwrap_or(0);
+    format!("{}{n}", "+".repeat(longest + 1))
+}

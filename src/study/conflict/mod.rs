@@ -1,0 +1,171 @@
+//! Why no plan holds all limits together, as a minimal conflict: limits that
+//! cannot all hold, of which none can be left out.
+//!
+//! Found by a deletion filter over named groups (J. W. Chinneck, "Feasibility
+//! and Infeasibility in Optimization", 2008, chapter 6): leave a group out; if
+//! there is still no plan, it is no part of the conflict. What arithmetic can
+//! say of it is said before the search is asked. The order is fixed, and what
+//! the user sets comes last, so that it is what is named.
+
+mod arithmetic;
+mod ease;
+mod group;
+mod trial;
+
+pub use arithmetic::{Shortage, shortages};
+pub use ease::{Change, Easing, changed};
+pub use group::{Group, groups, relaxed};
+pub use trial::{Maker, TrialError};
+
+use crate::fit::Fit;
+use crate::input::Input;
+use std::collections::BTreeSet;
+use std::time::{Duration, Instant};
+use trial::{Trials, Verdict};
+
+/// Limits that cannot all hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Conflict {
+    /// In their fixed order.
+    pub members: Vec<Member>,
+    /// What arithmetic says of them alone.
+    pub shortages: Vec<Shortage>,
+    /// The project with all other limits lifted, and what fits it: the facts
+    /// that the shortages are about.
+    pub alone: Input,
+    /// See `alone`.
+    pub fit: Fit,
+    /// True if it is proven that without any one of them a plan exists.
+    pub is_minimal: bool,
+    /// What the search took.
+    pub effort: Effort,
+}
+
+/// One of the limits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Member {
+    /// The limit.
+    pub group: Group,
+    /// The smallest change to it that helps.
+    pub easing: Easing,
+}
+
+/// What a search took; no part of what it found.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Effort {
+    /// Projects that were tried.
+    pub trials: usize,
+    /// Time.
+    pub elapsed: Duration,
+}
+
+/// Two searches with the same finding are equal, however long they took.
+impl PartialEq for Effort {
+    fn eq(&self, _: &Effort) -> bool {
+        true
+    }
+}
+
+impl Eq for Effort {}
+
+/// How long to look for a conflict, and with what.
+#[derive(Debug, Clone, Copy)]
+pub struct Bounds {
+    /// For everything together.
+    pub time: Duration,
+    /// For the solver.
+    pub threads: u32,
+}
+
+/// Part of the time that finding the conflict may use; the rest is for what would help.
+const FILTER_SHARE: f64 = 0.6;
+
+/// Finds what of a project that has no plan cannot hold together. `maker` says
+/// what fits an edited project: [`crate::fit::fit`], or that with a part forced.
+///
+/// # Errors
+/// [`TrialError`] if the solver breaks off or an audit fails.
+pub fn find(
+    input: &Input,
+    maker: Maker<'_>,
+    bounds: Bounds,
+    report: &mut dyn FnMut(Effort),
+) -> Result<Option<Conflict>, TrialError> {
+    let start = Instant::now();
+    let filter_until = start + bounds.time.mul_f64(FILTER_SHARE);
+    let mut trials = Trials::new(maker, (start, filter_until), bounds.threads, report);
+    let all = groups(input);
+    let (kept, is_minimal) = filter(input, &all, &mut trials)?;
+    trials.until = start + bounds.time;
+    let lifted: BTreeSet<Group> = all.difference(&kept).cloned().collect();
+    let alone = relaxed(input, &lifted);
+    let Some(fit) = maker(&alone) else {
+        return Ok(None);
+    };
+    let mut members = Vec::new();
+    for group in &kept {
+        let easing = ease::ease((input, &alone), group, &mut trials)?;
+        members.push(Member {
+            group: group.clone(),
+            easing,
+        });
+    }
+    Ok(Some(Conflict {
+        members,
+        shortages: shortages(&alone, &fit),
+        alone,
+        fit,
+        is_minimal,
+        effort: trials.effort(),
+    }))
+}
+
+/// The groups that are left when every group that can be left out is, and
+/// whether each test was settled.
+fn filter(
+    input: &Input,
+    all: &BTreeSet<Group>,
+    trials: &mut Trials<'_>,
+) -> Result<(BTreeSet<Group>, bool), TrialError> {
+    let mut state = Filter {
+        input,
+        lifted: BTreeSet::new(),
+        is_settled: true,
+        trials,
+    };
+    let list: Vec<Group> = all.iter().cloned().collect();
+    for family in list.chunk_by(|a, b| a.family() == b.family()) {
+        state.lift(family)?;
+    }
+    let kept = all.difference(&state.lifted).cloned().collect();
+    Ok((kept, state.is_settled))
+}
+
+struct Filter<'f, 't> {
+    input: &'f Input,
+    lifted: BTreeSet<Group>,
+    is_settled: bool,
+    trials: &'f mut Trials<'t>,
+}
+
+impl Filter<'_, '_> {
+    /// Lifts those of the groups that are no part of the conflict. All at once
+    /// where that leaves no plan; else half by half. Lifting only ever adds
+    /// plans, so this lifts just what one by one would.
+    fn lift(&mut self, groups: &[Group]) -> Result<(), TrialError> {
+        let mut lifted = self.lifted.clone();
+        lifted.extend(groups.iter().cloned());
+        match self.trials.verdict(&relaxed(self.input, &lifted))? {
+            Verdict::Infeasible => self.lifted = lifted,
+            verdict if groups.len() == 1 => {
+                self.is_settled &= !matches!(verdict, Verdict::Unknown);
+            }
+            _ => {
+                let (first, second) = groups.split_at(groups.len() / 2);
+                self.lift(first)?;
+                self.lift(second)?;
+            }
+        }
+        Ok(())
+    }
+}

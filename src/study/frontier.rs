@@ -1,0 +1,359 @@
+//! What fewer kinds of part, suppliers or crimp dies cost: for each number the
+//! cheapest plan that does with it.
+
+use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use crate::catalog::{Catalog, Spec};
+use crate::fit::{Fit, fit};
+use crate::input::Input;
+use crate::plan::Plan;
+use crate::units::Money;
+use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What is counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// Distinct parts fitted.
+    Variants,
+    /// Suppliers with an order.
+    Suppliers,
+    /// Crimp dies bought.
+    Dies,
+}
+
+/// The cheapest plan for each number, from what the cheapest of all uses down
+/// to the least that any compatible plan can do with.
+#[derive(Debug, Clone)]
+pub struct Frontier {
+    /// What is counted.
+    pub by: By,
+    /// From the largest number down; at least one. Where the search was
+    /// stopped, those it has.
+    pub points: Vec<Point>,
+    /// No plan does with fewer than this.
+    pub least: u32,
+    /// True if every point from the cheapest down to `least` is there.
+    pub is_whole: bool,
+    /// Plans solved.
+    pub solves: usize,
+}
+
+/// The cheapest plan with at most so many.
+#[derive(Debug, Clone)]
+pub struct Point {
+    /// At most so many.
+    pub at_most: u32,
+    /// What the plan uses of them.
+    pub uses: u32,
+    /// The plan, audited with that limit.
+    pub plan: Plan,
+    /// What it costs beyond the cheapest plan of all.
+    pub extra: Money,
+    /// Against the point before.
+    pub change: Change,
+}
+
+/// From one plan to the next.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Change {
+    /// Parts that leave, by code.
+    pub parts_out: Vec<String>,
+    /// Parts that come in.
+    pub parts_in: Vec<String>,
+    /// Suppliers or dies that leave; nothing where variants are counted.
+    pub out: Vec<String>,
+    /// Suppliers or dies that come in.
+    pub into: Vec<String>,
+}
+
+impl By {
+    /// The word in the singular: `variant`, `supplier`, `die`.
+    pub fn word(self) -> &'static str {
+        match self {
+            By::Variants => "variant",
+            By::Suppliers => "supplier",
+            By::Dies => "die",
+        }
+    }
+
+    /// The names of what a plan uses; part codes for variants.
+    pub fn used(self, catalog: &Catalog, plan: &Plan) -> Vec<String> {
+        match self {
+            By::Variants => plan.parts.iter().map(|p| p.part.clone()).collect(),
+            By::Suppliers => plan.orders.iter().map(|o| o.supplier.clone()).collect(),
+            By::Dies => dies(catalog, plan),
+        }
+    }
+
+    fn count(self, catalog: &Catalog, plan: &Plan) -> u32 {
+        self.used(catalog, plan).len() as u32
+    }
+
+    /// The project with at most so many.
+    pub fn limited(self, input: &Input, most: u32) -> Input {
+        let mut input = input.clone();
+        let settings = &mut input.settings;
+        match self {
+            By::Variants => settings.max_variants = Some(most),
+            By::Suppliers => settings.max_suppliers = Some(most),
+            By::Dies => settings.max_dies = Some(most),
+        }
+        input
+    }
+
+    /// The project where nothing costs but each of what is counted, which
+    /// costs 1. Least orders are left out, since without prices nothing
+    /// reaches them: what is found bounds the least number from below.
+    fn counted(self, input: &Input) -> Input {
+        let one = Money(Decimal::ONE);
+        let of = |counts: bool| if counts { one } else { Money::ZERO };
+        let mut input = input.clone();
+        for offer in &mut input.catalog.offers {
+            for step in &mut offer.breaks {
+                step.unit_price = Money::ZERO;
+            }
+        }
+        for supplier in &mut input.catalog.suppliers {
+            supplier.shipping = of(self == By::Suppliers);
+            supplier.free_over = None;
+            supplier.min_order = None;
+        }
+        for die in &mut input.catalog.dies {
+            die.cost = of(self == By::Dies);
+        }
+        for rate in input.settings.rates.values_mut() {
+            *rate = Decimal::ONE;
+        }
+        input.settings.line_cost = of(self == By::Variants);
+        input
+    }
+}
+
+/// Dies that a plan buys, by code.
+fn dies(catalog: &Catalog, plan: &Plan) -> Vec<String> {
+    let named = |code: &String| match &catalog.part(catalog.find(code)?).spec {
+        Spec::Ferrule(ferrule) => ferrule.die,
+        _ => None,
+    };
+    let ids: BTreeSet<_> = plan.parts.iter().filter_map(|p| named(&p.part)).collect();
+    (ids.into_iter().map(|id| catalog.die(id)))
+        .filter(|die| !die.owned)
+        .map(|die| die.name.clone())
+        .collect()
+}
+
+/// The whole frontier of a project.
+///
+/// The ends of the range are solved first, then the middle of each gap, so
+/// that what a point starts from does not depend on which is done first.
+///
+/// # Errors
+/// Any [`StudyError`]; none once the cheapest plan is found and the search is
+/// merely stopped.
+pub fn frontier(input: &Input, by: By, effort: &Effort) -> Result<Frontier, StudyError> {
+    let fit = fit(input)?;
+    let search = Search {
+        input,
+        fit: &fit,
+        by,
+        effort,
+    };
+    let (top, below) = search.ends()?;
+    let highest = search.count(&top);
+    let mut known = BTreeMap::from([(highest, top)]);
+    let least = search.bottom(&mut known, below)?;
+    while let Some(gaps) = search.gaps(&known) {
+        if !search.fill(&mut known, &gaps)? {
+            break;
+        }
+    }
+    search.level(&mut known)?;
+    search.finish(known, least)
+}
+
+/// Points that are solved, by the number allowed.
+type Known = BTreeMap<u32, Answer>;
+
+struct Search<'a> {
+    input: &'a Input,
+    fit: &'a Fit,
+    by: By,
+    effort: &'a Effort<'a>,
+}
+
+impl Search<'_> {
+    fn count(&self, answer: &Answer) -> u32 {
+        self.by.count(&self.input.catalog, &answer.plan)
+    }
+
+    /// The cheapest plan of all, and a plan that does with few, whose bound is
+    /// one on the least number.
+    fn ends(&self) -> Result<(Answer, Option<Answer>), StudyError> {
+        let counted = self.by.counted(self.input);
+        let mut both = side_by_side(&[false, true], self.effort.cores, |&is_few| match is_few {
+            false => answer::cheapest(self.input, self.fit, self.effort).map(Some),
+            true => answer::solve(&counted, self.fit, self.effort, None, false).map(Reply::found),
+        });
+        let few = both.pop().transpose()?.flatten();
+        let top = both.pop().transpose()?.flatten();
+        Ok((top.ok_or(StudyError::OutOfTime)?, few))
+    }
+
+    /// Goes up from the least number that is thinkable to the first that has a
+    /// plan; that number, or the last bound where the search was stopped.
+    fn bottom(&self, known: &mut Known, few: Option<Answer>) -> Result<u32, StudyError> {
+        let highest = known.keys().next_back().copied().unwrap_or(0);
+        let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
+        while least < highest {
+            let start = few.as_ref().map(|few| &few.solution);
+            let limited = self.by.limited(self.input, least);
+            match answer::solve(&limited, self.fit, self.effort, start, true)? {
+                Reply::Found(answer) => {
+                    known.insert(least, *answer);
+                    break;
+                }
+                Reply::Infeasible => least += 1,
+                Reply::Unknown => break,
+            }
+        }
+        Ok(least)
+    }
+
+    /// A plan's count, or where it is not proven least, what it can't go below.
+    fn bound(&self, few: &Answer) -> u32 {
+        if few.is_proven() {
+            return self.count(few);
+        }
+        // The solver's bound, rounded up with room for its tolerance.
+        (few.bound.lower - 1e-6).ceil().clamp(0.0, 1e6) as u32
+    }
+
+    /// The numbers to solve next, each the middle of a gap, with the number
+    /// below it; none when no gap is left or the search is over.
+    fn gaps(&self, known: &Known) -> Option<Vec<(u32, u32)>> {
+        if self.effort.is_over() {
+            return None;
+        }
+        let pairs = known.iter().zip(known.iter().skip(1));
+        let gaps: Vec<(u32, u32)> = pairs
+            .filter(|((_, low), (_, high))| !same(low, high))
+            // A plan that uses fewer than allowed is the cheapest down to that.
+            .map(|((&low, _), (&high, plan))| (low, self.count(plan).min(high)))
+            .filter(|&(low, high)| high > low + 1)
+            .map(|(low, high)| (low, low + (high - low) / 2))
+            .collect();
+        (!gaps.is_empty()).then_some(gaps)
+    }
+
+    /// Solves those; false if nothing came of it.
+    fn fill(&self, known: &mut Known, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
+        let replies = side_by_side(gaps, self.effort.cores, |&(low, middle)| {
+            let start = known.get(&low).map(|answer| &answer.solution);
+            let limited = self.by.limited(self.input, middle);
+            answer::solve(&limited, self.fit, self.effort, start, true)
+        });
+        let before = known.len();
+        for (&(_, middle), reply) in gaps.iter().zip(replies) {
+            known.extend(reply?.found().map(|answer| (middle, answer)));
+        }
+        Ok(known.len() > before)
+    }
+
+    /// A plan for fewer is one for more: it takes the place of a dearer one
+    /// that the search was stopped at, with that one's bound.
+    fn level(&self, known: &mut Known) -> Result<(), StudyError> {
+        let mut best: Option<Answer> = None;
+        for (&at, answer) in known.iter_mut() {
+            match best.take() {
+                Some(below) if below.total() < answer.total() => {
+                    let limited = self.by.limited(self.input, at);
+                    let solution = below.solution.clone();
+                    *answer = answer::answer(&limited, self.fit, solution, answer.bound)?;
+                    best = Some(below);
+                }
+                _ => best = Some(answer.clone()),
+            }
+        }
+        Ok(())
+    }
+
+    /// Every number between two points that differ in nothing, or down to what
+    /// a plan uses, has that plan; each is audited with its limit.
+    fn finish(&self, mut known: Known, least: u32) -> Result<Frontier, StudyError> {
+        let solved: Vec<(u32, u32)> = (known.iter())
+            .map(|(&at, answer)| (at, self.count(answer)))
+            .collect();
+        for (place, &(at, uses)) in solved.iter().enumerate() {
+            let above = solved.get(place + 1).map(|&(high, _)| high);
+            let flat = above.filter(|high| same(&known[&at], &known[high]));
+            for other in (uses..at).chain(at + 1..flat.unwrap_or(at + 1)) {
+                if !known.contains_key(&other) {
+                    let Answer {
+                        solution, bound, ..
+                    } = known[&at].clone();
+                    let limited = self.by.limited(self.input, other);
+                    let answer = answer::answer(&limited, self.fit, solution, bound)?;
+                    known.insert(other, answer);
+                }
+            }
+        }
+        let points = self.points(&known);
+        let bottom = points.last().map_or(0, |p| p.at_most);
+        Ok(Frontier {
+            by: self.by,
+            is_whole: bottom == least && points.len() as u32 == known_span(&known),
+            points,
+            least,
+            solves: self.effort.solves(),
+        })
+    }
+
+    fn points(&self, known: &Known) -> Vec<Point> {
+        let cheapest = known
+            .values()
+            .next_back()
+            .map_or(Money::ZERO, Answer::total);
+        let mut before: Option<&Plan> = None;
+        let mut points = Vec::new();
+        for (&at_most, answer) in known.iter().rev() {
+            let plan = &answer.plan;
+            points.push(Point {
+                at_most,
+                uses: self.count(answer),
+                extra: answer.total() - cheapest,
+                change: before.map_or_else(Change::default, |before| self.change(before, plan)),
+                plan: plan.clone(),
+            });
+            before = Some(plan);
+        }
+        points
+    }
+
+    fn change(&self, from: &Plan, to: &Plan) -> Change {
+        let (parts_out, parts_in) = answer::exchanged(from, to);
+        let catalog = &self.input.catalog;
+        let (out, into) = match self.by {
+            By::Variants => Default::default(),
+            by => answer::differ(&by.used(catalog, from), &by.used(catalog, to)),
+        };
+        Change {
+            parts_out,
+            parts_in,
+            out,
+            into,
+        }
+    }
+}
+
+/// Two proven points with one total: all between have it too.
+fn same(low: &Answer, high: &Answer) -> bool {
+    low.is_proven() && high.is_proven() && low.total() == high.total()
+}
+
+/// How many numbers there are from the least known to the highest.
+fn known_span(known: &Known) -> u32 {
+    match (known.keys().next(), known.keys().next_back()) {
+        (Some(low), Some(high)) => high - low + 1,
+        _ => 0,
+    }
+}

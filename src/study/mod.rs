@@ -1,0 +1,20 @@
+//! What follows from a project and its plan: what is built from it, why it is
+//! as it is, what other prices or orders change, and questions that take
+//! several plans to answer.
+
+pub mod answer;
+pub mod booking;
+pub mod breakeven;
+pub mod budget;
+pub mod cables;
+pub mod changes;
+pub mod conflict;
+pub mod frontier;
+pub mod keying_map;
+pub mod keys;
+pub mod kit;
+pub mod prices;
+pub mod recall;
+pub mod reprice;
+pub mod shifts;
+pub mod why;

@@ -1,0 +1,181 @@
+//! What changed from one price list to another, and what that makes for the
+//! quantities of a plan.
+
+use crate::catalog::Offer;
+use crate::catalog::read::PriceLists;
+use crate::plan::Plan;
+use crate::units::{Currency, Money, Qty};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// How an offer changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Kind {
+    /// A price, at the same breaks.
+    Price,
+    /// The breaks, and perhaps prices with them.
+    Breaks,
+    /// Only the new list has it.
+    New,
+    /// Only the old list has it.
+    Gone,
+    /// Pack, stock or lead time alone.
+    Terms,
+    /// Nothing.
+    Unchanged,
+}
+
+impl Kind {
+    /// In words.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Price => "price",
+            Kind::Breaks => "breaks moved",
+            Kind::New => "new",
+            Kind::Gone => "gone",
+            Kind::Terms => "terms",
+            Kind::Unchanged => "unchanged",
+        }
+    }
+}
+
+/// An offer of either list, or of both.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Compared {
+    /// How it changed.
+    pub kind: Kind,
+    /// Part code.
+    pub part: String,
+    /// Supplier by name.
+    pub supplier: String,
+    /// The supplier's currency, where it is known.
+    pub currency: Option<Currency>,
+    /// Pieces that the plan buys there; none where it buys none.
+    pub qty: Option<Qty>,
+    /// Price of a piece on the old list at that quantity, or at its least one.
+    pub before: Option<Money>,
+    /// The same on the new list; none where so few are not sold.
+    pub after: Option<Money>,
+    /// What the plan's quantity costs more.
+    pub difference: Option<Money>,
+    /// What else changed, such as `stock 40 to 5`.
+    pub notes: Vec<String>,
+}
+
+/// Every offer of both lists, by part and supplier.
+pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
+    let quantities = plan.map(quantities).unwrap_or_default();
+    let mut offers: BTreeMap<_, (Option<&Offer>, Option<&Offer>)> = BTreeMap::new();
+    for offer in &lists.old {
+        offers.entry((offer.part, offer.supplier)).or_default().0 = Some(offer);
+    }
+    for offer in &lists.new {
+        offers.entry((offer.part, offer.supplier)).or_default().1 = Some(offer);
+    }
+    let named = offers.into_iter().filter_map(|((part, supplier), pair)| {
+        let part = lists.parts.get(part.0 as usize)?;
+        let (name, currency) = lists.suppliers.get(supplier.0 as usize)?;
+        let bought = quantities.get(&(part.as_str(), name.as_str()));
+        let mut compared = one(pair, bought.map(|(qty, _)| *qty));
+        compared.part.clone_from(part);
+        compared.supplier.clone_from(name);
+        compared.currency = currency.clone().or(bought.map(|(_, c)| (*c).clone()));
+        Some(compared)
+    });
+    named.collect()
+}
+
+/// What all the plan's quantities cost more, by currency; offers that are gone
+/// or not sold in so small a quantity are not in it.
+pub fn differences(compared: &[Compared]) -> BTreeMap<String, Money> {
+    let mut sums: BTreeMap<String, Money> = BTreeMap::new();
+    for one in compared {
+        if let Some(difference) = one.difference {
+            let currency = one.currency.as_ref().map(Currency::to_string);
+            *sums.entry(currency.unwrap_or_default()).or_default() += difference;
+        }
+    }
+    sums
+}
+
+type Bought<'p> = BTreeMap<(&'p str, &'p str), (Qty, &'p Currency)>;
+
+fn quantities(plan: &Plan) -> Bought<'_> {
+    let lines = plan
+        .orders
+        .iter()
+        .flat_map(|order| order.lines.iter().map(move |line| (order, line)));
+    let bought = lines.map(|(order, line)| {
+        let key = (line.part.as_str(), order.supplier.as_str());
+        (key, (line.qty, &order.currency))
+    });
+    bought.collect()
+}
+
+fn one((old, new): (Option<&Offer>, Option<&Offer>), qty: Option<Qty>) -> Compared {
+    let least = |offer: &Offer| offer.breaks.first().map(|b| b.min_qty);
+    let at = qty.or_else(|| old.or(new).and_then(least)).unwrap_or(1);
+    let price = |offer: Option<&Offer>| offer?.break_at(at).map(|b| b.unit_price);
+    let (before, after) = (price(old), price(new));
+    let difference = before
+        .zip(after)
+        .filter(|_| qty.is_some())
+        .map(|(before, after)| (after - before).times(at));
+    Compared {
+        kind: kind(old, new),
+        part: String::new(),
+        supplier: String::new(),
+        currency: None,
+        qty,
+        before,
+        after,
+        difference,
+        notes: old.zip(new).map(|(o, n)| notes(o, n)).unwrap_or_default(),
+    }
+}
+
+fn kind(old: Option<&Offer>, new: Option<&Offer>) -> Kind {
+    let (Some(old), Some(new)) = (old, new) else {
+        return if new.is_some() { Kind::New } else { Kind::Gone };
+    };
+    let terms = |offer: &Offer| (offer.pack, offer.stock, offer.lead_days);
+    let prices =
+        |offer: &Offer| -> Vec<Money> { offer.breaks.iter().map(|b| b.unit_price).collect() };
+    if steps(old) != steps(new) {
+        Kind::Breaks
+    } else if prices(old) != prices(new) {
+        Kind::Price
+    } else if terms(old) != terms(new) {
+        Kind::Terms
+    } else {
+        Kind::Unchanged
+    }
+}
+
+fn steps(offer: &Offer) -> Vec<Qty> {
+    offer.breaks.iter().map(|b| b.min_qty).collect()
+}
+
+fn notes(old: &Offer, new: &Offer) -> Vec<String> {
+    let mut notes = Vec::new();
+    let mut differ = |what: &str, old: String, new: String| {
+        if old != new {
+            notes.push(format!("{what} {old} to {new}"));
+        }
+    };
+    let listed = |offer| {
+        let steps: Vec<String> = steps(offer).iter().map(Qty::to_string).collect();
+        steps.join("/")
+    };
+    let known = |number: Option<u64>, none: &str| {
+        number.map_or_else(|| none.to_owned(), |number| number.to_string())
+    };
+    differ("breaks", listed(old), listed(new));
+    differ("pack", old.pack.to_string(), new.pack.to_string());
+    let stock = |offer: &Offer| known(offer.stock, "any");
+    differ("stock", stock(old), stock(new));
+    let lead = |offer: &Offer| known(offer.lead_days.map(u64::from), "unknown");
+    differ("lead days", lead(old), lead(new));
+    notes
+}

@@ -1,0 +1,446 @@
+//! A plan at other prices: its lines kept, its parts bought anew, or everything
+//! planned anew.
+
+use super::changes::Change;
+use super::shifts::Shift;
+use crate::audit::{Finding, audit};
+use crate::catalog::{OfferId, PartId};
+use crate::fit::{Choice, Class, FITTINGS, Fit};
+use crate::input::Input;
+use crate::model::{Fitted, Set, Solution};
+use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, PlanError, record};
+use crate::units::{Currency, Money, Qty};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// What of the recorded plan is kept.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Keep {
+    /// Its order lines.
+    Lines,
+    /// Its fitted parts; where they are bought is chosen anew.
+    Parts,
+    /// Nothing: everything is planned anew.
+    Nothing,
+}
+
+/// Why a recorded plan can't be carried over.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Lost {
+    /// The circuits have other ends now.
+    #[error("the ends of the circuits are not those of the plan")]
+    Ends,
+    /// A part is not in the catalog any more.
+    #[error("part {0} is not in the catalog any more")]
+    Unknown(String),
+    /// A part can't be had any more, or no longer fits where it was.
+    #[error("part {0} cannot be had any more, or no longer fits")]
+    Unfit(String),
+    /// A line can't be bought as it stands.
+    #[error("{qty} of part {part} can no longer be bought from {supplier}")]
+    Line {
+        /// Supplier by name.
+        supplier: String,
+        /// Part code.
+        part: String,
+        /// Pieces.
+        qty: Qty,
+    },
+    /// The lines can all be bought, but are no plan any more; what is wrong.
+    #[error("{0}")]
+    NoPlan(String),
+}
+
+/// The four totals, spent and still to spend together, in the project's currency.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Totals {
+    /// As the record says.
+    pub recorded: Money,
+    /// The same lines at the new prices; none where one can't be bought any more.
+    pub lines: Option<Money>,
+    /// The same fitted parts bought anew; none where one can't be had any more.
+    pub parts: Option<Money>,
+    /// Everything planned anew.
+    pub anew: Money,
+}
+
+/// What makes up the difference between the last and the first total. What is
+/// not known on its own is none; the sums always hold.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct Effects {
+    /// Of the prices: the same lines at the new prices.
+    pub price: Option<Money>,
+    /// Of buying anew: suppliers, packs, breaks, shipping.
+    pub buying: Option<Money>,
+    /// Of the prices and of buying anew, where only their sum is known too.
+    pub price_and_buying: Option<Money>,
+    /// Of choosing other parts.
+    pub choice: Option<Money>,
+    /// All of them together.
+    pub together: Money,
+}
+
+impl Totals {
+    /// The effects, exact.
+    pub fn effects(&self) -> Effects {
+        let minus = |a: Option<Money>, b: Option<Money>| a.zip(b).map(|(a, b)| a - b);
+        Effects {
+            price: minus(self.lines, Some(self.recorded)),
+            buying: minus(self.parts, self.lines),
+            price_and_buying: minus(self.parts, Some(self.recorded)),
+            choice: minus(Some(self.anew), self.parts),
+            together: self.anew - self.recorded,
+        }
+    }
+
+    /// The same to the cent: the effects of these totals are what the shown
+    /// totals differ by, so that they add up as shown.
+    pub fn cents(&self) -> Totals {
+        Totals {
+            recorded: self.recorded.cents(),
+            lines: self.lines.map(Money::cents),
+            parts: self.parts.map(Money::cents),
+            anew: self.anew.cents(),
+        }
+    }
+
+    /// What pays: everything anew if that saves something, and at least
+    /// `worth_changing`, over keeping the parts; else the parts bought anew if
+    /// that saves something over keeping the lines; else the lines.
+    pub fn best(&self, worth_changing: Money) -> Keep {
+        let saves = |over: Option<Money>, total: Money, least: Money| {
+            over.is_none_or(|over| over - total >= least && over > total)
+        };
+        let kept = self.parts.or(self.lines);
+        if saves(kept, self.anew, worth_changing) {
+            Keep::Nothing
+        } else if self
+            .parts
+            .is_some_and(|parts| saves(self.lines, parts, Money::ZERO))
+        {
+            Keep::Parts
+        } else {
+            Keep::Lines
+        }
+    }
+}
+
+/// The recorded set of every end, in the order of the fit.
+///
+/// # Errors
+/// [`Lost`] if the ends are others now or a part is gone from the catalog.
+fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
+    if fit.ends.len() != plan.ends.len() {
+        return Err(Lost::Ends);
+    }
+    let ends = fit.ends.iter().zip(&plan.ends);
+    ends.map(|(end, record)| {
+        let circuit = input.circuits.get(end.circuit).map(|c| c.name.as_str());
+        let is_same = circuit == Some(record.circuit.as_str())
+            && end.net == record.net
+            && end.side.word() == record.end;
+        if is_same {
+            set(input, record)
+        } else {
+            Err(Lost::Ends)
+        }
+    })
+    .collect()
+}
+
+fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
+    let find = |code: &String| {
+        let found = input.catalog.find(code);
+        found.ok_or_else(|| Lost::Unknown(code.clone()))
+    };
+    let (receptacle, plug) = (find(&record.receptacle)?, find(&record.plug)?);
+    let mut fittings = Vec::new();
+    for fitting in &record.fittings {
+        let part = find(&fitting.part)?;
+        let half = [crate::catalog::Half::Receptacle, crate::catalog::Half::Plug];
+        let half = half.into_iter().find(|h| h.word() == fitting.half);
+        let kind = FITTINGS.into_iter().find(|f| f.word() == fitting.kind);
+        let (Some(half), Some(kind)) = (half, kind) else {
+            return Err(Lost::Unfit(fitting.part.clone()));
+        };
+        fittings.push(Fitted {
+            half,
+            fitting: kind,
+            part,
+            qty: fitting.qty,
+        });
+    }
+    fittings.sort();
+    Ok(Set {
+        receptacle,
+        plug,
+        fittings,
+    })
+}
+
+/// The fit narrowed down to these sets: each end has its own set and no choice
+/// but where to buy it.
+///
+/// # Errors
+/// [`Lost`] if a part can't be had any more or no longer fits.
+fn restricted(input: &Input, fit: &Fit, sets: &[Set]) -> Result<Fit, Lost> {
+    let mut classes = Vec::new();
+    for class in &fit.classes {
+        let mut by_set: BTreeMap<&Set, Vec<usize>> = BTreeMap::new();
+        for &end in &class.ends {
+            let set = sets.get(end).ok_or(Lost::Ends)?;
+            by_set.entry(set).or_default().push(end);
+        }
+        for (set, ends) in by_set {
+            classes.push(narrowed(input, class, set, ends)?);
+        }
+    }
+    classes.sort_by_key(|class| class.ends.first().copied());
+    Ok(Fit {
+        classes,
+        ..fit.clone()
+    })
+}
+
+/// The class with this one set.
+fn narrowed(input: &Input, class: &Class, set: &Set, ends: Vec<usize>) -> Result<Class, Lost> {
+    let unfit = |part: PartId| Lost::Unfit(input.catalog.part(part).code.clone());
+    let choice = |choices: &[Choice], part: PartId| {
+        let found = choices.iter().find(|choice| choice.body == part).cloned();
+        found.ok_or_else(|| unfit(part))
+    };
+    let mut receptacle = choice(&class.receptacles, set.receptacle)?;
+    let mut plug = choice(&class.plugs, set.plug)?;
+    let mut fittings = set.fittings.clone();
+    let mut slots = Vec::new();
+    for choice in [&mut receptacle, &mut plug] {
+        for place in &mut choice.slots {
+            let mut slot = class.slots.get(*place).cloned().ok_or(Lost::Ends)?;
+            let at = fittings
+                .iter()
+                .position(|f| f.half == slot.half && f.fitting == slot.fitting);
+            let fitted = at.map(|at| fittings.remove(at));
+            let Some(fitted) = fitted else {
+                return Err(unfit(choice.body));
+            };
+            slot.options
+                .retain(|option| *option == (fitted.part, fitted.qty));
+            if slot.options.is_empty() {
+                return Err(unfit(fitted.part));
+            }
+            *place = slots.len();
+            slots.push(slot);
+        }
+    }
+    if let Some(left) = fittings.first() {
+        return Err(unfit(left.part));
+    }
+    Ok(Class {
+        ends,
+        location: class.location.clone(),
+        net: class.net.clone(),
+        gauge: class.gauge,
+        receptacles: vec![receptacle],
+        plugs: vec![plug],
+        slots,
+    })
+}
+
+/// The recorded lines that are still to be bought: without what has been
+/// ordered since, from the same supplier.
+pub fn open_orders(input: &Input, plan: &Plan) -> Vec<Order> {
+    let mut since: BTreeMap<(&str, &str), Qty> = BTreeMap::new();
+    for row in &input.ordered {
+        let supplier = input.catalog.supplier(row.supplier).name.as_str();
+        let part = input.catalog.part(row.part).code.as_str();
+        let qty = since.entry((supplier, part)).or_default();
+        *qty = qty.saturating_add(row.qty);
+    }
+    for then in &plan.ordered {
+        if let Some(qty) = since.get_mut(&(then.supplier.as_str(), then.part.as_str())) {
+            *qty = qty.saturating_sub(then.qty);
+        }
+    }
+    let mut orders = plan.orders.clone();
+    for order in &mut orders {
+        let supplier = order.supplier.as_str();
+        order.lines.retain_mut(|line| {
+            let placed = since.get(&(supplier, line.part.as_str())).copied();
+            let placed = placed.unwrap_or(0);
+            shrink(line, placed);
+            line.qty > 0
+        });
+    }
+    orders.retain(|order| !order.lines.is_empty());
+    orders
+}
+
+fn shrink(line: &mut OrderLine, placed: Qty) {
+    if placed == 0 {
+        return;
+    }
+    let pack = line.qty.checked_div(line.packs).unwrap_or(1).max(1);
+    line.qty = line.qty.saturating_sub(placed);
+    line.packs = line.qty.div_ceil(pack);
+    line.line_total = line.unit_price.times(line.qty);
+}
+
+/// The recorded lines as purchases.
+///
+/// # Errors
+/// [`Lost`] for the first line that can't be bought as it stands.
+fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
+    let mut purchases = Vec::new();
+    for order in orders {
+        for line in &order.lines {
+            let bought = purchase(input, fit, order, line);
+            purchases.push(bought.ok_or_else(|| Lost::Line {
+                supplier: order.supplier.clone(),
+                part: line.part.clone(),
+                qty: line.qty,
+            })?);
+        }
+    }
+    purchases.sort();
+    Ok(purchases)
+}
+
+fn purchase(input: &Input, fit: &Fit, order: &Order, line: &OrderLine) -> Option<(OfferId, Qty)> {
+    let part = input.catalog.find(&line.part)?;
+    let supplier = input.catalog.find_supplier(&order.supplier)?;
+    let (id, offer) = (input.catalog.offers_of(part)).find(|(_, o)| o.supplier == supplier)?;
+    fit.offers.binary_search(&id).ok()?;
+    let is_in_stock = offer.stock.is_none_or(|stock| line.qty <= stock);
+    let is_whole = line.qty.is_multiple_of(offer.pack);
+    offer.break_at(line.qty)?;
+    (is_in_stock && is_whole).then(|| (id, line.qty / offer.pack))
+}
+
+/// How good a kept plan is: no better than what planning anew proved.
+fn bound_of(anew: &Plan) -> Bound {
+    Bound {
+        lower: anew.total_bound.0.to_f64().unwrap_or(0.0),
+        proven: false,
+        // Whatever the gap is, it was asked for: the user keeps the plan.
+        wanted_gap: Some(Decimal::ONE_HUNDRED),
+    }
+}
+
+/// A plan with the recorded sets and these purchases, against what planning
+/// anew proved.
+///
+/// # Errors
+/// [`Lost`] if it is no plan by its own record or by its audit.
+fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Plan, Lost> {
+    let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
+    let bound = bound_of(anew);
+    let mut plan = record(input, fit, solution, bound).map_err(no_plan)?;
+    if plan.cost.total == anew.total_bound {
+        let proven = Bound {
+            proven: true,
+            ..bound
+        };
+        plan = record(input, fit, solution, proven).map_err(no_plan)?;
+    }
+    match audit(input, &plan).first() {
+        None => Ok(plan),
+        Some(finding) => Err(Lost::NoPlan(Finding::to_string(finding))),
+    }
+}
+
+/// A plan at other prices, with what to know of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Repriced {
+    /// The project's currency.
+    pub currency: Currency,
+    /// The four totals.
+    pub totals: Totals,
+    /// What makes the difference.
+    pub effects: Effects,
+    /// What is kept of the recorded plan.
+    pub keep: Keep,
+    /// Why the lines can't be kept.
+    pub lines_lost: Option<String>,
+    /// Why the parts can't be kept.
+    pub parts_lost: Option<String>,
+    /// Every line of the old and of the new order.
+    pub changes: Vec<Change>,
+    /// What became of the old lines on the new price list.
+    pub shifts: Vec<Shift>,
+}
+
+/// The plans that a recorded one can become.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Its lines kept.
+    pub lines: Result<Plan, Lost>,
+    /// Its parts kept.
+    pub parts: Result<Plan, Lost>,
+    /// Everything planned anew.
+    pub anew: Plan,
+}
+
+/// Carries a recorded plan over, beside the one planned anew. `buy` finds the
+/// cheapest purchases for a fit that leaves no other choice.
+///
+/// # Errors
+/// What `buy` breaks off with; that nothing can be bought is a [`Lost`].
+pub fn options<E>(
+    input: &Input,
+    fit: &Fit,
+    (old, anew): (&Plan, Plan),
+    buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
+) -> Result<Options, E> {
+    let sets = match sets(input, fit, old) {
+        Ok(sets) => sets,
+        Err(lost) => {
+            return Ok(Options {
+                lines: Err(lost.clone()),
+                parts: Err(lost),
+                anew,
+            });
+        }
+    };
+    let parts = match restricted(input, fit, &sets) {
+        Ok(own) => buy(&own)?.and_then(|solution| kept(input, fit, &solution, &anew)),
+        Err(lost) => Err(lost),
+    };
+    let lines = purchases(input, fit, &open_orders(input, old)).and_then(|purchases| {
+        let solution = Solution { sets, purchases };
+        kept(input, fit, &solution, &anew)
+    });
+    // Where the time ran out, what is kept may be better than what is new.
+    let anew = match &parts {
+        Ok(parts) if parts.cost.total < anew.cost.total => parts.clone(),
+        _ => anew,
+    };
+    Ok(Options { lines, parts, anew })
+}
+
+impl Options {
+    /// The four totals.
+    pub fn totals(&self, recorded: &Plan) -> Totals {
+        let total = |plan: &Result<Plan, Lost>| plan.as_ref().ok().map(Plan::altogether);
+        Totals {
+            recorded: recorded.altogether(),
+            lines: total(&self.lines),
+            parts: total(&self.parts),
+            anew: self.anew.altogether(),
+        }
+    }
+
+    /// The plan that keeps so much.
+    ///
+    /// # Errors
+    /// Why so much can't be kept.
+    pub fn plan(&self, keep: Keep) -> Result<&Plan, Lost> {
+        match keep {
+            Keep::Lines => self.lines.as_ref().map_err(Clone::clone),
+            Keep::Parts => self.parts.as_ref().map_err(Clone::clone),
+            Keep::Nothing => Ok(&self.anew),
+        }
+    }
+}

@@ -1,0 +1,669 @@
+//! Whole runs around orders and new prices, on the project that `couplet new` writes.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    Command::cargo_bin("couplet")
+        .unwrap()
+        .current_dir(folder)
+        .args(args)
+        .output()
+        .unwrap()
+}
+
+fn text(bytes: &[u8]) -> &str {
+    std::str::from_utf8(bytes).unwrap()
+}
+
+/// Standard output of a run that must do well.
+fn done(folder: &Path, args: &[&str]) -> String {
+    let output = run(folder, args);
+    let said = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{args:?}: {said}");
+    text(&output.stdout).to_owned()
+}
+
+/// Standard error of a run that must end with this status.
+fn fails(folder: &Path, args: &[&str], status: i32) -> String {
+    let output = run(folder, args);
+    let said = text(&output.stderr).to_owned();
+    assert_eq!(output.status.code(), Some(status), "{args:?}: {said}");
+    said
+}
+
+/// A folder with a planned project `boat` in it.
+fn boat() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    done(folder.path(), &["new", "boat"]);
+    done(folder.path(), &["plan", "boat"]);
+    folder
+}
+
+fn read(folder: &Path, file: &str) -> String {
+    fs::read_to_string(folder.join(file)).unwrap()
+}
+
+fn json(folder: &Path, file: &str) -> serde_json::Value {
+    serde_json::from_str(&read(folder, file)).unwrap()
+}
+
+/// A new price list beside the project: the old one with some text replaced.
+fn list(folder: &Path, name: &str, changes: &[(&str, &str)]) {
+    let mut prices = read(folder, "boat/catalog/prices.csv");
+    for (from, to) in changes {
+        assert!(prices.contains(from), "{from}");
+        prices = prices.replace(from, to);
+    }
+    fs::write(folder.join(name), prices).unwrap();
+}
+
+#[test]
+fn an_unchanged_project_is_not_planned_again() {
+    let folder = boat();
+    let record = read(folder.path(), "boat/plan.json");
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert!(text(&output.stderr).contains("nothing changed"));
+    assert!(text(&output.stdout).starts_with("proven cheapest"));
+    let forced = run(folder.path(), &["plan", "boat", "--again"]);
+    assert!(forced.stderr.is_empty(), "{}", text(&forced.stderr));
+    assert_eq!(forced.stdout, output.stdout);
+    assert_eq!(read(folder.path(), "boat/plan.json"), record);
+    for (args, what) in [
+        (vec!["plan", "boat", "--as-of", "2025-12-01"], "another day"),
+        (vec!["plan", "boat", "--out", "x.json"], "another record"),
+    ] {
+        let output = run(folder.path(), &args);
+        assert!(output.stderr.is_empty(), "{what}: {}", text(&output.stderr));
+    }
+    done(folder.path(), &["plan", "boat"]);
+    fs::write(folder.path().join("boat/on_hand.csv"), "part,qty\n").unwrap();
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+    // a record that was changed by hand does not stand
+    let record = read(folder.path(), "boat/plan.json");
+    fs::write(
+        folder.path().join("boat/plan.json"),
+        record.replacen("\"fitted\": 2", "\"fitted\": 3", 1),
+    )
+    .unwrap();
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+    assert_eq!(read(folder.path(), "boat/plan.json"), record);
+}
+
+#[test]
+fn an_order_is_placed_once() {
+    let folder = boat();
+    let place = ["order", "boat", "--place", "--on", "2026-01-02"];
+    let shown = done(folder.path(), &[&place[..], &["--dry-run"]].concat());
+    assert!(shown.contains("would be added"), "{shown}");
+    assert!(!folder.path().join("boat/ordered.csv").exists());
+    let shown = done(folder.path(), &place);
+    assert!(shown.contains("ordered on 2026-01-02"), "{shown}");
+    let ordered = read(folder.path(), "boat/ordered.csv");
+    let first = ordered.lines().nth(1).unwrap();
+    assert_eq!(first, "C10,Example North,5,4.20,2026-01-02,,9.50");
+    let said = fails(folder.path(), &place, 1);
+    assert!(said.contains("may be placed already"), "{said}");
+    assert_eq!(read(folder.path(), "boat/ordered.csv"), ordered);
+    // what was to be spent is spent now
+    let total = json(folder.path(), "boat/plan.json")["cost"]["total"].clone();
+    let shown = done(folder.path(), &["plan", "boat"]);
+    assert!(shown.contains("Nothing to order: all of it is on hand or ordered"));
+    assert!(shown.contains("Ordered but not used by this plan: worth 5.02 EUR"));
+    let plan = json(folder.path(), "boat/plan.json");
+    let of = |value: &serde_json::Value| -> f64 { value.as_str().unwrap().parse().unwrap() };
+    let sum = of(&plan["spent"]) + of(&plan["cost"]["total"]);
+    assert!((sum - of(&total)).abs() < 1e-9, "{sum} {total}");
+    assert_eq!(plan["orders"], serde_json::json!([]));
+    let shown = done(folder.path(), &place);
+    assert_eq!(shown, "nothing to order, so nothing was placed\n");
+}
+
+#[test]
+fn one_supplier_may_be_placed_first() {
+    let folder = boat();
+    let north = ["order", "boat", "--place", "--supplier", "Example North"];
+    done(folder.path(), &north);
+    let ordered = read(folder.path(), "boat/ordered.csv");
+    assert!(!ordered.contains("Example South"));
+    done(folder.path(), &["plan", "boat"]);
+    let plan = json(folder.path(), "boat/plan.json");
+    let orders = plan["orders"].as_array().unwrap();
+    assert_eq!(orders.len(), 1);
+    assert_eq!(orders[0]["supplier"], "Example South");
+    let args = ["order", "boat", "--place", "--supplier", "Example Sout"];
+    let said = fails(folder.path(), &args, 2);
+    assert!(said.contains("did you mean \"Example South\"?"), "{said}");
+}
+
+#[test]
+fn a_delivery_is_booked_up_to_what_was_ordered() {
+    let folder = boat();
+    done(
+        folder.path(),
+        &["order", "boat", "--place", "--on", "2026-01-02"],
+    );
+    let part = |qty: &'static str| {
+        let day = ["receive", "boat", "--on", "2026-01-09"];
+        [&day[..], &["--part", "C10", "--qty", qty]].concat()
+    };
+    let shown = done(folder.path(), &[&part("3")[..], &["--dry-run"]].concat());
+    assert!(
+        shown.starts_with("3 pieces would be booked as received\n"),
+        "{shown}"
+    );
+    let before = read(folder.path(), "boat/ordered.csv");
+    done(folder.path(), &part("3"));
+    let after = read(folder.path(), "boat/ordered.csv");
+    let changed: Vec<_> = (before.lines().zip(after.lines()))
+        .filter(|(a, b)| a != b)
+        .collect();
+    assert_eq!(
+        changed,
+        [(
+            "C10,Example North,5,4.20,2026-01-02,,9.50",
+            "C10,Example North,5,4.20,2026-01-02,3,9.50"
+        )]
+    );
+    let said = fails(folder.path(), &part("3"), 1);
+    assert!(
+        said.contains("3 of part C10 came, but only 2 are on order"),
+        "{said}"
+    );
+    assert_eq!(read(folder.path(), "boat/ordered.csv"), after);
+    done(folder.path(), &part("2"));
+    let said = fails(folder.path(), &part("1"), 1);
+    assert!(said.contains("nothing of part C10 is on order"), "{said}");
+    // a day before the order nothing can have come
+    let early = [
+        "receive",
+        "boat",
+        "--part",
+        "C4",
+        "--qty",
+        "1",
+        "--on",
+        "2026-01-01",
+    ];
+    fails(folder.path(), &early, 1);
+}
+
+#[test]
+fn a_delivery_file_is_booked_whole_or_not_at_all() {
+    let folder = boat();
+    done(
+        folder.path(),
+        &["order", "boat", "--place", "--on", "2026-01-02"],
+    );
+    let before = read(folder.path(), "boat/ordered.csv");
+    let book = |file: &str| {
+        fs::write(folder.path().join("came.csv"), file).unwrap();
+        run(
+            folder.path(),
+            &["receive", "boat", "came.csv", "--on", "2026-01-09"],
+        )
+    };
+    for (file, status, said) in [
+        ("part,qty\nC4,1\nC6,99\n", 1, "99 of part C6 came"),
+        ("part,qty\nC44,1\nC6,x\n", 1, "unknown part \"C44\""),
+        (
+            "part,qty,supplier\nC4,1,Exmple North\n",
+            1,
+            "did you mean \"Example North\"?",
+        ),
+        (
+            "part,qty,supplier\nC4,1,Example South\n",
+            1,
+            "nothing of part C4 is on order from",
+        ),
+        ("part,qty\nC4,0\n", 1, "is below 1"),
+        ("", 1, "error"),
+    ] {
+        let output = book(file);
+        assert_eq!(output.status.code(), Some(status), "{file}");
+        assert!(
+            text(&output.stderr).contains(said),
+            "{file}: {}",
+            text(&output.stderr)
+        );
+        assert_eq!(read(folder.path(), "boat/ordered.csv"), before);
+    }
+    let output = book("# from the van\npart;qty\nC4;1\nC6;2\nC4;1\n");
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    assert!(text(&output.stdout).starts_with("4 pieces booked as received\n"));
+    let after = read(folder.path(), "boat/ordered.csv");
+    assert!(
+        after.contains("C4,Example North,2,2.60,2026-01-02,2,"),
+        "{after}"
+    );
+}
+
+#[test]
+fn the_same_prices_keep_the_record_byte_for_byte() {
+    let folder = boat();
+    let record = read(folder.path(), "boat/plan.json");
+    for keep in [
+        &[][..],
+        &["--keep", "lines"],
+        &["--keep", "parts"],
+        &["--keep", "nothing"],
+    ] {
+        let shown = done(folder.path(), &[&["reprice", "boat"], keep].concat());
+        assert!(
+            shown.contains("No change of the order (29 lines)"),
+            "{shown}"
+        );
+        assert_eq!(read(folder.path(), "boat/plan.json"), record, "{keep:?}");
+    }
+    done(folder.path(), &["reprice", "boat", "--check"]);
+}
+
+#[test]
+fn a_check_writes_nothing_and_tells_by_its_status() {
+    let folder = boat();
+    list(
+        folder.path(),
+        "new.csv",
+        &[("S-2001,USD,1,20.58", "S-2001,USD,1,21.08")],
+    );
+    let record = read(folder.path(), "boat/plan.json");
+    let check = ["reprice", "boat", "--prices", "new.csv", "--check"];
+    let output = run(folder.path(), &check);
+    assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
+    assert!(output.stderr.is_empty());
+    assert!(text(&output.stdout).contains("1 order line changes"));
+    assert_eq!(read(folder.path(), "boat/plan.json"), record);
+    done(folder.path(), &check[..4]);
+    assert_ne!(read(folder.path(), "boat/plan.json"), record);
+    done(folder.path(), &check);
+}
+
+#[test]
+fn a_part_that_is_gone_is_replaced_and_named() {
+    let folder = boat();
+    list(
+        folder.path(),
+        "new.csv",
+        &[
+            (
+                "S10-14,Example North,N-1022,EUR,1,1.30,1,,5,2025-10-01\n",
+                "",
+            ),
+            (
+                "C6,Example North,N-1028,EUR,1,1.90,1,,5",
+                "C6,Example North,N-1028,EUR,1,1.90,1,,12",
+            ),
+            (
+                "P6-A,Example North,N-1011,EUR,1,9.80,1,40",
+                "P6-A,Example North,N-1011,EUR,1,9.80,1,1",
+            ),
+            (
+                "P6-A,Example North,N-1011,EUR,5,9.11,1,40",
+                "P6-A,Example North,N-1011,EUR,5,9.11,1,1",
+            ),
+        ],
+    );
+    let record = read(folder.path(), "boat/plan.json");
+    let args = ["reprice", "boat", "--prices", "new.csv", "--keep", "lines"];
+    let said = fails(folder.path(), &args[..4], 3);
+    let why = "Example North has only 1 of part P6-A in stock, the order has 2";
+    assert!(said.contains(why), "{said}");
+    // only one P6-A is left and nothing else can stand there
+    assert!(
+        said.contains("no plan holds all limits") || said.contains("no compatible set"),
+        "{said}"
+    );
+    assert_eq!(read(folder.path(), "boat/plan.json"), record);
+    list(
+        folder.path(),
+        "new.csv",
+        &[
+            (
+                "S10-14,Example North,N-1022,EUR,1,1.30,1,,5,2025-10-01\n",
+                "",
+            ),
+            (
+                "C6,Example North,N-1028,EUR,1,1.90,1,,5",
+                "C6,Example North,N-1028,EUR,1,1.90,1,,12",
+            ),
+        ],
+    );
+    let said = fails(folder.path(), &args, 3);
+    assert!(said.contains("the order lines cannot be kept"), "{said}");
+    assert_eq!(read(folder.path(), "boat/plan.json"), record);
+    let shown = done(folder.path(), &args[..4]);
+    for line in [
+        "same lines at the new prices  not available  price             not available",
+        "price and buying",
+        "Example North no longer sells part S10-14; it is bought from Example South now",
+        "Example North delivers part C6 in 12 days now, it was 5",
+    ] {
+        assert!(shown.contains(line), "{line} in {shown}");
+    }
+    // what is written is what a fresh plan of these prices is
+    done(
+        folder.path(),
+        &[
+            "reprice", "boat", "--prices", "new.csv", "--keep", "nothing",
+        ],
+    );
+    let kept = read(folder.path(), "boat/plan.json");
+    done(
+        folder.path(),
+        &["plan", "boat", "--prices", "new.csv", "--out", "fresh.json"],
+    );
+    assert_eq!(kept, read(folder.path(), "fresh.json"));
+}
+
+#[test]
+fn a_supplier_that_is_gone_is_said_once() {
+    let folder = boat();
+    let prices = read(folder.path(), "boat/catalog/prices.csv");
+    let north: Vec<&str> = prices
+        .lines()
+        .filter(|l| !l.contains("Example South"))
+        .collect();
+    fs::write(folder.path().join("new.csv"), north.join("\n")).unwrap();
+    let shown = done(folder.path(), &["reprice", "boat", "--prices", "new.csv"]);
+    let gone = "Example South is gone: it offers nothing any more";
+    assert_eq!(shown.matches(gone).count(), 1, "{shown}");
+    assert!(shown.contains("supplier"), "{shown}");
+}
+
+/// Two receptacles that serve one end alike, so that a price decides.
+#[test]
+fn a_change_must_be_worth_it() {
+    let folder = boat();
+    let bodies = read(folder.path(), "boat/catalog/bodies.csv");
+    let row = bodies
+        .lines()
+        .find(|l| l.starts_with("R4-2-PANEL,"))
+        .unwrap();
+    let twin = row.replacen("R4-2-PANEL", "R4-2-PANEL-B", 1);
+    fs::write(
+        folder.path().join("boat/catalog/bodies.csv"),
+        format!("{bodies}{twin}\n"),
+    )
+    .unwrap();
+    let prices = read(folder.path(), "boat/catalog/prices.csv");
+    let offer = |price: &str| {
+        format!("{prices}R4-2-PANEL-B,Example North,N-1099,EUR,1,{price},1,40,5,2025-10-01\n")
+    };
+    fs::write(
+        folder.path().join("boat/catalog/prices.csv"),
+        offer("12.21"),
+    )
+    .unwrap();
+    fs::write(folder.path().join("new.csv"), offer("11.20")).unwrap();
+    done(folder.path(), &["plan", "boat"]);
+    // two of them: two euros are saved
+    let worth = |least: &str| {
+        let toml = read(folder.path(), "boat/project.toml");
+        let toml = toml.split("\n[reprice]").next().unwrap().to_owned();
+        let text = format!("{toml}\n[reprice]\nworth_changing = {least}\n");
+        fs::write(folder.path().join("boat/project.toml"), text).unwrap();
+        done(folder.path(), &["plan", "boat"]);
+        run(
+            folder.path(),
+            &["reprice", "boat", "--prices", "new.csv", "--check"],
+        )
+    };
+    let output = worth("2.01");
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stdout));
+    assert!(
+        text(&output.stdout).contains("-2.00"),
+        "{}",
+        text(&output.stdout)
+    );
+    let output = worth("2");
+    assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
+    let shown = text(&output.stdout);
+    assert!(shown.starts_with("everything is planned anew"), "{shown}");
+    assert!(shown.contains("part"), "{shown}");
+    let csv = ["reprice", "boat", "--prices", "new.csv", "--format", "csv"];
+    let csv = done(folder.path(), &csv);
+    let switched = "part switched,R4-2-PANEL,Example North,2,12.20,R4-2-PANEL-B,,,11.20,-8.2";
+    assert!(csv.contains(switched), "{csv}");
+}
+
+#[test]
+fn a_negative_worth_is_refused() {
+    let folder = boat();
+    let toml = read(folder.path(), "boat/project.toml") + "\n[reprice]\nworth_changing = -1\n";
+    fs::write(folder.path().join("boat/project.toml"), toml).unwrap();
+    let said = fails(folder.path(), &["check", "boat"], 1);
+    assert!(said.contains("reprice.worth_changing"), "{said}");
+}
+
+#[test]
+fn a_record_that_does_not_hold_is_refused_and_why_is_said() {
+    let folder = boat();
+    let record = read(folder.path(), "boat/plan.json");
+    let spoil = |from: &str, to: &str| {
+        assert!(record.contains(from), "{from}");
+        fs::write(
+            folder.path().join("boat/plan.json"),
+            record.replacen(from, to, 1),
+        )
+        .unwrap();
+    };
+    let tries = [
+        (
+            "\"project\": \"Small boat\"",
+            "\"project\": \"Big boat\"",
+            "is of project \"Big boat\"",
+        ),
+        ("couplet.plan/1", "couplet.plan/2", "newer"),
+        (
+            "\"fitted\": 5",
+            "\"fitted\": 6",
+            "part C10: fitted is 6, not 5",
+        ),
+        (
+            "\"unit_price\": \"4.20\"",
+            "\"unit_price\": \"4.10\"",
+            "unit_price is 4.10, not 4.20",
+        ),
+        ("\"total\": \"523", "\"total\": \"522", "total is 522"),
+        ("\"plug\": \"P10-A\"", "\"plug\": \"P10-B\"", "mate"),
+    ];
+    for (from, to, why) in tries {
+        spoil(from, to);
+        for args in [&["reprice", "boat"][..], &["order", "boat", "--place"]] {
+            let said = fails(folder.path(), args, 1);
+            assert!(said.contains(why), "{to}: {said}");
+            assert!(!folder.path().join("boat/ordered.csv").exists());
+            assert_ne!(read(folder.path(), "boat/plan.json"), record);
+        }
+    }
+    // where the files changed since, the record is held against itself
+    let hands = read(folder.path(), "boat/on_hand.csv");
+    fs::write(
+        folder.path().join("boat/on_hand.csv"),
+        format!("{hands}C10,1\n"),
+    )
+    .unwrap();
+    let tries = [
+        (
+            "\"fitted\": 5",
+            "\"fitted\": 6",
+            "part C10: fitted is 6, not 5",
+        ),
+        (
+            "\"unit_price\": \"4.20\"",
+            "\"unit_price\": \"4.10\"",
+            "line_total is 21.00, not 20.50",
+        ),
+        ("\"total\": \"523", "\"total\": \"522", "total is 522"),
+        (
+            "\"plug\": \"P10-A\"",
+            "\"plug\": \"P10-B\"",
+            "part P10-A: fitted is",
+        ),
+        (
+            "\"bought\": 5",
+            "\"bought\": 4",
+            "part C10: bought is 4, not 5",
+        ),
+    ];
+    for (from, to, why) in tries {
+        spoil(from, to);
+        let said = fails(folder.path(), &["reprice", "boat"], 1);
+        assert!(said.contains(why), "{to}: {said}");
+    }
+    fs::write(folder.path().join("boat/plan.json"), &record).unwrap();
+    done(folder.path(), &["reprice", "boat"]);
+    fs::remove_file(folder.path().join("boat/plan.json")).unwrap();
+    let said = fails(folder.path(), &["reprice", "boat"], 1);
+    assert!(said.contains("make the plan first"), "{said}");
+}
+
+#[test]
+fn a_record_without_the_newer_fields_is_read() {
+    let folder = boat();
+    let mut plan = json(folder.path(), "boat/plan.json");
+    assert!(plan.get("spent").is_none() && plan.get("ordered").is_none());
+    assert!(plan["parts"][0].get("ordered_used").is_none());
+    let fields = plan.as_object_mut().unwrap();
+    fields.insert("spent".into(), "0.00".into());
+    fields.insert("ordered".into(), serde_json::json!([]));
+    fs::write(folder.path().join("boat/plan.json"), plan.to_string()).unwrap();
+    done(folder.path(), &["order", "boat"]);
+    let output = run(folder.path(), &["plan", "boat"]);
+    assert!(text(&output.stderr).contains("nothing changed"));
+}
+
+#[test]
+fn errors_of_ordered_csv_are_all_shown() {
+    let folder = boat();
+    let file = "part,supplier,qty,unit_price,ordered_on,received\n\
+                P10-A,Example North,2,24.50,2026-01-02,3\n\
+                P10-X,Example North,0,-1,02.01.2026,\n\
+                P10-A,Exmple North,2,24.50,2026-01-02,2\n\
+                P10-A,Example North,2,24.50,,\n";
+    fs::write(folder.path().join("boat/ordered.csv"), file).unwrap();
+    let said = fails(folder.path(), &["check", "boat"], 1);
+    for (line, what) in [
+        (2, "3 received of 2 ordered"),
+        (3, "unknown part \"P10-X\""),
+        (3, "\"0\" is below 1"),
+        (3, "\"-1\" is below 0"),
+        (3, "\"02.01.2026\" is not a date"),
+        (4, "unknown supplier \"Exmple North\""),
+        (5, "the field is empty"),
+    ] {
+        assert!(said.contains(what), "{what}: {said}");
+        assert!(
+            said.contains(&format!("ordered.csv, line {line}")),
+            "{said}"
+        );
+    }
+    assert!(said.contains("did you mean \"Example North\"?"), "{said}");
+    // what is right on both edges
+    let file = "part,supplier,qty,unit_price,ordered_on,received\n\
+                P10-A,Example North,2,0,2026-01-02,2\n\
+                P10-A,Example North,1,24.50,2026-01-02,0\n";
+    fs::write(folder.path().join("boat/ordered.csv"), file).unwrap();
+    done(folder.path(), &["plan", "boat"]);
+    let plan = json(folder.path(), "boat/plan.json");
+    assert_eq!(plan["spent"], "24.50");
+}
+
+#[test]
+fn two_price_lists_are_compared() {
+    let folder = boat();
+    list(
+        folder.path(),
+        "new.csv",
+        &[
+            ("S-2001,USD,1,20.58", "S-2001,USD,1,21.58"),
+            (
+                "S10-14,Example North,N-1022,EUR,1,1.30,1,,5,2025-10-01\n",
+                "",
+            ),
+            (
+                "P6-A,Example North,N-1011,EUR,5,9.11",
+                "P6-A,Example North,N-1011,EUR,6,9.11",
+            ),
+            (
+                "C6,Example North,N-1028,EUR,1,1.90,1,,5",
+                "C6,Example North,N-1028,EUR,1,1.90,1,,12",
+            ),
+            ("C4,Example North", "C5,Example North"),
+        ],
+    );
+    let prices = [
+        "prices",
+        "boat/catalog/prices.csv",
+        "new.csv",
+        "--plan",
+        "boat",
+    ];
+    let shown = done(folder.path(), &prices);
+    let head = "45 offers: 1 price changed, 1 with breaks moved, 1 new, 2 gone, \
+                1 with other terms and 39 unchanged\n";
+    assert!(shown.starts_with(head), "{shown}");
+    assert!(shown.contains("+2.00 USD"), "{shown}");
+    let csv = done(folder.path(), &[&prices[..], &["--format", "csv"]].concat());
+    for line in [
+        "price,P10-A,Example South,USD,2,20.58,21.58,+4.9,+2.00,",
+        "gone,S10-14,Example North,EUR,3,1.30,,,,",
+        "breaks moved,P6-A,Example North,EUR,2,9.80,9.80,,0.00,breaks 1/5 to 1/6",
+        "terms,C6,Example North,EUR,6,1.90,1.90,,0.00,lead days 5 to 12",
+        "new,C5,Example North,EUR,,,2.60,,,",
+    ] {
+        assert!(csv.contains(line), "{line} in {csv}");
+    }
+    let same = done(folder.path(), &["prices", "new.csv", "new.csv"]);
+    assert_eq!(same, "44 offers: 44 unchanged\n");
+    fs::write(
+        folder.path().join("bad.csv"),
+        "part,supplier,unit_price\nA,B,x\nA,B,\n",
+    )
+    .unwrap();
+    let said = fails(folder.path(), &["prices", "new.csv", "bad.csv"], 1);
+    assert!(
+        said.contains("bad.csv, line 2") && said.contains("bad.csv, line 3"),
+        "{said}"
+    );
+    fails(folder.path(), &["prices", "new.csv", "nothing.csv"], 1);
+}
+
+#[test]
+fn prices_changed_after_an_order_was_placed() {
+    let folder = boat();
+    let north = ["order", "boat", "--place", "--supplier", "Example North"];
+    done(folder.path(), &north);
+    done(
+        folder.path(),
+        &["receive", "boat", "--part", "C10", "--qty", "5"],
+    );
+    // the other supplier raises a price: only what is still open is touched
+    list(
+        folder.path(),
+        "new.csv",
+        &[
+            ("S-2001,USD,1,20.58", "S-2001,USD,1,21.58"),
+            ("EUR,1,4.20", "EUR,1,9.99"),
+        ],
+    );
+    let args = ["reprice", "boat", "--prices", "new.csv", "--format", "csv"];
+    let csv = done(folder.path(), &args);
+    assert!(
+        csv.contains("price,P10-A,Example South,2,20.58,,,,21.58,+4.9"),
+        "{csv}"
+    );
+    assert!(!csv.contains("Example North,5"), "{csv}");
+    let plan = json(folder.path(), "boat/plan.json");
+    assert_eq!(plan["orders"].as_array().unwrap().len(), 1);
+    done(folder.path(), &["order", "boat", "--place"]);
+    let ordered = read(folder.path(), "boat/ordered.csv");
+    assert_eq!(
+        ordered.lines().filter(|l| l.starts_with("P10-A,")).count(),
+        1
+    );
+}

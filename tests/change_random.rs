@@ -1,0 +1,350 @@
+//! What is ordered, received and repriced, on random projects.
+
+mod support;
+
+use couplet::audit::audit;
+use couplet::catalog::PartId;
+use couplet::fit::{Fit, fit};
+use couplet::input::Input;
+use couplet::model::{Outcome, Solution, SolveOptions, solve};
+use couplet::plan::{Bound, Order, Plan, record};
+use couplet::project::delivery::Delivery;
+use couplet::project::ordered::reread;
+use couplet::study::booking;
+use couplet::study::changes::{any, changes};
+use couplet::study::reprice::{Keep, Lost, Options, open_orders, options};
+use couplet::units::{Money, Qty};
+use fastrand::Rng;
+use jiff::civil::{Date, date};
+use rust_decimal::Decimal;
+use std::collections::BTreeMap;
+use support::random::project;
+
+/// Seeds below this: enumerating the best plan of each takes a while.
+const PROJECTS: u64 = 48;
+
+fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
+    let outcome =
+        solve(input, fit, &SolveOptions::default(), &mut |_| {}).expect("the solver runs");
+    match outcome {
+        Outcome::Infeasible => None,
+        Outcome::Found {
+            solution,
+            bound,
+            proven: true,
+        } => Some((solution, bound)),
+        other => panic!("not proven: {other:?}"),
+    }
+}
+
+/// The plan that `couplet plan` makes; none where there is none.
+fn planned(input: &Input) -> Option<Plan> {
+    let fit = fit(input).ok()?;
+    let (solution, lower) = found(input, &fit)?;
+    let bound = Bound {
+        lower,
+        proven: true,
+        wanted_gap: None,
+    };
+    let plan = record(input, &fit, &solution, bound).expect("a plan");
+    assert_eq!(audit(input, &plan), []);
+    Some(plan)
+}
+
+/// What `couplet reprice` makes of a plan; none where no plan is left.
+fn repriced(input: &Input, old: &Plan) -> Option<Options> {
+    let anew = planned(input)?;
+    let fit = fit(input).ok()?;
+    let options = options(input, &fit, (old, anew), |own| {
+        let bought = found(input, own).map(|(solution, _)| solution);
+        Ok::<_, ()>(bought.ok_or_else(|| Lost::NoPlan("limits".into())))
+    });
+    Some(options.unwrap())
+}
+
+/// The seeds that have a plan, with it.
+fn projects() -> impl Iterator<Item = (u64, Input, Plan)> {
+    (0..PROJECTS).filter_map(|seed| {
+        let (input, best) = project(seed);
+        best?;
+        let plan = planned(&input).expect("a plan");
+        Some((seed, input, plan))
+    })
+}
+
+/// Other prices: up, down, stock gone, offers gone.
+fn shake(input: &Input, rng: &mut Rng) -> Input {
+    let mut input = input.clone();
+    for offer in &mut input.catalog.offers {
+        let percent = Decimal::from([70, 90, 100, 100, 110, 135][rng.usize(..6)]);
+        for step in &mut offer.breaks {
+            step.unit_price = Money(step.unit_price.percent(percent).0.round_dp(3));
+        }
+        if rng.u8(..12) == 0 {
+            offer.stock = Some(rng.u64(..4));
+        }
+    }
+    input.catalog.offers.retain(|_| rng.u8(..25) > 0);
+    input
+}
+
+#[test]
+fn effects_add_up_and_no_plan_is_better_than_a_freer_one() {
+    let (mut with_all, mut without_lines, mut cheaper) = (0, 0, 0);
+    for (seed, input, old) in projects() {
+        let mut rng = Rng::with_seed(seed);
+        let new = shake(&input, &mut rng);
+        let Some(options) = repriced(&new, &old) else {
+            continue;
+        };
+        let totals = options.totals(&old);
+        for totals in [totals, totals.cents()] {
+            let effects = totals.effects();
+            assert_eq!(effects.together, totals.anew - totals.recorded);
+            if let (Some(price), Some(buying), Some(choice)) =
+                (effects.price, effects.buying, effects.choice)
+            {
+                assert_eq!(price + buying + choice, effects.together, "seed {seed}");
+                with_all += 1;
+            }
+            if let (Some(both), Some(choice)) = (effects.price_and_buying, effects.choice) {
+                assert_eq!(both + choice, effects.together, "seed {seed}");
+            }
+        }
+        without_lines += u32::from(options.lines.is_err());
+        assert!(
+            totals.parts.is_none_or(|parts| totals.anew <= parts),
+            "seed {seed}"
+        );
+        cheaper += u32::from(totals.parts.is_some_and(|parts| totals.anew < parts));
+        if let (Some(lines), parts) = (totals.lines, totals.parts) {
+            assert!(
+                parts.is_some_and(|parts| parts <= lines),
+                "seed {seed}: {totals:?}"
+            );
+        }
+        for plan in [&options.lines, &options.parts].into_iter().flatten() {
+            assert_eq!(plan.ends, old.ends, "seed {seed}");
+            assert_eq!(audit(&new, plan), [], "seed {seed}");
+        }
+        if let Ok(lines) = &options.lines {
+            let changes = changes((&old.orders, &old), (&lines.orders, lines));
+            assert_eq!(
+                changes.len(),
+                old.orders.iter().map(|o| o.lines.len()).sum::<usize>()
+            );
+            for change in changes {
+                let (before, after) = (change.before.unwrap(), change.after.unwrap());
+                assert_eq!((before.part, before.qty), (after.part, after.qty));
+            }
+        }
+    }
+    assert!(
+        with_all > 20 && without_lines > 2 && cheaper > 2,
+        "{with_all} {without_lines} {cheaper}"
+    );
+}
+
+#[test]
+fn the_same_prices_change_nothing() {
+    for (seed, input, old) in projects() {
+        let options = repriced(&input, &old).expect("a plan");
+        let totals = options.totals(&old);
+        assert_eq!(totals.best(Money::ZERO), Keep::Lines, "seed {seed}");
+        for plan in [options.lines.unwrap(), options.anew] {
+            let text = |plan: &Plan| serde_json::to_string(plan).unwrap();
+            assert_eq!(text(&plan), text(&old), "seed {seed}");
+        }
+    }
+}
+
+#[test]
+fn all_money_times_a_factor_is_the_same_order() {
+    for (seed, input, old) in projects() {
+        let factor = Decimal::from([2, 3, 10][(seed % 3) as usize]);
+        let mut new = input.clone();
+        let times = |money: &mut Money| money.0 *= factor;
+        for offer in &mut new.catalog.offers {
+            offer
+                .breaks
+                .iter_mut()
+                .for_each(|b| times(&mut b.unit_price));
+        }
+        for supplier in &mut new.catalog.suppliers {
+            times(&mut supplier.shipping);
+            supplier.free_over.iter_mut().for_each(times);
+            supplier.min_order.iter_mut().for_each(times);
+        }
+        new.catalog
+            .dies
+            .iter_mut()
+            .for_each(|die| times(&mut die.cost));
+        times(&mut new.settings.line_cost);
+        let options = repriced(&new, &old).expect("a plan");
+        let totals = options.totals(&old);
+        assert_eq!(
+            totals.best(Money::ZERO),
+            Keep::Lines,
+            "seed {seed}: {totals:?}"
+        );
+        assert_eq!(totals.anew, old.cost.total * factor, "seed {seed}");
+        let plan = options.lines.unwrap();
+        assert_eq!(plan.cost.goods, old.cost.goods * factor, "seed {seed}");
+        let pieces = |plan: &Plan| -> Vec<(String, String, Qty)> {
+            let lines = plan
+                .orders
+                .iter()
+                .flat_map(|o| o.lines.iter().map(move |l| (o, l)));
+            lines
+                .map(|(o, l)| (o.supplier.clone(), l.part.clone(), l.qty))
+                .collect()
+        };
+        assert_eq!(pieces(&plan), pieces(&old), "seed {seed}");
+    }
+}
+
+/// Adds an order to what is ordered, through the text of the file.
+fn place(input: &mut Input, text: &mut Option<String>, orders: &[Order], on: Date) {
+    let new = booking::place(text.as_deref(), orders, on).unwrap();
+    input.ordered = reread(&new, &input.catalog).expect("a valid file");
+    *text = Some(new);
+}
+
+/// Pieces of each part of all lines.
+fn pieces(orders: &[Order]) -> BTreeMap<String, Qty> {
+    let mut pieces = BTreeMap::new();
+    for line in orders.iter().flat_map(|order| &order.lines) {
+        *pieces.entry(line.part.clone()).or_default() += line.qty;
+    }
+    pieces
+}
+
+/// Fitted and spare never exceed on hand, received, open and newly ordered.
+fn nothing_is_lost(input: &Input, plan: &Plan, open: &[Order], what: &str) {
+    let bought = pieces(open);
+    for part in &plan.parts {
+        let id: PartId = input.catalog.find(&part.part).unwrap();
+        let rows = || input.ordered.iter().filter(|row| row.part == id);
+        let received: Qty = rows().map(|row| row.received).sum();
+        let outstanding: Qty = rows().map(|row| row.qty - row.received).sum();
+        let on_hand = input.on_hand.get(&id).copied().unwrap_or(0);
+        let have = on_hand + received + outstanding;
+        let have = have + bought.get(&part.part).copied().unwrap_or(0);
+        assert!(part.fitted + part.spare <= have, "{what}: {}", part.part);
+    }
+}
+
+/// Books some of what is outstanding, and tries to book too much.
+fn receive(input: &mut Input, text: &mut Option<String>, rng: &mut Rng, on: Date) {
+    let Some(file) = text.as_mut() else { return };
+    let mut outstanding: BTreeMap<PartId, Qty> = BTreeMap::new();
+    for row in &input.ordered {
+        *outstanding.entry(row.part).or_default() += row.qty - row.received;
+    }
+    let before: Qty = input.ordered.iter().map(|row| row.received).sum();
+    let mut came = 0;
+    let deliveries: Vec<Delivery> = outstanding
+        .iter()
+        .filter(|(_, open)| **open > 0)
+        .map(|(&part, &open)| {
+            let qty = rng.u64(1..=open);
+            came += qty;
+            Delivery {
+                part,
+                supplier: None,
+                qty,
+            }
+        })
+        .collect();
+    for (&part, &open) in &outstanding {
+        let too_many = Delivery {
+            part,
+            supplier: None,
+            qty: open + 1,
+        };
+        assert!(booking::receive(file, input, &[too_many], on).is_err());
+    }
+    let (new, booked) = booking::receive(file, input, &deliveries, on).unwrap();
+    input.ordered = reread(&new, &input.catalog).expect("a valid file");
+    let after: Qty = input.ordered.iter().map(|row| row.received).sum();
+    assert_eq!(after, before + came);
+    assert_eq!(booked.iter().map(|one| one.qty).sum::<Qty>(), came);
+    *file = new;
+}
+
+#[test]
+fn no_sequence_loses_a_part() {
+    let (mut repriced_some, mut placed_part) = (0, 0);
+    for (seed, mut input, mut plan) in projects() {
+        let mut rng = Rng::with_seed(seed ^ 0x5eed);
+        let mut text = None;
+        let mut day = date(2026, 1, 1);
+        nothing_is_lost(&input, &plan, &plan.orders, "planned");
+        for step in 0..3 {
+            // perhaps not all suppliers get their order today
+            let open = open_orders(&input, &plan);
+            let today: Vec<Order> = open.iter().filter(|_| rng.u8(..4) > 0).cloned().collect();
+            placed_part += u32::from(!today.is_empty() && today.len() < open.len());
+            let pieces_before: Qty = input.ordered.iter().map(|row| row.qty).sum();
+            if !today.is_empty() {
+                place(&mut input, &mut text, &today, day);
+            }
+            let placed: Qty = pieces(&today).values().sum();
+            let pieces_now: Qty = input.ordered.iter().map(|row| row.qty).sum();
+            assert_eq!(pieces_now, pieces_before + placed, "seed {seed}");
+            nothing_is_lost(&input, &plan, &open_orders(&input, &plan), "placed");
+            receive(&mut input, &mut text, &mut rng, day);
+            nothing_is_lost(&input, &plan, &open_orders(&input, &plan), "received");
+            input = shake(&input, &mut rng);
+            let Some(options) = repriced(&input, &plan) else {
+                break;
+            };
+            let totals = options.totals(&plan);
+            let keep = match rng.u8(..3) {
+                0 => Keep::Nothing,
+                1 if options.parts.is_ok() => Keep::Parts,
+                _ => totals.best(Money::ZERO),
+            };
+            let new = options.plan(keep).unwrap().clone();
+            if keep == Keep::Nothing {
+                // the regenerated order is that of a fresh plan
+                assert_eq!(Some(&new), planned(&input).as_ref(), "seed {seed}");
+            }
+            repriced_some += u32::from(any(&changes((&plan.orders, &plan), (&new.orders, &new))));
+            plan = new;
+            assert_eq!(audit(&input, &plan), [], "seed {seed} step {step}");
+            nothing_is_lost(&input, &plan, &plan.orders, "repriced");
+            day = day.tomorrow().unwrap();
+        }
+    }
+    assert!(
+        repriced_some > 10 && placed_part > 2,
+        "{repriced_some} {placed_part}"
+    );
+}
+
+#[test]
+fn placing_moves_money_from_still_to_spend_to_spent() {
+    let mut nothing_left = 0;
+    for (seed, mut input, plan) in projects() {
+        if plan.orders.is_empty() {
+            continue;
+        }
+        let mut text = None;
+        place(&mut input, &mut text, &plan.orders, date(2026, 1, 1));
+        let after = planned(&input).expect("a plan");
+        // What is there is there: the lines in hand leave nothing to buy unless that saves more.
+        assert!(after.altogether() <= plan.altogether(), "seed {seed}");
+        assert_eq!(
+            after.spent,
+            plan.cost.goods + plan.cost.duty + plan.cost.shipping,
+            "seed {seed}"
+        );
+        nothing_left += u32::from(after.orders.is_empty());
+        let options = repriced(&input, &plan).expect("a plan");
+        let lines = options.lines.expect("nothing is left to buy");
+        assert!(lines.orders.is_empty(), "seed {seed}");
+        assert_eq!(lines.altogether(), plan.altogether(), "seed {seed}");
+    }
+    assert!(nothing_left > 10);
+}

@@ -1,0 +1,439 @@
+//! Conflicts between limits: the exact words for each kind, and that what is
+//! named is a minimal conflict and what is said to help does.
+
+mod support;
+
+use couplet::fit::fit;
+use couplet::input::Input;
+use couplet::model::{self, Outcome, SolveOptions};
+use couplet::project::Distinct;
+use couplet::report;
+use couplet::study::conflict::{
+    Bounds, Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
+};
+use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+use support::brute;
+use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
+use support::random;
+
+const BOUNDS: Bounds = Bounds {
+    time: Duration::from_secs(300),
+    threads: 1,
+};
+
+fn conflict(input: &Input) -> Conflict {
+    let maker = |input: &Input| fit(input).ok();
+    find(input, &maker, BOUNDS, &mut |_| {})
+        .expect("the solver runs")
+        .expect("every end has a set")
+}
+
+/// All lines but the last, which tells the time.
+fn told(input: &Input) -> String {
+    let mut lines = report::conflict::lines(input, &conflict(input));
+    let last = lines.pop().expect("a line");
+    assert!(last.starts_with("looked for it for "), "{last}");
+    lines.join("\n")
+}
+
+/// Nets at `motor` with so many keys of face F on sale.
+fn motor(nets: &str, keys: &[&str]) -> Shop {
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    for key in keys {
+        for (half, body) in [("P", plug("F", key)), ("R", receptacle("F", key))] {
+            shop.body(&format!("{half}{key}"), body);
+            shop.offer(&format!("{half}{key}"), "Nord", list(&[(1, "5")]));
+        }
+    }
+    shop.circuits.push(circuit("traction", nets, "motor"));
+    shop
+}
+
+#[test]
+fn keys_at_a_location() {
+    assert_eq!(
+        told(&motor("U V W", &["A", "B"]).finish()),
+        "\
+this alone leaves no plan:
+  keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
+    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn keys_everywhere() {
+    let mut shop = motor("U V", &["A", "B"]);
+    shop.circuits.push(circuit("heater", "H+", "cabin"));
+    shop.circuits[1].row.line = 3;
+    shop.settings.keying.distinct = Distinct::Everywhere;
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these 3 cannot all hold:
+  keying at cabin: H+ (circuits.csv:3) never shares interface and key
+    would help: 1 more key of F that fits at cabin, or cabin in keying.ignore_at
+  keying at motor: U and V (circuits.csv:2) never share interface and key
+    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+  keying.distinct = \"everywhere\": 3 nets (H+, U and V; circuits.csv:2 and circuits.csv:3) need 3 keys, but only 2 fit (F A and F B)
+    would help: 1 more key of F, or keying.distinct = \"by-location\"
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn stock() {
+    let mut shop = ends(3);
+    shop.offer("P", "Nord", list(&[(1, "5")]).stock(2));
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  stock of P at Nord: 2 (prices.csv:2); 3 are needed, spares included, and 2 can be had
+    would help: 3 of P in stock at Nord
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn on_hand() {
+    let mut shop = ends(3);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    shop.on_hand.insert("R".to_owned(), 2);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  R: 2 on hand and no offer in the price list; 3 are needed, spares included, and 2 can be had
+    would help: 3 of R on hand
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn suppliers() {
+    let mut shop = ends(2);
+    shop.on_hand.clear();
+    shop.supplier("South", "0", None, None);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    shop.offer("R", "South", list(&[(1, "5")]));
+    shop.settings.max_suppliers = Some(1);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  max_suppliers = 1, but there is no other way than P from Nord and R from South
+    would help: max_suppliers = 2 instead of 1
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn variants() {
+    // Two nets at one location need two keys, so four bodies.
+    let mut shop = motor("U V", &["A", "B", "C"]);
+    shop.settings.max_variants = Some(3);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  keying at motor: U and V (circuits.csv:2) never share interface and key
+    would help: motor in keying.ignore_at
+  max_variants = 3
+    would help: max_variants = 4 instead of 3
+proven: leave out any one of them and the others can hold"
+    );
+    let mut shop = ends(2);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    shop.settings.max_variants = Some(1);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  max_variants = 1, but 2 parts cannot be done without: P and R
+    would help: max_variants = 2 instead of 1
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn least_order() {
+    let mut shop = ends(2);
+    shop.supplier("Nord", "0", None, Some("50"));
+    shop.offer("P", "Nord", list(&[(1, "5.25")]).stock(4));
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  stock of P at Nord: 4 (prices.csv:2)
+    would help: 10 of P in stock at Nord
+  least order of Nord: 50.00 EUR (suppliers.csv:3); P is sold there alone, and all that can be bought there comes to 21.00 EUR
+    would help: a least order of 21.00 EUR
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn lead_time() {
+    let mut shop = ends(2);
+    shop.supplier("South", "0", None, None);
+    shop.supplier("West", "0", None, None);
+    shop.offer("P", "Nord", list(&[(1, "5")]).stock(1).lead(3));
+    shop.offer("P", "South", list(&[(1, "4")]).lead(60));
+    shop.offer("P", "West", list(&[(1, "4")]).lead(45));
+    shop.settings.max_lead_days = Some(30);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
+    would help: 2 of P in stock at Nord
+  max_lead_days = 30 leaves out 2 offers
+    would help: max_lead_days = 45 instead of 30
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn excluded_parts() {
+    let mut shop = ends(2);
+    shop.body("P2", plug("F", "A"));
+    shop.offer("P", "Nord", list(&[(1, "5")]).stock(1));
+    shop.offer("P2", "Nord", list(&[(1, "6")]));
+    shop.settings.exclude_parts.insert("P2".to_owned());
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
+    would help: 2 of P in stock at Nord
+  exclude_parts leaves out P2 (bodies.csv:3)
+    would help: P2 out of exclude_parts
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn excluded_suppliers() {
+    let mut shop = ends(2);
+    shop.supplier("South", "0", None, None);
+    shop.offer("P", "Nord", list(&[(1, "5")]).stock(1));
+    shop.offer("P", "South", list(&[(1, "6")]));
+    shop.settings.exclude_suppliers.insert("South".to_owned());
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
+    would help: 2 of P in stock at Nord
+  exclude_suppliers leaves out South (suppliers.csv:3)
+    would help: South out of exclude_suppliers
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn pins() {
+    let mut shop = motor("U", &["A", "B"]);
+    shop.circuits.push(circuit("pump", "V", "motor"));
+    shop.circuits[1].row.line = 3;
+    for circuit in &mut shop.circuits {
+        circuit.from.key = Some("A".to_owned());
+    }
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these 3 cannot all hold:
+  keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
+    would help: motor in keying.ignore_at
+  from_key of circuit traction at motor: A (circuits.csv:2)
+    would help: from_key = B, or empty
+  from_key of circuit pump at motor: A (circuits.csv:3)
+    would help: from_key = B, or empty
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+#[test]
+fn a_pin_of_two_nets_has_no_one_key_instead() {
+    let mut shop = motor("U V", &["A", "B"]);
+    shop.circuits[0].from.key = Some("A".to_owned());
+    let said = told(&shop.finish());
+    assert!(said.contains("would help: from_key left empty\n"), "{said}");
+}
+
+#[test]
+fn a_second_conflict_is_told() {
+    let mut shop = motor("U V W", &["A", "B"]);
+    shop.circuits.push(circuit("far", "X Y Z", "tail"));
+    let input = shop.finish();
+    let said = told(&input);
+    assert!(
+        said.starts_with("this alone leaves no plan:\n  keying at "),
+        "{said}"
+    );
+    let other =
+        "that fits at tail, or tail in keying.ignore_at (settles this conflict; there is another)";
+    assert!(said.contains(other), "{said}");
+}
+
+#[test]
+fn without_time_nothing_is_claimed() {
+    let maker = |input: &Input| fit(input).ok();
+    let bounds = Bounds {
+        time: Duration::ZERO,
+        ..BOUNDS
+    };
+    let input = motor("U V W", &["A", "B"]).finish();
+    let found = find(&input, &maker, bounds, &mut |_| {}).unwrap().unwrap();
+    assert!(!found.is_minimal);
+    assert_eq!(found.members.len(), groups(&input).len());
+    let lines = report::conflict::lines(&input, &found);
+    assert!(
+        lines
+            .iter()
+            .any(|l| l.starts_with("not proven smallest: the time ran out"))
+    );
+    assert!(lines[2].ends_with("what would help was not found in time"));
+    assert!(lines.iter().all(|l| !l.contains("would help:")));
+}
+
+/// True if enumeration finds a plan; the search where that is too long.
+fn has_plan(input: &Input) -> bool {
+    if brute::size(input) <= 300 {
+        return brute::best(input).is_some();
+    }
+    let Ok(fit) = fit(input) else { return false };
+    let options = SolveOptions {
+        ties: false,
+        ..SolveOptions::default()
+    };
+    match model::solve(input, &fit, &options, &mut |_| {}).expect("the solver runs") {
+        Outcome::Found { .. } => true,
+        Outcome::Infeasible => false,
+        Outcome::Unknown => panic!("no limit was set"),
+    }
+}
+
+/// A random project that is tightened until it has no plan, though each end
+/// has a set.
+fn tightened(seed: u64) -> Option<Input> {
+    let (mut input, best) = random::project(seed);
+    let mut rng = fastrand::Rng::with_seed(seed ^ 0x5eed);
+    let mut has_plan = best.is_some();
+    for _ in 0..12 {
+        if fit(&input).is_err() {
+            return None;
+        }
+        if !has_plan {
+            return Some(input);
+        }
+        tighten(&mut input, &mut rng);
+        has_plan = self::has_plan(&input);
+    }
+    None
+}
+
+fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
+    let parts = input.catalog.parts.len();
+    match rng.u8(..8) {
+        0 => input.settings.max_suppliers = Some(1),
+        1 => input.settings.max_variants = Some(rng.u32(2..7)),
+        2 => input.settings.keying.distinct = Distinct::Everywhere,
+        3 => {
+            let offers = input.catalog.offers.iter_mut();
+            offers.for_each(|offer| offer.stock = Some(rng.u64(1..5)));
+        }
+        4 => {
+            let suppliers = input.catalog.suppliers.iter_mut();
+            suppliers.for_each(|s| s.min_order = Some(build::money("60")));
+        }
+        5 => input.settings.max_lead_days = Some(3),
+        6 => {
+            let part = &input.catalog.parts[rng.usize(..parts)];
+            input.settings.exclude_parts.insert(part.code.clone());
+        }
+        _ => {
+            let place = rng.usize(..input.circuits.len());
+            let circuit = &mut input.circuits[place];
+            let end = if rng.bool() {
+                &mut circuit.from
+            } else {
+                &mut circuit.to
+            };
+            end.key = Some(["A", "B"][rng.usize(..2)].to_owned());
+        }
+    }
+}
+
+#[test]
+fn what_is_named_is_a_minimal_conflict() {
+    let mut seen = BTreeMap::new();
+    let mut looked_at = 0;
+    for seed in 0..24 {
+        let Some(input) = tightened(seed) else {
+            continue;
+        };
+        looked_at += 1;
+        let found = conflict(&input);
+        assert!(found.is_minimal, "seed {seed}");
+        let members: BTreeSet<Group> = found.members.iter().map(|m| m.group.clone()).collect();
+        for group in &members {
+            let kind = format!("{group:?}");
+            let kind = kind.split('(').next().unwrap_or_default().to_owned();
+            *seen.entry(kind).or_insert(0) += 1;
+        }
+        let all = groups(&input);
+        let others: BTreeSet<Group> = all.difference(&members).cloned().collect();
+        assert!(
+            !has_plan(&relaxed(&input, &others)),
+            "seed {seed}: {members:?}"
+        );
+        for group in &members {
+            let mut lifted = others.clone();
+            lifted.insert(group.clone());
+            assert!(
+                has_plan(&relaxed(&input, &lifted)),
+                "seed {seed}: {group:?}"
+            );
+        }
+        assert_eq!(conflict(&input), found, "seed {seed}");
+        for member in &found.members {
+            helps(seed, (&input, &relaxed(&input, &others)), member);
+        }
+    }
+    assert!(looked_at > 8, "{looked_at}");
+    assert!(seen.len() >= 4, "{seen:?}");
+}
+
+/// What is said to help does, and one step less does not.
+fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
+    let Easing::Found {
+        change,
+        is_enough,
+        is_least,
+    } = &member.easing
+    else {
+        panic!("seed {seed}: {member:?}");
+    };
+    let base = if *is_enough { input } else { alone };
+    let maker = |input: &Input| fit(input).ok();
+    let with = |change: &Change| has_plan(&changed(base, &maker, &member.group, change));
+    assert!(with(change), "seed {seed}: {member:?}");
+    let less = match change {
+        Change::Pieces(qty) => Change::Pieces(qty - 1),
+        Change::Number(n) => Change::Number(n - 1),
+        Change::Least(least) => Change::Least(*least + build::money("0.01")),
+        Change::Keys {
+            more: 2..,
+            interface,
+        } => Change::Keys {
+            interface: interface.clone(),
+            more: 1,
+        },
+        _ => return,
+    };
+    assert!(*is_least && !with(&less), "seed {seed}: {member:?}");
+}

@@ -1,0 +1,271 @@
+//! Shares that add up, savings and rising prices, on random projects.
+
+mod support;
+
+use couplet::fit::fit;
+use couplet::input::Input;
+use couplet::project::Budget;
+use couplet::study::answer::{Answer, Effort, cheapest};
+use couplet::study::budget::{
+    Ease, Key, Rise, RiseOf, Term, against, breakdown, rise, savings, share,
+};
+use couplet::units::{Money, Percent};
+use proptest::prelude::*;
+use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
+use support::brute;
+use support::build::money;
+use support::dec;
+use support::random::project;
+
+fn planned(input: &Input, effort: &Effort) -> Answer {
+    cheapest(input, &fit(input).expect("fits"), effort).expect("a plan")
+}
+
+/// Seeds with a plan.
+fn projects(seeds: std::ops::Range<u64>) -> impl Iterator<Item = (u64, Input)> {
+    seeds.filter_map(|seed| {
+        let (input, best) = project(seed);
+        best.map(|_| (seed, input))
+    })
+}
+
+#[test]
+fn shares_add_up_to_the_cent_term_by_term() {
+    let effort = Effort::new(1, &|_| {});
+    let mut terms_seen = BTreeMap::new();
+    for (seed, input) in projects(0..40) {
+        let plan = planned(&input, &effort).plan;
+        let parts = breakdown(&input, &plan);
+        assert_eq!(parts.terms.total(), plan.cost.total.cents(), "seed {seed}");
+        for key in Key::ALL {
+            let groups = &parts.groups[&key];
+            for term in Term::ALL {
+                let sum: Money = groups.iter().map(|g| g.terms.of(term)).sum();
+                assert_eq!(
+                    sum,
+                    parts.terms.of(term),
+                    "seed {seed}: {term:?} by {key:?}"
+                );
+                *terms_seen.entry(term).or_insert(0) += usize::from(sum.is_positive());
+                let is_cent = |g: &couplet::study::budget::Group| {
+                    let amount = g.terms.of(term);
+                    amount == amount.cents() && amount >= Money::ZERO
+                };
+                assert!(
+                    groups.iter().all(is_cent),
+                    "seed {seed}: {term:?} by {key:?}"
+                );
+            }
+        }
+    }
+    assert_eq!(terms_seen.len(), 7);
+    assert!(terms_seen.values().all(|&n| n > 5), "{terms_seen:?}");
+}
+
+#[test]
+fn what_a_supplier_bills_is_its_share() {
+    let effort = Effort::new(1, &|_| {});
+    for (seed, input) in projects(0..40) {
+        let plan = planned(&input, &effort).plan;
+        let parts = breakdown(&input, &plan);
+        for order in &plan.orders {
+            let rate = input.settings.rate(&order.currency).expect("a rate");
+            let group = parts.groups[&Key::Supplier]
+                .iter()
+                .find(|g| g.name == order.supplier);
+            let group = group.expect("every order has a share");
+            // Each of the terms is rounded by itself, once by column and once by group.
+            let off = (group.terms.total().0 - order.total.0 * rate).abs();
+            assert!(
+                off < dec("0.08"),
+                "seed {seed}: {} is off by {off}",
+                order.supplier
+            );
+        }
+    }
+}
+
+#[test]
+fn a_term_is_within_cents_of_the_record() {
+    let effort = Effort::new(1, &|_| {});
+    for (seed, input) in projects(0..40) {
+        let plan = planned(&input, &effort).plan;
+        let terms = breakdown(&input, &plan).terms;
+        let goods = [Term::Fitted, Term::Spare, Term::Surplus].map(|t| terms.of(t));
+        for (shown, exact) in [
+            (goods.into_iter().sum(), plan.cost.goods),
+            (terms.of(Term::Duty), plan.cost.duty),
+            (terms.of(Term::Shipping), plan.cost.shipping),
+            (terms.of(Term::Dies), plan.cost.dies),
+            (terms.of(Term::Handling), plan.cost.lines),
+        ] {
+            let off = (shown - exact).0.abs();
+            assert!(off < dec("0.03"), "seed {seed}: {shown} for {exact}");
+        }
+    }
+}
+
+#[test]
+fn savings_equal_enumeration_of_the_eased_project() {
+    let effort = Effort::new(2, &|_| {});
+    let mut kinds = BTreeSet::new();
+    for (seed, input) in projects(0..40) {
+        let now = planned(&input, &effort);
+        let found = savings(&input, &now, &effort).expect("savings");
+        assert!(found.untold.is_empty());
+        assert!(
+            found.found.is_sorted_by(|a, b| a.saved >= b.saved),
+            "seed {seed}"
+        );
+        for saving in &found.found {
+            let best = brute::best(&eased(&input, &saving.ease)).expect("a plan");
+            assert_eq!(
+                saving.total.0.normalize(),
+                best.total,
+                "seed {seed}: {:?}",
+                saving.ease
+            );
+            assert!(saving.is_proven && saving.saved == now.total() - saving.total);
+            kinds.insert(kind(&saving.ease));
+        }
+        for ease in &found.in_vain {
+            let best = brute::best(&eased(&input, ease)).expect("a plan");
+            assert_eq!(
+                best.total,
+                now.total().0.normalize(),
+                "seed {seed}: {ease:?}"
+            );
+        }
+    }
+    assert!(kinds.len() >= 4, "{kinds:?}");
+}
+
+fn kind(ease: &Ease) -> &'static str {
+    match ease {
+        Ease::Protection { .. } => "protection",
+        Ease::Colour { .. } => "colour",
+        Ease::Supplier { .. } => "supplier",
+        Ease::Variant { .. } => "variant",
+        Ease::Spares { .. } => "spares",
+    }
+}
+
+/// The project with that given up, written apart from the program's own.
+fn eased(input: &Input, ease: &Ease) -> Input {
+    let mut input = input.clone();
+    let named = |input: &Input, name: &str| {
+        let place = input.circuits.iter().position(|c| c.name == *name);
+        place.expect("a circuit")
+    };
+    match ease {
+        Ease::Protection { circuit, .. } => {
+            let place = named(&input, circuit);
+            input.circuits[place].ip = None;
+        }
+        Ease::Colour { circuit, .. } => {
+            let place = named(&input, circuit);
+            input.circuits[place].colour = None;
+        }
+        Ease::Supplier { .. } => {
+            input.settings.max_suppliers = input.settings.max_suppliers.map(|n| n + 1);
+        }
+        Ease::Variant { .. } => {
+            input.settings.max_variants = input.settings.max_variants.map(|n| n + 1);
+        }
+        Ease::Spares { kind, .. } => {
+            input.settings.spares.remove(kind);
+        }
+    }
+    input
+}
+
+#[test]
+fn rising_prices_equal_enumeration() {
+    let effort = Effort::new(1, &|_| {});
+    let mut replanned = 0;
+    for (seed, input) in projects(0..40) {
+        let now = planned(&input, &effort);
+        let supplier = couplet::catalog::SupplierId(0);
+        let wanted = Rise {
+            percent: Percent(dec("35")),
+            of: RiseOf::Supplier(supplier),
+        };
+        let rising = rise(&input, &now, wanted, &effort).expect("a rise");
+        let mut dear = input.clone();
+        for offer in dear
+            .catalog
+            .offers
+            .iter_mut()
+            .filter(|o| o.supplier == supplier)
+        {
+            for step in &mut offer.breaks {
+                step.unit_price = Money(step.unit_price.0 * dec("1.35"));
+            }
+        }
+        let best = brute::best(&dear).expect("a plan");
+        let again = rising.again.expect("a plan").cost.total;
+        assert_eq!(again.0.normalize(), best.total, "seed {seed}");
+        assert!(rising.kept >= again, "seed {seed}");
+        replanned += usize::from(rising.kept > again);
+    }
+    assert!(replanned >= 2, "{replanned}");
+}
+
+#[test]
+fn nothing_rises_by_nothing() {
+    let effort = Effort::new(1, &|_| {});
+    let (_, input) = projects(1..9).next().expect("a project");
+    let now = planned(&input, &effort);
+    let none = Rise {
+        percent: Percent(Decimal::ZERO),
+        of: RiseOf::All,
+    };
+    let rising = rise(&input, &now, none, &effort).expect("a rise");
+    assert_eq!(rising.kept, now.total());
+    assert_eq!(rising.again.expect("a plan").cost.total, now.total());
+}
+
+#[test]
+fn a_limit_is_met_up_to_its_edge() {
+    let effort = Effort::new(1, &|_| {});
+    let (_, mut input) = projects(1..9).next().expect("a project");
+    let plan = planned(&input, &effort).plan;
+    assert_eq!(against(&input.settings, &plan), None);
+    let total = plan.cost.total.cents();
+    for (limit, percent, is_over) in [
+        (total, "0", false),
+        (total - money("0.01"), "0", true),
+        (Money(total.0 * dec("2")), "50", false),
+        (Money(total.0 * dec("2")), "50.1", true),
+    ] {
+        input.settings.budget = Some(Budget {
+            limit,
+            contingency_percent: Percent(dec(percent)),
+        });
+        let against = against(&input.settings, &plan).expect("a limit");
+        assert_eq!(against.is_over(), is_over, "{limit} less {percent} %");
+        assert_eq!(against.available - against.left, total);
+    }
+}
+
+proptest! {
+    #[test]
+    fn any_amount_is_shared_without_rest(
+        cents in 0i64..10_000_000,
+        weights in prop::collection::vec(0i64..5_000, 1..40),
+    ) {
+        let amount = Money(Decimal::new(cents, 2));
+        let weights: Vec<Decimal> = weights.iter().map(|w| Decimal::new(*w, 3)).collect();
+        let shares = share(amount, &weights);
+        let sum: Decimal = weights.iter().sum();
+        prop_assert_eq!(shares.iter().copied().sum::<Money>(), amount);
+        for (share, weight) in shares.iter().zip(&weights) {
+            prop_assert_eq!(share.cents(), *share);
+            if !sum.is_zero() {
+                let exact = amount.0 * weight / sum;
+                prop_assert!((share.0 - exact).abs() <= Decimal::new(1, 2));
+            }
+        }
+    }
+}

@@ -1,0 +1,282 @@
+//! What an alternative adds to the total: against enumeration with the part
+//! forced, and against two plans made apart.
+
+mod support;
+
+use couplet::catalog::{Half, PartId};
+use couplet::fit::{Fit, fit, force, halves};
+use couplet::input::Input;
+use couplet::model::{self, Outcome, SolveOptions};
+use couplet::plan::{self, Bound, Plan};
+use couplet::report;
+use couplet::study::why::{Context, Forced, Tie, forced, places, refusals};
+use rust_decimal::Decimal;
+use std::collections::BTreeSet;
+use support::brute::{self, Set};
+use support::build::{Shop, circuit, ends, list, plug, receptacle, terminal};
+use support::random;
+
+const PROVEN: Bound = Bound {
+    lower: 0.0,
+    proven: true,
+    wanted_gap: None,
+};
+
+/// A plan from nothing, for what fits.
+fn plan_of(input: &Input, fit: &Fit) -> Option<Plan> {
+    let options = SolveOptions::default();
+    match model::solve(input, fit, &options, &mut |_| {}).expect("the solver runs") {
+        Outcome::Found { solution, .. } => {
+            Some(plan::record(input, fit, &solution, PROVEN).expect("a plan"))
+        }
+        Outcome::Infeasible => None,
+        Outcome::Unknown => panic!("no limit was set"),
+    }
+}
+
+fn context<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Context<'a> {
+    Context {
+        input,
+        fit,
+        plan,
+        time_limit: None,
+        threads: 1,
+    }
+}
+
+/// True if a set of the reference has the part on the half: receptacle and
+/// plug stand first, then the receptacle's fittings, then the plug's.
+fn has(input: &Input, set: &Set, half: Half, part: PartId) -> bool {
+    let code = |at: usize| {
+        input
+            .catalog
+            .part(set.uses[at].part)
+            .body()
+            .expect("a body")
+    };
+    let receptacle = code(0);
+    let kinds = couplet::fit::FITTINGS;
+    let needed = |kind: &couplet::catalog::Fitting| receptacle.needs(*kind).is_some();
+    let below = match receptacle.is_crimped() {
+        true => kinds.into_iter().filter(needed).count(),
+        false => 0,
+    };
+    let on_half: Vec<usize> = match half {
+        Half::Receptacle => std::iter::once(0).chain(2..2 + below).collect(),
+        Half::Plug => std::iter::once(1)
+            .chain(2 + below..set.uses.len())
+            .collect(),
+    };
+    on_half.into_iter().any(|at| set.uses[at].part == part)
+}
+
+#[test]
+fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
+    let (mut costs, mut none, mut free) = (0, 0, 0);
+    for seed in (0..random::SEEDS).step_by(20) {
+        let (input, Some(best)) = random::project(seed) else {
+            continue;
+        };
+        let fit = fit(&input).expect("every end has a set");
+        let plan = plan_of(&input, &fit).expect("a plan");
+        let context = context(&input, &fit, &plan);
+        let mut rng = fastrand::Rng::with_seed(seed);
+        let end = rng.usize(..fit.ends.len());
+        for place in places(&context, end).expect("of this project") {
+            for part in place.others.iter().copied().take(2) {
+                let keep = |set: &Set| has(&input, set, place.half, part);
+                let want = brute::best_where(&input, end, keep).map(|b| b.total - best.total);
+                let found = forced(&context, (end, place.half, part), &mut |_| {});
+                match (found.expect("the solver runs"), want) {
+                    (
+                        Forced::Costs {
+                            extra, proven, tie, ..
+                        },
+                        Some(want),
+                    ) => {
+                        assert!(proven);
+                        assert_eq!(extra.0.normalize(), want.normalize(), "seed {seed}");
+                        assert_eq!(tie.is_some(), want == Decimal::ZERO, "seed {seed}");
+                        costs += 1;
+                        free += usize::from(tie.is_some());
+                    }
+                    (Forced::NoPlan(_), None) => none += 1,
+                    (found, want) => panic!("seed {seed}: {found:?}, not {want:?}"),
+                }
+            }
+        }
+    }
+    assert!(costs > 8 && free > 0, "{costs} {none} {free}");
+}
+
+#[test]
+fn what_a_part_adds_is_the_difference_of_two_plans() {
+    let mut looked_at = 0;
+    for seed in (1..random::SEEDS).step_by(30) {
+        let (input, Some(_)) = random::project(seed) else {
+            continue;
+        };
+        let fit = fit(&input).expect("every end has a set");
+        let plan = plan_of(&input, &fit).expect("a plan");
+        let context = context(&input, &fit, &plan);
+        let end = fit.ends.len() - 1;
+        for place in places(&context, end).expect("of this project") {
+            let Some(&part) = place.others.last() else {
+                continue;
+            };
+            let forced_fit = force(&fit, end, place.half, part).expect("an option");
+            let apart = plan_of(&input, &forced_fit);
+            let found = forced(&context, (end, place.half, part), &mut |_| {});
+            match (found.expect("the solver runs"), apart) {
+                (Forced::Costs { cost, extra, .. }, Some(apart)) => {
+                    assert_eq!(cost.total, apart.cost.total, "seed {seed}");
+                    assert_eq!(extra.0, apart.cost.total.0 - plan.cost.total.0);
+                    looked_at += 1;
+                }
+                (Forced::NoPlan(_), None) => {}
+                (found, apart) => panic!("seed {seed}: {found:?}, {apart:?}"),
+            }
+        }
+    }
+    assert!(looked_at > 5, "{looked_at}");
+}
+
+#[test]
+fn a_forced_end_has_just_the_sets_with_the_part() {
+    for seed in 0..random::SEEDS {
+        let (input, _) = random::project(seed);
+        let Ok(fit) = fit(&input) else { continue };
+        for (place, end) in brute::ends(&input).iter().enumerate() {
+            let sets = brute::sets(&input, end);
+            let parts: BTreeSet<PartId> =
+                sets.iter().flat_map(|s| &s.uses).map(|u| u.part).collect();
+            for part in parts {
+                for half in [Half::Receptacle, Half::Plug] {
+                    // Supply is no matter of the reference's sets.
+                    let with = sets.iter().filter(|set| has(&input, set, half, part));
+                    let Some(forced) = force(&fit, place, half, part) else {
+                        continue;
+                    };
+                    let class = forced
+                        .classes
+                        .iter()
+                        .find(|c| c.ends == [place])
+                        .expect("its own");
+                    let pairs: BTreeSet<(PartId, PartId)> = with
+                        .map(|set| (set.uses[0].part, set.uses[1].part))
+                        .collect();
+                    for body in &class.receptacles {
+                        for mate in class.plugs.iter().filter(|p| p.identity == body.identity) {
+                            assert!(pairs.contains(&(body.body, mate.body)), "seed {seed}");
+                        }
+                    }
+                    let starts: Vec<usize> = forced.classes.iter().map(|c| c.ends[0]).collect();
+                    assert!(starts.is_sorted(), "seed {seed}");
+                    let all: usize = forced.classes.iter().map(|c| c.ends.len()).sum();
+                    assert_eq!(all, fit.ends.len());
+                }
+            }
+        }
+    }
+}
+
+/// Two plugs and two keys; P2 is dearer, QB and its mate cost the same as P.
+fn shop() -> Input {
+    let mut shop = ends(1);
+    shop.on_hand.clear();
+    shop.body("P2", plug("F", "A"));
+    shop.body("QB", plug("F", "B"));
+    shop.body("RB", receptacle("F", "B"));
+    let mut weak = plug("F", "A");
+    weak.rated_a = couplet::units::Ampere(support::dec("100"));
+    weak.rated_v = couplet::units::Volt(support::dec("48"));
+    shop.body("WEAK", weak);
+    for (part, price) in [
+        ("P", "5"),
+        ("P2", "6.50"),
+        ("QB", "5"),
+        ("R", "3"),
+        ("RB", "3"),
+        ("WEAK", "1"),
+    ] {
+        shop.offer(part, "Nord", list(&[(1, price)]));
+    }
+    shop.circuits[0].to = terminal("nowhere", None);
+    shop.finish()
+}
+
+#[test]
+fn the_words_for_an_end() {
+    let input = shop();
+    let fit = fit(&input).expect("every end has a set");
+    let plan = plan_of(&input, &fit).expect("a plan");
+    let context = context(&input, &fit, &plan);
+    let tried = |most: usize| -> Vec<report::why::Tried> {
+        let places = places(&context, 0).expect("of this project");
+        let tried = places.into_iter().map(|place| {
+            let one = |part: &PartId| {
+                forced(&context, (0, place.half, *part), &mut |_| {}).expect("the solver runs")
+            };
+            let forced = place.others.iter().take(most).map(one).collect();
+            report::why::Tried { place, forced }
+        });
+        tried.collect()
+    };
+    let text =
+        |tried: &[report::why::Tried]| report::why::text(&input, &plan, (&fit.ends[0], tried), 100);
+    assert_eq!(
+        text(&tried(2)),
+        "\
+C0, HV+, from end at pack
+place       chosen  alternative   adds  why
+----------- ------- ------------ ------ --------------------------------------
+receptacle  R       RB            0.00  as cheap, but comes later by part code
+plug        P       QB            0.00  as cheap, but comes later by part code
+                    P2           +1.50  goods +1.50
+"
+    );
+    let less = text(&tried(1));
+    let untried = "1 part with higher unit prices for the plug not tried; --all tries them";
+    assert_eq!(less.lines().last(), Some(untried));
+    let parts = |code: &str| input.catalog.find(code).expect("a part");
+    assert_eq!(halves(&fit, 0, parts("P2")), [Half::Plug]);
+    assert_eq!(halves(&fit, 0, parts("WEAK")), []);
+    let refused = refusals(&context, 0, parts("WEAK"));
+    assert_eq!(
+        report::why::refused(&input, &fit.ends[0], &refused),
+        "\
+C0, HV+, from end at pack: refused by voltage and current
+  voltage: plug WEAK is rated 48 V, circuit C0 needs 350 V (bodies.csv:7, circuits.csv:2)
+  current: plug WEAK is rated 100 A, circuit C0 needs 200 A (bodies.csv:7, circuits.csv:2)
+"
+    );
+}
+
+#[test]
+fn equally_cheap_is_told_by_what_comes_next() {
+    // QB is as cheap as P, but would be one more variant beside the second end.
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    for key in ["A", "B"] {
+        for (half, body) in [("P", plug("F", key)), ("R", receptacle("F", key))] {
+            shop.body(&format!("{half}{key}"), body);
+            shop.offer(&format!("{half}{key}"), "Nord", list(&[(1, "5")]));
+        }
+    }
+    for name in ["C0", "C1"] {
+        shop.circuits.push(circuit(name, "HV+", "pack"));
+    }
+    let input = shop.finish();
+    let fit = fit(&input).expect("every end has a set");
+    let plan = plan_of(&input, &fit).expect("a plan");
+    let context = context(&input, &fit, &plan);
+    let other = input.catalog.find("PB").expect("a part");
+    match forced(&context, (0, Half::Plug, other), &mut |_| {}).expect("the solver runs") {
+        // Both ends would have key B then.
+        Forced::Costs {
+            tie: Some(Tie::Codes),
+            ..
+        } => {}
+        other => panic!("{other:?}"),
+    }
+}

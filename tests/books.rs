@@ -105,7 +105,7 @@ fn an_office_program_reads_the_same_values() {
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path();
     fs::create_dir(root.join("t")).unwrap();
-    let csv = "part,description,unit_price,quoted\nP-1,\"a, b\",12.50,2026-03-31\n007,'=1+1,3,\n";
+    let csv = "part,description,unit_price,quoted\nP-1,\"a, b\",12.25,2026-03-31\n007,'=1+1,3,\n";
     fs::write(root.join("t/prices.csv"), csv).unwrap();
     done(root, &["convert", "t", "t.xlsx"]);
     let home = format!(

@@ -68,11 +68,6 @@ struct Reading<'r> {
 impl Reading<'_> {
     /// Comments and empty lines.
     fn skipped(&mut self, text: &str) {
-        // The line feed that ends the record before is no line of its own.
-        let text = match self.lines.is_empty() {
-            true => text,
-            false => text.strip_prefix('\n').unwrap_or(text),
-        };
         for line in text.lines() {
             self.lines.push(match line {
                 "" => Line::Blank,

@@ -30,6 +30,9 @@ fn comments_blank_lines_numbers_and_hostile_text_come_back() {
                1e5,\"a \"\"b\"\", c\",16,2026-02-30\n'-x,\u{202e}🔌,1.000000,x\n";
     let (before, after) = there_and_back(csv);
     assert_eq!(before, after);
+    let (windows, _) = there_and_back(&csv.replace('\n', "\r\n"));
+    assert_eq!(before, windows);
+    assert!(matches!(after.lines[2], Line::Blank), "{after:?}");
     assert!(matches!(&after.lines[4], Line::Comment(text) if text == "# note"));
     assert!(matches!(&after.lines[3], Line::Fields(f) if f[0] == "007" && f[2] == "1.50"));
     assert!(matches!(&after.lines[5], Line::Fields(f) if f[1] == "=1+1"));

@@ -5,16 +5,16 @@
 const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
 /// The text with an apostrophe before it, if a spreadsheet would run it, or if
-/// it could be taken for a text that has got one; a plain number stays.
+/// it could be taken for a text that has got one.
 ///
 /// ```
 /// use couplet::table::{guarded, unguarded};
 /// assert_eq!(guarded("=1+1"), "'=1+1");
-/// assert_eq!(guarded("-40"), "-40");
+/// assert_eq!(guarded("-40"), "'-40");
 /// assert_eq!(unguarded(&guarded("'@x")), "'@x");
 /// ```
 pub fn guarded(text: &str) -> String {
-    if text.trim_start_matches('\'').starts_with(FORMULA) && !is_number(text) {
+    if text.trim_start_matches('\'').starts_with(FORMULA) {
         format!("'{text}")
     } else {
         text.to_owned()
@@ -29,14 +29,6 @@ pub fn unguarded(text: &str) -> &str {
     }
 }
 
-fn is_number(text: &str) -> bool {
-    let digits = text.strip_prefix('-').unwrap_or(text);
-    digits.starts_with(|c: char| c.is_ascii_digit())
-        && digits
-            .chars()
-            .all(|c| c.is_ascii_digit() || matches!(c, '.' | ','))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -49,10 +41,7 @@ mod tests {
         ];
         for text in texts {
             let guarded = guarded(text);
-            assert!(
-                is_number(&guarded) || !guarded.starts_with(FORMULA),
-                "{text:?}"
-            );
+            assert!(!guarded.starts_with(FORMULA), "{text:?}");
             assert_eq!(unguarded(&guarded), text);
         }
         assert_eq!(unguarded("'=1"), "=1");

@@ -83,11 +83,12 @@ impl<'s> TextRows<'s> {
             Ok(true) => {}
             // The bytes are valid UTF-8 in memory, so there is no other failure.
             Ok(false) | Err(_) => {
-                self.skipped = self.text.get(start..).unwrap_or("");
+                let begin = self.past_line_end(start);
+                self.skipped = self.text.get(begin..).unwrap_or("");
                 return Step::End;
             }
         }
-        let begin = start;
+        let begin = self.past_line_end(start);
         let start = header::skip_comments(self.text, start);
         self.skipped = self.text.get(begin..start).unwrap_or("");
         self.count_lines_to(start);
@@ -99,6 +100,16 @@ impl<'s> TextRows<'s> {
 
     fn offset(&self) -> usize {
         usize::try_from(self.reader.position().byte()).unwrap_or(usize::MAX)
+    }
+
+    /// The reader may stop inside the `\r\n` that ends a record.
+    fn past_line_end(&self, at: usize) -> usize {
+        let bytes = self.text.as_bytes();
+        let before = at.checked_sub(1).and_then(|before| bytes.get(before));
+        match (before, bytes.get(at)) {
+            (Some(b'\r'), Some(b'\n')) => at + 1,
+            _ => at,
+        }
     }
 
     fn count_lines_to(&mut self, byte: usize) {

@@ -228,7 +228,7 @@ fn limits_that_cannot_all_hold_are_named() {
     assert_eq!(output.status.code(), Some(3));
     let said = text(&output.stderr);
     assert!(
-        said.contains("max_variants: at most 3 distinct parts"),
+        said.contains("max_variants = 3, but ") && said.contains("would help: max_variants = "),
         "{said}"
     );
 }

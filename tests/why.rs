@@ -232,7 +232,7 @@ place       chosen  alternative   adds  why
 ----------- ------- ------------ ------ --------------------------------------
 receptacle  R       RB            0.00  as cheap, but comes later by part code
 plug        P       QB            0.00  as cheap, but comes later by part code
-                    P2           +1.50  goods +1.50
+plug        P       P2           +1.50  goods +1.50
 "
     );
     let less = text(&tried(1));

@@ -150,9 +150,15 @@ pub fn gives_up(ease: &Ease) -> String {
         Ease::Protection { circuit, ip } => format!("{ip} on circuit {circuit}"),
         Ease::Colour { circuit, colour } => format!("{colour} on circuit {circuit}"),
         Ease::Supplier { most } => {
-            format!("the limit on suppliers: {most} in place of {}", most - 1)
+            format!(
+                "the limit on suppliers: {most} in place of {}",
+                most.saturating_sub(1)
+            )
         }
-        Ease::Variant { most } => format!("the limit on variants: {most} in place of {}", most - 1),
+        Ease::Variant { most } => format!(
+            "the limit on variants: {most} in place of {}",
+            most.saturating_sub(1)
+        ),
         Ease::Spares { kind, pieces } => {
             format!("all spares of kind {kind}, {}", counted(*pieces, "piece"))
         }

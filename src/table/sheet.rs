@@ -215,7 +215,10 @@ mod tests {
         sheet.push(&[("part", "#3".into()), ("unit_price", price)]);
         let text = sheet.text().unwrap();
         assert!(text.starts_with(&FILE[..FILE.len() - 11]), "{text}");
-        assert!(text.ends_with("\r\n5;\"P;2\";2\r\n;#3;0,25\r\n"), "{text}");
+        assert!(
+            text.ends_with("\r\n5;\"P;2\";2\r\n;\"#3\";0,25\r\n"),
+            "{text}"
+        );
     }
 
     #[test]

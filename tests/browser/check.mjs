@@ -146,7 +146,8 @@ async function draws(page, circuits, tell) {
 
 function count(text) {
   const counts = new Map();
-  for (const c of text.normalize("NFKC").replace(/[\s\p{C}\p{M}]/gu, "")) counts.set(c, (counts.get(c) ?? 0) + 1);
+  // A style may set a capital.
+  for (const c of text.normalize("NFKC").toLowerCase().replace(/[\s\p{C}\p{M}]/gu, "")) counts.set(c, (counts.get(c) ?? 0) + 1);
   return counts;
 }
 

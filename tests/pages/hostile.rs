@@ -5,7 +5,6 @@ use crate::any_plan::{any_plan, generated};
 use crate::documents::{csv, pages};
 use couplet::catalog::Spec;
 use couplet::input::Input;
-use couplet::units::Protection;
 
 /// Long, and told from any other text.
 fn long() -> String {
@@ -89,7 +88,6 @@ pub fn spoiled(text: &str) -> Input {
         }
     }
     input.files.iter_mut().for_each(|f| spoil(&mut f.file));
-    let _: Option<Protection> = None;
     input
 }
 

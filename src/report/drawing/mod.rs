@@ -28,9 +28,9 @@ const LONGEST_NAME: usize = 26;
 /// The widest drawing that can be read on an upright A4 sheet: three quarters of its size.
 const UPRIGHT: f64 = 940.0;
 /// What can be read on an A4 sheet that lies: width and height.
-const SHEET: (f64, f64) = (1500.0, 880.0);
-/// What two sheets beside one another both show.
-const OVERLAP: f64 = 40.0;
+const SHEET: (f64, f64) = (1600.0, 935.0);
+/// What two sheets below one another both show.
+const OVERLAP: f64 = 120.0;
 /// How many colours and how many dashes the style sheet has for nets.
 const COLOURS: usize = 8;
 const DASHES: usize = 4;
@@ -57,23 +57,44 @@ impl Drawing {
     }
 
     /// The sheets of A4, lying, on which the drawing can be read; one where it
-    /// fits on one. They overlap by a line or two, so that none is lost.
+    /// fits on one. Each begins with the layer that the one before it ends
+    /// with, so that every line between two layers is whole on one of them.
     pub fn sheets(&self) -> Vec<Sheet> {
         let (width, height) = SHEET;
-        let steps = |whole: f64, part: f64| ((whole - OVERLAP) / (part - OVERLAP)).ceil().max(1.0);
-        let (columns, rows) = (steps(self.width, width), steps(self.height, height));
-        let mut sheets = Vec::new();
-        for row in 0..rows as usize {
-            for column in 0..columns as usize {
-                sheets.push(Sheet {
-                    x: column as f64 * (width - OVERLAP),
-                    y: row as f64 * (height - OVERLAP),
-                    width,
-                    height,
-                });
+        let rows = ((self.height - OVERLAP) / (height - OVERLAP))
+            .ceil()
+            .max(1.0);
+        let starts = self.starts();
+        let places = (0..rows as usize).flat_map(|row| {
+            let y = row as f64 * (height - OVERLAP);
+            starts.iter().map(move |x| (*x, y))
+        });
+        let sheets = places.map(|(x, y)| Sheet {
+            x,
+            y,
+            width,
+            height,
+        });
+        sheets.collect()
+    }
+
+    /// Left edges of the sheets.
+    fn starts(&self) -> Vec<f64> {
+        let mut layers: Vec<(f64, f64)> = self.boxes.iter().map(|b| (b.x, b.x + b.width)).collect();
+        layers.sort_by(|a, b| a.0.total_cmp(&b.0));
+        layers.dedup();
+        let mut starts = vec![0.0];
+        let mut begun = 0;
+        let mut last = 0.0;
+        for (n, (_, right)) in layers.iter().enumerate() {
+            // A layer that is wider than a sheet would begin one for ever.
+            if right + PAD > last + SHEET.0 && n > begun + 1 {
+                begun = n - 1;
+                last = layers.get(begun).map_or(last, |layer| layer.0 - PAD);
+                starts.push(last);
             }
         }
-        sheets
+        starts
     }
 }
 

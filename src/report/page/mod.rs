@@ -17,9 +17,13 @@ use super::wording::plain;
 use base64::Engine;
 use base64::prelude::BASE64_STANDARD;
 use sha2::{Digest, Sha256};
+use textwrap::core::display_width;
 
 /// Why a page can't be made: what the template says; none in memory.
 pub type PageError = askama::Error;
+
+/// Longer words are broken where a table is narrow: nine such columns fit on A4.
+const LONGEST_WORD: usize = 12;
 
 const STYLE: &str = include_str!("../../../templates/style.css");
 const SCRIPT: &str = include_str!("../../../templates/script.js");
@@ -94,6 +98,17 @@ pub struct Cell {
     pub head: Head,
     /// What stands in it.
     pub text: String,
+}
+
+impl Cell {
+    /// True where a word is so long that it may be broken; shorter ones, such
+    /// as part codes, stay whole.
+    pub fn is_long(&self) -> bool {
+        let words = self.text.split(|c: char| c.is_whitespace() || c == '-');
+        words
+            .into_iter()
+            .any(|word| display_width(word) > LONGEST_WORD)
+    }
 }
 
 impl Grid {

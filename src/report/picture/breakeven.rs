@@ -67,7 +67,7 @@ pub fn breakeven(breakeven: &Breakeven) -> Result<String, PictureError> {
                 draw_label(&mut chart, edge, y, side)?;
             }
             let name = EmptyElement::at((-100.0, y))
-                + Text::new(name, (-12, 0), style(TEXT, HPos::Right, VPos::Center));
+                + Text::new(name, (-18, 0), style(TEXT, HPos::Right, VPos::Center));
             chart.draw_series([name]).map_err(failed)?;
         }
         Ok(())

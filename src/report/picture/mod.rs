@@ -72,7 +72,7 @@ fn title(area: &Area, text: &str) -> Result<(), PictureError> {
 /// Room for names at the left: about the width of the longest.
 fn room<'s>(names: impl Iterator<Item = &'s str>) -> u32 {
     let longest = names.map(|name| name.chars().count()).max().unwrap_or(0) as u32;
-    (longest * TEXT * 11 / 20 + 16).clamp(60, 420)
+    (longest * TEXT * 11 / 20 + 24).clamp(60, 420)
 }
 
 /// A name that fits its room.

@@ -1,16 +1,17 @@
 //! The smallest change to one limit that helps, each tried and audited.
 
 use super::group::{Group, relaxed, set_pin, set_stock};
+use super::more_keys::{models, with_keys};
 use super::trial::Maker;
 use super::trial::{TrialError, Trials, Verdict};
-use crate::catalog::{Body, Catalog, Part, PartId, Spec, SupplierId};
-use crate::fit::{Fit, Identity, Side};
+use crate::catalog::{PartId, SupplierId};
+use crate::fit::Side;
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::units::{Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// What was found of changes to one limit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -362,67 +363,4 @@ fn keys(
         }
     }
     Ok((Change::NoKeying, true))
-}
-
-/// For each interface that fits somewhere, the key with the most bodies: what
-/// a further key would be like.
-fn models(fit: &Fit, sees: impl Fn(&String) -> bool) -> Vec<Identity> {
-    let mut bodies: BTreeMap<usize, usize> = BTreeMap::new();
-    for class in fit.classes.iter().filter(|class| sees(&class.location)) {
-        for choice in class.receptacles.iter().chain(&class.plugs) {
-            *bodies.entry(choice.identity).or_default() += 1;
-        }
-    }
-    let mut best: BTreeMap<&str, (usize, &Identity)> = BTreeMap::new();
-    for (place, count) in bodies {
-        let Some(identity) = fit.identities.get(place) else {
-            continue;
-        };
-        let entry = best.entry(&identity.interface).or_insert((count, identity));
-        if count > entry.0 {
-            *entry = (count, identity);
-        }
-    }
-    best.into_values().map(|(_, id)| id.clone()).collect()
-}
-
-/// The project with so many more keys, each with the bodies and prices of the model.
-fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
-    let is_model = |b: &Body| (&b.interface, &b.key) == (&model.interface, &model.key);
-    let bodies: Vec<(PartId, Part)> = (base.catalog.iter())
-        .filter(|(_, part)| part.body().is_some_and(is_model))
-        .filter(|(_, part)| !base.settings.exclude_parts.contains(&part.code))
-        .map(|(id, part)| (id, part.clone()))
-        .collect();
-    let mut input = base.clone();
-    for n in 0..more {
-        for (id, part) in &bodies {
-            add_like(&mut input.catalog, *id, part, &key_name(&base.catalog, n));
-        }
-    }
-    input
-}
-
-/// Adds a part like another with another key, and its offers. Its code sorts
-/// last, so that the ids of all others stay.
-fn add_like(catalog: &mut Catalog, id: PartId, part: &Part, key: &str) {
-    let mut part = part.clone();
-    if let Spec::Body(body) = &mut part.spec {
-        body.key = key.to_owned();
-    }
-    part.code = format!("{}{:06}", char::MAX, catalog.parts.len());
-    let new = PartId(catalog.parts.len() as u32);
-    let offers: Vec<_> = catalog.offers_of(id).map(|(_, o)| o.clone()).collect();
-    catalog.parts.push(part);
-    for mut offer in offers {
-        offer.part = new;
-        catalog.offers.push(offer);
-    }
-}
-
-/// A key that no body has.
-fn key_name(catalog: &Catalog, n: usize) -> String {
-    let bodies = || catalog.parts.iter().filter_map(Part::body);
-    let longest = bodies().map(|b| b.key.chars().count()).max().unwrap_or(0);
-    format!("{}{n}", "+".repeat(longest + 1))
 }

@@ -10,6 +10,7 @@
 mod arithmetic;
 mod ease;
 mod group;
+mod more_keys;
 mod trial;
 
 pub use arithmetic::{Shortage, shortages};

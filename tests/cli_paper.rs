@@ -1,0 +1,120 @@
+//! The documents as a user asks for them, on the project that `couplet new` writes.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    Command::cargo_bin("couplet")
+        .unwrap()
+        .current_dir(folder)
+        .args(args)
+        .output()
+        .unwrap()
+}
+
+fn text(bytes: &[u8]) -> &str {
+    std::str::from_utf8(bytes).unwrap()
+}
+
+fn done(folder: &Path, args: &[&str]) -> String {
+    let output = run(folder, args);
+    let said = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(0), "{args:?}: {said}");
+    text(&output.stdout).to_owned()
+}
+
+/// A folder with a new project `boat` and its plan.
+fn boat() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    done(folder.path(), &["new", "boat"]);
+    done(folder.path(), &["plan", "boat"]);
+    folder
+}
+
+#[test]
+fn every_document_is_written() {
+    let folder = boat();
+    let read = |name: &str| fs::read_to_string(folder.path().join(name)).unwrap();
+    for (args, name, holds) in [
+        (&["report", "boat"][..], "report.html", "Keying map"),
+        (&["cards", "boat"], "cards.html", "from the maker's sheet"),
+        (
+            &["labels", "boat", "--format", "html"],
+            "labels.html",
+            "other end",
+        ),
+        (
+            &["labels", "boat"],
+            "labels.csv",
+            "1 HV+ from,traction,HV+,from,pack",
+        ),
+        (
+            &["kit", "boat", "--format", "html"],
+            "kit.html",
+            "Bag of surplus",
+        ),
+        (
+            &["kit", "boat", "--format", "csv"],
+            "kit.csv",
+            "spares,,ferrule,",
+        ),
+        (
+            &["kit", "boat", "--format", "json"],
+            "kit.json",
+            "\"surplus\"",
+        ),
+        (&["kit", "boat"], "kit.txt", "Spares: "),
+    ] {
+        let args = [args, &["--out", name]].concat();
+        assert_eq!(done(folder.path(), &args), "", "{args:?}");
+        assert!(read(name).contains(holds), "{name}");
+        let last = args.len() - 1;
+        let shown = done(folder.path(), &[&args[..last], &["-"]].concat());
+        assert_eq!(shown, read(name));
+    }
+}
+
+#[test]
+fn changed_files_are_told_in_the_page_too() {
+    let folder = boat();
+    let prices = folder.path().join("boat/catalog/prices.csv");
+    let old = fs::read_to_string(&prices).unwrap();
+    fs::write(&prices, format!("{old}# later\n")).unwrap();
+    let output = run(folder.path(), &["report", "boat", "--out", "-"]);
+    assert_eq!(output.status.code(), Some(0));
+    assert!(text(&output.stderr).contains("is not as when the plan was made"));
+    assert!(text(&output.stdout).contains("Out of date:"));
+}
+
+#[test]
+fn a_plan_of_other_circuits_is_status_1() {
+    let folder = boat();
+    let circuits = folder.path().join("boat/circuits.csv");
+    let old = fs::read_to_string(&circuits).unwrap();
+    assert!(old.contains("traction,"));
+    fs::write(&circuits, old.replace("traction,", "drive,")).unwrap();
+    for args in [&["kit", "boat"][..], &["cards", "boat", "--out", "c.html"]] {
+        let output = run(folder.path(), args);
+        assert_eq!(output.status.code(), Some(1));
+        let said = text(&output.stderr);
+        assert!(said.contains("run couplet plan again"), "{said}");
+        assert!(output.stdout.is_empty() && !folder.path().join("c.html").exists());
+    }
+}
+
+#[test]
+fn without_a_plan_or_a_place_nothing_is_written() {
+    let folder = boat();
+    let out = ["report", "boat", "--out", "no/such/folder/r.html"];
+    assert_eq!(run(folder.path(), &out).status.code(), Some(2));
+    fs::remove_file(folder.path().join("boat/plan.json")).unwrap();
+    let output = run(folder.path(), &["report", "boat", "--out", "r.html"]);
+    assert_eq!(output.status.code(), Some(1));
+    assert!(!folder.path().join("r.html").exists());
+    assert_eq!(
+        run(folder.path(), &["report", "boat"]).status.code(),
+        Some(2)
+    );
+}

@@ -7,18 +7,52 @@ pub use words::{Several, did_you_mean, joined, listed, quote, suggest};
 use std::fmt;
 use std::sync::Arc;
 
+/// The name of a sheet among files: `catalog.xlsx, sheet bodies`.
+pub fn sheet_name(book: &str, sheet: &str) -> Arc<str> {
+    format!("{book}{SHEET}{sheet}").into()
+}
+
+/// What stands between the workbook and the sheet.
+const SHEET: &str = ", sheet ";
+
+/// `row` in a sheet of a workbook, `line` in any other file.
+pub fn line_word(file: &str) -> &'static str {
+    let is_sheet = file
+        .match_indices(SHEET)
+        .any(|(at, _)| file.get(..at).is_some_and(is_book_name));
+    if is_sheet { "row" } else { "line" }
+}
+
+/// How another table is named beside this file: `suppliers.csv`, in a workbook
+/// `the sheet suppliers`.
+pub fn table_beside(file: &str, table: &str) -> String {
+    match line_word(file) {
+        "row" => format!("the sheet {table}"),
+        _ => format!("{table}.csv"),
+    }
+}
+
+/// True for the name of a workbook that can be read: `.xlsx` or `.ods`.
+pub fn is_book_name(file: &str) -> bool {
+    let ending = file.rsplit_once('.').map(|(_, ending)| ending);
+    ending.is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
+}
+
 /// A line of a file that the user keeps.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Row {
-    /// The file as the user would name it.
+    /// The file as the user would name it; see [`sheet_name`] for a sheet.
     pub file: Arc<str>,
-    /// Line number from 1.
+    /// Line number from 1; in a sheet the row's.
     pub line: u64,
 }
 
 impl fmt::Display for Row {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}", self.file, self.line)
+        match line_word(&self.file) {
+            "row" => write!(f, "{}, row {}", self.file, self.line),
+            _ => write!(f, "{}:{}", self.file, self.line),
+        }
     }
 }
 
@@ -97,12 +131,12 @@ impl Diagnostic {
         self
     }
 
-    /// `bodies.csv, line 3, column rated_a`, `project.toml, line 3, key name`:
-    /// where it is.
+    /// `bodies.csv, line 3, column rated_a`, `project.toml, line 3, key name`,
+    /// `catalog.xlsx, sheet bodies, row 3, column rated_a`: where it is.
     pub fn place(&self) -> String {
         let mut place = self.file.to_string();
         if let Some(line) = self.line {
-            place.push_str(&format!(", line {line}"));
+            place.push_str(&format!(", {} {line}", line_word(&self.file)));
         }
         if let Some(column) = &self.column {
             let word = if self.file.ends_with(".toml") {
@@ -164,5 +198,35 @@ impl Findings {
     /// True if nothing was found.
     pub fn is_empty(&self) -> bool {
         self.list.is_empty()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sheets_have_rows_and_files_have_lines() {
+        let sheet = sheet_name("a/catalog.xlsx", "bodies");
+        let row = |file: &Arc<str>| Row {
+            file: file.clone(),
+            line: 3,
+        };
+        assert_eq!(
+            row(&sheet).to_string(),
+            "a/catalog.xlsx, sheet bodies, row 3"
+        );
+        let at = Diagnostic::error(&sheet, "x").line(3).column("part");
+        assert_eq!(
+            at.place(),
+            "a/catalog.xlsx, sheet bodies, row 3, column part"
+        );
+        for file in ["bodies.csv", "a, sheet b.csv", "catalog.xlsx"] {
+            assert_eq!(line_word(file), "line", "{file}");
+            assert_eq!(row(&file.into()).to_string(), format!("{file}:3"));
+        }
+        assert_eq!(line_word(&sheet_name("B.ODS", "x")), "row");
+        assert_eq!(table_beside(&sheet, "dies"), "the sheet dies");
+        assert_eq!(table_beside("a/bodies.csv", "dies"), "dies.csv");
     }
 }

@@ -2,8 +2,8 @@
 //!
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
-//! `units, diag` → `source, store, table` → `catalog, project` → `input` → `fit` →
-//! `solve` → `model` → `plan` → `audit` → `study` → `report`. The program on top of them
+//! `units, diag` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` →
+//! `fit` → `solve` → `model` → `plan` → `audit` → `study` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -11,9 +11,13 @@
 pub mod diag;
 pub mod units;
 
+pub mod book;
 pub mod source;
 pub mod store;
 pub mod table;
+pub mod tables;
+
+pub mod convert;
 
 pub mod catalog;
 pub mod project;

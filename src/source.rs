@@ -1,6 +1,7 @@
 //! Files as bytes: read once, hashed on the way, named as the user would.
 
 use crate::diag::{Diagnostic, Findings};
+use csv::StringRecord;
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::{ErrorKind, Read};
@@ -10,17 +11,73 @@ use std::sync::Arc;
 /// Larger files are refused: 1 GiB.
 pub const MAX_BYTES: u64 = 1 << 30;
 
-/// A text file that was read.
+/// A text file, or a sheet of a workbook, that was read.
 #[derive(Debug, Clone)]
 pub struct Source {
     /// The file as the user would name it.
     pub file: Arc<str>,
     /// SHA-256 of its bytes, in hex.
     pub sha256: String,
-    text: String,
+    body: Body,
+}
+
+#[derive(Debug, Clone)]
+enum Body {
+    Text(String),
+    Sheet(Arc<[SheetRow]>),
+}
+
+/// A row of a sheet that holds anything.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetRow {
+    /// Its number, from 1.
+    pub number: u64,
+    /// From the first column to the last one that holds anything.
+    pub cells: StringRecord,
+    /// What their text alone does not tell, by place.
+    pub marks: Vec<(u16, Mark)>,
+}
+
+impl SheetRow {
+    /// A row whose first cell starts with `#`.
+    pub fn is_comment(&self) -> bool {
+        let is_text = self.mark(0).is_none();
+        is_text && self.cells.get(0).is_some_and(|cell| cell.starts_with('#'))
+    }
+
+    /// The mark of the cell at this place.
+    pub fn mark(&self, place: usize) -> Option<Mark> {
+        mark(&self.marks, place)
+    }
+}
+
+/// The mark of the cell at this place.
+pub fn mark(marks: &[(u16, Mark)], place: usize) -> Option<Mark> {
+    let found = marks.iter().find(|(at, _)| usize::from(*at) == place);
+    found.map(|(_, mark)| *mark)
+}
+
+/// What the text of a cell does not tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Mark {
+    /// It holds a number, no text.
+    Number,
+    /// It holds an error of its formula.
+    Failed,
+    /// It holds a number of which the spreadsheet may have lost digits.
+    TooLong,
 }
 
 impl Source {
+    /// Takes the rows of a sheet; the hash is that of its workbook.
+    pub fn from_sheet(file: Arc<str>, sha256: String, rows: Arc<[SheetRow]>) -> Source {
+        Source {
+            file,
+            sha256,
+            body: Body::Sheet(rows),
+        }
+    }
+
     /// Takes bytes that were read from `file`.
     ///
     /// Pushes an error and gives none if they are not UTF-8.
@@ -30,7 +87,7 @@ impl Source {
             Ok(text) => Some(Source {
                 file: file.clone(),
                 sha256,
-                text,
+                body: Body::Text(text),
             }),
             Err(error) => {
                 findings.push(not_utf8(
@@ -43,10 +100,30 @@ impl Source {
         }
     }
 
-    /// What is in it, without a byte-order mark.
+    /// What is in a text file, without a byte-order mark; nothing for a sheet.
     pub fn text(&self) -> &str {
-        self.text.strip_prefix('\u{feff}').unwrap_or(&self.text)
+        match &self.body {
+            Body::Text(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
+            Body::Sheet(_) => "",
+        }
     }
+
+    /// The rows of a sheet; none for a text file.
+    pub fn rows(&self) -> Option<&[SheetRow]> {
+        match &self.body {
+            Body::Text(_) => None,
+            Body::Sheet(rows) => Some(rows),
+        }
+    }
+}
+
+/// The bytes of a file that has to be there.
+///
+/// Pushes an error and gives none if it can't be read or is larger than `limit`.
+pub fn read_bytes(path: &Path, limit: u64, findings: &mut Findings) -> Option<Vec<u8>> {
+    bytes(path, limit)
+        .map_err(|error| findings.push(unreadable(&shown(path), &error)))
+        .ok()
 }
 
 /// Reads a file that has to be there.
@@ -60,13 +137,8 @@ pub fn read(path: &Path, findings: &mut Findings) -> Option<Source> {
 /// As [`read`], with a limit of its own.
 pub fn read_up_to(path: &Path, limit: u64, findings: &mut Findings) -> Option<Source> {
     let file = shown(path);
-    match bytes(path, limit) {
-        Ok(bytes) => Source::from_bytes(&file, bytes, findings),
-        Err(error) => {
-            findings.push(unreadable(&file, &error));
-            None
-        }
-    }
+    let bytes = read_bytes(path, limit, findings)?;
+    Source::from_bytes(&file, bytes, findings)
 }
 
 /// Reads a file that may be missing: then there is no error.

@@ -4,15 +4,24 @@
 //! start with `#` are comments; spaces around a field do not count. The header
 //! row tells whether commas, semicolons or tabs separate the columns; where it
 //! is not commas, a decimal comma is understood.
+//!
+//! An apostrophe that keeps a spreadsheet from running a field is no part of it:
+//! `'=A` is `=A`.
+//!
+//! A sheet of a workbook is read the same way: a row whose first cell starts
+//! with `#` is a comment, and a decimal comma is understood in text.
 
 mod codes;
-mod header;
+mod guard;
+pub(crate) mod header;
 pub mod limits;
 mod number;
 mod row;
+pub(crate) mod rows;
 mod sheet;
 
 pub use codes::Codes;
+pub use guard::{guarded, unguarded};
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;
 pub use sheet::Sheet;
@@ -20,6 +29,7 @@ pub use sheet::Sheet;
 use crate::diag::{Diagnostic, Findings};
 use crate::source::Source;
 use csv::StringRecord;
+use rows::{Rows, SheetRows, Step, TextRows};
 use std::cell::Cell;
 use std::sync::Arc;
 
@@ -68,10 +78,10 @@ struct Shape {
     width: usize,
     /// Fields of the header row without a name.
     unnamed: Vec<usize>,
-    /// What separates the columns.
-    separator: u8,
     /// A decimal comma is understood.
     comma: bool,
+    /// It is a sheet of a workbook, no text file.
+    is_sheet: bool,
     /// The decimal sign that the file uses, and the line that showed it first.
     sign: Cell<Option<(char, u64)>>,
     errors: Cell<usize>,
@@ -80,12 +90,9 @@ struct Shape {
 /// A table that is being read.
 pub struct Table<'s> {
     shape: Shape,
-    reader: csv::Reader<&'s [u8]>,
+    rows: Rows<'s>,
     record: StringRecord,
-    text: &'s str,
-    /// Line and byte offset up to which lines are counted.
     line: u64,
-    byte: usize,
     complete: bool,
 }
 
@@ -100,6 +107,7 @@ impl<'s> Table<'s> {
             findings.push(too_long(&source.file, line as u64 + 1));
             return None;
         }
+        let is_sheet = source.rows().is_some();
         let separator = header::separator(text);
         let mut table = Table {
             shape: Shape {
@@ -107,26 +115,22 @@ impl<'s> Table<'s> {
                 places: Vec::new(),
                 width: 0,
                 unnamed: Vec::new(),
-                separator,
-                comma: separator != b',',
+                comma: is_sheet || separator != b',',
+                is_sheet,
                 sign: Cell::new(None),
                 errors: Cell::new(0),
             },
-            reader: csv::ReaderBuilder::new()
-                .has_headers(false)
-                .flexible(true)
-                .delimiter(separator)
-                .comment(Some(b'#'))
-                .from_reader(text.as_bytes()),
+            rows: match source.rows() {
+                Some(rows) => Rows::Sheet(SheetRows::new(rows)),
+                None => Rows::Text(Box::new(TextRows::new(text, separator))),
+            },
             record: StringRecord::new(),
-            text,
             line: 1,
-            byte: 0,
             complete: true,
         };
         if !table.advance_past_blanks(findings) {
             if table.complete {
-                findings.push(header::nothing(&source.file, text, columns));
+                findings.push(header::nothing(source, columns));
             }
             return None;
         }
@@ -152,7 +156,12 @@ impl<'s> Table<'s> {
         if !self.advance_past_blanks(findings) {
             return None;
         }
-        Some(Row::new(&self.shape, &self.record, self.line, findings))
+        let cells = row::Cells {
+            fields: &self.record,
+            marks: self.rows.marks(),
+            line: self.line,
+        };
+        Some(Row::new(&self.shape, cells, findings))
     }
 
     /// False if rows may have been missed, so that a code that is not known is
@@ -179,54 +188,27 @@ impl<'s> Table<'s> {
         false
     }
 
-    /// Reads one record and finds its line; false at the end.
+    /// Reads one record with its line; false at the end.
     fn advance(&mut self, findings: &mut Findings) -> bool {
-        let start = self.offset();
-        match self.reader.read_record(&mut self.record) {
-            Ok(true) => {}
-            // The bytes are valid UTF-8 in memory, so there is no other failure.
-            Ok(false) | Err(_) => return false,
-        }
-        let start = header::skip_comments(self.text, start);
-        self.count_lines_to(start);
-        if self.offset() >= self.text.len() && self.ends_in_quote(start) {
-            self.complete = false;
-            findings.push(
-                Diagnostic::error(
-                    &self.shape.file,
-                    "a quote that opens in this row is not closed",
-                )
-                .line(self.line)
-                .help("close the quote; a quote inside a quoted field is written twice"),
-            );
-            return false;
-        }
-        true
-    }
-
-    fn offset(&self) -> usize {
-        usize::try_from(self.reader.position().byte()).unwrap_or(usize::MAX)
-    }
-
-    fn count_lines_to(&mut self, byte: usize) {
-        let passed = self.text.as_bytes().get(self.byte..byte).unwrap_or(&[]);
-        self.line += passed.iter().filter(|b| **b == b'\n').count() as u64;
-        self.byte = self.byte.max(byte);
-    }
-
-    /// True if the text from here on ends inside a quoted field.
-    fn ends_in_quote(&self, start: usize) -> bool {
-        let (mut quoted, mut fresh) = (false, true);
-        for byte in self.text.as_bytes().get(start..).unwrap_or(&[]) {
-            match byte {
-                // Right after a closing quote another one opens again: a doubled quote.
-                b'"' if quoted || fresh => (quoted, fresh) = (!quoted, true),
-                _ if quoted => {}
-                b => fresh = *b == self.shape.separator || matches!(b, b'\r' | b'\n'),
+        match self.rows.advance(&mut self.record) {
+            Step::Record(line) => {
+                self.line = line;
+                true
+            }
+            Step::End => false,
+            Step::OpenQuote(line) => {
+                self.complete = false;
+                findings.push(open_quote(&self.shape.file, line));
+                false
             }
         }
-        quoted
     }
+}
+
+fn open_quote(file: &Arc<str>, line: u64) -> Diagnostic {
+    Diagnostic::error(file, "a quote that opens in this row is not closed")
+        .line(line)
+        .help("close the quote; a quote inside a quoted field is written twice")
 }
 
 fn too_long(file: &Arc<str>, line: u64) -> Diagnostic {

@@ -7,7 +7,8 @@ use std::path::{Path, PathBuf};
 /// In the order of the flow; those of one line may know one another.
 const FLOW: &[&[&str]] = &[
     &["units", "diag"],
-    &["source", "store", "table"],
+    &["source", "store", "book", "table", "tables"],
+    &["convert"],
     &["catalog", "project"],
     &["input"],
     &["fit"],

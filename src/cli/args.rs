@@ -53,6 +53,7 @@ pub enum Command {
     Kit(Kit),
     Cards(Cards),
     Labels(Labels),
+    Convert(Convert),
 }
 
 /// Read and check a project and its catalog
@@ -130,8 +131,12 @@ pub struct Order {
     /// How to show them
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
+    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
+          conflicts_with_all = ["format", "out_dir"])]
+    pub xlsx: Option<PathBuf>,
     /// Add the order lines to ordered.csv: they are ordered now, and paid for
-    #[arg(long, conflicts_with_all = ["out_dir", "format"])]
+    #[arg(long, conflicts_with_all = ["out_dir", "format", "xlsx"])]
     pub place: bool,
     /// Place the order to this supplier alone; may be given several times
     #[arg(long, value_name = "NAME", requires = "place")]
@@ -585,6 +590,28 @@ pub enum LabelFormat {
     Csv,
     /// A page to print and cut
     Html,
+}
+
+/// Turn CSV files into a workbook, or a workbook into CSV files
+///
+/// Turns the CSV files of a folder into a workbook, a sheet for each, or the
+/// sheets of a workbook (.xlsx or .ods) into CSV files.
+///
+/// No cell loses anything: numbers keep their decimals, comments and empty
+/// lines their places. A text that a spreadsheet would run as a formula is
+/// stored as text; in CSV it gets an apostrophe before it, which is no part of it.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::CONVERT)]
+pub struct Convert {
+    /// A folder with CSV files, or a workbook
+    #[arg(value_hint = ValueHint::AnyPath)]
+    pub from: PathBuf,
+    /// A workbook (.xlsx) to write, or a folder for CSV files
+    #[arg(value_hint = ValueHint::AnyPath)]
+    pub to: PathBuf,
+    /// Replace files that are there
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// What is read in place of what the project says.

@@ -40,7 +40,8 @@ Examples:
   couplet order boat --out-dir boat/orders
   couplet order boat --plan spring.json --format csv
   couplet order boat --place --on 2025-04-02
-  couplet order boat --place --supplier 'Example North' --dry-run";
+  couplet order boat --place --supplier 'Example North' --dry-run
+  couplet order boat --xlsx boat/orders.xlsx";
 
 /// Of `parts`.
 pub const PARTS: &str = "\
@@ -143,6 +144,12 @@ pub const LABELS: &str = "\
 Examples:
   couplet labels boat
   couplet labels boat --format html --out labels.html";
+
+/// Of `convert`.
+pub const CONVERT: &str = "\
+Examples:
+  couplet convert boat/catalog boat/catalog.xlsx
+  couplet convert boat/catalog.xlsx boat/catalog --force";
 
 #[cfg(test)]
 mod tests {

@@ -15,8 +15,8 @@ pub fn folder(project: &Path) -> PathBuf {
 }
 
 /// Writes a file whole or not at all.
-pub fn write(path: &Path, text: &str) -> Result<(), CliError> {
-    store::replace(path, text.as_bytes()).map_err(|error| CliError::write(path, error))
+pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
+    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, error))
 }
 
 /// The files of the project that are no longer as they were when the plan was
@@ -46,7 +46,8 @@ fn optional(plan: &Plan) -> Vec<String> {
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let mut files = vec!["on_hand.csv".to_owned(), "ordered.csv".to_owned()];
+    let own = ["on_hand.csv", "ordered.csv", "project.xlsx", "project.ods"];
+    let mut files = own.map(str::to_owned).to_vec();
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files
 }

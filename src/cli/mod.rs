@@ -4,6 +4,7 @@ mod args;
 mod booking;
 mod cards;
 mod check;
+mod convert;
 mod error;
 mod examples;
 mod files;
@@ -75,5 +76,6 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::Kit(args) => kit::run(&args, terminal),
         Command::Cards(args) => cards::run(&args, terminal),
         Command::Labels(args) => labels::run(&args, terminal),
+        Command::Convert(args) => convert::run(&args, terminal),
     }
 }

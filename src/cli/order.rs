@@ -10,7 +10,7 @@ use couplet::catalog::Catalog;
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::{list, wrapped};
-use couplet::report::{order, plan as plan_report};
+use couplet::report::{order, plan as plan_report, workbook};
 use std::fs;
 use std::path::Path;
 
@@ -33,6 +33,11 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
     warn_of_changes(&args.project, &plan, terminal);
     let catalog = catalog(&args.project, terminal);
+    if let Some(file) = &args.xlsx {
+        let bytes = workbook::orders(&plan, &catalog).map_err(|e| CliError::write(file, e))?;
+        files::write(file, &bytes)?;
+        return terminal.print(&format!("{}\n", file.display()));
+    }
     match (&args.out_dir, args.format) {
         (Some(folder), _) => write_all(folder, &plan, &catalog, terminal),
         (None, Format::Table) => terminal.print(&text(&plan, &catalog, terminal.width)),

@@ -1,7 +1,7 @@
 //! Checks that the files of a project go together.
 
 use crate::catalog::{Supplier, read};
-use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote};
+use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote, table_beside};
 use crate::project::{OnHand, Ordered, circuits, settings};
 use crate::table::Codes;
 use std::collections::BTreeSet;
@@ -95,12 +95,14 @@ fn ignored_locations(all: &Read, findings: &mut Findings) {
     if !all.circuits.complete {
         return;
     }
+    let first = all.circuits.circuits.first();
+    let table = table_beside(first.map_or("", |c| &c.row.file), "circuits");
     let mut several = Several::new("locations that no circuit has");
     let ignored = all.settings.ignore_at.iter();
     for (word, line) in ignored.filter(|(word, _)| !locations.contains(word)) {
         several.push(|| {
             let help = did_you_mean(word, locations.iter().map(String::as_str))
-                .unwrap_or_else(|| "write a location of circuits.csv, or take it out".to_owned());
+                .unwrap_or_else(|| format!("write a location of {table}, or take it out"));
             let message = format!("no circuit has the location {}", quote(word));
             Diagnostic::warning(&all.project_file, message)
                 .line(*line)

@@ -1,10 +1,12 @@
 //! Reads a project with its catalog.
 
 use super::{Input, InputFile, checks, warnings};
+use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
 use crate::project::{OnHand, circuits, on_hand, ordered, settings};
 use crate::source::{self, Source};
+use crate::tables::Tables;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -34,7 +36,8 @@ pub struct LoadedCatalog {
     pub catalog: Option<Catalog>,
     /// By file, then line.
     pub findings: Findings,
-    /// The files that were read, relative to the catalog folder.
+    /// The files that were read, relative to the catalog folder, or to that of
+    /// its workbook.
     pub files: Vec<InputFile>,
 }
 
@@ -54,13 +57,15 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         };
     }
     let settings = reading
-        .required("project.toml", settings::MAX_BYTES, &mut findings)
+        .settings(&mut findings)
         .map(|source| settings::read(&source, &mut findings))
         .unwrap_or_default();
-    let source = reading.required("circuits.csv", source::MAX_BYTES, &mut findings);
+    let mut tables = Tables::with_book(&reading.folder, "project", &mut findings);
+    let source = tables.required("circuits", &mut findings);
     let circuits = circuits::read(source.as_ref(), &mut findings);
-    let stock = reading.optional("on_hand.csv", &mut findings);
-    let placed = reading.optional("ordered.csv", &mut findings);
+    let stock = tables.optional("on_hand", &mut findings);
+    let placed = tables.only_file("ordered", &mut findings);
+    reading.take(tables.files(), tables.names());
     let mut draft = reading.catalog(&settings, options, &mut findings);
     let on_hand = match (&stock, &draft) {
         (Some(stock), Some(draft)) => {
@@ -107,11 +112,11 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     Loaded { input, findings }
 }
 
-/// Reads a catalog folder without any project; `prices` is the price list to
+/// Reads a catalog, a folder or a workbook, without any project; `prices` is the price list to
 /// use in place of the folder's own.
 pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
     let mut findings = Findings::default();
-    if let Some(missing) = missing_folder(folder, &source::shown(folder)) {
+    if let Some(missing) = missing_catalog(folder, &source::shown(folder)) {
         findings.push(missing);
         return LoadedCatalog {
             catalog: None,
@@ -123,7 +128,7 @@ pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
     warnings::of_catalog(&draft, newest_quote(&draft.catalog), &mut findings);
     findings.sort_by_place(&draft.names);
     LoadedCatalog {
-        files: recorded(&draft.files, folder),
+        files: recorded(&draft.files, beside(folder)),
         catalog: Some(draft.catalog).filter(|_| !findings.has_errors()),
         findings,
     }
@@ -149,23 +154,27 @@ impl Reading {
         source::shown(&self.folder.join(file))
     }
 
-    fn required(&mut self, file: &str, limit: u64, findings: &mut Findings) -> Option<Source> {
-        let source = source::read_up_to(&self.folder.join(file), limit, findings);
-        self.note(file, source)
-    }
-
-    fn optional(&mut self, file: &str, findings: &mut Findings) -> Option<Source> {
-        let source = source::read_optional(&self.folder.join(file), findings);
-        self.note(file, source)
-    }
-
-    fn note(&mut self, file: &str, source: Option<Source>) -> Option<Source> {
+    fn settings(&mut self, findings: &mut Findings) -> Option<Source> {
+        let file = "project.toml";
+        let path = self.folder.join(file);
+        let source = source::read_up_to(&path, settings::MAX_BYTES, findings);
         self.names.push(self.name(file));
         self.files.extend(source.as_ref().map(|source| InputFile {
             file: file.to_owned(),
             sha256: source.sha256.clone(),
         }));
         source
+    }
+
+    /// Takes note of files that were read; a workbook may hold the tables of
+    /// the project and those of its catalog.
+    fn take(&mut self, files: &[(PathBuf, String)], names: &[Arc<str>]) {
+        self.names.extend_from_slice(names);
+        for file in recorded(files, &self.folder) {
+            if self.files.iter().all(|known| known.file != file.file) {
+                self.files.push(file);
+            }
+        }
     }
 
     /// Reads the catalog that the settings name, if they name one.
@@ -176,7 +185,7 @@ impl Reading {
         findings: &mut Findings,
     ) -> Option<read::Draft> {
         let folder = self.folder.join(settings.catalog.as_ref()?);
-        if let Some(missing) = missing_folder(&folder, &self.name("project.toml")) {
+        if let Some(missing) = missing_catalog(&folder, &self.name("project.toml")) {
             // The path may be what is broken in a file that is no TOML.
             if settings.readable {
                 findings.push(missing.column("catalog"));
@@ -187,8 +196,7 @@ impl Reading {
         let of_project = of_project.filter(|path| settings.readable || path.is_file());
         let prices = options.prices.clone().or(of_project);
         let draft = read::read(&folder, prices.as_deref(), findings);
-        self.names.extend(draft.names.iter().cloned());
-        self.files.extend(recorded(&draft.files, &self.folder));
+        self.take(&draft.files, &draft.names);
         Some(draft)
     }
 }
@@ -222,16 +230,34 @@ fn missing_project(folder: &Path) -> Option<Diagnostic> {
     )
 }
 
-/// An error at `file` if the catalog folder is not there.
-fn missing_folder(folder: &Path, file: &Arc<str>) -> Option<Diagnostic> {
-    if folder.is_dir() {
+/// An error at `file` if the catalog is not there.
+fn missing_catalog(catalog: &Path, file: &Arc<str>) -> Option<Diagnostic> {
+    let is_book = book::is_book(catalog);
+    if catalog.is_dir() || (is_book && catalog.is_file()) {
         return None;
     }
-    let shown = source::shown(folder);
-    Some(
+    let shown = source::shown(catalog);
+    Some(if catalog.is_file() {
+        Diagnostic::error(
+            file,
+            format!("{shown} is no catalog folder and no workbook"),
+        )
+        .help("name the folder that has bodies.csv, or a workbook saved as .xlsx or .ods")
+    } else if is_book {
+        Diagnostic::error(file, format!("there is no catalog workbook {shown}"))
+            .help("correct the path to the workbook that has a sheet bodies")
+    } else {
         Diagnostic::error(file, format!("there is no catalog folder {shown}"))
-            .help("correct the path to the folder that has bodies.csv"),
-    )
+            .help("correct the path to the folder that has bodies.csv")
+    })
+}
+
+/// The folder that holds a catalog's files.
+fn beside(catalog: &Path) -> &Path {
+    match catalog.parent() {
+        Some(parent) if book::is_book(catalog) => parent,
+        _ => catalog,
+    }
 }
 
 fn newest_quote(catalog: &Catalog) -> Option<Date> {

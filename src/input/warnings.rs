@@ -3,7 +3,7 @@
 use super::checks::Read;
 use crate::catalog::read::Draft;
 use crate::catalog::{Catalog, Fitting, Half, Kind, Part, Spec};
-use crate::diag::{Diagnostic, Findings, Row, Several, quote};
+use crate::diag::{Diagnostic, Findings, Row, Several, quote, table_beside};
 use crate::project::circuits::COLOUR;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -125,11 +125,13 @@ fn dies_without_costs(draft: &Draft, findings: &mut Findings) {
             |part| matches!(&part.spec, Spec::Ferrule(ferrule) if ferrule.die_name.is_some()),
         );
     if let Some(part) = named {
-        let message = "ferrules name dies, but there is no dies.csv: dies cost nothing";
+        let dies = table_beside(&part.row.file, "dies");
+        let there = dies.trim_start_matches("the ");
+        let message = format!("ferrules name dies, but there is no {there}: dies cost nothing");
         findings.push(
-            at(&part.row, message.to_owned())
+            at(&part.row, message)
                 .column("die")
-                .help("write dies.csv with die,description,cost,owned"),
+                .help(format!("write {dies} with die,description,cost,owned")),
         );
     }
 }

@@ -100,7 +100,7 @@ fn groups(plan: &Plan) -> Vec<Group<'_>> {
 }
 
 /// Ferrules, seal and back shells on one half of an end.
-fn on_half(end: &EndRecord, half: &str) -> [String; 3] {
+pub(super) fn on_half(end: &EndRecord, half: &str) -> [String; 3] {
     ["ferrule", "seal", "back-shell"].map(|kind| {
         let of_kind = |f: &&FittingRecord| f.half == half && f.kind == kind;
         let pieces: Vec<String> = end.fittings.iter().filter(of_kind).map(pieces).collect();

@@ -22,6 +22,7 @@ pub mod surplus;
 pub mod table;
 pub mod why;
 pub mod wording;
+pub mod workbook;
 
 pub mod breakeven;
 pub mod budget;

@@ -78,15 +78,12 @@ pub fn lines<'a>(orders: impl IntoIterator<Item = &'a Order>, catalog: &Catalog)
 }
 
 fn line_row(order: &Order, line: &OrderLine, catalog: &Catalog) -> Vec<String> {
-    let kind = catalog
-        .find(&line.part)
-        .map(|id| catalog.part(id).kind().to_string());
     vec![
         order.supplier.clone(),
         order.currency.to_string(),
         line.sku.clone(),
         line.part.clone(),
-        kind.unwrap_or_default(),
+        kind(catalog, &line.part),
         description(catalog, &line.part),
         line.qty.to_string(),
         line.packs.to_string(),
@@ -140,6 +137,13 @@ fn safe(name: &str) -> String {
         "" => "supplier".to_owned(),
         safe => safe.to_owned(),
     }
+}
+
+/// The kind of a part, where the catalog has it.
+pub(super) fn kind(catalog: &Catalog, code: &str) -> String {
+    let id = catalog.find(code);
+    id.map(|id| catalog.part(id).kind().to_string())
+        .unwrap_or_default()
 }
 
 /// The description of a part; empty where the catalog does not have it.

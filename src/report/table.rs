@@ -1,6 +1,7 @@
 //! Tables: text that fits a width, and CSV.
 
 use super::wording::{forced, plain};
+use crate::table::guarded;
 use tabled::builder::Builder;
 use tabled::settings::object::Columns;
 use tabled::settings::style::HorizontalLine;
@@ -153,7 +154,7 @@ impl Table {
                 if column.is_number {
                     cell.clone()
                 } else {
-                    neutral(cell)
+                    guarded(cell)
                 }
             });
             writer.write_record(cells)?;
@@ -266,16 +267,6 @@ fn trimmed(text: &str) -> String {
     text.lines()
         .map(|line| format!("{}\n", line.trim_end()))
         .collect()
-}
-
-/// A text that no spreadsheet takes for a formula (OWASP, "CSV Injection"): an
-/// apostrophe goes before one that begins with `= + - @`, tab or carriage return.
-pub fn neutral(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{text}")
-    } else {
-        text.to_owned()
-    }
 }
 
 #[cfg(test)]

@@ -2,6 +2,7 @@
 
 use super::{Col, Shape};
 use crate::diag::{Diagnostic, Findings, did_you_mean, quote};
+use crate::source::Source;
 use csv::StringRecord;
 use std::sync::Arc;
 
@@ -52,13 +53,13 @@ fn holds_record(line: &str) -> bool {
 }
 
 /// The error for a file without any record.
-pub fn nothing(file: &Arc<str>, text: &str, columns: &[Col]) -> Diagnostic {
-    let message = if text.trim().is_empty() {
-        "the file is empty"
-    } else {
-        "there are only comments, no header row"
+pub fn nothing(source: &Source, columns: &[Col]) -> Diagnostic {
+    let message = match source.rows() {
+        Some([]) => "the sheet is empty",
+        None if source.text().trim().is_empty() => "the file is empty",
+        _ => "there are only comments, no header row",
     };
-    Diagnostic::error(file, message).help(begin_with(columns))
+    Diagnostic::error(&source.file, message).help(begin_with(columns))
 }
 
 fn begin_with(columns: &[Col]) -> String {
@@ -67,7 +68,7 @@ fn begin_with(columns: &[Col]) -> String {
 }
 
 /// Finds each column's place. None if the row is no header row.
-pub fn read(
+pub(super) fn read(
     shape: &mut Shape,
     record: &StringRecord,
     line: u64,
@@ -78,7 +79,7 @@ pub fn read(
     shape.places = vec![None; columns.len()];
     let known = |name: &str| columns.iter().find(|c| c.name == name);
     if !record.iter().any(|cell| known(cell.trim()).is_some()) {
-        findings.push(no_header(&shape.file, record, line, columns));
+        findings.push(no_header(shape, record, line, columns));
         return None;
     }
     for (place, cell) in record.iter().enumerate() {
@@ -114,7 +115,8 @@ pub fn read(
     Some(())
 }
 
-fn no_header(file: &Arc<str>, record: &StringRecord, line: u64, columns: &[Col]) -> Diagnostic {
+fn no_header(shape: &Shape, record: &StringRecord, line: u64, columns: &[Col]) -> Diagnostic {
+    let file = &shape.file;
     let names_in_it = columns
         .iter()
         .filter(|c| record.get(0).is_some_and(|cell| cell.contains(c.name)))
@@ -122,7 +124,10 @@ fn no_header(file: &Arc<str>, record: &StringRecord, line: u64, columns: &[Col])
     if record.len() == 1 && names_in_it > 1 {
         return Diagnostic::error(file, "nothing that is known separates the columns")
             .line(line)
-            .help("separate them with commas, semicolons or tabs");
+            .help(match shape.is_sheet {
+                true => "put each of them into a column of the sheet",
+                false => "separate them with commas, semicolons or tabs",
+            });
     }
     Diagnostic::error(
         file,

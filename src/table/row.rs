@@ -1,7 +1,8 @@
 //! One row of a table, with its fields read as what they stand for.
 
-use super::{Col, Limits, NumberError, Shape, number};
+use super::{Col, Limits, NumberError, Shape, number, unguarded};
 use crate::diag::{self, Diagnostic, Findings, did_you_mean, listed, quote};
+use crate::source::{Mark, mark};
 use crate::units::{Currency, Gauge, GaugeError, Protection, Qty};
 use csv::StringRecord;
 use jiff::civil::Date;
@@ -13,27 +14,27 @@ use rust_decimal::prelude::ToPrimitive;
 /// tells in the end whether all was well.
 pub struct Row<'t> {
     shape: &'t Shape,
-    cells: &'t StringRecord,
-    line: u64,
+    cells: Cells<'t>,
     findings: &'t mut Findings,
     sound: bool,
     ragged: bool,
 }
 
+/// What stands in a row, and where.
+pub(super) struct Cells<'t> {
+    pub fields: &'t StringRecord,
+    pub marks: &'t [(u16, Mark)],
+    pub line: u64,
+}
+
 impl<'t> Row<'t> {
-    pub(super) fn new(
-        shape: &'t Shape,
-        cells: &'t StringRecord,
-        line: u64,
-        findings: &'t mut Findings,
-    ) -> Self {
+    pub(super) fn new(shape: &'t Shape, cells: Cells<'t>, findings: &'t mut Findings) -> Self {
         let mut row = Row {
+            ragged: cells.fields.len() != shape.width,
             shape,
             cells,
-            line,
             findings,
             sound: true,
-            ragged: cells.len() != shape.width,
         };
         if row.ragged {
             row.report_width();
@@ -44,7 +45,7 @@ impl<'t> Row<'t> {
     }
 
     fn report_width(&mut self) {
-        let message = match self.cells.len() {
+        let message = match self.cells.fields.len() {
             1 => format!(
                 "the row has 1 field, the header row has {}",
                 self.shape.width
@@ -56,11 +57,12 @@ impl<'t> Row<'t> {
         };
         let odd_quote = self
             .cells
+            .fields
             .iter()
             .any(|c| c.contains('\n') || c.trim_start().starts_with('"'));
         let help = if odd_quote {
             "look for a quote that is not closed, or that has a space before it"
-        } else if self.cells.len() == 1 {
+        } else if self.cells.fields.len() == 1 {
             "separate the columns as the header row does"
         } else {
             "put a field that contains the separator in quotes"
@@ -76,14 +78,14 @@ impl<'t> Row<'t> {
     }
 
     fn finding(&self, message: impl Into<String>) -> Diagnostic {
-        Diagnostic::error(&self.shape.file, message).line(self.line)
+        Diagnostic::error(&self.shape.file, message).line(self.cells.line)
     }
 
     /// Where the row stands.
     pub fn place(&self) -> diag::Row {
         diag::Row {
             file: self.shape.file.clone(),
-            line: self.line,
+            line: self.cells.line,
         }
     }
 
@@ -99,7 +101,7 @@ impl<'t> Row<'t> {
 
     /// How many fields it has.
     pub fn width(&self) -> usize {
-        self.cells.len()
+        self.cells.fields.len()
     }
 
     /// Pushes a finding on this row; an error makes it unsound.
@@ -122,7 +124,11 @@ impl<'t> Row<'t> {
     }
 
     fn cell_at(&self, place: usize) -> &'t str {
-        self.cells.get(place).unwrap_or("").trim()
+        let cell = self.cells.fields.get(place).unwrap_or("");
+        match self.shape.is_sheet {
+            true => cell.trim(),
+            false => unguarded(cell).trim(),
+        }
     }
 
     /// True if the header row has the column.
@@ -152,7 +158,11 @@ impl<'t> Row<'t> {
             }
             return None;
         }
-        let raw = self.cells.get(place).unwrap_or("");
+        if let Some((message, help)) = self.broken(place, cell) {
+            self.error(col, message, help);
+            return None;
+        }
+        let raw = self.cells.fields.get(place).unwrap_or("");
         if cell.starts_with('"') && raw.starts_with(char::is_whitespace) {
             let help = "leave out the space, so that the quotes count";
             self.error(col, "a space stands before the quote", help);
@@ -160,10 +170,29 @@ impl<'t> Row<'t> {
         }
         if cell.contains(char::is_control) {
             let message = format!("{} contains a line break or control character", quote(cell));
-            self.error(col, message, "write it on one line; is a quote not closed?");
+            let help = match self.shape.is_sheet {
+                true => "write it on one line",
+                false => "write it on one line; is a quote not closed?",
+            };
+            self.error(col, message, help);
             return None;
         }
         Some(cell)
+    }
+
+    /// What is wrong with a cell of a sheet whatever it stands for.
+    fn broken(&self, place: usize, cell: &str) -> Option<(String, &'static str)> {
+        match mark(self.cells.marks, place)? {
+            Mark::Number => None,
+            Mark::Failed => Some((
+                format!("{} is an error of the spreadsheet", quote(cell)),
+                "correct its formula, or write the value",
+            )),
+            Mark::TooLong => Some((
+                format!("{} is a number of more than 15 digits", quote(cell)),
+                "a spreadsheet keeps 15 digits of a number: store it as text",
+            )),
+        }
     }
 
     /// The field as text of its own; empty where there is none.
@@ -184,22 +213,29 @@ impl<'t> Row<'t> {
         }
     }
 
+    /// True if the cell holds a number, so that its decimal sign is certain.
+    fn is_number(&self, col: Col) -> bool {
+        let place = self.shape.places.get(col.place).copied().flatten();
+        place.is_some_and(|place| mark(self.cells.marks, place) == Some(Mark::Number))
+    }
+
     /// Where a decimal comma is understood, `1.234` could also be a thousand
     /// and more; so a file may use one decimal sign only.
     fn one_sign(&mut self, col: Col, text: &str) -> bool {
-        if !self.shape.comma {
+        if !self.shape.comma || self.is_number(col) {
             return true;
         }
         let Some(sign) = text.chars().find(|c| matches!(c, '.' | ',')) else {
             return true;
         };
         match self.shape.sign.get() {
-            None => self.shape.sign.set(Some((sign, self.line))),
+            None => self.shape.sign.set(Some((sign, self.cells.line))),
             Some((first, line)) if first != sign => {
                 let message = format!(
-                    "{} has a decimal {}, line {line} has a decimal {}",
+                    "{} has a decimal {}, {} {line} has a decimal {}",
                     quote(text),
                     sign_word(sign),
+                    diag::line_word(&self.shape.file),
                     sign_word(first)
                 );
                 self.error(col, message, "use one decimal sign in the whole file");

@@ -43,6 +43,8 @@ pub fn price_lists(old: &Path, new: &Path, findings: &mut Findings) -> Option<Pr
             parts: Index::new(ids.collect(), &codes.0),
             suppliers: Index::new(names.zip((0..).map(SupplierId)).collect(), &codes.1),
             all: &sellers,
+            // None is unknown.
+            add_supplier: String::new(),
         };
         prices::offers_of(source, names, findings)
     });

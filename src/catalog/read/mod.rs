@@ -1,4 +1,4 @@
-//! Reads a catalog folder.
+//! Reads a catalog: a folder of CSV files, or a workbook.
 
 mod backshells;
 mod bodies;
@@ -13,22 +13,25 @@ mod suppliers;
 pub use lists::{PriceLists, price_lists};
 
 use super::{Catalog, Die, DieId, Exit, Part, PartId, Spec, Supplier, SupplierId};
-use crate::diag::{Diagnostic, Findings, Several, quote};
-use crate::source::{self, Source};
+use crate::book;
+use crate::diag::{Diagnostic, Findings, Several, quote, table_beside};
+use crate::source::Source;
 use crate::table::{Codes, Col, Row, Table};
+use crate::tables::Tables;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// The files of a catalog, in the order in which they are read and recorded.
-pub const FILES: [&str; 7] = [
-    "bodies.csv",
-    "ferrules.csv",
-    "seals.csv",
-    "backshells.csv",
-    "prices.csv",
-    "suppliers.csv",
-    "dies.csv",
+/// The tables of a catalog, in the order in which they are read and recorded:
+/// `bodies.csv` in a folder, the sheet `bodies` in a workbook.
+pub const TABLES: [&str; 7] = [
+    "bodies",
+    "ferrules",
+    "seals",
+    "backshells",
+    "prices",
+    "suppliers",
+    "dies",
 ];
 
 const EXITS: [(&str, Exit); 2] = [
@@ -50,99 +53,111 @@ pub struct Draft {
     pub part_codes: Codes,
     /// All suppliers, those of bad rows included.
     pub supplier_codes: Codes,
+    /// How the table of suppliers is named.
+    pub suppliers_name: Arc<str>,
     /// Each file that was read: its path and its hash.
     pub files: Vec<(PathBuf, String)>,
     /// The names of all files looked for, in order.
     pub names: Vec<Arc<str>>,
-    /// True if there is a `dies.csv`.
+    /// True if there is a table of dies.
     pub has_dies: bool,
     /// True if no part was left out for an error.
     pub parts_sound: bool,
 }
 
-/// Reads all files of a catalog folder; `prices` is the price list to use in
-/// place of the folder's own.
+/// Reads all tables of a catalog, a folder or a workbook; `prices` is the price
+/// list to use in place of its own.
 ///
 /// Pushes all that is wrong with any of them.
-pub fn read(folder: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
-    let paths = FILES.map(|name| match (name, prices) {
-        ("prices.csv", Some(path)) => path.to_owned(),
-        _ => folder.join(name),
-    });
-    let [bodies, ferrules, seals, backshells, prices, suppliers, dies] = &paths;
-    let mut draft = Draft::new(&paths);
+pub fn read(catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
+    let mut draft = Draft::new();
+    let mut tables = Tables::open(catalog, findings);
     let errors = findings.errors();
-    draft.parts(
-        bodies,
-        bodies::COLUMNS,
-        bodies::PART,
-        bodies::part,
-        findings,
-    );
-    draft.parts(
-        ferrules,
-        ferrules::COLUMNS,
-        ferrules::PART,
-        ferrules::part,
-        findings,
-    );
-    draft.parts(seals, seals::COLUMNS, seals::PART, seals::part, findings);
-    draft.parts(
-        backshells,
-        backshells::COLUMNS,
-        backshells::PART,
-        backshells::part,
-        findings,
-    );
+    let kinds: [(&str, &[Col], Col, ReadPart); 4] = [
+        ("bodies", bodies::COLUMNS, bodies::PART, bodies::part),
+        (
+            "ferrules",
+            ferrules::COLUMNS,
+            ferrules::PART,
+            ferrules::part,
+        ),
+        ("seals", seals::COLUMNS, seals::PART, seals::part),
+        (
+            "backshells",
+            backshells::COLUMNS,
+            backshells::PART,
+            backshells::part,
+        ),
+    ];
+    for (table, columns, code, part) in kinds {
+        let source = tables.required(table, findings);
+        draft.parts(source.as_ref(), (columns, code), part, findings);
+    }
     draft.catalog.parts.sort_by(|a, b| a.code.cmp(&b.code));
     draft.parts_sound = draft.part_codes.is_complete() && findings.errors() == errors;
 
-    let price_list = source::read(prices, findings);
-    draft.suppliers(suppliers, findings);
+    let price_list = draft.price_list(prices, &mut tables, findings);
+    draft.suppliers_name = tables.name("suppliers");
+    let source = tables.required("suppliers", findings);
+    draft.catalog.suppliers = suppliers::read(source.as_ref(), &mut draft.supplier_codes, findings);
     if let Some(source) = &price_list {
-        draft.record(prices, source);
         draft.catalog.offers = prices::read(source, &draft, findings);
     }
-    // The record lists the files in their fixed order, whatever was read first.
-    draft
-        .files
-        .sort_by_key(|(path, _)| paths.iter().position(|p| p == path));
-    draft.dies(dies, findings);
+    draft.dies(&mut tables, findings);
+    draft.take(&tables);
     draft
 }
 
+/// Reads a row as a part: its description, and what it is.
+type ReadPart = fn(&mut Row) -> Option<(String, Spec)>;
+
 impl Draft {
-    fn new(paths: &[PathBuf]) -> Self {
+    fn new() -> Self {
         Self {
             catalog: Catalog::default(),
             part_codes: Codes::new("part"),
             supplier_codes: Codes::new("supplier"),
+            suppliers_name: Arc::default(),
             files: Vec::new(),
-            names: paths.iter().map(|p| source::shown(p)).collect(),
+            names: Vec::new(),
             has_dies: false,
             parts_sound: true,
         }
     }
 
-    fn record(&mut self, path: &Path, source: &Source) {
-        self.files.push((path.to_owned(), source.sha256.clone()));
+    /// Takes note of what was read.
+    fn take(&mut self, tables: &Tables) {
+        self.files.extend_from_slice(tables.files());
+        self.names.extend_from_slice(tables.names());
+    }
+
+    /// The catalog's price list, or the file or workbook in its place.
+    fn price_list(
+        &mut self,
+        instead: Option<&Path>,
+        tables: &mut Tables,
+        findings: &mut Findings,
+    ) -> Option<Source> {
+        let Some(path) = instead else {
+            return tables.required("prices", findings);
+        };
+        if !book::is_book(path) {
+            return tables.file(path, findings);
+        }
+        let mut other = Tables::open(path, findings);
+        let source = other.required("prices", findings);
+        tables.take(&other);
+        source
     }
 
     fn parts(
         &mut self,
-        path: &Path,
-        columns: &[Col],
-        code: Col,
-        read: fn(&mut Row) -> Option<(String, Spec)>,
+        source: Option<&Source>,
+        (columns, code): (&[Col], Col),
+        read: ReadPart,
         findings: &mut Findings,
     ) {
-        let source = source::read(path, findings);
-        if let Some(source) = &source {
-            self.record(path, source);
-        }
-        let mut table = source
-            .as_ref()
-            .and_then(|s| Table::open(s, columns, findings));
+        let mut table = source.and_then(|s| Table::open(s, columns, findings));
         while let Some(mut row) = table.as_mut().and_then(|t| t.next(findings)) {
             let claimed = self.part_codes.claim(&mut row, code);
             if row.is_ragged() {
@@ -161,31 +176,20 @@ impl Draft {
         self.part_codes.read_from(table.as_ref(), code);
     }
 
-    fn suppliers(&mut self, path: &Path, findings: &mut Findings) {
-        let source = source::read(path, findings);
-        if let Some(source) = &source {
-            self.record(path, source);
-        }
-        let codes = &mut self.supplier_codes;
-        self.catalog.suppliers = suppliers::read(source.as_ref(), codes, findings);
-    }
-
-    fn dies(&mut self, path: &Path, findings: &mut Findings) {
-        self.has_dies = path.symlink_metadata().is_ok();
+    fn dies(&mut self, tables: &mut Tables, findings: &mut Findings) {
+        let name = tables.name("dies");
+        self.has_dies = tables.has("dies");
+        let source = tables.optional("dies", findings);
         if !self.has_dies {
             return;
         }
-        let source = source::read(path, findings);
-        if let Some(source) = &source {
-            self.record(path, source);
-        }
         let mut codes = Codes::new("die");
         self.catalog.dies = dies::read(source.as_ref(), &mut codes, findings);
-        self.match_dies(&codes, path, findings);
+        self.match_dies(&codes, &name, findings);
     }
 
     /// Ties each ferrule to its die.
-    fn match_dies(&mut self, codes: &Codes, path: &Path, findings: &mut Findings) {
+    fn match_dies(&mut self, codes: &Codes, file: &str, findings: &mut Findings) {
         let Catalog { parts, dies, .. } = &mut self.catalog;
         let mut named = vec![false; dies.len()];
         for part in parts {
@@ -204,7 +208,6 @@ impl Draft {
                 }
                 Err(_) if codes.may_know(name) => {}
                 Err(_) => {
-                    let file = source::shown(path);
                     let help = codes
                         .did_you_mean(name)
                         .unwrap_or_else(|| format!("give it a row in {file}"));
@@ -247,7 +250,10 @@ fn unnamed_dies(dies: &[Die], named: &[bool], findings: &mut Findings) {
             Diagnostic::warning(&die.row.file, message)
                 .line(die.row.line)
                 .column(dies::DIE.name)
-                .help("name it in the column die of ferrules.csv, or take the row out")
+                .help(format!(
+                    "name it in the column die of {}, or take the row out",
+                    table_beside(&die.row.file, "ferrules")
+                ))
         });
     }
     several.finish(findings);

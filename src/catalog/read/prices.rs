@@ -3,7 +3,7 @@
 use super::Draft;
 use super::offers::{self, PriceRow};
 use crate::catalog::{Break, Offer, PartId, Supplier, SupplierId};
-use crate::diag::{Findings, quote};
+use crate::diag::{Findings, quote, table_beside};
 use crate::source::Source;
 use crate::table::{Codes, Col, Row, Table, limits};
 use crate::units::Money;
@@ -31,6 +31,10 @@ pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offe
         parts: Index::new(draft.part_ids(), &draft.part_codes),
         suppliers: Index::new(draft.supplier_ids(), &draft.supplier_codes),
         all: &draft.catalog.suppliers,
+        add_supplier: format!(
+            "give it a row in {}",
+            table_beside(&draft.suppliers_name, "suppliers")
+        ),
     };
     offers_of(source, names, findings)
 }
@@ -56,6 +60,8 @@ pub struct Names<'d> {
     pub suppliers: Index<'d, SupplierId>,
     /// By id.
     pub all: &'d [Supplier],
+    /// The cure for an unknown supplier.
+    pub add_supplier: String,
 }
 
 /// Codes with their ids, and the unknown ones that were reported already.
@@ -97,9 +103,7 @@ fn price_row(row: &mut Row, names: &mut Names) -> Option<PriceRow> {
         PART,
         "correct the code, or add the part to the catalog",
     );
-    let supplier = names
-        .suppliers
-        .find(row, SUPPLIER, "give it a row in suppliers.csv");
+    let supplier = names.suppliers.find(row, SUPPLIER, &names.add_supplier);
     let sku = row.owned(SKU);
     same_currency(row, supplier.and_then(|s| names.all.get(s.0 as usize)));
     let min_qty = row.count(MIN_QTY, &limits::SOME_PIECES);

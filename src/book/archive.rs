@@ -1,0 +1,38 @@
+//! A workbook is a zip archive: what it unpacks to is counted before it is read.
+
+use super::{BookError, MAX_UNPACKED};
+use std::io::{self, Cursor, Read};
+use zip::ZipArchive;
+
+/// More files than any workbook has.
+const MAX_ENTRIES: usize = 10_000;
+
+/// How a file begins that is protected by a password: a compound file (MS-CFB,
+/// section 2.2).
+const COMPOUND: [u8; 8] = [0xd0, 0xcf, 0x11, 0xe0, 0xa1, 0xb1, 0x1a, 0xe1];
+
+/// Unpacks all of it into nothing, and stops at the limit: what the archive
+/// says of its own sizes is not relied on.
+pub fn check(bytes: &[u8]) -> Result<(), BookError> {
+    if bytes.starts_with(&COMPOUND) {
+        return Err(BookError::Password);
+    }
+    let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(no_book)?;
+    if archive.len() > MAX_ENTRIES {
+        return Err(BookError::NotABook("too many files in it".to_owned()));
+    }
+    let mut left = MAX_UNPACKED;
+    for place in 0..archive.len() {
+        let entry = archive.by_index(place).map_err(no_book)?;
+        if entry.size() > left {
+            return Err(BookError::Unpacked);
+        }
+        let unpacked = io::copy(&mut entry.take(left + 1), &mut io::sink()).map_err(no_book)?;
+        left = left.checked_sub(unpacked).ok_or(BookError::Unpacked)?;
+    }
+    Ok(())
+}
+
+fn no_book(error: impl ToString) -> BookError {
+    BookError::NotABook(error.to_string())
+}

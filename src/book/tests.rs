@@ -1,0 +1,101 @@
+use super::*;
+use std::io::{Cursor, Write};
+use zip::ZipWriter;
+use zip::write::SimpleFileOptions;
+
+fn archive(files: &[(&str, &[u8])]) -> Vec<u8> {
+    let mut zip = ZipWriter::new(Cursor::new(Vec::new()));
+    for (name, bytes) in files {
+        zip.start_file(*name, SimpleFileOptions::default()).unwrap();
+        zip.write_all(bytes).unwrap();
+    }
+    zip.finish().unwrap().into_inner()
+}
+
+/// An OpenDocument spreadsheet of one sheet with these rows (OpenDocument 1.3,
+/// part 3, 9.1).
+fn ods(rows: &str) -> Vec<u8> {
+    let content = format!(
+        "<office:document-content \
+         xmlns:office=\"urn:oasis:names:tc:opendocument:xmlns:office:1.0\" \
+         xmlns:table=\"urn:oasis:names:tc:opendocument:xmlns:table:1.0\" \
+         xmlns:text=\"urn:oasis:names:tc:opendocument:xmlns:text:1.0\">\
+         <office:body><office:spreadsheet><table:table table:name=\"bodies\">{rows}\
+         </table:table></office:spreadsheet></office:body></office:document-content>"
+    );
+    archive(&[
+        (
+            "mimetype",
+            b"application/vnd.oasis.opendocument.spreadsheet",
+        ),
+        (
+            "META-INF/manifest.xml",
+            b"<manifest:manifest xmlns:manifest=\"urn:oasis:names:tc:opendocument:xmlns:manifest:1.0\"/>",
+        ),
+        ("content.xml", content.as_bytes()),
+    ])
+}
+
+fn cell(text: &str) -> String {
+    format!(
+        "<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>"
+    )
+}
+
+fn row(repeated: u64, cells: &str) -> String {
+    format!("<table:table-row table:number-rows-repeated=\"{repeated}\">{cells}</table:table-row>")
+}
+
+fn limit(bytes: &[u8]) -> SheetLimit {
+    match sheets("a.ods", bytes) {
+        Err(BookError::Sheet { limit, .. }) => limit,
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_million_empty_rows_are_nothing_and_what_stands_below_them_is_refused() {
+    let empty = row(1_000_000, "<table:table-cell/>");
+    let head = row(1, &cell("part"));
+    let read = sheets("a.ods", &ods(&format!("{head}{empty}"))).unwrap();
+    assert_eq!(read[0].rows.len(), 1);
+    let below = row(1, &cell("P"));
+    assert_eq!(
+        limit(&ods(&format!("{head}{empty}{below}"))),
+        SheetLimit::Rows(1_000_002)
+    );
+}
+
+#[test]
+fn repeated_rows_are_counted_to_the_limit() {
+    let rows = |count| ods(&row(count, &cell("P")));
+    let read = sheets("a.ods", &rows(MAX_ROWS)).unwrap();
+    assert_eq!(read[0].rows.len() as u64, MAX_ROWS);
+    assert!(matches!(limit(&rows(MAX_ROWS + 1)), SheetLimit::Rows(_)));
+}
+
+#[test]
+fn an_archive_that_unpacks_to_too_much_is_refused() {
+    let zeros = vec![0; MAX_UNPACKED as usize + 1];
+    let bomb = archive(&[("xl/worksheets/sheet1.xml", &zeros)]);
+    assert!(bomb.len() < 1 << 20, "{}", bomb.len());
+    for name in ["a.xlsx", "a.ods"] {
+        let error = sheets(name, &bomb).unwrap_err();
+        assert!(matches!(error, BookError::Unpacked), "{error}");
+        let help = error.diagnostic(&name.into()).help;
+        assert_eq!(help.as_deref(), Some("leave out what no circuit needs"));
+    }
+    let fits = archive(&[("x", &zeros[1..])]);
+    let error = sheets("a.xlsx", &fits).unwrap_err();
+    assert!(matches!(error, BookError::NotABook(_)), "{error}");
+}
+
+#[test]
+fn what_is_no_workbook_says_so() {
+    for bytes in [&b""[..], b"part,qty\n", b"PK\x03\x04broken"] {
+        let error = sheets("a.xlsx", bytes).unwrap_err();
+        assert!(matches!(error, BookError::NotABook(_)), "{error}");
+    }
+    let error = sheets("a.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1rest").unwrap_err();
+    assert!(matches!(error, BookError::Password), "{error}");
+}

@@ -181,7 +181,7 @@ fn every_column_and_key_is_explained() {
 fn the_two_commands_stand_alone() {
     for command in [
         "./setup.sh && cargo run --release -- plan examples/orchard-tractor",
-        "./setup.sh && cargo test --release",
+        "./setup.sh tests && cargo test --release",
     ] {
         let alone = |(_, body): &(&str, Vec<&str>)| body.as_slice() == [command];
         assert_eq!(

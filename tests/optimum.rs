@@ -10,6 +10,7 @@ use couplet::input::Input;
 use couplet::model::{Outcome, SolveOptions};
 use couplet::plan::{Bound, Plan};
 use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
 use support::brute::purchase::Market;
 use support::brute::{Best, ends, sets};
 use support::random::{SEEDS, project};
@@ -19,6 +20,7 @@ use support::random::{SEEDS, project};
 struct Figures {
     total: Decimal,
     variants: usize,
+    keys: usize,
     surplus: Decimal,
 }
 
@@ -27,6 +29,7 @@ impl From<&Best> for Figures {
         Figures {
             total: best.total,
             variants: best.variants,
+            keys: best.keys,
             surplus: best.surplus,
         }
     }
@@ -108,8 +111,19 @@ fn figures(input: &Input, plan: &Plan) -> Figures {
     Figures {
         total: plan.cost.total.0.normalize(),
         variants: plan.parts.len(),
+        keys: extra_keys(plan),
         surplus: surplus_money(input, plan),
     }
+}
+
+/// Keys of an interface that a net has beyond the first, by the record alone.
+fn extra_keys(plan: &Plan) -> usize {
+    let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    for end in &plan.ends {
+        let of_net = keys.entry((&end.net, &end.interface)).or_default();
+        of_net.insert(&end.key);
+    }
+    keys.values().map(|keys| keys.len() - 1).sum()
 }
 
 /// Surplus pieces of each part at the lowest price that it is offered at, in

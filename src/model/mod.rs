@@ -4,6 +4,7 @@
 mod cells;
 mod decode;
 mod market;
+mod net_keys;
 mod order;
 mod probe;
 mod program;
@@ -218,6 +219,8 @@ impl Run<'_> {
                 read: &|values| self.read(values),
                 until: self.until(),
                 limits: &self.limits(),
+                input: self.input,
+                fit: self.fit,
             };
             incumbent = ties.first(incumbent)?;
         }

@@ -3,13 +3,14 @@
 //!
 //! Keys of an interface whose bodies differ in nothing but the key are taken
 //! in the order of their codes, the most used first. Then the sets are dealt
-//! out anew among ends of like needs, so that a net keeps one key per interface
-//! throughout the machine where that is possible, and earlier ends have earlier
-//! codes. Neither changes what is fitted of any part on any gauge, so neither
-//! changes the total, the variants or the surplus.
+//! out anew among ends of like needs, so that a net has as few keys of an
+//! interface as these sets give, and earlier ends have earlier codes. Neither
+//! changes what is fitted of any part on any gauge, so neither changes the
+//! total, the variants or the surplus, and neither gives a net more keys.
 
 use super::cells::{kinds, nets_by_location};
 use super::program::Terms;
+use super::worth::extra_keys;
 use super::{Set, Solution};
 use crate::catalog::{Body, Offer, OfferId, PartId};
 use crate::fit::Fit;
@@ -32,7 +33,10 @@ pub(super) fn in_order(
     limits: &Limits,
 ) -> Result<Solution, SolveError> {
     let solution = first_keys(input, fit, solution);
+    let most = extra_keys(input, fit, &solution.sets);
     let sets = deal(input, fit, &solution.sets, limits)?;
+    // Where the search for them ended early, these may have more keys.
+    let sets = sets.filter(|sets| extra_keys(input, fit, sets) <= most);
     Ok(Solution {
         sets: sets.unwrap_or(solution.sets),
         purchases: solution.purchases,
@@ -153,7 +157,7 @@ struct Deal {
 }
 
 /// Deals the sets out anew; none if that is too much or comes to nothing.
-fn deal(
+pub(super) fn deal(
     input: &Input,
     fit: &Fit,
     sets: &[Set],
@@ -170,7 +174,7 @@ fn deal(
         absolute_gap: 0.5,
         ..limits.clone()
     };
-    let keys: Terms = deal.keys.values().map(|&k| (k, 1.0)).collect();
+    let keys = deal.extra(fit);
     let mut values = None;
     for objective in [keys.clone(), deal.places(&kinds)] {
         for var in &mut deal.program.vars {
@@ -264,6 +268,23 @@ impl Deal {
                 self.program.at_most(row, 0.0);
             }
         }
+    }
+
+    /// The keys of each net beyond one of each interface.
+    fn extra(&mut self, fit: &Fit) -> Terms {
+        let mut of_net: BTreeMap<(&str, &str), Terms> = BTreeMap::new();
+        for ((net, identity), &key) in &self.keys {
+            let interface = fit.identities[*identity].interface.as_str();
+            of_net.entry((net, interface)).or_default().push((key, 1.0));
+        }
+        let mut extra = Terms::new();
+        for mut row in of_net.into_values().filter(|keys| keys.len() > 1) {
+            let e = self.program.continuous(0.0, row.len() as f64, 0.0);
+            row.push((e, -1.0));
+            self.program.at_most(row, 1.0);
+            extra.push((e, 1.0));
+        }
+        extra
     }
 
     /// At a keyed location an identity goes to one net.

@@ -1,14 +1,17 @@
-//! Which of several cheapest plans: fewest variants, then least money in
-//! surplus; what is left is settled by part codes (see `order`).
+//! Which of several cheapest plans: fewest variants, then fewest keys that a
+//! net has beyond one of each interface, then least money in surplus; what is
+//! left is settled by part codes (see `order`).
 //!
 //! Each stage asks whether a plan of the same total exists that is better in
 //! its own term, with the outcome of the earlier stages as rows, until there is
 //! none. What is found is taken only if its exact worth is better.
 
-use super::probe;
+use super::net_keys::{NetKeys, least_thinkable};
 use super::program::{Built, Terms, sum};
 use super::sets::{Sets, float};
-use super::{Solution, Worth};
+use super::{Solution, Worth, order, probe, worth};
+use crate::fit::Fit;
+use crate::input::Input;
 use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
 use std::time::Instant;
 
@@ -18,6 +21,9 @@ const MOST_OPEN: usize = 900;
 
 /// How many decisions are tried before the stages.
 const PROBES: usize = 400;
+
+/// Nodes of the search for the fewest keys thinkable.
+const FLOOR_NODES: i32 = 2_000;
 
 /// A solution with the solver's values that it was read from.
 #[derive(Debug, Clone)]
@@ -42,6 +48,27 @@ pub(super) struct Ties<'a> {
     pub until: Option<Instant>,
     /// What every solve is held to, but for time and nodes.
     pub limits: &'a Limits,
+    /// The project.
+    pub input: &'a Input,
+    /// What fits it.
+    pub fit: &'a Fit,
+}
+
+/// A stage: what is to be least, and its exact value.
+struct Stage<'a> {
+    term: &'a Terms,
+    exact: &'a dyn Fn(&Worth) -> f64,
+    /// The least step that counts.
+    grain: f64,
+    /// How the nets' keys stand in the program, where they do.
+    keys: Option<&'a NetKeys>,
+}
+
+/// What a stage came to.
+struct Staged {
+    best: Incumbent,
+    /// True if it is proven that nothing is better.
+    is_settled: bool,
 }
 
 impl Ties<'_> {
@@ -65,12 +92,89 @@ impl Ties<'_> {
         program.at_most(costs, total + 1e-6 + total.abs() * 1e-9);
 
         let variants = sum(self.built.parts.iter().map(|p| p.used), 1.0);
-        let count = |worth: &Worth| worth.variants as f64;
-        let best = self.least(&program, (&variants, &count), 1.0, cheapest)?;
+        let fewest = Stage {
+            term: &variants,
+            exact: &|worth| worth.variants as f64,
+            grain: 1.0,
+            keys: None,
+        };
+        let best = self.least(&program, &fewest, cheapest)?.best;
         program.at_most(variants, best.worth.variants as f64 + 1e-6);
-        // Parts of a cent are the finest money that a price list knows.
-        let money = |worth: &Worth| float(worth.surplus.0);
-        self.least(&program, (&self.surplus(), &money), 1e-4, best)
+        self.keys_and_surplus(&program, best)
+    }
+
+    /// The stages after the variants. Where a cheap way comes to the same, it
+    /// is tried first: the sets as they are dealt out anew against the fewest
+    /// keys thinkable, the surplus without the rows of the keys.
+    fn keys_and_surplus(
+        &self,
+        plain: &Program,
+        best: Incumbent,
+    ) -> Result<Incumbent, SolveError> {
+        let mut best = self.dealt_anew(best)?;
+        let mut keyed = plain.clone();
+        let keys = NetKeys::add(&mut keyed, (self.input, self.fit), self.sets, self.built);
+        if best.worth.keys > self.fewest_thinkable()? {
+            let stage = Stage {
+                term: &keys.extra,
+                exact: &|worth| worth.keys as f64,
+                grain: 1.0,
+                keys: Some(&keys),
+            };
+            best = self.least(&keyed, &stage, best)?.best;
+        }
+        let surplus = self.surplus();
+        let mut stage = Stage {
+            term: &surplus,
+            exact: &|worth| float(worth.surplus.0),
+            // Parts of a cent are the finest money that a price list knows.
+            grain: 1e-4,
+            keys: None,
+        };
+        let without = self.least(plain, &stage, best)?;
+        if without.is_settled {
+            return Ok(without.best);
+        }
+        let best = without.best;
+        keyed.at_most(keys.extra.clone(), best.worth.keys as f64 + 1e-6);
+        stage.keys = Some(&keys);
+        Ok(self.least(&keyed, &stage, best)?.best)
+    }
+
+    /// The fewest extra keys that the keying rule and the parts leave, whatever
+    /// they cost; none where that is not known.
+    fn fewest_thinkable(&self) -> Result<usize, SolveError> {
+        let program = least_thinkable(self.input, self.fit);
+        let limits = Limits {
+            nodes: Some(FLOOR_NODES),
+            start: None,
+            ..self.limits.clone()
+        };
+        Ok(match run(&program, &limits, &mut |_| {})? {
+            Solved::Optimal { objective, .. } => objective.round() as usize,
+            _ => 0,
+        })
+    }
+
+    /// The same sets among ends of like needs, with as few keys as that gives.
+    fn dealt_anew(&self, best: Incumbent) -> Result<Incumbent, SolveError> {
+        if best.worth.keys == 0 {
+            return Ok(best);
+        }
+        let sets = order::deal(self.input, self.fit, &best.solution.sets, self.limits)?;
+        let dealt = Solution {
+            sets: sets.unwrap_or_else(|| best.solution.sets.clone()),
+            purchases: best.solution.purchases.clone(),
+        };
+        let worth = worth(self.input, self.fit, &dealt);
+        Ok(match worth < best.worth {
+            true => Incumbent {
+                solution: dealt,
+                worth,
+                ..best
+            },
+            false => best,
+        })
     }
 
     fn surplus(&self) -> Terms {
@@ -82,22 +186,28 @@ impl Ties<'_> {
         surplus
     }
 
-    /// Goes from better to better in `term`, each time by at least `grain`.
+    /// Goes from better to better in the stage's term, each time by at least
+    /// its grain.
     fn least(
         &self,
         program: &Program,
-        (term, exact): (&Terms, &dyn Fn(&Worth) -> f64),
-        grain: f64,
+        stage: &Stage,
         mut best: Incumbent,
-    ) -> Result<Incumbent, SolveError> {
+    ) -> Result<Staged, SolveError> {
         loop {
             let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
             let seconds = self.until.map_or(1e9, left);
             if seconds <= 0.0 || self.limits.stopped() {
-                return Ok(best);
+                return Ok(Staged {
+                    best,
+                    is_settled: true,
+                });
             }
             let mut program = program.clone();
-            program.at_most(term.clone(), exact(&best.worth) - grain);
+            program.at_most(
+                stage.term.clone(),
+                (stage.exact)(&best.worth) - stage.grain,
+            );
             let limits = Limits {
                 seconds,
                 start: None,
@@ -105,15 +215,33 @@ impl Ties<'_> {
             };
             let found = match run(&program, &limits, &mut |_| {})? {
                 Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
-                    (self.read)(values)
+                    self.found(stage, values)?
                 }
-                Solved::Infeasible | Solved::Unknown { .. } => return Ok(best),
+                Solved::Infeasible | Solved::Unknown { .. } => {
+                    return Ok(Staged {
+                        best,
+                        is_settled: true,
+                    });
+                }
             };
             if found.worth >= best.worth {
-                return Ok(best);
+                return Ok(Staged {
+                    best,
+                    is_settled: false,
+                });
             }
             best = found;
         }
+    }
+
+    fn found(&self, stage: &Stage, values: Vec<f64>) -> Result<Incumbent, SolveError> {
+        let Some(keys) = stage.keys else {
+            return self.dealt_anew((self.read)(values));
+        };
+        let mut found = (self.read)(values.clone());
+        found.solution.sets = keys.dealt(self.fit, self.sets, &found.solution.sets, &values);
+        found.worth = worth(self.input, self.fit, &found.solution);
+        Ok(found)
     }
 }
 

@@ -10,14 +10,18 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The order of plans: least total, then fewest variants, then least money in
-/// surplus. What follows in that order, the part codes, is not a number.
+/// The order of plans: least total, then fewest variants, then fewest keys to
+/// remember, then least money in surplus. What follows in that order, the part
+/// codes, is not a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Worth {
     /// In the project's currency.
     pub total: Money,
     /// Distinct parts fitted.
     pub variants: usize,
+    /// Keys that nets have beyond one of each interface: Σ over nets and
+    /// interfaces (different keys of the interface that the net has − 1).
+    pub keys: usize,
     /// Surplus pieces, each at the lowest unit price that the part is offered
     /// at, in the project's currency without duty.
     pub surplus: Money,
@@ -44,8 +48,21 @@ pub fn worth(input: &Input, fit: &Fit, solution: &Solution) -> Worth {
     Worth {
         total: orders(input, solution) + dies(input, fitted.keys()) + lines,
         variants: fitted.len(),
+        keys: extra_keys(input, fit, &solution.sets),
         surplus,
     }
+}
+
+/// Keys that nets have beyond one of each interface.
+pub(super) fn extra_keys(input: &Input, fit: &Fit, sets: &[Set]) -> usize {
+    let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    for (end, set) in fit.ends.iter().zip(sets) {
+        if let Some(body) = input.catalog.part(set.plug).body() {
+            let of_net = keys.entry((&end.net, &body.interface)).or_default();
+            of_net.insert(&body.key);
+        }
+    }
+    keys.values().map(|keys| keys.len() - 1).sum()
 }
 
 /// Pieces fitted of each part, by gauge.

@@ -2,7 +2,7 @@
 //! by a search with the alternative forced.
 
 use super::conflict::{self, Bounds, Conflict, Effort, TrialError};
-use super::{keys, recall};
+use super::recall;
 use crate::audit;
 use crate::catalog::{Half, Kind, PartId};
 use crate::fit::{self, Choice, Fit, Refusal};
@@ -66,7 +66,7 @@ pub enum Forced {
 pub enum Tie {
     /// So many variants more.
     Variants(usize),
-    /// Nets have so many keys more, interface by interface.
+    /// Nets have so many keys more beyond one of each interface.
     Keys(usize),
     /// So much more money in surplus.
     Surplus(Money),
@@ -272,18 +272,10 @@ fn tie(
         return Ok(Tie::Codes);
     };
     let ours = model::worth(input, context.fit, &ours);
-    let bound = Bound {
-        lower: 0.0,
-        proven: true,
-        wanted_gap: None,
-    };
-    let plan = plan::record(input, fit, &solution, bound)?;
-    let keys = |plan: &Plan| -> usize { keys::spread(plan).iter().map(|s| s.keys.len()).sum() };
-    let keys = (keys(&plan), keys(context.plan));
     Ok(if theirs.variants > ours.variants {
         Tie::Variants(theirs.variants - ours.variants)
-    } else if keys.0 > keys.1 {
-        Tie::Keys(keys.0 - keys.1)
+    } else if theirs.keys > ours.keys {
+        Tie::Keys(theirs.keys - ours.keys)
     } else if theirs.surplus > ours.surplus {
         Tie::Surplus(Money(theirs.surplus.0 - ours.surplus.0))
     } else {

@@ -3,8 +3,8 @@
 //!
 //! Money is counted in whole 10⁻¹² of the project's currency, so exactly.
 //!
-//! The least total counts first, then the number of variants, then the money
-//! in surplus: Σ over parts of surplus(p) × the lowest price that p is offered
+//! The least total counts first, then the number of variants, then the keys
+//! that nets have beyond one of each interface, then the money in surplus: Σ over parts of surplus(p) × the lowest price that p is offered
 //! at, in the project's currency, before duty. Surplus(p) is what is bought
 //! beyond need less on hand.
 
@@ -29,6 +29,8 @@ pub struct Best {
     pub total: Decimal,
     /// Distinct parts fitted.
     pub variants: usize,
+    /// Σ over nets and interfaces (different keys − 1).
+    pub keys: usize,
     /// Money in surplus, in the project's currency, exact.
     pub surplus: Decimal,
     /// One set per end.
@@ -176,19 +178,33 @@ impl Search<'_> {
         self.prune && self.best.as_ref().is_some_and(|best| total > best.total)
     }
 
+    /// Different (net, interface, key) less different (net, interface).
+    fn extra_keys(&self) -> usize {
+        let mut keys = BTreeSet::new();
+        let mut faces = BTreeSet::new();
+        for (at, &pick) in self.picks.iter().enumerate() {
+            let (net, identity) = (&self.ends[at].net, &self.choices[at][pick].identity);
+            keys.insert((net, identity));
+            faces.insert((net, &identity.0));
+        }
+        keys.len() - faces.len()
+    }
+
     fn finish(&mut self, needs: &[Need], fixed: i128) {
         let Some(bought) = self.market.cheapest(needs) else {
             return;
         };
         let total = money_of(bought.cost + fixed);
         let surplus = money_of(bought.surplus);
-        let key = (total, needs.len(), surplus);
+        let keys = self.extra_keys();
+        let key = (total, needs.len(), keys, surplus);
         let best = self.best.as_ref();
-        if best.is_none_or(|b| key < (b.total, b.variants, b.surplus)) {
+        if best.is_none_or(|b| key < (b.total, b.variants, b.keys, b.surplus)) {
             let picked = self.picks.iter().zip(self.choices);
             self.best = Some(Best {
                 total,
                 variants: needs.len(),
+                keys,
                 surplus,
                 sets: picked.map(|(&pick, sets)| sets[pick].clone()).collect(),
                 lines: bought.lines,

@@ -48,70 +48,83 @@ fn text(bytes: &[u8]) -> String {
     String::from_utf8_lossy(bytes).into_owned()
 }
 
-/// A project whose proof takes minutes.
-fn large(circuits: usize) -> tempfile::TempDir {
+fn project(circuits: usize) -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     generate::write_project(&folder.path().join("boat"), 1, circuits).unwrap();
     folder
 }
 
-/// Circuits: enough for a long proof, few enough for a first plan at once.
-const SIZE: usize = 30;
+/// Ctrl-C in the middle of a search that has a plan: on the first project that
+/// is neither done by then nor too large for this machine to have a plan.
+fn cut(args: &[&str]) -> (tempfile::TempDir, Output) {
+    let sizes = [12, 18, 25, 40, 60, 100, 200];
+    let times = [2_500, 5_000, 10_000].map(Duration::from_millis);
+    let all = times
+        .iter()
+        .flat_map(|t| sizes.map(|circuits| (circuits, *t)));
+    for (circuits, after) in all {
+        let folder = project(circuits);
+        fs::write(folder.path().join("boat/plan.json"), "old").unwrap();
+        let output = stopped(folder.path(), args, after);
+        let said = text(&output.stderr);
+        let is_cut = said.contains("stopping with the best plan so far");
+        if is_cut && !said.contains("before the search could answer") {
+            return (folder, output);
+        }
+    }
+    panic!("no search was cut short with a plan");
+}
 
-/// Long enough for a first plan, far from long enough for the proof.
-const A_WHILE: Duration = Duration::from_secs(4);
+fn record(folder: &tempfile::TempDir) -> String {
+    fs::read_to_string(folder.path().join("boat/plan.json")).unwrap()
+}
 
 #[test]
 fn the_best_plan_so_far_is_shown_and_not_kept() {
-    let folder = large(SIZE);
-    let folder = folder.path();
-    fs::write(folder.join("boat/plan.json"), "old").unwrap();
-    let output = stopped(folder, &["plan", "boat"], A_WHILE);
+    let (folder, output) = cut(&["plan", "boat"]);
     let (shown, said) = (text(&output.stdout), text(&output.stderr));
     assert_eq!(output.status.code(), Some(130), "{said}");
     let first = shown.lines().next().unwrap_or_default();
     assert!(first.contains("not proven cheapest"), "{first}");
     assert!(shown.contains("\nTotal "), "{shown}");
+    let words = "stopped by Ctrl-C, so the plan was not kept";
     assert!(
-        said.contains("stopped by Ctrl-C, so the plan was not kept"),
+        said.contains(words) && said.contains("--keep-best"),
         "{said}"
     );
-    assert!(said.contains("--keep-best"), "{said}");
-    let record = fs::read_to_string(folder.join("boat/plan.json")).unwrap();
-    assert_eq!(record, "old");
-    assert_eq!(fs::read_dir(folder.join("boat")).unwrap().count(), 5);
+    assert_eq!(record(&folder), "old");
+    // Nothing was left beside it: three files, the record, the catalog.
+    assert_eq!(fs::read_dir(folder.path().join("boat")).unwrap().count(), 5);
 }
 
 #[test]
 fn the_best_plan_so_far_is_kept_where_that_was_asked_for() {
-    let folder = large(SIZE);
-    let folder = folder.path();
-    let output = stopped(folder, &["plan", "boat", "--keep-best"], A_WHILE);
+    let (folder, output) = cut(&["plan", "boat", "--keep-best"]);
     assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
-    let record = fs::read_to_string(folder.join("boat/plan.json")).unwrap();
-    assert!(record.contains("\"status\": \"time_limit\""));
+    assert!(record(&folder).contains("\"status\": \"time_limit\""));
     // It is a record like any other.
-    let order = start(folder, &["order", "boat"])
-        .wait_with_output()
-        .unwrap();
+    let order = start(folder.path(), &["order", "boat"]);
+    let order = order.wait_with_output().unwrap();
     assert!(order.status.success(), "{}", text(&order.stderr));
 }
 
 #[test]
 fn the_record_alone_can_be_had_of_it() {
-    let folder = large(SIZE);
-    let output = stopped(folder.path(), &["plan", "boat", "--out", "-"], A_WHILE);
+    let (folder, output) = cut(&["plan", "boat", "--out", "-"]);
     assert_eq!(output.status.code(), Some(130), "{}", text(&output.stderr));
-    let record: couplet::plan::Plan = serde_json::from_slice(&output.stdout).unwrap();
-    assert_eq!(record.status, couplet::plan::Status::TimeLimit);
-    assert!(!folder.path().join("boat/plan.json").exists());
+    let plan: couplet::plan::Plan = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(plan.status, couplet::plan::Status::TimeLimit);
+    assert_eq!(record(&folder), "old");
 }
+
+/// Long enough to be in the middle of a search.
+const A_WHILE: Duration = Duration::from_secs(2);
 
 /// Early or late, on a small and on a very large project, it ends.
 #[test]
 fn it_ends_at_any_time() {
     for (circuits, times) in [(12, [50, 1_500]), (400, [400, 3_000])] {
-        let folder = large(circuits);
+        let folder = project(circuits);
         let folder = folder.path();
         for after in times.map(Duration::from_millis) {
             let output = stopped(folder, &["plan", "boat"], after);
@@ -128,14 +141,14 @@ fn it_ends_at_any_time() {
 
 #[test]
 fn studies_end_as_well_and_write_nothing() {
-    let folder = large(SIZE);
+    let folder = project(60);
     let folder = folder.path();
     for args in [
         &["consolidate", "boat", "--to", "40", "--svg", "f.svg"][..],
         &["budget", "boat", "--svg", "b.svg"],
         &["breakeven", "boat", "--svg", "e.svg"],
     ] {
-        let output = stopped(folder, args, A_WHILE / 2);
+        let output = stopped(folder, args, A_WHILE);
         let code = output.status.code();
         assert!(
             [Some(0), Some(4), Some(130)].contains(&code),
@@ -148,7 +161,7 @@ fn studies_end_as_well_and_write_nothing() {
 
 #[test]
 fn a_second_one_ends_it_at_once() {
-    let folder = large(400);
+    let folder = project(400);
     let child = start(folder.path(), &["plan", "boat"]);
     std::thread::sleep(A_WHILE);
     interrupt(&child);

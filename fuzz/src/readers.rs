@@ -148,7 +148,7 @@ pub fn catalog(data: &[u8]) {
     let (name, rest) = first_line(data);
     let tables = SOUND.iter().map(|(file, _)| *file);
     let mut tables = tables.filter(|file| file.starts_with("catalog/"));
-    let named = tables.find(|file| file[8..file.len() - 4].as_bytes() == name);
+    let named = tables.find(|file| &file.as_bytes()[8..file.len() - 4] == name);
     match named {
         Some(file) => spoil(file, rest),
         None => spoil("catalog/bodies.csv", data),

@@ -12,10 +12,13 @@ use couplet::units::Money;
 use fastrand::Rng;
 use rust_decimal::Decimal;
 
+/// True of a finding that is meant.
+pub type Meant = Box<dyn Fn(&Finding) -> bool>;
+
 /// What an audit must find, and what may be found besides as a consequence.
 pub struct Expect {
-    pub must: Vec<Box<dyn Fn(&Finding) -> bool>>,
-    pub may: Box<dyn Fn(&Finding) -> bool>,
+    pub must: Vec<Meant>,
+    pub may: Meant,
 }
 
 /// Nothing but this may be found.

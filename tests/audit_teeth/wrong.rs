@@ -396,7 +396,7 @@ fn clash(case: &mut Case, at: fn(&str, &str) -> bool) -> Option<Expect> {
     let (from, to) = case.one_of(pairs)?;
     let given = case.plan.ends[from].clone();
     let end = &mut case.plan.ends[to];
-    let mut nets = vec![given.net, end.net.clone()];
+    let mut nets = [given.net, end.net.clone()];
     nets.sort();
     (end.plug, end.receptacle) = (given.plug, given.receptacle);
     (end.key, end.interface) = (given.key.clone(), given.interface.clone());

@@ -200,7 +200,7 @@ impl Soak<'_> {
         }
         seen.documents += 1;
         // Studies solve many plans, so they are for some alone.
-        if self.seed % 5 == 0 {
+        if self.seed.is_multiple_of(5) {
             for study in ["consolidate", "budget", "breakeven"] {
                 self.run(&[study, "p", "--time-limit", "2"], &[0, 3, 4]);
             }

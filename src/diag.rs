@@ -9,6 +9,8 @@ use std::sync::Arc;
 
 /// The name of a sheet among files: `catalog.xlsx, sheet bodies`.
 pub fn sheet_name(book: &str, sheet: &str) -> Arc<str> {
+    // A workbook may name its sheets with anything.
+    let sheet = sheet.replace(char::is_control, " ");
     format!("{book}{SHEET}{sheet}").into()
 }
 

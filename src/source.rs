@@ -8,8 +8,8 @@ use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
-/// Larger files are refused: 1 GiB.
-pub const MAX_BYTES: u64 = 1 << 30;
+/// Larger files are refused: 256 MiB.
+pub const MAX_BYTES: u64 = 256 << 20;
 
 /// A text file, or a sheet of a workbook, that was read.
 #[derive(Debug, Clone)]

@@ -1,24 +1,29 @@
-//! Files that are replaced whole or not at all.
+//! Files that are replaced whole or not at all, by one run at a time.
 
-use std::fs;
-use std::io::{self, Write};
-use std::path::Path;
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, ErrorKind, Write};
+use std::path::{Path, PathBuf};
 
-/// Writes a file beside the old one and renames it over it, so that an old
-/// file is replaced only by a complete new one. A link stays a link; what it
-/// points at is replaced, and keeps its rights.
+/// Writes a file beside the old one, has the disk keep it, and renames it over
+/// the old one, so that an old file is replaced only by a complete new one. A
+/// link stays a link; what it points at is replaced, and keeps its rights. A
+/// device or a pipe is written into.
 ///
 /// # Errors
 /// What the system says; the file that was there is as it was.
 pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    if target.is_dir() {
-        return Err(io::ErrorKind::IsADirectory.into());
+    let old = fs::metadata(&target).ok();
+    if old.as_ref().is_some_and(fs::Metadata::is_dir) {
+        return Err(ErrorKind::IsADirectory.into());
     }
-    let folder = match target.parent() {
-        Some(folder) if folder != Path::new("") => folder,
-        _ => Path::new("."),
-    };
+    if old.as_ref().is_some_and(|old| !old.is_file()) {
+        return OpenOptions::new()
+            .write(true)
+            .open(&target)?
+            .write_all(bytes);
+    }
+    let folder = folder_of(&target);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".couplet-").suffix(".tmp");
     // Temporary files are private; this one has the rights of any new file.
@@ -28,12 +33,131 @@ pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     builder.permissions(rights);
     let mut beside = builder.tempfile_in(folder)?;
     beside.write_all(bytes)?;
-    if let Ok(old) = fs::metadata(&target) {
+    if let Some(old) = old {
         beside.as_file().set_permissions(old.permissions())?;
     }
     beside.as_file().sync_all()?;
     beside.persist(&target).map_err(|error| error.error)?;
+    keep_name(folder);
     Ok(())
+}
+
+/// The folder that a file stands in.
+pub fn folder_of(file: &Path) -> &Path {
+    match file.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// Has the disk keep the new name. The file is in its place by now, so where a
+/// file system can't do that there is nothing to undo and nothing to tell.
+fn keep_name(folder: &Path) {
+    if cfg!(unix) {
+        let _ = File::open(folder).and_then(|folder| folder.sync_all());
+    }
+}
+
+/// What kept a file from being written, in words.
+pub fn why(error: &io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "its folder does not exist".to_owned(),
+        ErrorKind::NotADirectory => "what should be its folder is a file".to_owned(),
+        ErrorKind::PermissionDenied => "writing there is not allowed".to_owned(),
+        ErrorKind::ReadOnlyFilesystem => "the disk can only be read".to_owned(),
+        ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        ErrorKind::StorageFull => "the disk is full".to_owned(),
+        ErrorKind::QuotaExceeded => "your share of the disk is full".to_owned(),
+        ErrorKind::FileTooLarge => "the disk takes no file as large".to_owned(),
+        ErrorKind::InvalidFilename => "the name is too long, or none the disk takes".to_owned(),
+        ErrorKind::ResourceBusy => BUSY.to_owned(),
+        _ => error.to_string(),
+    }
+}
+
+/// What the user can do about it. The old file is as it was in every case.
+pub fn cure(error: &io::Error) -> &'static str {
+    match error.kind() {
+        ErrorKind::NotFound => "make the folder first, or name another file",
+        ErrorKind::NotADirectory | ErrorKind::InvalidFilename => "name another file",
+        ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
+            "allow writing in that folder, or name another file"
+        }
+        ErrorKind::IsADirectory => "name a file, not a folder",
+        ErrorKind::StorageFull | ErrorKind::QuotaExceeded | ErrorKind::FileTooLarge => {
+            "make room on the disk, or name another file; what was there is unchanged"
+        }
+        ErrorKind::ResourceBusy => "wait until it has ended, or name another file",
+        _ => "name another file; what was there is unchanged",
+    }
+}
+
+const BUSY: &str = "another run of couplet is writing it";
+
+/// Keeps other runs from writing a file while it lives. The lock is on a file
+/// beside it and ends with the process, however that ends.
+#[derive(Debug)]
+pub struct Hold {
+    lock: Option<(File, PathBuf)>,
+}
+
+impl Hold {
+    /// Holds a file that is to be written, whether it is there yet or not.
+    ///
+    /// # Errors
+    /// [`ErrorKind::ResourceBusy`] where another run holds it; what the system
+    /// says where nothing can be written beside it.
+    pub fn take(path: &Path) -> io::Result<Hold> {
+        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        // Devices and pipes have nothing beside them, and nothing to lose.
+        let is_other = fs::metadata(&target).is_ok_and(|about| !about.is_file());
+        let Some(name) = target.file_name().filter(|_| !is_other) else {
+            return Ok(Hold { lock: None });
+        };
+        let name = format!(".{}.lock", name.to_string_lossy());
+        let beside = folder_of(&target).join(name);
+        loop {
+            let file = File::create(&beside)?;
+            match file.try_lock() {
+                Ok(()) => {}
+                Err(TryLockError::WouldBlock) => {
+                    return Err(io::Error::new(ErrorKind::ResourceBusy, BUSY));
+                }
+                // Some network disks have no locks: then writing is whole, but unguarded.
+                Err(TryLockError::Error(_)) => return Ok(Hold { lock: None }),
+            }
+            // The run that had it may have removed the file in between.
+            if is_same(&file, &beside) {
+                return Ok(Hold {
+                    lock: Some((file, beside)),
+                });
+            }
+        }
+    }
+}
+
+impl Drop for Hold {
+    fn drop(&mut self) {
+        if let Some((_, beside)) = &self.lock {
+            // Still held: nobody else can take it for the file of a live run.
+            let _ = fs::remove_file(beside);
+        }
+    }
+}
+
+#[cfg(unix)]
+fn is_same(file: &File, path: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    match (file.metadata(), fs::metadata(path)) {
+        (Ok(one), Ok(other)) => (one.dev(), one.ino()) == (other.dev(), other.ino()),
+        _ => false,
+    }
+}
+
+/// Elsewhere an open file can't be removed.
+#[cfg(not(unix))]
+fn is_same(_: &File, path: &Path) -> bool {
+    path.exists()
 }
 
 #[cfg(test)]
@@ -60,6 +184,93 @@ mod tests {
         let error = replace(&folder.path().join("no/x"), b"x").unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::NotFound);
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn one_run_at_a_time_holds_a_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("plan.json");
+        let held = Hold::take(&path).unwrap();
+        let error = Hold::take(&path).unwrap_err();
+        assert_eq!(error.kind(), ErrorKind::ResourceBusy);
+        assert_eq!(why(&error), "another run of couplet is writing it");
+        // Another file beside it is free, and so is this one once it is let go.
+        drop(Hold::take(&folder.path().join("spring.json")).unwrap());
+        drop(held);
+        drop(Hold::take(&path).unwrap());
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+    }
+
+    #[test]
+    fn what_a_dead_run_left_holds_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join(".plan.json.lock"), "").unwrap();
+        drop(Hold::take(&folder.path().join("plan.json")).unwrap());
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+    }
+
+    #[test]
+    fn many_runs_hold_a_file_one_after_the_other() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ordered.csv");
+        let inside = std::sync::atomic::AtomicU32::new(0);
+        let taken = std::sync::atomic::AtomicU32::new(0);
+        let order = std::sync::atomic::Ordering::SeqCst;
+        std::thread::scope(|scope| {
+            for _ in 0..4 {
+                scope.spawn(|| {
+                    for _ in 0..500 {
+                        let Ok(_held) = Hold::take(&path) else {
+                            continue;
+                        };
+                        assert_eq!(inside.fetch_add(1, order), 0);
+                        taken.fetch_add(1, order);
+                        inside.fetch_sub(1, order);
+                    }
+                });
+            }
+        });
+        assert!(taken.load(order) > 0);
+    }
+
+    #[test]
+    fn every_failure_has_words_and_a_cure() {
+        use ErrorKind::*;
+        for kind in [
+            NotFound,
+            NotADirectory,
+            PermissionDenied,
+            ReadOnlyFilesystem,
+            IsADirectory,
+            StorageFull,
+            QuotaExceeded,
+            FileTooLarge,
+            InvalidFilename,
+            ResourceBusy,
+            TimedOut,
+        ] {
+            let error = io::Error::from(kind);
+            assert!(!why(&error).is_empty() && !cure(&error).is_empty());
+            assert!(!why(&error).ends_with('.'), "{kind}");
+        }
+    }
+
+    /// A device that was replaced by a file would be lost to the whole machine.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_device_is_written_into_and_stays_one() {
+        use std::os::unix::fs::FileTypeExt;
+        let is_device = || {
+            let about = fs::metadata("/dev/full").unwrap();
+            about.file_type().is_char_device()
+        };
+        assert!(is_device());
+        let error = replace(Path::new("/dev/full"), b"x").unwrap_err();
+        assert_eq!(error.kind(), ErrorKind::StorageFull);
+        assert!(is_device());
+        replace(Path::new("/dev/null"), b"x").unwrap();
+        assert_eq!(fs::read("/dev/null").unwrap(), b"");
+        drop(Hold::take(Path::new("/dev/null")).unwrap());
     }
 
     #[cfg(unix)]

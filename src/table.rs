@@ -30,11 +30,15 @@ use crate::diag::{Diagnostic, Findings};
 use crate::source::Source;
 use csv::StringRecord;
 use rows::{Rows, SheetRows, Step, TextRows};
+use std::borrow::Cow;
 use std::cell::Cell;
 use std::sync::Arc;
 
 /// After so many errors the rest of a file is not looked at.
 pub const MAX_ERRORS: usize = 10_000;
+
+/// Tables with more rows are refused: what is beyond them is not looked at.
+pub const MAX_ROWS: usize = 1_000_000;
 
 /// Longer lines are refused, before memory is taken for their fields: 1 MiB.
 pub const MAX_LINE: usize = 1 << 20;
@@ -94,6 +98,9 @@ pub struct Table<'s> {
     record: StringRecord,
     line: u64,
     complete: bool,
+    /// Rows that may still come, and what to say of more.
+    left: usize,
+    too_many: Cow<'static, str>,
 }
 
 impl<'s> Table<'s> {
@@ -127,6 +134,8 @@ impl<'s> Table<'s> {
             record: StringRecord::new(),
             line: 1,
             complete: true,
+            left: MAX_ROWS,
+            too_many: format!("the table has more than {MAX_ROWS} rows").into(),
         };
         if !table.advance_past_blanks(findings) {
             if table.complete {
@@ -144,6 +153,14 @@ impl<'s> Table<'s> {
         Some(table)
     }
 
+    /// Takes at most so many rows; `too_many` tells what is beyond them.
+    pub fn at_most(&mut self, rows: usize, too_many: impl Into<Cow<'static, str>>) {
+        if rows < self.left {
+            self.left = rows;
+            self.too_many = too_many.into();
+        }
+    }
+
     /// The next row that holds anything; none at the end.
     ///
     /// Pushes an error where it has more or fewer fields than the header row.
@@ -156,6 +173,12 @@ impl<'s> Table<'s> {
         if !self.advance_past_blanks(findings) {
             return None;
         }
+        let Some(left) = self.left.checked_sub(1) else {
+            self.complete = false;
+            findings.push(beyond(&self.shape.file, self.line, &self.too_many));
+            return None;
+        };
+        self.left = left;
         let cells = row::Cells {
             fields: &self.record,
             marks: self.rows.marks(),
@@ -215,6 +238,13 @@ fn too_long(file: &Arc<str>, line: u64) -> Diagnostic {
     Diagnostic::error(file, format!("the line is longer than {MAX_LINE} bytes"))
         .line(line)
         .help("put each row on a line of its own")
+}
+
+fn beyond(file: &Arc<str>, line: u64, what: &str) -> Diagnostic {
+    let message = format!("{what}: from here on nothing was looked at");
+    Diagnostic::error(file, message)
+        .line(line)
+        .help("leave out what no circuit needs")
 }
 
 fn too_many(file: &Arc<str>) -> Diagnostic {

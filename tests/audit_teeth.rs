@@ -1,8 +1,15 @@
 //! Nothing in a record can be changed without the audit telling, and nothing
 //! that stands in one makes it panic.
 
+#[path = "audit_teeth/case.rs"]
+mod case;
 #[path = "common/plan_world.rs"]
 mod plan_world;
+mod support;
+#[path = "audit_teeth/wrong.rs"]
+mod wrong;
+
+use case::Case;
 
 use couplet::audit::audit;
 use couplet::plan::Plan;
@@ -140,6 +147,39 @@ fn several_changes_at_once_never_panic() {
         }
     }
     assert!(read > 500, "{read}");
+}
+
+/// Projects that the kinds of wrong plans are made on.
+const SEEDS: u64 = 120;
+
+/// Every kind of wrong plan, at a random place of each random plan: the audit
+/// names it, and names nothing that is not its consequence.
+#[test]
+fn every_kind_of_wrong_plan_is_named() {
+    let cases: Vec<(u64, Case)> = (0..SEEDS)
+        .filter_map(|seed| Some((seed, Case::new(seed)?)))
+        .collect();
+    assert!(cases.len() > 60, "{} plans", cases.len());
+    for (kind, make) in wrong::ALL {
+        let mut made = 0;
+        for (seed, right) in &cases {
+            let mut case = right.clone();
+            let Some(expect) = make(&mut case) else {
+                continue;
+            };
+            made += 1;
+            let found = case.audit();
+            for (n, must) in expect.must.iter().enumerate() {
+                let is_named = found.iter().any(must);
+                assert!(is_named, "{kind} ({n}), seed {seed}: {found:#?}");
+            }
+            for finding in &found {
+                let is_expected = expect.must.iter().any(|m| m(finding)) || (expect.may)(finding);
+                assert!(is_expected, "{kind}, seed {seed}: {finding}\n{found:#?}");
+            }
+        }
+        assert!(made >= 5, "{kind}: {made} made");
+    }
 }
 
 /// The audit shares no code with what makes a plan.

@@ -147,8 +147,20 @@ impl BookError {
                 "leave out what no circuit needs; delete empty rows and columns that hold spaces",
             ),
         };
-        Diagnostic::error(&at, self.to_string()).help(help)
+        Diagnostic::error(&at, printable(&self.to_string())).help(help)
     }
+}
+
+/// What a reader says may quote the file at any length, control characters
+/// and all.
+fn printable(text: &str) -> String {
+    const MOST: usize = 200;
+    let plain = |c: char| if c.is_control() { ' ' } else { c };
+    let mut short: String = text.chars().take(MOST).map(plain).collect();
+    if text.chars().nth(MOST).is_some() {
+        short.push('…');
+    }
+    short
 }
 
 #[cfg(test)]

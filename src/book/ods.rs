@@ -68,8 +68,8 @@ fn survey(bytes: &[u8]) -> Result<Percents, BookError> {
     let content = archive.by_name("content.xml").map_err(|e| broken(&e))?;
     let mut reader = quick_xml::Reader::from_reader(BufReader::new(content));
     reader.config_mut().expand_empty_elements = true;
-    reader.config_mut().check_end_names = false;
     let mut survey = Survey::default();
+    let mut open = 0u64;
     let mut buffer = Vec::new();
     loop {
         buffer.clear();
@@ -78,8 +78,16 @@ fn survey(bytes: &[u8]) -> Result<Percents, BookError> {
             .map_err(|e| broken(&e))?;
         let at = reader.buffer_position();
         let taken = match &event {
-            Event::Start(e) => survey.start(e, at),
-            Event::End(e) => survey.end(e.name().as_ref(), at),
+            Event::Start(e) => {
+                open += 1;
+                survey.start(e, at)
+            }
+            Event::End(e) => {
+                open = open.saturating_sub(1);
+                survey.end(e.name().as_ref(), at)
+            }
+            // The reader of the cells would look for the end of a table for ever.
+            Event::Eof if open > 0 => return Err(broken(&"its content breaks off")),
             Event::Eof => return Ok(survey.percents),
             _ => Ok(()),
         };

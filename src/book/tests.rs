@@ -99,3 +99,47 @@ fn what_is_no_workbook_says_so() {
     let error = sheets("a.xlsx", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1rest").unwrap_err();
     assert!(matches!(error, BookError::Password), "{error}");
 }
+
+/// Such a file once kept the reader in a loop for ever.
+#[test]
+fn a_table_that_is_never_closed_is_no_workbook() {
+    let whole = "<table:table table:name=\"a\"><table:table-row><table:table-cell/></table:table-row></table:table>";
+    for broken in [
+        "<table:table table:name=\"a\"><table:table-row></table:table>",
+        "<table:table table:name=\"a\"></table:tabel>",
+    ] {
+        let error = sheets("a.ods", &archive(&[("content.xml", broken.as_bytes())])).unwrap_err();
+        assert!(matches!(error, BookError::NotABook(_)), "{error}");
+    }
+    for end in 0..whole.len() {
+        let cut = &whole[..end];
+        let archive = archive(&[
+            (
+                "mimetype",
+                b"application/vnd.oasis.opendocument.spreadsheet",
+            ),
+            ("META-INF/manifest.xml", b"<manifest/>"),
+            ("content.xml", cut.as_bytes()),
+        ]);
+        if let Err(error) = sheets("a.ods", &archive) {
+            assert!(matches!(error, BookError::NotABook(_)), "{error}");
+        }
+    }
+}
+
+/// Escape codes of a file must not reach a terminal by way of a message.
+#[test]
+fn what_a_message_quotes_of_a_workbook_is_plain_and_short() {
+    let text = format!("<a></\u{1b}[31m{}>", "x".repeat(5_000));
+    let error = sheets("a.ods", &archive(&[("content.xml", text.as_bytes())])).unwrap_err();
+    let message = error.diagnostic(&"a.ods".into()).message;
+    assert!(message.contains("expected `</a>`"), "{message}");
+    assert!(!message.contains(char::is_control), "{message:?}");
+    assert_eq!(message.chars().count(), 201);
+    let beyond = BookError::Sheet {
+        sheet: "a\u{1b}[31m".to_owned(),
+        limit: SheetLimit::Fields,
+    };
+    let place = beyond.diagnostic(&"a.ods".into()).place();
+    assert_eq!(place, "a.ods, sheet a [31m");
+}

@@ -77,8 +77,8 @@ pub struct Check {
 ///
 /// Checks it again, keeps it as plan.json in the project folder and shows it.
 /// Where the record that is there was made from the same files, it stands and
-/// is shown. Ctrl-C stops the search with the best plan so far, a second one
-/// ends it.
+/// is shown. Ctrl-C stops the search and shows the best plan so far, which is
+/// not kept unless --keep-best is given; a second one ends it.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -107,6 +107,9 @@ pub struct Plan {
     /// Search even if nothing changed since the record was made
     #[arg(long)]
     pub again: bool,
+    /// When stopped by Ctrl-C, keep the best plan so far
+    #[arg(long)]
+    pub keep_best: bool,
     /// How to show it: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -197,6 +200,9 @@ pub struct Reprice {
     /// Write nothing; the exit status is 6 if an order line would change
     #[arg(long)]
     pub check: bool,
+    /// When stopped by Ctrl-C, keep what pays of the plans found so far
+    #[arg(long, conflicts_with = "check")]
+    pub keep_best: bool,
     /// Stop after so many seconds with the best plan so far
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
@@ -402,6 +408,9 @@ pub struct Consolidate {
     /// Where to keep it, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
     pub out: Option<PathBuf>,
+    /// When stopped by Ctrl-C, keep the plan of what is found so far
+    #[arg(long, requires = "to")]
+    pub keep_best: bool,
     /// Write a picture of cost over number
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,

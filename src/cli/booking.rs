@@ -12,6 +12,7 @@ use couplet::project::delivery::{self, Delivery};
 use couplet::project::ordered;
 use couplet::report::booking as report;
 use couplet::source;
+use couplet::store::Hold;
 use couplet::study::booking;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -26,6 +27,7 @@ pub fn place(args: &Order, plan: &Plan, terminal: &Terminal) -> Result<(), CliEr
     let input = glue::recorded_input(&args.project, plan)?;
     glue::trusted(&input, plan)?;
     let path = files::folder(&args.project).join(FILE);
+    let _held = held(&path, args.dry_run)?;
     let text = current(&path, &input)?;
     refuse_placed(plan, &input)?;
     let mut orders = plan.orders.clone();
@@ -51,6 +53,7 @@ pub fn place(args: &Order, plan: &Plan, terminal: &Terminal) -> Result<(), CliEr
 pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), CliError> {
     let input = read(&args.project)?;
     let path = files::folder(&args.project).join(FILE);
+    let _held = held(&path, args.dry_run)?;
     let text = current(&path, &input)?.unwrap_or_default();
     let deliveries = deliveries(args, &input, terminal)?;
     if deliveries.is_empty() {
@@ -78,6 +81,12 @@ fn read(project: &Path) -> Result<Input, CliError> {
         (Some(input), _) => Ok(input),
         (None, findings) => Err(CliError::Input(findings)),
     }
+}
+
+/// From reading to writing no other run may write the file, or what it booked
+/// would be lost.
+fn held(path: &Path, dry_run: bool) -> Result<Option<Hold>, CliError> {
+    (!dry_run).then(|| files::hold(path)).transpose()
 }
 
 /// The text of the file that the input was read from; none where there is none.

@@ -3,7 +3,7 @@
 use super::args::{Breakeven as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, study};
+use super::study;
 use couplet::catalog::PartId;
 use couplet::input::Input;
 use couplet::report::{breakeven as report, picture};
@@ -26,7 +26,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
     if let Some(path) = &args.svg {
         let svg = picture::breakeven(&found).map_err(CliError::output)?;
-        files::write(path, &svg)?;
+        study::picture(path, &svg, terminal)?;
     }
     match args.format {
         Format::Table => terminal.print(&report::text(&found, terminal.width)),

@@ -3,7 +3,7 @@
 use super::args::{Budget as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, study};
+use super::study;
 use couplet::catalog::Kind;
 use couplet::fit::fit;
 use couplet::input::Input;
@@ -33,7 +33,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     };
     if let Some(path) = &args.svg {
         let svg = picture::budget(&plan, &breakdown).map_err(CliError::output)?;
-        files::write(path, &svg)?;
+        study::picture(path, &svg, terminal)?;
     }
     match args.format {
         Format::Table => terminal.print(&report::text(&budget, terminal.width)),

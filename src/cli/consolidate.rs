@@ -3,7 +3,7 @@
 use super::args::{By as ByWord, Consolidate as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, glue, study};
+use super::{files, glue, interrupt, study};
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
 use couplet::study::frontier::{By, Frontier, frontier};
@@ -14,6 +14,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let target = args.to.map(|most| (most, target(args)));
     study::writable(args.svg.as_deref())?;
     study::writable(target.as_ref().map(|(_, path)| path.as_path()))?;
+    let hold = target.as_ref().map(|(_, path)| files::hold(path));
+    let _held = hold.transpose()?;
     let input = study::read(&args.project, &args.read, terminal)?;
     let by = match args.by {
         ByWord::Variants => By::Variants,
@@ -25,12 +27,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     })?;
     if let Some(path) = &args.svg {
         let svg = picture::frontier(&found).map_err(CliError::output)?;
-        files::write(path, &svg)?;
+        study::picture(path, &svg, terminal)?;
     }
-    show(args.format, &found, terminal)?;
+    let shown = show(args.format, &found, terminal);
+    // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
-        Some((most, path)) => keep(&found, most, &path, terminal),
-        None => Ok(()),
+        Some(_) if interrupt::is_asked() && !args.keep_best => Err(CliError::NotAsked),
+        Some((most, path)) => keep(&found, most, &path, terminal).and(shown),
+        None => shown,
     }
 }
 

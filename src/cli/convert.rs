@@ -118,7 +118,7 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     }
     let paths: Vec<PathBuf> = texts.iter().map(|(path, _)| path.clone()).collect();
     refuse_old(&paths, args.force)?;
-    fs::create_dir_all(&args.to).map_err(|error| CliError::write(&args.to, error))?;
+    files::make_folder(&args.to)?;
     for (path, text) in &texts {
         files::write(path, text)?;
     }

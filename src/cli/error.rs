@@ -1,8 +1,10 @@
 //! Why a command ends without its result, and the exit status that says so.
 
+use super::interrupt::INTERRUPTED;
 use super::output::Terminal;
 use couplet::diag::Findings;
 use couplet::report::diagnostics::{self, Message};
+use couplet::store;
 use std::path::Path;
 
 /// Why a command ends without its result.
@@ -68,11 +70,17 @@ pub enum CliError {
         /// What is wrong; names the file.
         message: String,
         /// What to do.
-        help: Option<String>,
+        help: String,
     },
     /// Standard output can't be written.
     #[error("standard output cannot be written: {0}")]
     Output(String),
+    /// Ctrl-C came before the plan was proven, and nobody said to keep it; it was shown.
+    #[error("stopped by Ctrl-C, so the plan was not kept")]
+    NotAsked,
+    /// Ctrl-C came before everything was found; the rest was shown.
+    #[error("stopped by Ctrl-C, so not all is shown")]
+    Cut,
     /// The reader of the output has gone: no error of ours.
     #[error("the output was closed")]
     Closed,
@@ -81,24 +89,20 @@ pub enum CliError {
 /// What to do about a defect of the program.
 const REPORT_IT: &str = "please report it with the project and its catalog";
 
+/// What to do about a plan that is not kept.
+const KEEP_IT: &str = "let it run to its end, or start it with --keep-best or with a --time-limit to keep what it has";
+
 impl CliError {
-    /// For a file that can't be written.
-    pub fn write(path: &Path, error: impl ToString) -> Self {
-        Self::Write {
-            message: format!(
-                "{} cannot be written: {}",
-                path.display(),
-                error.to_string()
-            ),
-            help: None,
-        }
+    /// For a file or folder that can't be written.
+    pub fn write(path: &Path, error: &std::io::Error) -> Self {
+        Self::cannot_write(path, &store::why(error), store::cure(error))
     }
 
     /// For a file that can't be written, with what to do.
     pub fn cannot_write(path: &Path, why: &str, help: &str) -> Self {
         Self::Write {
             message: format!("{} cannot be written: {why}", path.display()),
-            help: Some(help.to_owned()),
+            help: help.to_owned(),
         }
     }
 
@@ -119,6 +123,7 @@ impl CliError {
             CliError::NoSet(_) | CliError::Limits(_) | CliError::NotKept { .. } => 3,
             CliError::WouldChange => 6,
             CliError::OutOfTime | CliError::Stopped => 4,
+            CliError::NotAsked | CliError::Cut => INTERRUPTED,
             CliError::Defect(_) | CliError::Solver(_) => 5,
         }
     }
@@ -148,9 +153,14 @@ impl CliError {
         let (help, notes) = match self {
             CliError::Usage { help, .. }
             | CliError::Read { help, .. }
+            | CliError::Write { help, .. }
             | CliError::NotKept { help, .. } => (Some(help.clone()), Vec::new()),
-            CliError::Write { help, .. } => (help.clone(), Vec::new()),
             CliError::Untrusted(found) => (Some("plan again".to_owned()), found.clone()),
+            CliError::NotAsked => (Some(KEEP_IT.to_owned()), Vec::new()),
+            CliError::Output(_) => (
+                Some("make room, or send the output elsewhere".to_owned()),
+                Vec::new(),
+            ),
             CliError::OutOfTime => (Some("give it a longer --time-limit".to_owned()), Vec::new()),
             CliError::Defect(found) => {
                 let mut notes = found.clone();
@@ -214,12 +224,17 @@ mod tests {
             (CliError::Closed, 0),
             (CliError::Input(Findings::default()), 1),
             (CliError::Shown, 1),
-            (CliError::write(Path::new("x"), "no room"), 2),
+            (
+                CliError::cannot_write(Path::new("x"), "no room", "make room"),
+                2,
+            ),
             (CliError::NoSet("no".into()), 3),
             (CliError::Limits(Vec::new()), 3),
             (CliError::WouldChange, 6),
             (CliError::OutOfTime, 4),
             (CliError::Stopped, 4),
+            (CliError::NotAsked, 130),
+            (CliError::Cut, 130),
             (CliError::Defect(Vec::new()), 5),
             (CliError::Solver("no memory".into()), 5),
         ];

@@ -1,9 +1,11 @@
 //! Files that commands write, and those that a plan was made from.
 
 use super::error::CliError;
+use super::interrupt;
 use couplet::plan::Plan;
 use couplet::source::sha256;
-use couplet::store;
+use couplet::store::{self, Hold};
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
@@ -16,7 +18,32 @@ pub fn folder(project: &Path) -> PathBuf {
 
 /// Writes a file whole or not at all.
 pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
-    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, error))
+    interrupt::gives();
+    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, &error))
+}
+
+/// Makes a folder and those above it, where they are missing.
+pub fn make_folder(folder: &Path) -> Result<(), CliError> {
+    std::fs::create_dir_all(folder).map_err(|error| CliError::write(folder, &error))
+}
+
+/// Keeps other runs from writing a file until what is returned is dropped.
+pub fn hold(path: &Path) -> Result<Hold, CliError> {
+    Hold::take(path).map_err(|error| CliError::write(path, &error))
+}
+
+/// A place that can't be written fails before the work.
+pub fn writable(path: &Path) -> Result<(), CliError> {
+    if path.is_dir() {
+        return Err(CliError::write(path, &ErrorKind::IsADirectory.into()));
+    }
+    // What can't be written beside is written into.
+    if path.exists() && !path.is_file() {
+        return Ok(());
+    }
+    tempfile::tempfile_in(store::folder_of(path))
+        .map(drop)
+        .map_err(|error| CliError::write(path, &error))
 }
 
 /// The files of the project that are no longer as they were when the plan was

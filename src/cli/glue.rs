@@ -9,7 +9,7 @@ use couplet::diag::Findings;
 use couplet::fit::{self, Fit};
 use couplet::input::{self, Input, InputFile, LoadOptions};
 use couplet::model::{self, Outcome, Solution, SolveOptions};
-use couplet::plan::{self, Bound, Plan, PlanError};
+use couplet::plan::{self, Bound, Plan, PlanError, Status};
 use couplet::report;
 use couplet::study::conflict::{self, Bounds, TrialError};
 use jiff::civil::Date;
@@ -233,8 +233,15 @@ pub fn record_text(plan: &Plan) -> Result<String, CliError> {
 
 /// Writes a plan record.
 pub fn write_plan(path: &Path, plan: &Plan) -> Result<(), CliError> {
+    interrupt::gives();
     plan::write(path, plan).map_err(|error| CliError::Write {
         message: error.to_string(),
-        help: Some(error.help().to_owned()),
+        help: error.help().to_owned(),
     })
+}
+
+/// True unless Ctrl-C came before the plan was proven and the user has not said
+/// to keep such a plan.
+pub fn may_keep(plan: &Plan, keep_best: bool) -> bool {
+    keep_best || !interrupt::is_asked() || plan.status != Status::TimeLimit
 }

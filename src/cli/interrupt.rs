@@ -1,12 +1,20 @@
 //! Ctrl-C: the first asks for what there is so far, the second ends the program.
 
+use std::io::Write;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 
 /// The exit status of a program that Ctrl-C ended, as shells expect it.
-const INTERRUPTED: i32 = 130;
+pub const INTERRUPTED: u8 = 130;
+
+/// A search that has not answered by then is left.
+const GRACE: Duration = Duration::from_millis(900);
 
 static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
+
+/// A result is on its way out, so the program is let to end by itself.
+static GIVES: AtomicBool = AtomicBool::new(false);
 
 /// The flag that Ctrl-C sets; the same one for the whole run.
 pub fn flag() -> Arc<AtomicBool> {
@@ -18,15 +26,38 @@ pub fn is_asked() -> bool {
     FLAG.get().is_some_and(|flag| flag.load(Ordering::Relaxed))
 }
 
+/// Says that a result is being printed or written.
+pub fn gives() {
+    if is_asked() {
+        GIVES.store(true, Ordering::Relaxed);
+    }
+}
+
 fn handled() -> Arc<AtomicBool> {
     let flag = Arc::new(AtomicBool::new(false));
     let set = Arc::clone(&flag);
     // Where no handler can be set, Ctrl-C ends the program as ever.
     let _ = ctrlc::set_handler(move || {
         if set.swap(true, Ordering::Relaxed) {
-            std::process::exit(INTERRUPTED);
+            end();
         }
-        anstream::eprintln!("\nstopping with the best plan so far; Ctrl-C again ends at once");
+        say("stopping with the best plan so far; Ctrl-C again ends at once");
+        std::thread::spawn(|| {
+            std::thread::sleep(GRACE);
+            if !GIVES.load(Ordering::Relaxed) {
+                say("stopped by Ctrl-C before the search could answer; nothing was kept");
+                end();
+            }
+        });
     });
     flag
+}
+
+fn end() -> ! {
+    std::process::exit(INTERRUPTED.into())
+}
+
+/// Where standard error is closed there is nobody to tell.
+fn say(text: &str) {
+    let _ = writeln!(anstream::stderr(), "\n{text}");
 }

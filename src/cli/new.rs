@@ -2,6 +2,7 @@
 
 use super::args::New as Args;
 use super::error::CliError;
+use super::files;
 use super::output::Terminal;
 use std::fs;
 use std::io::ErrorKind;
@@ -37,9 +38,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     for (name, text) in FILES {
         let path = folder.join(name);
         if let Some(parent) = path.parent() {
-            fs::create_dir_all(parent).map_err(|error| CliError::write(parent, error))?;
+            files::make_folder(parent)?;
         }
-        fs::write(&path, text).map_err(|error| CliError::write(&path, error))?;
+        files::write(&path, text)?;
     }
     let shown = folder.display();
     terminal.print(&format!(

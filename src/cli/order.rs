@@ -34,7 +34,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     warn_of_changes(&args.project, &plan, terminal);
     let catalog = catalog(&args.project, terminal);
     if let Some(file) = &args.xlsx {
-        let bytes = workbook::orders(&plan, &catalog).map_err(|e| CliError::write(file, e))?;
+        let bytes = workbook::orders(&plan, &catalog).map_err(CliError::output)?;
         files::write(file, &bytes)?;
         return terminal.print(&format!("{}\n", file.display()));
     }
@@ -88,7 +88,7 @@ fn write_all(
     catalog: &Catalog,
     terminal: &Terminal,
 ) -> Result<(), CliError> {
-    fs::create_dir_all(folder).map_err(|error| CliError::write(folder, error))?;
+    files::make_folder(folder)?;
     let names = order::file_names(plan);
     let mut written = String::new();
     for (order, name) in plan.orders.iter().zip(&names) {

@@ -1,9 +1,11 @@
 //! Standard output and standard error.
 
 use super::error::CliError;
+use super::interrupt;
 use couplet::diag::Findings;
 use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
+use couplet::store;
 use std::io::{self, ErrorKind, Write};
 use std::process::ExitCode;
 
@@ -31,12 +33,13 @@ impl Terminal {
     /// # Errors
     /// [`CliError::Closed`] if nobody reads it any more.
     pub fn print(&self, text: &str) -> Result<(), CliError> {
+        interrupt::gives();
         let mut out = anstream::stdout().lock();
         out.write_all(text.as_bytes())
             .and_then(|()| out.flush())
             .map_err(|error| match error.kind() {
                 ErrorKind::BrokenPipe => CliError::Closed,
-                _ => CliError::Output(error.to_string()),
+                _ => CliError::Output(store::why(&error)),
             })
     }
 

@@ -12,7 +12,7 @@ use couplet::plan::{Plan, Status};
 use couplet::report;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Where the record goes.
 #[derive(Debug, PartialEq, Eq)]
@@ -32,13 +32,24 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             .note("nothing changed since this plan was made, so it stands; --again searches anew");
         return show(args.format, &old, &input, terminal);
     }
+    let _held = match &target {
+        Target::File(path) => Some(files::hold(path)?),
+        Target::Output => None,
+    };
     let plan = search(args, &input, terminal)?;
+    let may_keep = glue::may_keep(&plan, args.keep_best);
     match target {
-        Target::Output => terminal.print(&glue::record_text(&plan)?),
+        Target::Output => terminal.print(&glue::record_text(&plan)?)?,
         Target::File(path) => {
-            glue::write_plan(&path, &plan)?;
-            show(args.format, &plan, &input, terminal)
+            if may_keep {
+                glue::write_plan(&path, &plan)?;
+            }
+            show(args.format, &plan, &input, terminal)?;
         }
+    }
+    match may_keep {
+        true => Ok(()),
+        false => Err(CliError::NotAsked),
     }
 }
 
@@ -49,7 +60,11 @@ fn unchanged(args: &Args, target: &Target, input: &Input) -> Option<Plan> {
     let Target::File(path) = target else {
         return None;
     };
-    let old = couplet::plan::read(path).ok().filter(|_| !args.again)?;
+    // Reading from a pipe would wait for ever.
+    if args.again || !path.is_file() {
+        return None;
+    }
+    let old = couplet::plan::read(path).ok()?;
     let is_exact = match old.status {
         Status::Optimal => true,
         Status::WithinGap => {
@@ -85,24 +100,7 @@ fn target(args: &Args) -> Result<Target, CliError> {
         Some(out) => out.clone(),
         None => return Ok(Target::File(files::folder(&args.project).join("plan.json"))),
     };
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    if !folder.is_dir() {
-        return Err(CliError::cannot_write(
-            &path,
-            "its folder does not exist",
-            "make the folder first, or name another file",
-        ));
-    }
-    if path.is_dir() {
-        return Err(CliError::cannot_write(
-            &path,
-            "it is a folder",
-            "name a file in it",
-        ));
-    }
+    files::writable(&path)?;
     Ok(Target::File(path))
 }
 

@@ -5,7 +5,7 @@ use couplet::units::Currency;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
-use std::io::IsTerminal;
+use std::io::{IsTerminal, Write};
 use std::time::Duration;
 
 /// Nothing is shown before this.
@@ -90,7 +90,8 @@ impl Meter {
             Way::Plain { next } => {
                 if elapsed >= *next {
                     *next = elapsed + BETWEEN_LINES;
-                    anstream::eprintln!("{text}");
+                    // Where standard error is closed there is nobody to tell.
+                    let _ = writeln!(anstream::stderr(), "{text}");
                 }
             }
         }

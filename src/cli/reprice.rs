@@ -4,6 +4,7 @@ use super::args::{Format, Keep as Asked, Reprice as Args};
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead, Limits};
+use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
 use couplet::fit::Fit;
@@ -19,6 +20,8 @@ use couplet::study::shifts::shifts;
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let in_folder = || files::folder(&args.project).join("plan.json");
     let path = args.plan.clone().unwrap_or_else(in_folder);
+    let hold = (!args.check && path.exists()).then(|| files::hold(&path));
+    let _held = hold.transpose()?;
     let old = glue::read_plan(&path)?;
     let input = match glue::load(&args.project, &Instead::from(&args.read)) {
         (Some(input), findings) => {
@@ -53,14 +56,19 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         changes: changes((&open, &old), (&plan.orders, plan)),
         shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
     };
-    show(args.format, &repriced, terminal)?;
+    // Nobody may read what is shown; the rest is done all the same.
+    let shown = show(args.format, &repriced, terminal);
     if args.check {
         return match changes::any(&repriced.changes) {
             true => Err(CliError::WouldChange),
-            false => Ok(()),
+            false => shown,
         };
     }
+    if interrupt::is_asked() && !args.keep_best {
+        return Err(CliError::NotAsked);
+    }
     glue::write_plan(&path, plan)?;
+    shown?;
     note_prices(args, &input, terminal);
     Ok(())
 }

@@ -2,9 +2,9 @@
 
 use super::args::{Args, Completions, Man};
 use super::error::CliError;
+use super::files;
 use super::output::Terminal;
 use clap::CommandFactory;
-use std::fs;
 
 /// Prints the completions for a shell.
 pub fn completions(args: &Completions, terminal: &Terminal) -> Result<(), CliError> {
@@ -23,7 +23,14 @@ pub fn man(args: &Man, terminal: &Terminal) -> Result<(), CliError> {
             .map_err(CliError::output)?;
         return terminal.print(&String::from_utf8_lossy(&page));
     };
-    fs::create_dir_all(folder).map_err(|error| CliError::write(folder, error))?;
-    clap_mangen::generate_to(Args::command(), folder)
-        .map_err(|error| CliError::write(folder, error))
+    files::make_folder(folder)?;
+    let mut program = Args::command().disable_help_subcommand(true);
+    program.build();
+    for command in program.get_subcommands().chain([&program]) {
+        let man = clap_mangen::Man::new(command.clone());
+        let mut page = Vec::new();
+        man.render(&mut page).map_err(CliError::output)?;
+        files::write(&folder.join(man.get_filename()), &page)?;
+    }
+    Ok(())
 }

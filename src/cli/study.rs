@@ -2,6 +2,7 @@
 
 use super::args::{Read, Work};
 use super::error::CliError;
+use super::files;
 use super::glue::{self, Instead};
 use super::interrupt;
 use super::output::Terminal;
@@ -29,18 +30,16 @@ pub fn read(project: &Path, read: &Read, terminal: &Terminal) -> Result<Input, C
 
 /// A place that can't be written fails before the work.
 pub fn writable(path: Option<&Path>) -> Result<(), CliError> {
-    let Some(path) = path else { return Ok(()) };
-    let folder = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    if !folder.is_dir() {
-        return Err(CliError::write(path, "its folder does not exist"));
+    path.map_or(Ok(()), files::writable)
+}
+
+/// Writes a picture of what was found, unless Ctrl-C cut it short.
+pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), CliError> {
+    if interrupt::is_asked() {
+        terminal.note(format!("{} was not written", path.display()));
+        return Ok(());
     }
-    if path.is_dir() {
-        return Err(CliError::write(path, "it is a folder"));
-    }
-    Ok(())
+    files::write(path, svg)
 }
 
 /// Runs a study: with progress, within the time, and with what there is so far

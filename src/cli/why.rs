@@ -4,6 +4,7 @@ use super::args::Why as Args;
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead, Limits};
+use super::interrupt;
 use super::keys::record;
 use super::output::Terminal;
 use super::progress::Meter;
@@ -168,6 +169,9 @@ impl<'a> Search<'a> {
     }
 
     fn forced(&mut self, end: usize, place: &Place, part: PartId) -> Result<Forced, CliError> {
+        if interrupt::is_asked() {
+            return Err(CliError::Cut);
+        }
         let fit: &Fit = self.context.fit;
         let class = fit.classes.iter().position(|c| c.ends.contains(&end));
         let key = class.zip(self.sets.get(end).cloned());

@@ -80,7 +80,7 @@ impl ReadError {
 
 /// Why a record can't be written. The file that was there is as it was.
 #[derive(Debug, thiserror::Error)]
-#[error("{} cannot be written: {source}", path.display())]
+#[error("{} cannot be written: {}", path.display(), store::why(source))]
 pub struct WriteError {
     /// The file.
     pub path: PathBuf,
@@ -91,12 +91,7 @@ pub struct WriteError {
 impl WriteError {
     /// What the user can do.
     pub fn help(&self) -> &'static str {
-        match self.source.kind() {
-            io::ErrorKind::NotFound => "make the folder first, or name another file",
-            io::ErrorKind::PermissionDenied => "allow writing in that folder, or name another file",
-            io::ErrorKind::IsADirectory => "name a file, not a folder",
-            _ => "name another file; what was there is unchanged",
-        }
+        store::cure(&self.source)
     }
 }
 

@@ -29,7 +29,7 @@ const MOST: u128 = 20_000;
 pub fn project(seed: u64) -> (Input, Option<Best>) {
     let mut rng = Rng::with_seed(seed);
     loop {
-        let input = draw(&mut rng);
+        let input = draw(&mut rng, None);
         let ends = brute::ends(&input).len();
         if !(1..=6).contains(&ends) || brute::size(&input) > MOST {
             continue;
@@ -60,7 +60,13 @@ struct Draw<'a> {
     tied: bool,
 }
 
-fn draw(rng: &mut Rng) -> Input {
+/// A project of so many circuits, whether or not it can be built, and too large
+/// to enumerate.
+pub fn any(rng: &mut Rng, circuits: usize) -> Input {
+    draw(rng, Some(circuits))
+}
+
+fn draw(rng: &mut Rng, circuits: Option<usize>) -> Input {
     let tied = rng.bool();
     let mut draw = Draw {
         rng,
@@ -68,7 +74,7 @@ fn draw(rng: &mut Rng) -> Input {
         tied,
     };
     draw.suppliers();
-    draw.circuits();
+    draw.circuits(circuits);
     draw.interfaces();
     draw.fittings();
     draw.settings();
@@ -124,8 +130,9 @@ impl Draw<'_> {
         self.shop.settings.rates = rates.into();
     }
 
-    fn circuits(&mut self) {
-        for place in 0..self.pick(&[1, 2, 2, 3, 3, 4]) {
+    fn circuits(&mut self, count: Option<usize>) {
+        let count = count.unwrap_or_else(|| self.pick(&[1, 2, 2, 3, 3, 4]));
+        for place in 0..count {
             let circuit = self.circuit(place);
             self.shop.circuits.push(circuit);
         }

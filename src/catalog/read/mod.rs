@@ -34,6 +34,9 @@ pub const TABLES: [&str; 7] = [
     "dies",
 ];
 
+/// Catalogs with more rows of parts, in all of their tables, are refused.
+pub const MAX_PARTS: usize = 200_000;
+
 const EXITS: [(&str, Exit); 2] = [
     ("straight", Exit::Straight),
     ("right-angle", Exit::RightAngle),
@@ -63,6 +66,8 @@ pub struct Draft {
     pub has_dies: bool,
     /// True if no part was left out for an error.
     pub parts_sound: bool,
+    /// Rows of parts so far, bad ones included.
+    part_rows: usize,
 }
 
 /// Reads all tables of a catalog, a folder or a workbook; `prices` is the price
@@ -122,6 +127,7 @@ impl Draft {
             names: Vec::new(),
             has_dies: false,
             parts_sound: true,
+            part_rows: 0,
         }
     }
 
@@ -158,7 +164,12 @@ impl Draft {
         findings: &mut Findings,
     ) {
         let mut table = source.and_then(|s| Table::open(s, columns, findings));
+        if let Some(table) = &mut table {
+            let what = format!("the catalog has more than {MAX_PARTS} parts");
+            table.at_most(MAX_PARTS.saturating_sub(self.part_rows), what);
+        }
         while let Some(mut row) = table.as_mut().and_then(|t| t.next(findings)) {
+            self.part_rows += 1;
             let claimed = self.part_codes.claim(&mut row, code);
             if row.is_ragged() {
                 continue;

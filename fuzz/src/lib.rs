@@ -1,0 +1,3 @@
+//! What the fuzz targets share.
+
+pub mod readers;

@@ -1,0 +1,342 @@
+//! Each reader of a file that a user can bring, on bytes of any kind.
+//!
+//! One file serves the fuzz targets and, in `tests/corpora.rs`, an ordinary test
+//! that runs the corpora. A reader must neither panic nor hang; what it finds
+//! wrong has a place, a message and a cure, and it never says nothing where it
+//! gives nothing.
+
+use couplet::audit;
+use couplet::catalog::read::price_lists;
+use couplet::diag::{Findings, Level};
+use couplet::input::{LoadOptions, load, load_catalog};
+use couplet::plan;
+use couplet::project::delivery;
+use couplet::report::order;
+use couplet::source::Source;
+use couplet::study::booking;
+use couplet::table::Sheet;
+use std::io::{Cursor, Read, Write};
+use std::path::{Path, PathBuf};
+use tempfile::TempDir;
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipArchive, ZipWriter};
+
+/// A target: bytes in, nothing out.
+pub type Target = fn(&[u8]);
+
+/// Every target by the name of its corpus.
+pub const TARGETS: &[(&str, Target)] = &[
+    ("catalog", catalog),
+    ("circuits", circuits),
+    ("settings", settings),
+    ("prices", prices),
+    ("on_hand", on_hand),
+    ("ordered", ordered),
+    ("plan", plan),
+    ("xlsx", xlsx),
+    ("ods", ods),
+];
+
+/// The sound project that each target spoils one file of.
+const SOUND: [(&str, &str); 10] = [
+    (
+        "project.toml",
+        include_str!("../../src/cli/new/project.toml"),
+    ),
+    (
+        "circuits.csv",
+        include_str!("../../src/cli/new/circuits.csv"),
+    ),
+    ("on_hand.csv", include_str!("../../src/cli/new/on_hand.csv")),
+    (
+        "catalog/bodies.csv",
+        include_str!("../../src/cli/new/catalog/bodies.csv"),
+    ),
+    (
+        "catalog/ferrules.csv",
+        include_str!("../../src/cli/new/catalog/ferrules.csv"),
+    ),
+    (
+        "catalog/seals.csv",
+        include_str!("../../src/cli/new/catalog/seals.csv"),
+    ),
+    (
+        "catalog/backshells.csv",
+        include_str!("../../src/cli/new/catalog/backshells.csv"),
+    ),
+    (
+        "catalog/prices.csv",
+        include_str!("../../src/cli/new/catalog/prices.csv"),
+    ),
+    (
+        "catalog/suppliers.csv",
+        include_str!("../../src/cli/new/catalog/suppliers.csv"),
+    ),
+    (
+        "catalog/dies.csv",
+        include_str!("../../src/cli/new/catalog/dies.csv"),
+    ),
+];
+
+/// A folder with the sound project, kept over all runs of a thread.
+struct Project {
+    folder: TempDir,
+}
+
+impl Project {
+    fn new() -> Project {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::create_dir(folder.path().join("catalog")).expect("a folder");
+        let project = Project { folder };
+        for (file, text) in SOUND {
+            project.write(file, text.as_bytes());
+        }
+        project
+    }
+
+    fn path(&self, file: &str) -> PathBuf {
+        self.folder.path().join(file)
+    }
+
+    fn write(&self, file: &str, bytes: &[u8]) {
+        std::fs::write(self.path(file), bytes).expect("written");
+    }
+
+    /// Loads the project with other bytes in one file, and puts the file back.
+    fn spoilt(&self, file: &str, bytes: &[u8]) {
+        self.write(file, bytes);
+        let loaded = load(self.folder.path(), &LoadOptions::default());
+        is_told(&loaded.findings, loaded.input.is_some());
+        match SOUND.iter().find(|(name, _)| *name == file) {
+            Some((_, text)) => self.write(file, text.as_bytes()),
+            None => std::fs::remove_file(self.path(file)).expect("removed"),
+        }
+    }
+}
+
+thread_local! {
+    static PROJECT: Project = Project::new();
+}
+
+fn spoil(file: &str, bytes: &[u8]) {
+    PROJECT.with(|project| project.spoilt(file, bytes));
+}
+
+/// Where nothing could be read, an error tells; every finding has its place, its
+/// message on one line, and every error its cure.
+fn is_told(findings: &Findings, is_read: bool) {
+    assert_eq!(is_read, !findings.has_errors());
+    for finding in findings.iter() {
+        assert!(!finding.file.is_empty() && !finding.message.is_empty());
+        assert!(finding.level == Level::Warning || finding.help.is_some());
+        let help = finding.help.as_deref().unwrap_or_default();
+        let shown = format!("{}{}{help}", finding.place(), finding.message);
+        assert!(!shown.contains(char::is_control), "{shown:?}");
+    }
+}
+
+/// The first line, and what comes after it.
+fn first_line(data: &[u8]) -> (&[u8], &[u8]) {
+    match data.iter().position(|b| *b == b'\n') {
+        Some(end) => (&data[..end], &data[end + 1..]),
+        None => (data, b""),
+    }
+}
+
+/// A table of a catalog; the first line names it.
+pub fn catalog(data: &[u8]) {
+    let (name, rest) = first_line(data);
+    let tables = SOUND.iter().map(|(file, _)| *file);
+    let mut tables = tables.filter(|file| file.starts_with("catalog/"));
+    let named = tables.find(|file| &file.as_bytes()[8..file.len() - 4] == name);
+    match named {
+        Some(file) => spoil(file, rest),
+        None => spoil("catalog/bodies.csv", data),
+    }
+}
+
+/// `circuits.csv`.
+pub fn circuits(data: &[u8]) {
+    spoil("circuits.csv", data);
+}
+
+/// `project.toml`.
+pub fn settings(data: &[u8]) {
+    spoil("project.toml", data);
+}
+
+/// A price list, with its catalog and beside another one.
+pub fn prices(data: &[u8]) {
+    spoil("catalog/prices.csv", data);
+    PROJECT.with(|project| {
+        project.write("new.csv", data);
+        let (old, new) = (project.path("catalog/prices.csv"), project.path("new.csv"));
+        for (a, b) in [(&old, &new), (&new, &old)] {
+            let mut findings = Findings::default();
+            let lists = price_lists(a, b, &mut findings);
+            is_told(&findings, lists.is_some());
+        }
+        let loaded = load_catalog(&project.path("catalog"), Some(new.as_path()));
+        is_told(&loaded.findings, loaded.catalog.is_some());
+    });
+}
+
+/// `on_hand.csv`, and a delivery, which has the same columns.
+pub fn on_hand(data: &[u8]) {
+    spoil("on_hand.csv", data);
+    let loaded = PROJECT.with(|p| load(p.folder.path(), &LoadOptions::default()));
+    let input = loaded.input.expect("the sound project");
+    let mut findings = Findings::default();
+    let source = Source::from_bytes(&"came.csv".into(), data.to_vec(), &mut findings);
+    if let Some(source) = source {
+        delivery::read(&source, &input.catalog, &mut findings);
+    }
+    is_told(&findings, !findings.has_errors());
+}
+
+/// `ordered.csv`: read, and changed in place.
+pub fn ordered(data: &[u8]) {
+    spoil("ordered.csv", data);
+    let Ok(text) = std::str::from_utf8(data) else {
+        return;
+    };
+    if let Some(sheet) = Sheet::parse(text) {
+        // Nothing is changed, so nothing may change.
+        assert_eq!(sheet.text().ok().as_deref(), Some(text));
+    }
+    PROJECT.with(|project| {
+        project.write("ordered.csv", data);
+        let loaded = load(project.folder.path(), &LoadOptions::default());
+        if let Some(input) = loaded.input {
+            let one = input.ordered.iter().find(|row| row.received < row.qty);
+            let came: Vec<delivery::Delivery> = one
+                .map(|row| delivery::Delivery {
+                    part: row.part,
+                    qty: 1,
+                    supplier: None,
+                })
+                .into_iter()
+                .collect();
+            let day = "2999-01-01".parse().expect("a day");
+            if let Ok((new, _)) = booking::receive(text, &input, &came, day) {
+                // What was booked can be read again.
+                project.write("ordered.csv", new.as_bytes());
+                let again = load(project.folder.path(), &LoadOptions::default());
+                is_told(&again.findings, true);
+            }
+        }
+        std::fs::remove_file(project.path("ordered.csv")).expect("removed");
+    });
+}
+
+/// `plan.json`.
+pub fn plan(data: &[u8]) {
+    PROJECT.with(|project| {
+        project.write("plan.json", data);
+        let plan = match plan::read(&project.path("plan.json")) {
+            Ok(plan) => plan,
+            Err(error) => {
+                assert!(!error.to_string().is_empty() && !error.help().is_empty());
+                return;
+            }
+        };
+        let loaded = load(project.folder.path(), &LoadOptions::default());
+        let input = loaded.input.expect("the sound project");
+        for finding in audit::audit(&input, &plan)
+            .into_iter()
+            .chain(audit::audit_alone(&plan))
+        {
+            assert!(!finding.to_string().is_empty());
+        }
+        order::all_text(&plan, &input.catalog, 80);
+        order::file_names(&plan);
+        // What was read can be written and read again.
+        let path = project.path("again.json");
+        plan::write(&path, &plan).expect("written");
+        assert_eq!(plan::read(&path).expect("read again"), plan);
+    });
+}
+
+/// A workbook with all tables, `.xlsx`.
+pub fn xlsx(data: &[u8]) {
+    book("project.xlsx", include_bytes!("../corpus/sound.xlsx"), data);
+}
+
+/// A workbook with all tables, `.ods`.
+pub fn ods(data: &[u8]) {
+    book("project.ods", include_bytes!("../corpus/sound.ods"), data);
+}
+
+/// The first line names the part of a sound workbook that is replaced by the
+/// rest; without such a line, all of it is the workbook.
+fn book(name: &str, sound: &[u8], data: &[u8]) {
+    let (part, rest) = first_line(data);
+    let part = std::str::from_utf8(part).ok();
+    let spoilt = part.and_then(|part| with_part(sound, part, rest));
+    let bytes = spoilt.as_deref().unwrap_or(data);
+    PROJECT.with(|project| {
+        let mut findings = Findings::default();
+        project.write(name, bytes);
+        let book = couplet::book::read(&project.path(name), &mut findings);
+        is_told(&findings, book.is_some());
+        for sheet in book.iter().flat_map(|book| &book.sheets) {
+            couplet::convert::write(name, sheet, &mut Findings::default());
+        }
+        in_its_place(project, name);
+        std::fs::remove_file(project.path(name)).expect("removed");
+    });
+}
+
+/// Loads the project with the workbook in the place of its tables.
+fn in_its_place(project: &Project, name: &str) {
+    let settings = SOUND[0]
+        .1
+        .replace("catalog = \"catalog\"", &format!("catalog = \"{name}\""));
+    assert!(
+        settings.contains(name),
+        "the sound project names its catalog"
+    );
+    project.write("project.toml", settings.as_bytes());
+    let hidden: [&str; 2] = ["circuits.csv", "on_hand.csv"];
+    for file in hidden {
+        std::fs::remove_file(project.path(file)).expect("removed");
+    }
+    let loaded = load(project.folder.path(), &LoadOptions::default());
+    is_told(&loaded.findings, loaded.input.is_some());
+    for (file, text) in SOUND.iter().take(3) {
+        project.write(file, text.as_bytes());
+    }
+}
+
+/// The workbook with other bytes in one of its parts; none if it has no such part.
+fn with_part(sound: &[u8], part: &str, bytes: &[u8]) -> Option<Vec<u8>> {
+    let mut from = ZipArchive::new(Cursor::new(sound)).expect("an archive");
+    from.index_for_name(part)?;
+    let mut to = ZipWriter::new(Cursor::new(Vec::new()));
+    let plain = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+    for place in 0..from.len() {
+        let mut entry = from.by_index(place).expect("an entry");
+        let name = entry.name().expect("a name").into_owned();
+        to.start_file(&*name, plain).expect("begun");
+        if name == part {
+            to.write_all(bytes).expect("written");
+        } else {
+            let mut old = Vec::new();
+            entry.read_to_end(&mut old).expect("unpacked");
+            to.write_all(&old).expect("written");
+        }
+    }
+    Some(to.finish().expect("closed").into_inner())
+}
+
+/// All seeds of a target, by path.
+pub fn corpus(root: &Path, target: &str) -> Vec<(PathBuf, Vec<u8>)> {
+    let folder = root.join("fuzz/corpus").join(target);
+    let entries = std::fs::read_dir(&folder).expect("a corpus");
+    let mut seeds: Vec<(PathBuf, Vec<u8>)> = entries
+        .map(|entry| entry.expect("an entry").path())
+        .map(|path| (path.clone(), std::fs::read(path).expect("a seed")))
+        .collect();
+    seeds.sort();
+    seeds
+}

@@ -1,0 +1,172 @@
+//! Ctrl-C while a plan is searched: the best so far is shown and not kept,
+//! unless that was asked for.
+
+#![cfg(unix)]
+
+#[path = "../benches/generate/mod.rs"]
+mod generate;
+
+use std::fs;
+use std::path::Path;
+use std::process::{Child, Command, Output, Stdio};
+use std::time::{Duration, Instant};
+
+/// Far beyond the second that it should take: machines may be busy.
+const SOON: Duration = Duration::from_secs(20);
+
+fn start(folder: &Path, args: &[&str]) -> Child {
+    Command::new(assert_cmd::cargo::cargo_bin("couplet"))
+        .current_dir(folder)
+        .args(args)
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+}
+
+fn interrupt(child: &Child) {
+    let pid = child.id().to_string();
+    let status = Command::new("kill").args(["-INT", &pid]).status();
+    assert!(status.unwrap().success());
+}
+
+/// Presses Ctrl-C after a while and waits for the end.
+fn stopped(folder: &Path, args: &[&str], after: Duration) -> Output {
+    let child = start(folder, args);
+    std::thread::sleep(after);
+    interrupt(&child);
+    let pressed = Instant::now();
+    let output = child.wait_with_output().unwrap();
+    let took = pressed.elapsed();
+    eprintln!("{args:?} ended {} ms after Ctrl-C", took.as_millis());
+    assert!(took < SOON, "{args:?}: {took:?}");
+    output
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
+}
+
+fn project(circuits: usize) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    generate::write_project(&folder.path().join("boat"), 1, circuits).unwrap();
+    folder
+}
+
+/// Ctrl-C in the middle of a search that has a plan: on the first project that
+/// is neither done by then nor too large for this machine to have a plan.
+fn cut(args: &[&str]) -> (tempfile::TempDir, Output) {
+    let sizes = [12, 18, 25, 40, 60, 100, 200];
+    let times = [2_500, 5_000, 10_000].map(Duration::from_millis);
+    let all = times
+        .iter()
+        .flat_map(|t| sizes.map(|circuits| (circuits, *t)));
+    for (circuits, after) in all {
+        let folder = project(circuits);
+        fs::write(folder.path().join("boat/plan.json"), "old").unwrap();
+        let output = stopped(folder.path(), args, after);
+        let said = text(&output.stderr);
+        let is_cut = said.contains("stopping with the best plan so far");
+        if is_cut && !said.contains("before the search could answer") {
+            return (folder, output);
+        }
+    }
+    panic!("no search was cut short with a plan");
+}
+
+fn record(folder: &tempfile::TempDir) -> String {
+    fs::read_to_string(folder.path().join("boat/plan.json")).unwrap()
+}
+
+#[test]
+fn the_best_plan_so_far_is_shown_and_not_kept() {
+    let (folder, output) = cut(&["plan", "boat"]);
+    let (shown, said) = (text(&output.stdout), text(&output.stderr));
+    assert_eq!(output.status.code(), Some(130), "{said}");
+    let first = shown.lines().next().unwrap_or_default();
+    assert!(first.contains("not proven cheapest"), "{first}");
+    assert!(shown.contains("\nTotal "), "{shown}");
+    let words = "stopped by Ctrl-C, so the plan was not kept";
+    assert!(
+        said.contains(words) && said.contains("--keep-best"),
+        "{said}"
+    );
+    assert_eq!(record(&folder), "old");
+    // Nothing was left beside it: three files, the record, the catalog.
+    assert_eq!(fs::read_dir(folder.path().join("boat")).unwrap().count(), 5);
+}
+
+#[test]
+fn the_best_plan_so_far_is_kept_where_that_was_asked_for() {
+    let (folder, output) = cut(&["plan", "boat", "--keep-best"]);
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    assert!(record(&folder).contains("\"status\": \"time_limit\""));
+    // It is a record like any other.
+    let order = start(folder.path(), &["order", "boat"]);
+    let order = order.wait_with_output().unwrap();
+    assert!(order.status.success(), "{}", text(&order.stderr));
+}
+
+#[test]
+fn the_record_alone_can_be_had_of_it() {
+    let (folder, output) = cut(&["plan", "boat", "--out", "-"]);
+    assert_eq!(output.status.code(), Some(130), "{}", text(&output.stderr));
+    let plan: couplet::plan::Plan = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(plan.status, couplet::plan::Status::TimeLimit);
+    assert_eq!(record(&folder), "old");
+}
+
+/// Long enough to be in the middle of a search.
+const A_WHILE: Duration = Duration::from_secs(2);
+
+/// Early or late, on a small and on a very large project, it ends.
+#[test]
+fn it_ends_at_any_time() {
+    for (circuits, times) in [(12, [50, 1_500]), (400, [400, 3_000])] {
+        let folder = project(circuits);
+        let folder = folder.path();
+        for after in times.map(Duration::from_millis) {
+            let output = stopped(folder, &["plan", "boat"], after);
+            // Ended by the signal itself while it read, stopped, or done before.
+            let code = output.status.code();
+            let known = [None, Some(0), Some(4), Some(130)];
+            assert!(known.contains(&code), "{code:?}: {}", text(&output.stderr));
+            let is_kept = folder.join("boat/plan.json").exists();
+            assert_eq!(is_kept, code == Some(0));
+            let _ = fs::remove_file(folder.join("boat/plan.json"));
+        }
+    }
+}
+
+#[test]
+fn studies_end_as_well_and_write_nothing() {
+    let folder = project(60);
+    let folder = folder.path();
+    for args in [
+        &["consolidate", "boat", "--to", "40", "--svg", "f.svg"][..],
+        &["budget", "boat", "--svg", "b.svg"],
+        &["breakeven", "boat", "--svg", "e.svg"],
+    ] {
+        let output = stopped(folder, args, A_WHILE);
+        let code = output.status.code();
+        assert!(
+            [Some(0), Some(4), Some(130)].contains(&code),
+            "{args:?}: {code:?}"
+        );
+    }
+    assert_eq!(fs::read_dir(folder).unwrap().count(), 1);
+    assert!(!folder.join("boat/plan.json").exists());
+}
+
+#[test]
+fn a_second_one_ends_it_at_once() {
+    let folder = project(400);
+    let child = start(folder.path(), &["plan", "boat"]);
+    std::thread::sleep(A_WHILE);
+    interrupt(&child);
+    interrupt(&child);
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(130), "{}", text(&output.stderr));
+    assert!(!folder.path().join("boat/plan.json").exists());
+}

@@ -1,0 +1,251 @@
+//! Random projects of 1 to 12 circuits, in files with every column and option,
+//! through the whole program: planned, planned again and with two threads,
+//! audited, priced, re-priced, explained, ordered, delivered, put on paper.
+//!
+//! `COUPLET_SOAK=2000` looks at so many of all sizes, `COUPLET_SOAK_FROM=300`
+//! begins at that seed; without it a few small ones are looked at.
+
+mod files;
+mod project;
+#[path = "../support/mod.rs"]
+mod support;
+
+use couplet::audit::audit;
+use couplet::input::{LoadOptions, load};
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+/// How many are looked at unless the environment says, of so few circuits.
+const FEW: usize = 14;
+const SMALL: usize = 2;
+
+/// Seconds for each search; what takes longer is not compared.
+const LIMIT: &str = "10";
+
+#[derive(Debug, Default)]
+struct Seen {
+    planned: u32,
+    not_proven: u32,
+    no_plan: u32,
+    repriced: u32,
+    placed: u32,
+    explained: u32,
+    documents: u32,
+    /// Seeds whose plan has other bytes with two threads.
+    other_with_two: Vec<u64>,
+}
+
+/// Seeds that have two plans of one worth, of which the solver finds another one
+/// with two threads. To be empty.
+const KNOWN_OTHER: &[u64] = &[];
+
+fn from_env(name: &str) -> Option<u64> {
+    let text = std::env::var(name).ok()?;
+    Some(text.parse().expect("a whole number"))
+}
+
+#[test]
+fn random_projects_go_through_the_whole_program() {
+    let from = from_env("COUPLET_SOAK_FROM").unwrap_or(0);
+    let count = from_env("COUPLET_SOAK");
+    let seeds: Vec<u64> = match count {
+        Some(count) => (from..from + count).collect(),
+        None => (from..)
+            .filter(|s| project::circuits(*s) <= SMALL)
+            .take(FEW)
+            .collect(),
+    };
+    let mut seen = Seen::default();
+    for seed in seeds {
+        let mut folder = tempfile::tempdir().unwrap();
+        // What a failure was found on is left to look at.
+        folder.disable_cleanup(count == Some(1));
+        Soak {
+            folder: folder.path(),
+            seed,
+        }
+        .go(&mut seen);
+        if count.is_some() && seed % 10 == 9 {
+            eprintln!("to seed {seed}: {seen:?}");
+        }
+    }
+    eprintln!("{seen:?}");
+    let new = |seed: &&u64| !KNOWN_OTHER.contains(seed);
+    let others: Vec<&u64> = seen.other_with_two.iter().filter(new).collect();
+    assert!(
+        others.is_empty(),
+        "other plans with two threads: {others:?}"
+    );
+    if count.is_none() {
+        assert!(seen.planned > 0 && seen.no_plan > 0 && seen.repriced > 0);
+        assert!(seen.placed > 0 && seen.explained > 0 && seen.documents > 0);
+    }
+}
+
+/// Total, variants, pieces that are bought in all.
+fn worth(record: &str) -> (String, usize, u64) {
+    let plan: couplet::plan::Plan = serde_json::from_str(record).unwrap();
+    let bought = plan.parts.iter().map(|p| p.bought).sum();
+    (plan.cost.total.to_string(), plan.parts.len(), bought)
+}
+
+struct Soak<'a> {
+    folder: &'a Path,
+    seed: u64,
+}
+
+impl Soak<'_> {
+    fn go(&self, seen: &mut Seen) {
+        let circuits = project::write(&self.folder.join("p"), self.seed);
+        self.run(&["check", "p"], &[0]);
+        let plan = ["plan", "p", "--time-limit", LIMIT, "--threads", "1"];
+        let code = self.run(&plan, &[0, 3, 4]);
+        if code != 0 {
+            seen.no_plan += 1;
+            return;
+        }
+        seen.planned += 1;
+        self.audited(None);
+        self.same_again(seen);
+        self.explained(&circuits, seen);
+        self.documents(seen);
+        self.repriced(seen);
+        self.placed(seen);
+    }
+
+    /// Runs a command: it ends with one of these, without a word of a defect.
+    fn run(&self, args: &[&str], codes: &[i32]) -> i32 {
+        let output = self.output(args);
+        let said = String::from_utf8_lossy(&output.stderr);
+        let code = output.status.code();
+        let is_known = code.is_some_and(|code| codes.contains(&code));
+        let seed = self.seed;
+        assert!(is_known, "seed {seed}, {args:?}: {code:?}\n{said}");
+        assert!(
+            !said.contains("panicked") && !said.contains("defect"),
+            "seed {seed}: {said}"
+        );
+        code.unwrap_or_default()
+    }
+
+    fn output(&self, args: &[&str]) -> Output {
+        Command::new(assert_cmd::cargo::cargo_bin("couplet"))
+            .current_dir(self.folder)
+            .args(args)
+            .arg("--quiet")
+            .stdin(Stdio::null())
+            .output()
+            .unwrap()
+    }
+
+    fn record(&self, name: &str) -> String {
+        fs::read_to_string(self.folder.join("p").join(name)).unwrap()
+    }
+
+    /// The record passes its audit against the files, read anew.
+    fn audited(&self, prices: Option<&str>) {
+        let project = self.folder.join("p");
+        let options = LoadOptions {
+            prices: prices.map(|file| self.folder.join(file)),
+            as_of: None,
+        };
+        let input = load(&project, &options).input.expect("a sound project");
+        let plan = couplet::plan::read(&project.join("plan.json")).unwrap();
+        assert_eq!(audit(&input, &plan), [], "seed {}", self.seed);
+    }
+
+    /// The same bytes on a second run, and with two threads.
+    fn same_again(&self, seen: &mut Seen) {
+        let first = self.record("plan.json");
+        if !first.contains("\"status\": \"optimal\"") {
+            seen.not_proven += 1;
+            return;
+        }
+        for threads in ["1", "2"] {
+            let again = ["plan", "p", "--out", "p/again.json", "--threads", threads];
+            self.run(&again, &[0]);
+            let second = self.record("again.json");
+            if first != second {
+                assert_eq!(threads, "2", "seed {}", self.seed);
+                assert_eq!(worth(&first), worth(&second), "seed {}", self.seed);
+                seen.other_with_two.push(self.seed);
+            }
+            fs::remove_file(self.folder.join("p/again.json")).unwrap();
+        }
+    }
+
+    fn explained(&self, circuits: &[String], seen: &mut Seen) {
+        let circuit = &circuits[self.seed as usize % circuits.len()];
+        let why = ["why", "p", circuit, "--time-limit", "2"];
+        // A circuit without any connector has nothing to explain.
+        if self.run(&why, &[0, 2]) == 0 {
+            seen.explained += 1;
+        }
+    }
+
+    fn documents(&self, seen: &mut Seen) {
+        for args in [
+            &["order", "p", "--format", "csv"][..],
+            &["order", "p", "--format", "json"],
+            &["keys", "p"],
+            &["parts", "p", "--used-by", "p/plan.json"],
+            &["kit", "p", "--format", "json"],
+            &["labels", "p"],
+            &["cards", "p", "--out", "cards.html"],
+            &["report", "p", "--out", "report.html"],
+            &["order", "p", "--xlsx", "order.xlsx"],
+        ] {
+            self.run(args, &[0]);
+        }
+        seen.documents += 1;
+        // Studies solve many plans, so they are for some alone.
+        if self.seed.is_multiple_of(5) {
+            for study in ["consolidate", "budget", "breakeven"] {
+                self.run(&[study, "p", "--time-limit", "2"], &[0, 3, 4]);
+            }
+        }
+    }
+
+    fn repriced(&self, seen: &mut Seen) {
+        project::other_prices(self.folder, self.seed);
+        let args = ["reprice", "p", "--prices", "new.csv", "--time-limit", LIMIT];
+        self.run(&["prices", "p/old.csv", "new.csv"], &[0]);
+        if self.run(&args, &[0, 3, 4]) == 0 {
+            seen.repriced += 1;
+            self.audited(Some("new.csv"));
+            let check = [&args[..], &["--check"]].concat();
+            self.run(&check, &[0, 6]);
+        }
+    }
+
+    /// The order is placed, a part of it comes, and what is left is planned anew.
+    fn placed(&self, seen: &mut Seen) {
+        let plan = ["plan", "p", "--time-limit", LIMIT];
+        if self.run(&plan, &[0, 3, 4]) != 0 {
+            return;
+        }
+        self.run(&["order", "p", "--place", "--on", "2026-02-03"], &[0]);
+        let ordered = self.folder.join("p/ordered.csv");
+        let Ok(text) = fs::read_to_string(ordered) else {
+            return;
+        };
+        let code = text
+            .lines()
+            .nth(1)
+            .and_then(|l| l.split([',', ';', '\t']).next());
+        let args = [
+            "receive",
+            "p",
+            "--part",
+            code.expect("a line"),
+            "--qty",
+            "1",
+        ];
+        self.run(&[&args[..], &["--on", "2026-02-20"]].concat(), &[0]);
+        if self.run(&plan, &[0, 3, 4]) == 0 {
+            self.audited(None);
+            seen.placed += 1;
+        }
+    }
+}

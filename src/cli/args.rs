@@ -502,6 +502,9 @@ pub enum By {
 /// Writes one self-contained page: verdict and total, orders, a drawing of the
 /// machine, circuits with each end's pair, key and fittings, the keying map,
 /// spares and surplus with their reasons, inputs, cautions. It needs no network.
+///
+/// What fewer variants would cost is searched for, at most 30 seconds long;
+/// Ctrl-C ends the search, and the page shows what was found so far.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPORT)]
 pub struct Report {
@@ -510,6 +513,15 @@ pub struct Report {
     /// Where the page goes; - prints it
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
+    /// Leave out what fewer variants would cost
+    #[arg(long, conflicts_with_all = ["time_limit", "threads"])]
+    pub no_frontier: bool,
+    /// Search so many seconds for what fewer variants would cost, in place of 30
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many plans to solve side by side, in place of one on each core
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
 }
 
 /// Show what goes into the bag of each circuit

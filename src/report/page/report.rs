@@ -9,9 +9,9 @@ use crate::project::{Distinct, Per};
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
 use crate::report::wording::{counted, list};
-use crate::report::{labels, order, plan as words, surplus};
+use crate::report::{keys as key_words, labels, order, plan as words, surplus};
 use crate::study::cables::Cable;
-use crate::study::keying_map::keying_map;
+use crate::study::keys::KeyMap;
 use askama::Template;
 
 /// What a report is made from.
@@ -24,6 +24,8 @@ pub struct Report<'a> {
     pub cables: &'a [Cable<'a>],
     /// Files that are not as when the plan was made.
     pub changed: &'a [String],
+    /// Its keying map.
+    pub keys: &'a KeyMap,
     /// What fewer variants would cost, where that has been computed.
     pub frontier: Option<&'a Frontier>,
 }
@@ -44,6 +46,7 @@ struct Page {
     sheets: Vec<Sheet>,
     circuits: Grid,
     keying: Grid,
+    keys_left: Grid,
     keying_rule: String,
     parts: Grid,
     inputs: Grid,
@@ -80,7 +83,12 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             "Each end with its pair, key and fittings",
             &circuits(report.cables),
         ),
-        keying: Grid::new("keys", "Interface and key of each net", &keys(plan)),
+        keying: Grid::new("keys", "Interface and key of each net", &keys(report.keys)),
+        keys_left: Grid::new(
+            "keys-left",
+            "Keys left at each location, and what holding every plug against every other receptacle there came to",
+            &keys_left(report.keys),
+        ),
         keying_rule: keying_rule(input),
         parts: Grid::new(
             "part-list",
@@ -110,6 +118,18 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
         ("Variants", number(plan.parts.len(), "distinct part")),
         ("Orders", number(plan.orders.len(), "supplier")),
     ];
+    if plan.spent != crate::units::Money::ZERO {
+        let both = plan.cost.total.cents() + plan.spent.cents();
+        facts.push((
+            "Ordered already",
+            format!(
+                "{} {}, with the total {}",
+                plan.spent.cents(),
+                plan.currency,
+                both.cents()
+            ),
+        ));
+    }
     if let Some(day) = plan.as_of {
         facts.push(("Prices as of", day.to_string()));
     }
@@ -235,7 +255,7 @@ fn fittings(pair: &EndRecord) -> String {
     }
 }
 
-fn keys(plan: &Plan) -> Table {
+fn keys(map: &KeyMap) -> Table {
     let mut table = Table::new(&[
         Column::text("location"),
         Column::text("net"),
@@ -245,15 +265,47 @@ fn keys(plan: &Plan) -> Table {
         Column::text("circuits"),
         Column::text("shared_with"),
     ]);
-    for keyed in keying_map(plan) {
+    for at in &map.locations {
+        for used in &at.used {
+            let mut circuits: Vec<&str> = used.ends.iter().map(|(name, _)| name.as_str()).collect();
+            circuits.dedup();
+            table.row(vec![
+                at.location.clone(),
+                used.net.clone(),
+                used.identity.interface.clone(),
+                used.identity.key.clone(),
+                used.ends.len().to_string(),
+                list(&circuits),
+                list(&at.shared_with(used)),
+            ]);
+        }
+    }
+    table
+}
+
+/// Of each location what is left for a further net, and how often the wrong
+/// plug goes in.
+fn keys_left(map: &KeyMap) -> Table {
+    let mut table = Table::new(&[
+        Column::text("location"),
+        Column::text("keys_left"),
+        Column::number("pairs_of_ends"),
+        Column::text("wrong_plug_goes_in"),
+    ]);
+    for at in &map.locations {
         table.row(vec![
-            keyed.location,
-            keyed.net,
-            keyed.interface,
-            keyed.key,
-            keyed.pairs.to_string(),
-            list(&keyed.circuits),
-            list(&keyed.shared_with),
+            at.location.clone(),
+            key_words::left(at),
+            at.proof.pairs.to_string(),
+            key_words::mixed_up(&at.proof),
+        ]);
+    }
+    if let Some(elsewhere) = &map.elsewhere {
+        table.row(vec![
+            "from one location to another".to_owned(),
+            String::new(),
+            elsewhere.pairs.to_string(),
+            key_words::mixed_up(elsewhere),
         ]);
     }
     table
@@ -264,7 +316,11 @@ fn keying_rule(input: &Input) -> String {
     if keying.distinct == Distinct::Off {
         return "The keying rule is off: different nets may mate with one another.".to_owned();
     }
-    let rule = "At one location, ends of different nets never share interface and key";
+    let place = match keying.distinct {
+        Distinct::Everywhere => "In the whole machine",
+        Distinct::ByLocation | Distinct::Off => "At one location",
+    };
+    let rule = format!("{place}, ends of different nets never share interface and key");
     let ignored: Vec<&String> = keying.ignore_at.iter().collect();
     if ignored.is_empty() {
         return format!("{rule}.");

@@ -53,6 +53,9 @@ const PLOT: (f64, f64) = (560.0, 240.0);
 /// Around it: left, top, right, bottom.
 const EDGE: (f64, f64, f64, f64) = (86.0, 16.0, 24.0, 44.0);
 
+/// From number to number on the axis, at least.
+const APART: f64 = 34.0;
+
 /// A bar with its name and amount.
 pub struct Bar {
     pub name: &'static str,
@@ -152,6 +155,12 @@ pub struct Plot {
 }
 
 impl Plot {
+    /// True if every point can have its number below it.
+    pub fn has_room(&self) -> bool {
+        let next = self.dots.iter().skip(1);
+        self.dots.iter().zip(next).all(|(a, b)| b.x - a.x >= APART)
+    }
+
     /// True if some point is not proven.
     pub fn has_open(&self) -> bool {
         self.dots.iter().any(|dot| !dot.is_proven)

@@ -369,11 +369,12 @@ fn reasons(plan: &Plan, input: &Input, part: &PartRecord) -> String {
             Per::Gauge => "for each gauge",
             Per::Part => "for the part",
         };
-        reasons.push(format!(
-            "spare: {} % {per}, at least {}",
-            rule.percent.0.normalize(),
-            rule.minimum
-        ));
+        let percent = rule.percent.0.normalize();
+        reasons.push(match (percent.is_zero(), rule.minimum) {
+            (true, minimum) => format!("spare: {minimum} {per}"),
+            (false, 0) => format!("spare: {percent} % {per}"),
+            (false, minimum) => format!("spare: {percent} % {per}, at least {minimum}"),
+        });
     }
     let surplus = surplus::why(&input.catalog, plan, part);
     let surplus: Vec<String> = surplus.iter().map(ToString::to_string).collect();

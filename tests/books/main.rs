@@ -26,8 +26,14 @@ fn done(folder: &Path, args: &[&str]) -> String {
 
 /// What each cell of a CSV file says, without the apostrophe of a guarded text.
 fn cells(csv: &str) -> Vec<Vec<String>> {
+    let header = csv
+        .lines()
+        .find(|line| !line.is_empty() && !line.starts_with('#'));
+    let semicolons = header.is_some_and(|line| line.contains(';') && !line.contains(','));
     let mut reader = csv::ReaderBuilder::new()
+        .delimiter(if semicolons { b';' } else { b',' })
         .has_headers(false)
+        .comment(Some(b'#'))
         .flexible(true)
         .from_reader(csv.as_bytes());
     let cells = |row: csv::StringRecord| {

@@ -119,6 +119,15 @@ fn files(folder: &Path) -> BTreeMap<String, String> {
     .collect()
 }
 
+/// Comments and empty lines by number, without those after the last row. No
+/// field here goes over several lines.
+fn others(text: &str) -> Vec<(usize, &str)> {
+    let lines = text.trim_end().lines().enumerate();
+    lines
+        .filter(|(_, line)| line.is_empty() || line.starts_with('#'))
+        .collect()
+}
+
 fn same_lines(before: &str, after: &str, place: &str) {
     for (number, (a, b)) in before.lines().zip(after.lines()).enumerate() {
         assert_eq!(a, b, "{place}, line {}", number + 1);
@@ -154,8 +163,7 @@ fn every_cell_of_every_table_comes_back() {
             for (before, after) in cells(text).iter().zip(cells(&after[name])) {
                 assert_eq!(before, &after, "seed {seed}, {name}");
             }
-            // Comments and empty lines too, but those after the last row.
-            assert_eq!(text.trim_end().lines().count(), after[name].lines().count());
+            assert_eq!(others(text), others(&after[name]), "seed {seed}, {name}");
         }
         let [once, twice] = there_and_back(folder.path(), "t-back");
         assert_eq!(once, twice, "seed {seed}");

@@ -39,10 +39,10 @@ const TABLES: [(&str, &str); 9] = [
 
 /// Whatever a field of any column may hold, and some things that it may not.
 fn field(rng: &mut Rng) -> String {
+    // No digits, which could make a decimal comma where there are decimal points:
+    // no file may have both.
     let text = |rng: &mut Rng| {
-        let signs: Vec<char> = "aZ09 ,;\"'=+-@#.<>&/\\äß🔌\u{202e}\u{301}"
-            .chars()
-            .collect();
+        let signs: Vec<char> = "aZ ,;\"'=+-@#.<>&/\\äß🔌\u{202e}\u{301}".chars().collect();
         let text: String = (0..rng.usize(1..14))
             .map(|_| signs[rng.usize(..signs.len())])
             .collect();

@@ -1,10 +1,14 @@
 #!/bin/sh
 # Installs what building on Debian needs and does not find: cmake, make, a C++
 # compiler and libclang. Does nothing where all of it is there. With `tests`
-# also what the tests of the pages need: a browser and its driver.
+# also what the tests of the pages and workbooks need: a browser with its driver
+# and an office program.
 set -eu
 
-[ "${1:-}" != tests ] || sh "$(dirname "$0")/tests/browser/install.sh"
+if [ "${1:-}" = tests ]; then
+    sh "$(dirname "$0")/tests/browser/install.sh"
+    sh "$(dirname "$0")/tests/office/install.sh"
+fi
 
 missing=""
 command -v cmake >/dev/null 2>&1 || missing="$missing cmake"

@@ -145,7 +145,7 @@ fn budget(plan: &Plan, settings: &Settings, width: usize) -> Option<String> {
     let budget = settings.budget?;
     let limit = budget.limit.cents();
     let kept_back = limit.percent(budget.contingency_percent.0).cents();
-    let left = limit - kept_back - plan.cost.total.cents();
+    let left = limit - kept_back - plan.altogether().cents();
     let room = if kept_back.is_positive() {
         let percent = budget.contingency_percent.0.normalize();
         format!("{limit} {} less {percent} % kept back", plan.currency)

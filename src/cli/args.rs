@@ -151,9 +151,9 @@ pub struct Order {
 
 /// Compare two price lists
 ///
-/// Compares two price lists: what costs more or less, what is new or gone, where
-/// price breaks, packs, stock or lead times moved; with a plan, what that makes
-/// for the quantities that it orders.
+/// What costs more or less, what is new or gone, where price breaks, packs, stock
+/// or lead times moved; with a plan, what that makes for the quantities that it
+/// orders.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
@@ -223,8 +223,8 @@ pub enum Keep {
 
 /// Book a delivery against what is ordered
 ///
-/// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
-/// of a CSV file with the columns part and qty, and supplier if you like.
+/// So many pieces of a part, or all the rows of a CSV file with the columns part
+/// and qty, and supplier if you like.
 ///
 /// The oldest orders of a part are filled first. Never is more booked than was
 /// ordered: then nothing is. What is received stays in ordered.csv and is not
@@ -322,9 +322,8 @@ pub struct Man {
 
 /// Show which net has which key at each location, and which keys are left
 ///
-/// Shows for each location of a plan which net has which interface and key and
-/// which keys are left, and holds every plug against every other receptacle
-/// there: pairs that can be mixed up are listed.
+/// Every plug is held against every other receptacle at its location: pairs that
+/// can be mixed up are listed.
 ///
 /// In CSV, a row without a net is a key that is left.
 #[derive(Debug, clap::Args)]
@@ -343,8 +342,8 @@ pub struct Keys {
 
 /// Tell why an end has what it has, and what another part would add
 ///
-/// Tells for the ends of a circuit what each alternative would add to the
-/// total: the whole project is planned again with that part there.
+/// What each alternative would add is exact: the whole project is planned again
+/// with that part there.
 ///
 /// With --part: every rule that refuses the part there, with both facts and
 /// their rows, or what it would add. The plan is that of plan.json, or a new
@@ -416,9 +415,9 @@ pub struct Consolidate {
 
 /// Show what it comes to, by circuit, kind, supplier and gauge
 ///
-/// Plans and shows what it comes to: against the limit in project.toml, and by
-/// circuit, kind of part, supplier and gauge, each adding up to the cent. Where
-/// it is over the limit, shows what would save most, each planned again.
+/// Holds the total against the limit in project.toml, and divides it so that each
+/// table adds up to the cent. Where it is over the limit, shows what would save
+/// most, each planned again.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
@@ -499,9 +498,9 @@ pub enum By {
 
 /// Write the plan as one page, with a drawing of the machine
 ///
-/// Writes one self-contained page: verdict and total, orders, a drawing of the
-/// machine, circuits with each end's pair, key and fittings, the keying map,
-/// spares and surplus with their reasons, inputs, cautions. It needs no network.
+/// Verdict and total, orders, the drawing, circuits with each end's pair, key and
+/// fittings, the keying map, spares and surplus with their reasons, inputs,
+/// cautions. The page is one file and needs no network.
 ///
 /// What fewer variants would cost is searched for, at most 30 seconds long;
 /// Ctrl-C ends the search, and the page shows what was found so far.
@@ -526,8 +525,8 @@ pub struct Report {
 
 /// Show what goes into the bag of each circuit
 ///
-/// Shows what goes into the bag of each circuit, of the spares and of the
-/// surplus; together they hold what is taken from stock on hand and ordered.
+/// There is a bag for the spares and one for the surplus too; together they hold
+/// what is taken from stock on hand and ordered, to the piece.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KIT)]
 pub struct Kit {
@@ -543,8 +542,8 @@ pub struct Kit {
 
 /// Write a build card for each end
 ///
-/// Writes a page with a build card for each end: its cable and parts, the crimp
-/// die, the order of work, and blanks for what the maker's sheet says.
+/// A page to print: cable and parts, the crimp die, the order of work, and blanks
+/// for what the maker's sheet says.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CARDS)]
 pub struct Cards {
@@ -557,7 +556,8 @@ pub struct Cards {
 
 /// Write labels for both ends of every cable
 ///
-/// Writes labels for both ends of every cable.
+/// A label is the circuit's place in circuits.csv, the net and the end, as in the
+/// drawing and on the cards.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
 pub struct Labels {
@@ -606,8 +606,8 @@ pub enum LabelFormat {
 
 /// Turn CSV files into a workbook, or a workbook into CSV files
 ///
-/// Turns the CSV files of a folder into a workbook, a sheet for each, or the
-/// sheets of a workbook (.xlsx or .ods) into CSV files.
+/// Each CSV file of a folder is a sheet. A workbook is written as .xlsx, and read
+/// as .xlsx or .ods.
 ///
 /// No cell loses anything: numbers keep their decimals, comments and empty
 /// lines their places. A text that a spreadsheet would run as a formula is

@@ -96,6 +96,7 @@ fn the_frontier_is_shown_where_there_is_one() {
     assert!(with.contains("dot open") && with.contains("a dashed dot is not proven"));
     let mut alone = frontier.clone();
     alone.points = frontier.points.last().copied().into_iter().collect();
+    assert!(page(Some(&alone)).contains("before it found a plan with fewer variants"));
     alone.is_whole = true;
     let alone = page(Some(&alone));
     assert!(alone.contains("No compatible plan does with fewer variants than this one"));

@@ -208,7 +208,10 @@ pub fn plot(frontier: &Frontier, variants: u64) -> Option<Plot> {
 
 /// How few variants there can be, and whether all points are there.
 fn note(frontier: &Frontier) -> String {
-    let stopped = "The search was stopped before it had the least total for every number";
+    let stopped = match frontier.points.len() {
+        1 => "The search was stopped before it found a plan with fewer variants than this one",
+        _ => "The search was stopped before it had the least total for every number",
+    };
     match (frontier.points.as_slice(), frontier.is_whole) {
         ([_], true) => "No compatible plan does with fewer variants than this one.".to_owned(),
         (_, true) => least(frontier),

@@ -245,7 +245,8 @@ fn fittings(pair: &EndRecord) -> String {
             .filter(|f| f.half == half)
             .map(crate::report::ends::pieces)
             .collect();
-        pieces.join(", ")
+        // No line begins with the sign.
+        pieces.join(", ").replace(" × ", "\u{a0}×\u{a0}")
     };
     let (receptacle, plug) = (on("receptacle"), on("plug"));
     match (receptacle.as_str(), plug.as_str()) {

@@ -97,8 +97,11 @@ fn the_frontier_is_shown_where_there_is_one() {
     let mut alone = frontier.clone();
     alone.points = frontier.points.last().copied().into_iter().collect();
     assert!(page(Some(&alone)).contains("before it found a plan with fewer variants"));
-    alone.is_whole = true;
-    let alone = page(Some(&alone));
+    let whole = Frontier {
+        is_whole: true,
+        ..alone.clone()
+    };
+    let alone = page(Some(&whole));
     assert!(alone.contains("No compatible plan does with fewer variants than this one"));
     assert!(!alone.contains("Least total by number of variants"));
     let mut empty = frontier.clone();

@@ -6,6 +6,7 @@
 
 mod bench;
 mod chart;
+mod keying;
 mod report;
 
 pub use bench::{cards, kit, labels};

@@ -1,15 +1,15 @@
 //! The report: everything that is to be known of a plan, on one page.
 
 use super::chart::{self, Bars, Frontier, Plot};
-use super::{Frame, Grid, PageError};
+use super::{Frame, Grid, PageError, keying};
 use crate::catalog::{Catalog, Kind};
 use crate::input::Input;
 use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan};
-use crate::project::{Distinct, Per};
+use crate::project::Per;
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
-use crate::report::wording::{counted, list};
-use crate::report::{keys as key_words, labels, order, plan as words, surplus};
+use crate::report::wording::counted;
+use crate::report::{labels, order, plan as words, surplus};
 use crate::study::cables::Cable;
 use crate::study::keys::KeyMap;
 use askama::Template;
@@ -83,13 +83,17 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             "Each end with its pair, key and fittings",
             &circuits(report.cables),
         ),
-        keying: Grid::new("keys", "Interface and key of each net", &keys(report.keys)),
+        keying: Grid::new(
+            "keys",
+            "Interface and key of each net",
+            &keying::keys(report.keys),
+        ),
         keys_left: Grid::new(
             "keys-left",
             "Keys left at each location, and what holding every plug against every other receptacle there came to",
-            &keys_left(report.keys),
+            &keying::left(report.keys),
         ),
-        keying_rule: keying_rule(input),
+        keying_rule: keying::rule(input),
         parts: Grid::new(
             "part-list",
             "What is fitted, spare and bought",
@@ -254,79 +258,6 @@ fn fittings(pair: &EndRecord) -> String {
         (_, "") => format!("receptacle: {receptacle}"),
         _ => format!("receptacle: {receptacle}; plug: {plug}"),
     }
-}
-
-fn keys(map: &KeyMap) -> Table {
-    let mut table = Table::new(&[
-        Column::text("location"),
-        Column::text("net"),
-        Column::text("interface"),
-        Column::text("key"),
-        Column::number("pairs"),
-        Column::text("circuits"),
-        Column::text("shared_with"),
-    ]);
-    for at in &map.locations {
-        for used in &at.used {
-            let mut circuits: Vec<&str> = used.ends.iter().map(|(name, _)| name.as_str()).collect();
-            circuits.dedup();
-            table.row(vec![
-                at.location.clone(),
-                used.net.clone(),
-                used.identity.interface.clone(),
-                used.identity.key.clone(),
-                used.ends.len().to_string(),
-                list(&circuits),
-                list(&at.shared_with(used)),
-            ]);
-        }
-    }
-    table
-}
-
-/// Of each location what is left for a further net, and how often the wrong
-/// plug goes in.
-fn keys_left(map: &KeyMap) -> Table {
-    let mut table = Table::new(&[
-        Column::text("location"),
-        Column::text("keys_left"),
-        Column::number("pairs_of_ends"),
-        Column::text("wrong_plug_goes_in"),
-    ]);
-    for at in &map.locations {
-        table.row(vec![
-            at.location.clone(),
-            key_words::left(at),
-            at.proof.pairs.to_string(),
-            key_words::mixed_up(&at.proof),
-        ]);
-    }
-    if let Some(elsewhere) = &map.elsewhere {
-        table.row(vec![
-            "from one location to another".to_owned(),
-            String::new(),
-            elsewhere.pairs.to_string(),
-            key_words::mixed_up(elsewhere),
-        ]);
-    }
-    table
-}
-
-fn keying_rule(input: &Input) -> String {
-    let keying = &input.settings.keying;
-    if keying.distinct == Distinct::Off {
-        return "The keying rule is off: different nets may mate with one another.".to_owned();
-    }
-    let place = match keying.distinct {
-        Distinct::Everywhere => "In the whole machine",
-        Distinct::ByLocation | Distinct::Off => "At one location",
-    };
-    let rule = format!("{place}, ends of different nets never share interface and key");
-    let ignored: Vec<&String> = keying.ignore_at.iter().collect();
-    if ignored.is_empty() {
-        return format!("{rule}.");
-    }
-    format!("{rule}; left out of the rule: {}.", list(&ignored))
 }
 
 fn parts(plan: &Plan, input: &Input) -> Table {

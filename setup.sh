@@ -1,13 +1,15 @@
 #!/bin/sh
 # Installs what building on Debian needs and does not find: cmake, make, a C++
 # compiler and libclang. Does nothing where all of it is there. With `tests`
-# also what the tests need: a browser and its driver for the pages, and a
-# program that tells what a run asks of the system.
+# also what the tests need: a browser and its driver for the pages, an office
+# program for the workbooks, and a program that tells what a run asks of the
+# system.
 set -eu
 
 if [ "${1:-}" = tests ]; then
     sh "$(dirname "$0")/tests/browser/install.sh"
     sh "$(dirname "$0")/tests/offline/install.sh"
+    sh "$(dirname "$0")/tests/office/install.sh"
 fi
 
 missing=""

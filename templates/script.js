@@ -18,6 +18,9 @@
     heads.forEach((head, column) => {
       const button = document.createElement("button");
       button.type = "button";
+      // On paper a style puts the title in place of the button: a browser
+      // repeats no header on each page that has a control in it.
+      head.dataset.title = head.textContent;
       button.append(...head.childNodes);
       head.append(button);
       head.setAttribute("aria-sort", "none");

@@ -121,6 +121,15 @@ fn an_order_is_placed_once() {
     assert_eq!(plan["orders"], serde_json::json!([]));
     let shown = done(folder.path(), &place);
     assert_eq!(shown, "nothing to order, so nothing was placed\n");
+
+    // What is ordered is spent: as much is left of the budget as before.
+    let left = "1200.00 EUR less 10 % kept back: 556.90 left, before tax";
+    let shown = done(folder.path(), &["plan", "boat"]);
+    assert!(shown.contains(left), "{shown}");
+    let shown = done(folder.path(), &["budget", "boat"]);
+    let head = "Total 38.00 EUR (45.60 with tax) still to spend, 523.10 with what is ordered: 556.90 are left";
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words(&shown).contains(head), "{shown}");
 }
 
 #[test]

@@ -77,6 +77,47 @@ fn every_document_is_written() {
 }
 
 #[test]
+fn the_report_shows_what_fewer_variants_cost() {
+    let folder = boat();
+    let root = folder.path();
+    let page = |args: &[&str]| done(root, &[&["report", "boat", "--out", "-"], args].concat());
+    let alone = "No compatible plan does with fewer variants than this one";
+    assert!(page(&[]).contains(alone));
+    assert!(!page(&["--no-frontier"]).contains("Fewer variants"));
+
+    let catalog = root.join("boat/catalog");
+    let add = |name: &str, row: &str| {
+        let path = catalog.join(name);
+        let old = fs::read_to_string(&path).unwrap();
+        fs::write(path, old + row).unwrap();
+    };
+    // One dear back shell for either exit, in place of one for each.
+    add("backshells.csv", "C-ANY,dear shell,E10,,20,,1\n");
+    add(
+        "prices.csv",
+        "C-ANY,Example North,N-9,EUR,1,25,1,,5,2025-10-01\n",
+    );
+    done(root, &["plan", "boat"]);
+    let page = page(&[]);
+    assert!(page.contains("No compatible plan does with fewer than 26 variants."));
+    assert!(page.contains("Least total by number of variants"));
+    assert!(page.contains("<td>proven</td>") && !page.contains("a dashed dot"));
+    let output = run(
+        root,
+        &[
+            "report",
+            "boat",
+            "--out",
+            "r.html",
+            "--no-frontier",
+            "--time-limit",
+            "1",
+        ],
+    );
+    assert_eq!(output.status.code(), Some(2));
+}
+
+#[test]
 fn changed_files_are_told_in_the_page_too() {
     let folder = boat();
     let prices = folder.path().join("boat/catalog/prices.csv");
@@ -86,6 +127,8 @@ fn changed_files_are_told_in_the_page_too() {
     assert_eq!(output.status.code(), Some(0));
     assert!(text(&output.stderr).contains("is not as when the plan was made"));
     assert!(text(&output.stdout).contains("Out of date:"));
+    // What fewer variants cost would be of other files than the plan.
+    assert!(!text(&output.stdout).contains("Fewer variants"));
 }
 
 #[test]

@@ -154,9 +154,9 @@ pub struct Order {
 
 /// Compare two price lists
 ///
-/// Compares two price lists: what costs more or less, what is new or gone, where
-/// price breaks, packs, stock or lead times moved; with a plan, what that makes
-/// for the quantities that it orders.
+/// What costs more or less, what is new or gone, where price breaks, packs, stock
+/// or lead times moved; with a plan, what that makes for the quantities that it
+/// orders.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
@@ -229,8 +229,8 @@ pub enum Keep {
 
 /// Book a delivery against what is ordered
 ///
-/// Books a delivery in ordered.csv: so many pieces of a part, or all the rows
-/// of a CSV file with the columns part and qty, and supplier if you like.
+/// So many pieces of a part, or all the rows of a CSV file with the columns part
+/// and qty, and supplier if you like.
 ///
 /// The oldest orders of a part are filled first. Never is more booked than was
 /// ordered: then nothing is. What is received stays in ordered.csv and is not
@@ -328,9 +328,8 @@ pub struct Man {
 
 /// Show which net has which key at each location, and which keys are left
 ///
-/// Shows for each location of a plan which net has which interface and key and
-/// which keys are left, and holds every plug against every other receptacle
-/// there: pairs that can be mixed up are listed.
+/// Every plug is held against every other receptacle at its location: pairs that
+/// can be mixed up are listed.
 ///
 /// In CSV, a row without a net is a key that is left.
 #[derive(Debug, clap::Args)]
@@ -349,8 +348,8 @@ pub struct Keys {
 
 /// Tell why an end has what it has, and what another part would add
 ///
-/// Tells for the ends of a circuit what each alternative would add to the
-/// total: the whole project is planned again with that part there.
+/// What each alternative would add is exact: the whole project is planned again
+/// with that part there.
 ///
 /// With --part: every rule that refuses the part there, with both facts and
 /// their rows, or what it would add. The plan is that of plan.json, or a new
@@ -425,9 +424,9 @@ pub struct Consolidate {
 
 /// Show what it comes to, by circuit, kind, supplier and gauge
 ///
-/// Plans and shows what it comes to: against the limit in project.toml, and by
-/// circuit, kind of part, supplier and gauge, each adding up to the cent. Where
-/// it is over the limit, shows what would save most, each planned again.
+/// Holds the total against the limit in project.toml, and divides it so that each
+/// table adds up to the cent. Where it is over the limit, shows what would save
+/// most, each planned again.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
@@ -508,9 +507,12 @@ pub enum By {
 
 /// Write the plan as one page, with a drawing of the machine
 ///
-/// Writes one self-contained page: verdict and total, orders, a drawing of the
-/// machine, circuits with each end's pair, key and fittings, the keying map,
-/// spares and surplus with their reasons, inputs, cautions. It needs no network.
+/// Verdict and total, orders, the drawing, circuits with each end's pair, key and
+/// fittings, the keying map, spares and surplus with their reasons, inputs,
+/// cautions. The page is one file and needs no network.
+///
+/// What fewer variants would cost is searched for, at most 30 seconds long;
+/// Ctrl-C ends the search, and the page shows what was found so far.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPORT)]
 pub struct Report {
@@ -519,12 +521,21 @@ pub struct Report {
     /// Where the page goes; - prints it
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
+    /// Leave out what fewer variants would cost
+    #[arg(long, conflicts_with_all = ["time_limit", "threads"])]
+    pub no_frontier: bool,
+    /// Search so many seconds for what fewer variants would cost, in place of 30
+    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
+    pub time_limit: Option<Duration>,
+    /// How many plans to solve side by side, in place of one on each core
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
 }
 
 /// Show what goes into the bag of each circuit
 ///
-/// Shows what goes into the bag of each circuit, of the spares and of the
-/// surplus; together they hold what is taken from stock on hand and ordered.
+/// There is a bag for the spares and one for the surplus too; together they hold
+/// what is taken from stock on hand and ordered, to the piece.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KIT)]
 pub struct Kit {
@@ -540,8 +551,8 @@ pub struct Kit {
 
 /// Write a build card for each end
 ///
-/// Writes a page with a build card for each end: its cable and parts, the crimp
-/// die, the order of work, and blanks for what the maker's sheet says.
+/// A page to print: cable and parts, the crimp die, the order of work, and blanks
+/// for what the maker's sheet says.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CARDS)]
 pub struct Cards {
@@ -554,7 +565,8 @@ pub struct Cards {
 
 /// Write labels for both ends of every cable
 ///
-/// Writes labels for both ends of every cable.
+/// A label is the circuit's place in circuits.csv, the net and the end, as in the
+/// drawing and on the cards.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
 pub struct Labels {
@@ -603,8 +615,8 @@ pub enum LabelFormat {
 
 /// Turn CSV files into a workbook, or a workbook into CSV files
 ///
-/// Turns the CSV files of a folder into a workbook, a sheet for each, or the
-/// sheets of a workbook (.xlsx or .ods) into CSV files.
+/// Each CSV file of a folder is a sheet. A workbook is written as .xlsx, and read
+/// as .xlsx or .ods.
 ///
 /// No cell loses anything: numbers keep their decimals, comments and empty
 /// lines their places. A text that a spreadsheet would run as a formula is

@@ -125,7 +125,8 @@ Examples:
 pub const REPORT: &str = "\
 Examples:
   couplet report boat --out report.html
-  couplet report boat --plan spring.json --out spring.html";
+  couplet report boat --time-limit 120 --out report.html
+  couplet report boat --plan spring.json --no-frontier --out spring.html";
 
 /// Of `kit`.
 pub const KIT: &str = "\

@@ -5,11 +5,12 @@ use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead};
 use super::output::Terminal;
+use couplet::input::Input;
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::keys as report;
 use couplet::report::wording::list;
-use couplet::study::keys;
+use couplet::study::keys::{KeyMap, key_map};
 use std::path::{Path, PathBuf};
 
 /// Shows the keying map of a plan.
@@ -20,15 +21,20 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         (_, findings) => return Err(CliError::Input(findings)),
     };
     warn_of_changes(&args.project, &plan, terminal);
-    let map = keys::key_map(&input, &plan).map_err(|unknown| CliError::Read {
-        message: unknown.to_string(),
-        help: "run couplet plan again".to_owned(),
-    })?;
+    let map = map(&input, &plan)?;
     match args.format {
         Format::Table => terminal.print(&report::text(&map, terminal.width)),
         Format::Csv => terminal.print(&report::table(&map).csv().map_err(CliError::output)?),
         Format::Json => terminal.print(&report::json(&map).map_err(CliError::output)?),
     }
+}
+
+/// The keying map of a plan of this catalog.
+pub fn map(input: &Input, plan: &Plan) -> Result<KeyMap, CliError> {
+    key_map(input, plan).map_err(|unknown| CliError::Read {
+        message: unknown.to_string(),
+        help: "run couplet plan again".to_owned(),
+    })
 }
 
 /// The record's path.

@@ -1,20 +1,57 @@
 //! `couplet report`.
 
-use super::args::Report as Args;
+use super::args::{Report as Args, Work};
 use super::error::CliError;
 use super::output::Terminal;
 use super::paper::{Paper, put};
-use couplet::report::page::{self, Report};
+use super::{keys, study};
+use couplet::report::page::{self, Frontier, Report};
+use couplet::study::frontier::{By, frontier_below};
+use std::path::Path;
+use std::time::Duration;
+
+/// How long the search for plans with fewer variants may take unless said
+/// otherwise: nobody waits minutes for a page.
+const PATIENCE: Duration = Duration::from_secs(30);
 
 /// Writes the plan with its project as one page.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+    let out = (args.out.as_os_str() != "-").then_some(args.out.as_path());
+    study::writable(out)?;
     let paper = Paper::read(&args.of, terminal)?;
+    let keys = keys::map(&paper.input, &paper.plan)?;
+    let frontier = frontier(args, &paper, terminal)?;
     let page = page::report(&Report {
         plan: &paper.plan,
         input: &paper.input,
         cables: &paper.cables()?,
         changed: &paper.changed,
-        frontier: None,
+        keys: &keys,
+        frontier: frontier.as_ref(),
     });
-    put(Some(&args.out), &page.map_err(CliError::output)?, terminal)
+    put(
+        Some(Path::new(&args.out)),
+        &page.map_err(CliError::output)?,
+        terminal,
+    )
+}
+
+/// What fewer variants would cost; none where it is not wanted, or where it
+/// would be of other files than the plan.
+fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Frontier>, CliError> {
+    if args.no_frontier || !paper.changed.is_empty() || paper.plan.ends.is_empty() {
+        return Ok(None);
+    }
+    let work = Work {
+        time_limit: args.time_limit.or(Some(PATIENCE)),
+        threads: args.threads,
+    };
+    let found = study::run(&paper.input, &work, terminal, |effort| {
+        frontier_below(&paper.input, By::Variants, effort, Some(&paper.plan))
+    });
+    match found {
+        // The page is worth having without it.
+        Err(CliError::OutOfTime) => Ok(None),
+        found => found.map(|found| Some(Frontier::from(&found))),
+    }
 }

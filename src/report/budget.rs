@@ -65,7 +65,14 @@ fn against(budget: &Budget) -> String {
         true => format!(" ({} with tax)", budget.plan.cost.total_with_tax.cents()),
         false => String::new(),
     };
-    let head = format!("Total {total} {currency}{tax}");
+    let ordered = match budget.plan.spent.is_positive() {
+        true => format!(
+            " still to spend, {} with what is ordered",
+            budget.plan.altogether().cents()
+        ),
+        false => String::new(),
+    };
+    let head = format!("Total {total} {currency}{tax}{ordered}");
     let Some(against) = budget.against else {
         return format!("{head}; project.toml sets no budget.limit.");
     };
@@ -177,13 +184,15 @@ fn savings_text(savings: &Savings, budget: &Budget, width: usize) -> String {
             Column::text("proof"),
             Column::text("within_limit"),
         ]);
+        let spent = budget.plan.spent.cents();
         for saving in &savings.found {
-            let within = budget
-                .against
-                .map_or("", |a| match saving.total.cents() <= a.available {
-                    true => "yes",
-                    false => "no",
-                });
+            let within =
+                budget
+                    .against
+                    .map_or("", |a| match spent + saving.total.cents() <= a.available {
+                        true => "yes",
+                        false => "no",
+                    });
             table.row(vec![
                 saving.saved.cents().to_string(),
                 saving.total.cents().to_string(),

@@ -59,11 +59,7 @@ fn location(at: &AtLocation, width: usize) -> String {
         let row = [&used.net, interface, key, &ends(used)].map(|cell| plain(cell));
         table.row(row.to_vec());
     }
-    let left = match &at.left {
-        None => "not known: the project as it is now has an end without a set".to_owned(),
-        Some(left) if left.is_empty() => "none".to_owned(),
-        Some(left) => by_interface(left),
-    };
+    let left = left(at);
     format!(
         "{}{ignored}\n{}{}\n{}",
         plain(&at.location),
@@ -71,6 +67,26 @@ fn location(at: &AtLocation, width: usize) -> String {
         wrapped(&format!("keys left: {left}"), width, "", "  "),
         proof(&at.proof, width)
     )
+}
+
+/// What is left at a location for a further net: `M8: A, B; M10: C`.
+pub(super) fn left(at: &AtLocation) -> String {
+    match &at.left {
+        None => "not known: the project as it is now has an end without a set".to_owned(),
+        Some(left) if left.is_empty() => "none".to_owned(),
+        Some(left) => by_interface(left),
+    }
+}
+
+/// The pairs of ends of different nets whose plugs can be swapped, in words;
+/// `none` without.
+pub(super) fn mixed_up(proof: &Proof) -> String {
+    let wrong = proof.exceptions.iter().filter(|e| e.why != Why::SameNet);
+    let told: Vec<String> = wrong.map(told).collect();
+    match told.is_empty() {
+        true => "none".to_owned(),
+        false => told.join("; "),
+    }
 }
 
 fn ends(used: &Used) -> String {

@@ -95,44 +95,49 @@ fn nothing_to_order(plan: &Plan) -> &'static str {
     }
 }
 
-/// The total and its terms to the cent; terms that are zero are left out.
+/// The total and its terms as a table.
 fn cost(plan: &Plan, width: usize) -> String {
+    let mut table = Table::new(&[Column::text("term"), Column::number("amount")]);
+    let (terms, sums) = amounts(plan);
+    for (name, amount) in terms.into_iter().chain(sums) {
+        table.row(vec![name.to_owned(), amount.to_string()]);
+    }
+    let all = plan.altogether().cents();
+    format!("Total {all} {}\n{}", plan.currency, table.text(width))
+}
+
+/// Amounts with their names.
+pub(super) type Amounts = Vec<(&'static str, Money)>;
+
+/// The terms of the total, of which those that are zero are left out, and its
+/// sums. To the cent, and all add up as shown.
+pub(super) fn amounts(plan: &Plan) -> (Amounts, Amounts) {
     let cost = &plan.cost;
     let names = ["goods", "duty", "shipping", "dies", "handling"];
-    let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
+    let exact = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
+    let shown = names.into_iter().zip(apportion(&exact)).zip(exact);
+    let terms = shown
+        .filter(|((name, _), exact)| *exact != Money::ZERO || *name == "goods")
+        .map(|(term, _)| term)
+        .collect();
     let total = cost.total.cents();
-    let has_spent = plan.spent != Money::ZERO;
-    let mut table = Table::new(&[Column::text("term"), Column::number("amount")]);
-    let mut row = |name: &str, amount: Money| {
-        table.row(vec![name.to_owned(), amount.to_string()]);
+    let (of_total, of_tax) = match plan.spent == Money::ZERO {
+        true => ("total", "total with tax"),
+        false => ("still to spend", "still to spend with tax"),
     };
-    for ((name, exact), shown) in names.into_iter().zip(terms).zip(apportion(&terms)) {
-        if exact != Money::ZERO || name == "goods" {
-            row(name, shown);
-        }
-    }
-    row(if has_spent { "still to spend" } else { "total" }, total);
+    let mut sums = vec![(of_total, total)];
     if cost.tax != Money::ZERO {
         // The three shown figures add up, each within a cent of the exact one.
         let with_tax = cost.total_with_tax.cents();
-        row("tax", (with_tax - total).cents());
-        row(
-            if has_spent {
-                "still to spend with tax"
-            } else {
-                "total with tax"
-            },
-            with_tax,
-        );
+        sums.extend([("tax", (with_tax - total).cents()), (of_tax, with_tax)]);
     }
-    if has_spent {
+    if plan.spent != Money::ZERO {
         // Spent is what is left of the shown total, so that the three add up.
         let all = plan.altogether().cents();
-        row("spent", (all - total).cents());
-        row("spent and still to spend", all);
-        return format!("Total {all} {}\n{}", plan.currency, table.text(width));
+        sums.push(("spent", (all - total).cents()));
+        sums.push(("spent and still to spend", all));
     }
-    format!("Total {total} {}\n{}", plan.currency, table.text(width))
+    (terms, sums)
 }
 
 /// The total against what may be spent, both before tax; nothing without a budget.
@@ -140,7 +145,7 @@ fn budget(plan: &Plan, settings: &Settings, width: usize) -> Option<String> {
     let budget = settings.budget?;
     let limit = budget.limit.cents();
     let kept_back = limit.percent(budget.contingency_percent.0).cents();
-    let left = limit - kept_back - plan.cost.total.cents();
+    let left = limit - kept_back - plan.altogether().cents();
     let room = if kept_back.is_positive() {
         let percent = budget.contingency_percent.0.normalize();
         format!("{limit} {} less {percent} % kept back", plan.currency)

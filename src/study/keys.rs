@@ -108,6 +108,16 @@ pub struct Spread {
     pub keys: Vec<String>,
 }
 
+impl AtLocation {
+    /// The other nets here that have the same interface and key: possible only
+    /// where the keying rule does not hold.
+    pub fn shared_with(&self, used: &Used) -> Vec<&str> {
+        let same = |other: &&Used| other.identity == used.identity && other.net != used.net;
+        let others = self.used.iter().filter(same);
+        others.map(|other| other.net.as_str()).collect()
+    }
+}
+
 /// Works out the keying map.
 ///
 /// # Errors

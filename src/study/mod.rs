@@ -10,7 +10,6 @@ pub mod cables;
 pub mod changes;
 pub mod conflict;
 pub mod frontier;
-pub mod keying_map;
 pub mod keys;
 pub mod kit;
 pub mod prices;

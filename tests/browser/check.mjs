@@ -183,7 +183,18 @@ async function prints(page, name, tell) {
     if (!/[\p{Script=Latin}\p{N}\p{P}]/u.test(c)) continue;
     if ((printed.get(c) ?? 0) < n) tell(`on paper ${c} stands ${printed.get(c) ?? 0} times, in the tables ${n}`);
   }
+  if (expected[name]) heads(execFileSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8", maxBuffer: 1 << 28 }), tell);
   await page.emulateMedia({ media: "screen" });
+}
+
+// The table of circuits has its header on each of its pages.
+function heads(text, tell) {
+  const pages = text.split("\f");
+  const first = pages.findIndex((p) => p.includes("Each end with its pair"));
+  const next = pages.findIndex((p) => p.includes("Keying map"));
+  const own = pages.slice(first, pages[next].trimStart().startsWith("Keying map") ? next : next + 1);
+  const without = own.filter((p) => !/receptacle +plug/.test(p)).length;
+  if (first < 0 || without) tell(`${without} of ${own.length} pages of circuits have no header`);
 }
 
 // All that the page says with scripts is there without.

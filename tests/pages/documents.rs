@@ -5,6 +5,7 @@ use couplet::plan::Plan;
 use couplet::report::page::{self, Frontier, Point, Report};
 use couplet::report::{kit, labels, order};
 use couplet::study::cables::cables;
+use couplet::study::keys::key_map;
 use couplet::study::kit::kits;
 use couplet::units::Money;
 use rust_decimal::Decimal;
@@ -20,6 +21,7 @@ pub fn pages(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
         input,
         cables: &cables,
         changed: &changed,
+        keys: &key_map(input, plan).expect("a plan of this catalog"),
         frontier: Some(&frontier),
     };
     let kits = kits(plan).expect("kits");
@@ -59,9 +61,12 @@ fn frontier(plan: &Plan) -> Frontier {
     let points = (0..5).filter(|n| *n < variants).rev().map(|n| Point {
         variants: variants - n,
         total: more(n),
+        gap_percent: (n % 2 == 1).then(|| Decimal::new(125, 2)),
     });
     Frontier {
         points: points.collect(),
+        least: variants.saturating_sub(6),
+        is_whole: false,
     }
 }
 
@@ -70,12 +75,14 @@ fn the_frontier_is_shown_where_there_is_one() {
     let (input, plan) = super::any_plan::generated(1, 2);
     let cables = cables(&input, &plan).unwrap();
     let frontier = frontier(&plan);
+    let keys = key_map(&input, &plan).unwrap();
     let page = |frontier| {
         let report = Report {
             plan: &plan,
             input: &input,
             cables: &cables,
             changed: &[],
+            keys: &keys,
             frontier,
         };
         page::report(&report).unwrap()
@@ -84,7 +91,21 @@ fn the_frontier_is_shown_where_there_is_one() {
     assert!(with.contains("Least total by number of variants"));
     assert!(with.contains("class=\"dot here\""));
     assert!(!without.contains("Least total by number of variants"));
-    let empty = Frontier { points: Vec::new() };
+    assert!(with.contains("<td>within 1.25 %</td>") && with.contains("<td>proven</td>"));
+    assert!(with.contains("The search was stopped before"));
+    assert!(with.contains("dot open") && with.contains("a dashed dot is not proven"));
+    let mut alone = frontier.clone();
+    alone.points = frontier.points.last().copied().into_iter().collect();
+    assert!(page(Some(&alone)).contains("before it found a plan with fewer variants"));
+    let whole = Frontier {
+        is_whole: true,
+        ..alone.clone()
+    };
+    let alone = page(Some(&whole));
+    assert!(alone.contains("No compatible plan does with fewer variants than this one"));
+    assert!(!alone.contains("Least total by number of variants"));
+    let mut empty = frontier.clone();
+    empty.points.clear();
     assert_eq!(page(Some(&empty)), without);
     assert!(!without.contains("Out of date"));
 }

@@ -193,3 +193,81 @@ fn a_text_is_cut_in_the_drawing_alone() {
     }
     assert!(drawing.width < 4_000.0);
 }
+
+/// Sheets have names that a spreadsheet takes, and no cell is a formula.
+#[test]
+fn the_order_workbook_holds_the_text_as_text() {
+    let mut texts = texts();
+    texts.extend([
+        "\t=1\r\u{1b}[31m_x0041_".to_owned(),
+        "[]:*?/\\ History".to_owned(),
+        "'quoted'".to_owned(),
+        "x".repeat(40_000),
+    ]);
+    for text in texts {
+        let input = spoiled(&text);
+        let plan = any_plan(&input);
+        let bytes = couplet::report::workbook::orders(&plan, &input.catalog).expect("a workbook");
+        for sheet in xml(&bytes) {
+            assert!(
+                !sheet.contains("<f>") && !sheet.contains("<f "),
+                "{text:.40}"
+            );
+        }
+        let book = read(&bytes);
+        let names: Vec<&str> = book.sheets.iter().map(|s| s.name.as_str()).collect();
+        assert_eq!(names.len(), plan.orders.len() + 2);
+        for name in &names {
+            assert!(name.encode_utf16().count() <= 31, "{name}");
+            assert!(
+                !name.contains(['[', ']', ':', '*', '?', '/', '\\', '\'']),
+                "{name}"
+            );
+        }
+        let mut distinct: Vec<String> = names.iter().map(|name| name.to_lowercase()).collect();
+        distinct.sort();
+        distinct.dedup();
+        assert_eq!(distinct.len(), names.len());
+        let cells: Vec<&str> = (book.sheets.iter().flat_map(|sheet| sheet.rows.iter()))
+            .flat_map(|row| row.cells.iter())
+            .collect();
+        for field in [
+            &plan.ends[0].circuit,
+            &plan.ends[0].plug,
+            &plan.orders[0].supplier,
+        ] {
+            // A longer text is cut at the end of a cell, and says so.
+            let units = field.encode_utf16().count();
+            let holds = |cell: &&&str| match units <= 32_000 {
+                true => cell.contains(field.as_str()),
+                false => cell.ends_with('…') && cell.contains(&text[..30_000]),
+            };
+            assert!(cells.iter().any(|cell| holds(&cell)), "lost {field:.60}");
+        }
+    }
+}
+
+/// The sheets of a workbook as they stand in it.
+fn xml(bytes: &[u8]) -> Vec<String> {
+    let mut archive = zip::ZipArchive::new(std::io::Cursor::new(bytes)).expect("an archive");
+    let names: Vec<String> = archive
+        .file_names()
+        .map(|name| name.expect("a name").into_owned())
+        .collect();
+    let sheets = names
+        .iter()
+        .filter(|name| name.starts_with("xl/worksheets/sheet"));
+    sheets
+        .map(|name| std::io::read_to_string(archive.by_name(name).expect(name)).expect("text"))
+        .collect()
+}
+
+fn read(bytes: &[u8]) -> couplet::book::Book {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("o.xlsx");
+    std::fs::write(&path, bytes).expect("written");
+    let mut findings = couplet::diag::Findings::default();
+    let book = couplet::book::read(&path, &mut findings);
+    assert!(!findings.has_errors());
+    book.expect("a workbook")
+}

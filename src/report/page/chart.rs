@@ -1,6 +1,8 @@
 //! Charts, drawn as SVG. Each has its numbers in a table beside it.
 
-use crate::plan::Cost;
+use crate::plan::{Cost, Status};
+use crate::report::wording::{counted, gap};
+use crate::study::frontier::Frontier as Study;
 use crate::units::{Currency, Money, apportion};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -10,6 +12,10 @@ use rust_decimal::prelude::ToPrimitive;
 pub struct Frontier {
     /// By rising number of variants.
     pub points: Vec<Point>,
+    /// No plan does with fewer variants than this.
+    pub least: u64,
+    /// False where the search was stopped before all points were found.
+    pub is_whole: bool,
 }
 
 /// One point of a [`Frontier`].
@@ -19,6 +25,23 @@ pub struct Point {
     pub variants: u64,
     /// The least total with no more of them.
     pub total: Money,
+    /// How far the least may be below it, in percent; none where it is proven.
+    pub gap_percent: Option<Decimal>,
+}
+
+impl From<&Study> for Frontier {
+    fn from(study: &Study) -> Self {
+        let points = study.points.iter().rev().map(|point| Point {
+            variants: point.at_most.into(),
+            total: point.plan.cost.total,
+            gap_percent: (point.plan.status != Status::Optimal).then_some(point.plan.gap_percent),
+        });
+        Self {
+            points: points.collect(),
+            least: study.least.into(),
+            is_whole: study.is_whole,
+        }
+    }
 }
 
 /// Length of the longest bar.
@@ -29,6 +52,9 @@ const ROW: f64 = 30.0;
 const PLOT: (f64, f64) = (560.0, 240.0);
 /// Around it: left, top, right, bottom.
 const EDGE: (f64, f64, f64, f64) = (86.0, 16.0, 24.0, 44.0);
+
+/// From number to number on the axis, at least.
+const APART: f64 = 34.0;
 
 /// A bar with its name and amount.
 pub struct Bar {
@@ -103,12 +129,17 @@ pub struct Dot {
     pub total: String,
     pub x: f64,
     pub y: f64,
+    /// `proven`, or how far it may be from it.
+    pub proof: String,
+    pub is_proven: bool,
     /// True for the plan that the page shows.
     pub is_plan: bool,
 }
 
 /// The frontier on paper.
 pub struct Plot {
+    /// What the points show, in words.
+    pub note: String,
     pub dots: Vec<Dot>,
     /// Points of the line through the dots, in steps.
     pub line: String,
@@ -121,6 +152,19 @@ pub struct Plot {
     /// The totals at the upper and lower end of the axis.
     pub most: String,
     pub least: String,
+}
+
+impl Plot {
+    /// True if every point can have its number below it.
+    pub fn has_room(&self) -> bool {
+        let next = self.dots.iter().skip(1);
+        self.dots.iter().zip(next).all(|(a, b)| b.x - a.x >= APART)
+    }
+
+    /// True if some point is not proven.
+    pub fn has_open(&self) -> bool {
+        self.dots.iter().any(|dot| !dot.is_proven)
+    }
 }
 
 /// The frontier, with the plan of so many variants marked; none without points.
@@ -140,10 +184,16 @@ pub fn plot(frontier: &Frontier, variants: u64) -> Option<Plot> {
             total: point.total.cents().to_string(),
             x: left + wide * along(point.variants),
             y: top + high * (1.0 - share(point.total - least, most - least)),
+            proof: match point.gap_percent {
+                None => "proven".to_owned(),
+                Some(percent) => format!("within {}", gap(percent)),
+            },
+            is_proven: point.gap_percent.is_none(),
             is_plan: point.variants == variants,
         })
         .collect();
     Some(Plot {
+        note: note(frontier),
         line: steps(&dots),
         dots,
         width: PLOT.0,
@@ -154,6 +204,25 @@ pub fn plot(frontier: &Frontier, variants: u64) -> Option<Plot> {
         most: most.cents().to_string(),
         least: least.cents().to_string(),
     })
+}
+
+/// How few variants there can be, and whether all points are there.
+fn note(frontier: &Frontier) -> String {
+    let stopped = match frontier.points.len() {
+        1 => "The search was stopped before it found a plan with fewer variants than this one",
+        _ => "The search was stopped before it had the least total for every number",
+    };
+    match (frontier.points.as_slice(), frontier.is_whole) {
+        ([_], true) => "No compatible plan does with fewer variants than this one.".to_owned(),
+        (_, true) => least(frontier),
+        (_, false) if frontier.least == 0 => format!("{stopped}."),
+        (_, false) => format!("{} {stopped}.", least(frontier)),
+    }
+}
+
+fn least(frontier: &Frontier) -> String {
+    let few = counted(frontier.least, "variant");
+    format!("No compatible plan does with fewer than {few}.")
 }
 
 /// A total holds until the next point, so the line goes in steps.

@@ -6,6 +6,7 @@
 
 mod bench;
 mod chart;
+mod keying;
 mod report;
 
 pub use bench::{cards, kit, labels};
@@ -24,6 +25,9 @@ pub type PageError = askama::Error;
 
 /// Longer words are broken where a table is narrow: nine such columns fit on A4.
 const LONGEST_WORD: usize = 12;
+
+/// A word of at most so many characters is kept in one piece where there is room.
+const LONGEST_CODE: usize = 24;
 
 const STYLE: &str = include_str!("../../../templates/style.css");
 const SCRIPT: &str = include_str!("../../../templates/script.js");
@@ -101,6 +105,11 @@ pub struct Cell {
 }
 
 impl Cell {
+    /// True for one word that is best read in one piece, such as a part code.
+    pub fn is_code(&self) -> bool {
+        !self.text.contains(char::is_whitespace) && display_width(&self.text) <= LONGEST_CODE
+    }
+
     /// True where a word is so long that it may be broken; shorter ones, such
     /// as part codes, stay whole.
     pub fn is_long(&self) -> bool {

@@ -1,17 +1,17 @@
 //! The report: everything that is to be known of a plan, on one page.
 
 use super::chart::{self, Bars, Frontier, Plot};
-use super::{Frame, Grid, PageError};
+use super::{Frame, Grid, PageError, keying};
 use crate::catalog::{Catalog, Kind};
 use crate::input::Input;
 use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan};
-use crate::project::{Distinct, Per};
+use crate::project::Per;
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
-use crate::report::wording::{counted, list};
+use crate::report::wording::counted;
 use crate::report::{labels, order, plan as words, surplus};
 use crate::study::cables::Cable;
-use crate::study::keying_map::keying_map;
+use crate::study::keys::KeyMap;
 use askama::Template;
 
 /// What a report is made from.
@@ -24,6 +24,8 @@ pub struct Report<'a> {
     pub cables: &'a [Cable<'a>],
     /// Files that are not as when the plan was made.
     pub changed: &'a [String],
+    /// Its keying map.
+    pub keys: &'a KeyMap,
     /// What fewer variants would cost, where that has been computed.
     pub frontier: Option<&'a Frontier>,
 }
@@ -44,6 +46,7 @@ struct Page {
     sheets: Vec<Sheet>,
     circuits: Grid,
     keying: Grid,
+    keys_left: Grid,
     keying_rule: String,
     parts: Grid,
     inputs: Grid,
@@ -80,8 +83,17 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             "Each end with its pair, key and fittings",
             &circuits(report.cables),
         ),
-        keying: Grid::new("keys", "Interface and key of each net", &keys(plan)),
-        keying_rule: keying_rule(input),
+        keying: Grid::new(
+            "keys",
+            "Interface and key of each net",
+            &keying::keys(report.keys),
+        ),
+        keys_left: Grid::new(
+            "keys-left",
+            "Keys left at each location, and what holding every plug against every other receptacle there came to",
+            &keying::left(report.keys),
+        ),
+        keying_rule: keying::rule(input),
         parts: Grid::new(
             "part-list",
             "What is fitted, spare and bought",
@@ -110,6 +122,18 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
         ("Variants", number(plan.parts.len(), "distinct part")),
         ("Orders", number(plan.orders.len(), "supplier")),
     ];
+    if plan.spent != crate::units::Money::ZERO {
+        let both = plan.cost.total.cents() + plan.spent.cents();
+        facts.push((
+            "Ordered already",
+            format!(
+                "{} {}, with the total {}",
+                plan.spent.cents(),
+                plan.currency,
+                both.cents()
+            ),
+        ));
+    }
     if let Some(day) = plan.as_of {
         facts.push(("Prices as of", day.to_string()));
     }
@@ -225,7 +249,8 @@ fn fittings(pair: &EndRecord) -> String {
             .filter(|f| f.half == half)
             .map(crate::report::ends::pieces)
             .collect();
-        pieces.join(", ")
+        // No line begins with the sign.
+        pieces.join(", ").replace(" × ", "\u{a0}×\u{a0}")
     };
     let (receptacle, plug) = (on("receptacle"), on("plug"));
     match (receptacle.as_str(), plug.as_str()) {
@@ -233,43 +258,6 @@ fn fittings(pair: &EndRecord) -> String {
         (_, "") => format!("receptacle: {receptacle}"),
         _ => format!("receptacle: {receptacle}; plug: {plug}"),
     }
-}
-
-fn keys(plan: &Plan) -> Table {
-    let mut table = Table::new(&[
-        Column::text("location"),
-        Column::text("net"),
-        Column::text("interface"),
-        Column::text("key"),
-        Column::number("pairs"),
-        Column::text("circuits"),
-        Column::text("shared_with"),
-    ]);
-    for keyed in keying_map(plan) {
-        table.row(vec![
-            keyed.location,
-            keyed.net,
-            keyed.interface,
-            keyed.key,
-            keyed.pairs.to_string(),
-            list(&keyed.circuits),
-            list(&keyed.shared_with),
-        ]);
-    }
-    table
-}
-
-fn keying_rule(input: &Input) -> String {
-    let keying = &input.settings.keying;
-    if keying.distinct == Distinct::Off {
-        return "The keying rule is off: different nets may mate with one another.".to_owned();
-    }
-    let rule = "At one location, ends of different nets never share interface and key";
-    let ignored: Vec<&String> = keying.ignore_at.iter().collect();
-    if ignored.is_empty() {
-        return format!("{rule}.");
-    }
-    format!("{rule}; left out of the rule: {}.", list(&ignored))
 }
 
 fn parts(plan: &Plan, input: &Input) -> Table {
@@ -313,11 +301,12 @@ fn reasons(plan: &Plan, input: &Input, part: &PartRecord) -> String {
             Per::Gauge => "for each gauge",
             Per::Part => "for the part",
         };
-        reasons.push(format!(
-            "spare: {} % {per}, at least {}",
-            rule.percent.0.normalize(),
-            rule.minimum
-        ));
+        let percent = rule.percent.0.normalize();
+        reasons.push(match (percent.is_zero(), rule.minimum) {
+            (true, minimum) => format!("spare: {minimum} {per}"),
+            (false, 0) => format!("spare: {percent} % {per}"),
+            (false, minimum) => format!("spare: {percent} % {per}, at least {minimum}"),
+        });
     }
     let surplus = surplus::why(&input.catalog, plan, part);
     let surplus: Vec<String> = surplus.iter().map(ToString::to_string).collect();

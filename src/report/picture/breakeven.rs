@@ -116,14 +116,24 @@ fn draw_mark(chart: &mut Chart, at: Place, mark: Mark, side: i32) -> Result<(), 
     .map_err(failed)
 }
 
+/// A dot nearer to the end of its row than this, in percent of price, has its
+/// figure above the bar: beside it stands the name, or nothing but the edge.
+const NEAR: f64 = 25.0;
+
 /// The figure beside a dot.
 fn draw_label(chart: &mut Chart, edge: &Edge, y: f64, side: i32) -> Result<(), PictureError> {
     let Some(x) = percent(edge) else {
         return Ok(());
     };
-    let anchor = if side < 0 { HPos::Right } else { HPos::Left };
-    let style = style(TEXT, anchor, VPos::Center);
-    let text = Text::new(format!("{x:+.1} %"), (11 * side, 0), style);
+    let most = float((HIGHEST - Decimal::ONE) * Decimal::ONE_HUNDRED);
+    let is_near = x < NEAR - 100.0 || x > most - NEAR;
+    let outwards = if side < 0 { HPos::Right } else { HPos::Left };
+    let inwards = if side < 0 { HPos::Left } else { HPos::Right };
+    let (place, style) = match is_near {
+        true => ((0, -7), style(TEXT, inwards, VPos::Bottom)),
+        false => ((11 * side, 0), style(TEXT, outwards, VPos::Center)),
+    };
+    let text = Text::new(format!("{x:+.1} %"), place, style);
     let label = EmptyElement::at((x, y)) + text;
     chart.draw_series([label]).map(|_| ()).map_err(failed)
 }

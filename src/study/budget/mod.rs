@@ -22,7 +22,7 @@ pub struct Against {
     pub contingency: Money,
     /// What may be spent: the limit less that.
     pub available: Money,
-    /// Available less total; below zero where the total is over it.
+    /// Available less what is spent and the total; below zero where they are over it.
     pub left: Money,
 }
 
@@ -36,7 +36,7 @@ pub fn against(settings: &Settings, plan: &Plan) -> Option<Against> {
         limit,
         contingency,
         available,
-        left: available - plan.cost.total.cents(),
+        left: available - plan.altogether().cents(),
     })
 }
 

@@ -1,25 +1,10 @@
-//! Workbooks as a user meets them: a catalog and circuits in sheets, orders as a
-//! workbook, files there and back.
+//! A catalog and circuits in sheets, orders as a workbook, files there and back.
 
-use assert_cmd::Command;
+use crate::{done, run};
 use std::fs;
-use std::path::Path;
-use std::process::{Command as Program, Output};
-
-fn run(folder: &Path, args: &[&str]) -> Output {
-    let mut program = Command::cargo_bin("couplet").unwrap();
-    program.current_dir(folder).args(args).output().unwrap()
-}
-
-fn done(folder: &Path, args: &[&str]) -> String {
-    let output = run(folder, args);
-    let errors = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(0), "{args:?}: {errors}");
-    String::from_utf8(output.stdout).unwrap()
-}
 
 /// The project that `new` writes, its catalog as a workbook in place of files.
-fn with_book() -> tempfile::TempDir {
+pub fn with_book() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     done(folder.path(), &["new", "boat"]);
     done(
@@ -91,33 +76,4 @@ fn orders_cannot_stand_in_a_workbook() {
     let shown = String::from_utf8_lossy(&output.stderr).into_owned()
         + &String::from_utf8_lossy(&output.stdout);
     assert!(shown.contains("cannot stand in a workbook"), "{shown}");
-}
-
-/// An office program reads the workbook and gives the same values. Skipped with
-/// a note where there is none; `tests/office/install.sh` installs it.
-#[test]
-fn an_office_program_reads_the_same_values() {
-    let is_there = Program::new("soffice").arg("--version").output().is_ok();
-    if !is_there {
-        println!("note: no soffice here, so this check is skipped: run tests/office/install.sh");
-        return;
-    }
-    let folder = tempfile::tempdir().unwrap();
-    let root = folder.path();
-    fs::create_dir(root.join("t")).unwrap();
-    let csv = "part,description,unit_price,quoted\nP-1,\"a, b\",12.25,2026-03-31\n007,'=1+1,3,\n";
-    fs::write(root.join("t/prices.csv"), csv).unwrap();
-    done(root, &["convert", "t", "t.xlsx"]);
-    let home = format!(
-        "-env:UserInstallation=file://{}",
-        root.join("home").display()
-    );
-    let status = Program::new("soffice")
-        .current_dir(root)
-        .args([&home, "--headless", "--convert-to", "csv", "t.xlsx"])
-        .status()
-        .unwrap();
-    assert!(status.success());
-    let read = fs::read_to_string(root.join("t.csv")).unwrap();
-    assert_eq!(read, csv.replace("'=", "="));
 }

@@ -1,0 +1,331 @@
+//! Hostile text in every text field of the files, through every command: it
+//! comes out unharmed, and nothing that reads the documents can run it.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+/// Each of the names below gets one of these before it.
+const TEXTS: [&str; 7] = [
+    "<script>alert(1)</script>",
+    "=cmd|'/c calc'!A1",
+    "+1+1\"'>&amp;]]>",
+    "-1 {{ 7 * 7 }} ${x} %s",
+    "@SUM(A1) \\ / : * ? [ ]",
+    "\u{202e}desrever\u{2066} אבג e\u{301}\u{327}",
+    "🔌⚡👩\u{200d}🔧 --help ../../x",
+];
+
+/// Suppliers, parts, a die, circuits, places and nets of the project that
+/// `couplet new` writes.
+const NAMES: [&str; 22] = [
+    "Example North",
+    "Example South",
+    "HEX-50",
+    "P10-A",
+    "P10-B",
+    "R10-A-BUS",
+    "F10-50",
+    "S10-14",
+    "C10",
+    "P4-2",
+    "N-1026",
+    "S-2019",
+    "traction",
+    "heater",
+    "pack",
+    "inverter",
+    "charger",
+    "motor",
+    "HV+",
+    "plug, key A",
+    "straight back shell",
+    "Small boat",
+];
+
+fn run(folder: &Path, args: &[&str]) -> Output {
+    let mut program = Command::cargo_bin("couplet").unwrap();
+    program.current_dir(folder).args(args).output().unwrap()
+}
+
+fn hostile(place: usize, name: &str) -> String {
+    format!("{}{name}", TEXTS[place % TEXTS.len()])
+}
+
+/// A CSV field or a text of TOML with the hostile text in place of the name.
+fn spoil(field: &str) -> String {
+    match NAMES.iter().position(|name| *name == field) {
+        // Nets stand in a list with spaces between.
+        Some(place) if field == "HV+" => hostile(place, field).replace(' ', "_"),
+        Some(place) => hostile(place, field),
+        None => {
+            let nets = field.split(' ').map(|net| match net {
+                "HV+" => spoil(net),
+                net => net.to_owned(),
+            });
+            nets.collect::<Vec<_>>().join(" ")
+        }
+    }
+}
+
+fn spoil_table(path: &Path) {
+    let text = fs::read_to_string(path).unwrap();
+    let mut reader = csv::ReaderBuilder::new()
+        .has_headers(false)
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes());
+    let mut writer = csv::Writer::from_path(path).unwrap();
+    for (number, row) in reader.records().enumerate() {
+        let row = row.unwrap();
+        if number == 0 {
+            writer.write_record(&row).unwrap();
+            continue;
+        }
+        let fields = row
+            .iter()
+            .map(|field| couplet::table::guarded(&spoil(field)));
+        writer.write_record(fields).unwrap();
+    }
+}
+
+/// The small project, planned.
+fn project() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path();
+    assert!(run(root, &["new", "boat"]).status.success());
+    for name in [
+        "bodies",
+        "ferrules",
+        "seals",
+        "backshells",
+        "prices",
+        "suppliers",
+        "dies",
+    ] {
+        spoil_table(&root.join(format!("boat/catalog/{name}.csv")));
+    }
+    for name in ["circuits", "on_hand"] {
+        spoil_table(&root.join(format!("boat/{name}.csv")));
+    }
+    let settings = root.join("boat/project.toml");
+    let text = fs::read_to_string(&settings).unwrap();
+    assert!(text.contains("\"Small boat\""));
+    let name = serde_json::to_string(&spoil("Small boat")).unwrap();
+    fs::write(&settings, text.replace("\"Small boat\"", &name)).unwrap();
+    let output = run(root, &["plan", "boat"]);
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert!(output.status.success(), "{said}");
+    folder
+}
+
+fn no_formula(args: &[&str], csv: &str) {
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    for cell in reader
+        .records()
+        .flat_map(|row| row.unwrap().iter().map(str::to_owned).collect::<Vec<_>>())
+    {
+        let runs = cell.starts_with(['=', '+', '-', '@', '\t', '\r']);
+        assert!(!runs || cell.parse::<f64>().is_ok(), "{args:?}: {cell}");
+    }
+}
+
+/// What a document holds, as its reader sees it.
+fn shown(text: &str) -> String {
+    let signs = [
+        ("&#60;", "<"),
+        ("&#62;", ">"),
+        ("&#34;", "\""),
+        ("&#39;", "'"),
+        ("&#38;", "&"),
+        ("&lt;", "<"),
+        ("&gt;", ">"),
+        ("&quot;", "\""),
+        ("&apos;", "'"),
+        ("&amp;", "&"),
+    ];
+    let plain = signs.iter().fold(text.to_owned(), |text, (code, sign)| {
+        text.replace(code, sign)
+    });
+    plain
+        .replace("\"\"", "\"")
+        .replace("\\\"", "\"")
+        .replace("\\\\", "\\")
+}
+
+#[test]
+fn every_command_shows_it_and_none_is_misled() {
+    let folder = project();
+    let root = folder.path();
+    // A value that begins with a hyphen is given after an equals sign.
+    let (circuit, part) = (spoil("traction"), format!("--part={}", spoil("P10-A")));
+    let why = ["why", "boat", circuit.as_str(), "--end", "from"];
+    let commands: [(&[&str], &[&str]); 15] = [
+        (&["plan", "boat", "--again"], &["table", "csv", "json"]),
+        (&["order", "boat"], &["table", "csv", "json"]),
+        (&["parts", "boat"], &["table", "csv", "json"]),
+        (&["keys", "boat"], &["table", "csv", "json"]),
+        (&["kit", "boat"], &["table", "csv", "json", "html"]),
+        (&["labels", "boat"], &["csv", "html"]),
+        (
+            &["consolidate", "boat", "--by", "suppliers"],
+            &["table", "csv", "json"],
+        ),
+        (&["budget", "boat"], &["table", "csv", "json"]),
+        (&["breakeven", "boat", &part], &["table", "csv", "json"]),
+        (
+            &["reprice", "boat", "--keep", "lines", "--check"],
+            &["table", "json"],
+        ),
+        (
+            &[
+                "prices",
+                "boat/catalog/prices.csv",
+                "boat/catalog/prices.csv",
+                "--plan",
+                "boat",
+            ],
+            &["table", "csv"],
+        ),
+        (&why, &[""]),
+        (&["cards", "boat", "--out", "-"], &[""]),
+        (&["report", "boat", "--out", "-"], &[""]),
+        (
+            &[
+                "order",
+                "boat",
+                "--place",
+                "--dry-run",
+                "--on",
+                "2026-01-02",
+            ],
+            &[""],
+        ),
+    ];
+    for (command, formats) in commands {
+        for format in formats {
+            let mut args = command.to_vec();
+            if !format.is_empty() {
+                args.extend(["--format", format]);
+            }
+            let output = run(root, &args);
+            let said = String::from_utf8_lossy(&output.stderr);
+            assert_eq!(output.status.code(), Some(0), "{args:?}: {said}");
+            let text = String::from_utf8(output.stdout).unwrap();
+            let is_page = *format == "html" || text.starts_with("<!");
+            if *format == "csv" {
+                no_formula(&args, &text);
+            }
+            if is_page {
+                assert!(!text.contains("<script>alert"), "{args:?}");
+            } else {
+                assert!(
+                    !text.chars().any(|c| c.is_control() && c != '\n'),
+                    "{args:?}"
+                );
+            }
+            // A table may wrap a name; the other forms hold it in one piece.
+            if is_page || ["csv", "json"].contains(format) && command[0] != "prices" {
+                let whole = shown(&text);
+                let names = NAMES.iter().filter(|name| whole.contains(&spoil(name)));
+                assert!(
+                    names.count() > 0,
+                    "{args:?} has lost every name:\n{whole:.600}"
+                );
+            }
+        }
+    }
+}
+
+/// Pictures are well-formed, and no text in them is a mark.
+#[test]
+fn pictures_hold_it_as_text() {
+    let folder = project();
+    let root = folder.path();
+    for (command, name) in [
+        ("budget", "b.svg"),
+        ("breakeven", "e.svg"),
+        ("consolidate", "c.svg"),
+    ] {
+        let output = run(root, &[command, "boat", "--svg", name]);
+        assert!(output.status.success(), "{command}");
+        let svg = fs::read_to_string(root.join(name)).unwrap();
+        let mut reader = quick_xml::Reader::from_str(&svg);
+        loop {
+            match reader
+                .read_event()
+                .unwrap_or_else(|e| panic!("{name}: {e}"))
+            {
+                quick_xml::events::Event::Eof => break,
+                quick_xml::events::Event::Start(tag) => {
+                    assert_ne!(tag.name().as_ref(), "script", "{name}");
+                }
+                _ => {}
+            }
+        }
+        assert!(
+            command == "consolidate" || svg.contains("&lt;script&gt;alert"),
+            "{name}"
+        );
+    }
+}
+
+/// Files whose names come from suppliers stay in their folder; sheets have valid
+/// names; tables go into a workbook and back.
+#[test]
+fn files_and_sheets_are_named_safely() {
+    let folder = project();
+    let root = folder.path();
+    assert!(
+        run(root, &["order", "boat", "--out-dir", "orders"])
+            .status
+            .success()
+    );
+    for entry in fs::read_dir(root.join("orders")).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        assert!(
+            name.starts_with("order-") && name.ends_with(".csv"),
+            "{name}"
+        );
+        no_formula(
+            &["order"],
+            &fs::read_to_string(root.join("orders").join(name)).unwrap(),
+        );
+    }
+    assert!(
+        run(root, &["order", "boat", "--xlsx", "o.xlsx"])
+            .status
+            .success()
+    );
+    let mut findings = couplet::diag::Findings::default();
+    let book = couplet::book::read(&root.join("o.xlsx"), &mut findings).unwrap();
+    assert_eq!(book.sheets.len(), 4);
+    let cells: Vec<String> = (book.sheets.iter())
+        .flat_map(|sheet| sheet.rows.iter())
+        .flat_map(|row| row.cells.iter().map(str::to_owned).collect::<Vec<_>>())
+        .collect();
+    for name in [
+        "Example North",
+        "P10-A",
+        "traction",
+        "pack",
+        "HV+",
+        "Small boat",
+        "S-2019",
+    ] {
+        assert!(
+            cells.iter().any(|cell| cell.contains(&spoil(name))),
+            "{name}"
+        );
+    }
+    for args in [
+        ["convert", "boat/catalog", "c.xlsx"],
+        ["convert", "c.xlsx", "c"],
+    ] {
+        assert!(run(root, &args).status.success(), "{args:?}");
+    }
+    for name in ["bodies.csv", "prices.csv", "suppliers.csv", "dies.csv"] {
+        let read = |from: &str| fs::read_to_string(root.join(from).join(name)).unwrap();
+        assert_eq!(read("boat/catalog"), read("c"), "{name}");
+    }
+}

@@ -99,7 +99,7 @@ pub struct Plan {
     /// Stop when the plan is proven to be within so many percent of the cheapest
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     pub gap: Option<f64>,
-    /// How many threads to use
+    /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
     #[command(flatten)]
@@ -206,7 +206,7 @@ pub struct Reprice {
     /// Stop after so many seconds with the best plan so far
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
-    /// How many threads to use
+    /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
     #[command(flatten)]
@@ -380,7 +380,7 @@ pub struct Why {
     /// Stop each search after so many seconds
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
-    /// How many threads to use
+    /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
 }

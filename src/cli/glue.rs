@@ -118,6 +118,11 @@ pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
     fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))
 }
 
+/// As many threads as there are cores.
+fn cores() -> u32 {
+    std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
+}
+
 /// The cheapest solution and how far it is proven.
 pub fn search(
     input: &Input,
@@ -128,7 +133,7 @@ pub fn search(
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
-        threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+        threads: limits.threads.unwrap_or_else(cores),
         stop: Some(interrupt::flag()),
         ..SolveOptions::default()
     };
@@ -166,7 +171,7 @@ pub const EXPLAIN: Duration = Duration::from_secs(60);
 pub fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
     let bounds = Bounds {
         time: limits.time.unwrap_or(EXPLAIN),
-        threads: limits.threads.unwrap_or(SolveOptions::default().threads),
+        threads: limits.threads.unwrap_or_else(cores),
     };
     let maker = |input: &Input| fit::fit(input).ok();
     let mut report = |effort: conflict::Effort| {

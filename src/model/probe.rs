@@ -4,20 +4,21 @@
 //! Exact: what is struck is in no plan that costs at most the best one known,
 //! so all cheapest plans remain.
 
+use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
 use std::time::Instant;
 
-/// Tightens the bounds of the program, given that a plan of cost `best` is
-/// known: by reduced costs, then by at most `probes` trials. Gives a bound that
-/// no plan is below.
+/// Adds rows that the relaxation violates, made from `facts`, then tightens the
+/// bounds of the program, given that a plan of cost `best` is known: by reduced
+/// costs, then by at most `probes` trials. Gives a bound that no plan is below.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub(super) fn tighten(
     built: &mut Built,
-    best: f64,
-    probes: usize,
+    facts: Option<&Facts>,
+    (best, probes): (f64, usize),
     until: Option<Instant>,
 ) -> Result<f64, SolveError> {
     if built.program.vars.is_empty() {
@@ -25,13 +26,14 @@ pub(super) fn tighten(
     }
     let cutoff = best + 1e-6 * best.abs().max(1.0);
     let mut relaxation = Relaxation::new(&built.program)?;
-    let base = match relaxation.solve(cutoff)? {
-        Relaxed::Value(base) => base,
-        Relaxed::Above | Relaxed::Infeasible => return Ok(best),
-        Relaxed::Unknown => return Ok(f64::NEG_INFINITY),
+    let root = match facts {
+        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), until)?,
+        None => pooled::plain(&mut relaxation, cutoff)?,
     };
-    let Some((values, reduced)) = relaxation.values() else {
-        return Ok(base);
+    let (base, values, reduced) = match root {
+        Rooted::Root(root) => (root.bound, root.values, root.reduced),
+        Rooted::Infeasible => return Ok(best),
+        Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
     by_reduced_cost(built, &mut relaxation, (cutoff - base, &values, &reduced));
     let mut list: Vec<VarId> = decisions(built)

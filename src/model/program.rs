@@ -5,12 +5,13 @@
 //! costs the project's currency.
 
 use super::cells::{Body, Site};
+use super::pooled::{Bundle, Level};
 use super::sets::{Part, Sets};
 use crate::project::Per;
 use crate::solve::{Program, VarId};
 use crate::units::{Gauge, Qty};
 use rust_decimal::prelude::ToPrimitive;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A linear expression.
 pub type Terms = Vec<(VarId, f64)>;
@@ -50,11 +51,6 @@ pub struct PartVars {
     pub used: VarId,
     /// Fitted pieces by gauge.
     pub fitted: BTreeMap<Gauge, Terms>,
-    /// Sums of uses that come to at most the number beside them, and to nothing
-    /// where the part is not used.
-    pub cliques: Vec<(Terms, f64)>,
-    /// For each level of price, what each use draws from it.
-    pub drawn: Vec<BTreeMap<VarId, VarId>>,
     /// Fitted pieces plus spare.
     pub need: Terms,
     /// Pieces beyond the need. Where there is stock on hand, a variable that is
@@ -98,6 +94,73 @@ impl Built {
         built.add_thresholds(sets);
         built.add_limits(sets);
         built
+    }
+
+    /// The program of the purchase alone, for so many pieces of each part:
+    /// parts that are needed are used, the others are not.
+    pub fn purchase(sets: &Sets, need: &[Qty]) -> Built {
+        let mut built = Built::default();
+        for &pieces in need {
+            let mut fixed = |value: f64| {
+                let var = built.program.continuous(value, value, 0.0);
+                (var, 1.0)
+            };
+            let used = fixed(if pieces > 0 { 1.0 } else { 0.0 }).0;
+            let need = vec![fixed(pieces as f64)];
+            built.parts.push(PartVars {
+                used,
+                fitted: BTreeMap::new(),
+                need,
+                surplus: Terms::new(),
+            });
+        }
+        built.add_suppliers(sets);
+        built.add_offers(sets);
+        built.add_purchase(sets);
+        built.add_thresholds(sets);
+        built.add_limits(sets);
+        built
+    }
+
+    /// Each part as a bundle of its own, for the rows that its relaxation
+    /// violates; kinds are cells.
+    pub fn bundles(&self, sets: &Sets) -> Vec<Bundle> {
+        let mut bundles: Vec<Bundle> = Vec::with_capacity(sets.parts.len());
+        for (p, (part, vars)) in sets.parts.iter().zip(&self.parts).enumerate() {
+            let fitted: BTreeSet<VarId> = vars.fitted.values().flatten().map(|t| t.0).collect();
+            let spare = vars.need.iter().filter(|t| !fitted.contains(&t.0));
+            let levels = part.offers.iter().flat_map(|&o| {
+                let pack = sets.offers[o].pack;
+                let breaks = self.offers[o].iter().enumerate();
+                breaks.map(move |(t, v)| Level {
+                    offer: (o, t),
+                    taken: v.taken,
+                    packs: v.packs,
+                    pack,
+                })
+            });
+            bundles.push(Bundle {
+                parts: vec![p],
+                is_body: false,
+                used: vars.used,
+                uses: Vec::new(),
+                spare: spare.copied().collect(),
+                levels: levels.collect(),
+            });
+        }
+        for (c, (cell, vars)) in sets.cells.iter().zip(&self.cells).enumerate() {
+            let bodies = vars.receptacles.iter().chain(&vars.plugs);
+            for (body, &x) in cell.bodies().zip(bodies) {
+                bundles[body.part].is_body = true;
+                bundles[body.part].uses.push((c, x, 1));
+            }
+            for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
+                for (&(_, part, qty), &x) in slot.options.iter().zip(xs) {
+                    bundles[part].uses.push((c, x, qty));
+                }
+            }
+        }
+        bundles
     }
 
     /// Each end has a plug and a receptacle that mate, and what they need:
@@ -169,8 +232,6 @@ impl Built {
             self.parts.push(PartVars {
                 used,
                 fitted,
-                cliques: Vec::new(),
-                drawn: Vec::new(),
                 need: all,
                 surplus: Terms::new(),
             });
@@ -259,10 +320,9 @@ impl Built {
 
     /// Σ uses ≤ most · used.
     fn add_clique(&mut self, part: usize, uses: Terms, most: f64) {
-        let mut row = uses.clone();
+        let mut row = uses;
         row.push((self.parts[part].used, -most));
         self.program.at_most(row, 0.0);
-        self.parts[part].cliques.push((uses, most));
     }
 
     /// x ≤ N_c · used for ferrules, seals and back shells.
@@ -413,38 +473,11 @@ impl Built {
     /// What is bought and on hand covers the need; a used part with none on
     /// hand is bought somewhere, and if one supplier alone sells it, there.
     fn add_purchase(&mut self, sets: &Sets) {
-        self.add_need(sets);
-        self.add_draws();
-    }
-
-    /// Over all levels of price a use draws no more than it is: Σ g ≤ x.
-    fn add_draws(&mut self) {
-        for p in 0..self.parts.len() {
-            let mut rows: BTreeMap<VarId, Terms> = BTreeMap::new();
-            for level in &self.parts[p].drawn {
-                for (&x, &g) in level {
-                    rows.entry(x).or_default().push((g, 1.0));
-                }
-            }
-            for (x, mut row) in rows {
-                row.push((x, -1.0));
-                self.program.at_most(row, 0.0);
-            }
-        }
-    }
-
-    fn add_need(&mut self, sets: &Sets) {
         for (p, part) in sets.parts.iter().enumerate() {
             let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();
-            let levels = levels(sets, part);
-            for &(o, t) in &levels {
-                let pack = sets.offers[o].pack;
-                let vars = self.offers[o][t];
-                if levels.len() > 1 && sets.offers[o].breaks[t].lo * pack > 1 {
-                    row.extend(self.add_level(sets, p, vars, pack as f64));
-                } else {
-                    row.push((vars.packs, pack as f64));
-                }
+            for &o in &part.offers {
+                let pack = sets.offers[o].pack as f64;
+                row.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
             }
             self.program.at_least(row, -(part.on_hand as f64));
             if part.on_hand > 0 {
@@ -461,41 +494,6 @@ impl Built {
                     .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
             }
         }
-    }
-
-    /// Pieces that are used from an order at one price break, each use drawn
-    /// apart: g ≤ x for each use x of the part, Σ g ≤ most · taken for each of
-    /// its cliques, Σ g + spare ≤ pack · packs. So the relaxation can't pay the
-    /// price of a large order for a few pieces, as it could with one bound over
-    /// the whole need. Exact: with whole numbers g is x or less where the order
-    /// is placed.
-    fn add_level(&mut self, sets: &Sets, p: usize, vars: BreakVars, pack: f64) -> Terms {
-        let (cliques, fitted) = (self.parts[p].cliques.clone(), self.parts[p].fitted.clone());
-        let mut drawn: BTreeMap<VarId, VarId> = BTreeMap::new();
-        let mut all = Terms::new();
-        for &(x, qty) in fitted.values().flatten() {
-            let up = self.program.vars[x.0].up;
-            let g = self.program.continuous(0.0, up, 0.0);
-            drawn.insert(x, g);
-            all.push((g, qty));
-        }
-        for (uses, most) in cliques {
-            let mut row: Terms = uses.iter().map(|&(x, w)| (drawn[&x], w)).collect();
-            row.push((vars.taken, -most));
-            self.program.at_most(row, 0.0);
-        }
-        let spare = sets.parts[p].most_spare() as f64;
-        if spare > 0.0 {
-            let s = self.program.continuous(0.0, spare, 0.0);
-            self.program
-                .at_most(vec![(s, 1.0), (vars.taken, -spare)], 0.0);
-            all.push((s, 1.0));
-        }
-        let mut row = all.clone();
-        row.push((vars.packs, -pack));
-        self.program.at_most(row, 0.0);
-        self.parts[p].drawn.push(drawn);
-        all
     }
 
     /// Surplus = bought + min(on hand, need) − need. With stock on hand, with b
@@ -597,11 +595,4 @@ fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, Va
 /// Σ factor · var.
 pub(super) fn sum(vars: impl IntoIterator<Item = VarId>, factor: f64) -> Terms {
     vars.into_iter().map(|v| (v, factor)).collect()
-}
-
-/// Offers and breaks of a part.
-fn levels(sets: &Sets, part: &Part) -> Vec<(usize, usize)> {
-    (part.offers.iter())
-        .flat_map(|&o| (0..sets.offers[o].breaks.len()).map(move |t| (o, t)))
-        .collect()
 }

@@ -2,7 +2,6 @@
 
 use super::cells::{Body, Cell};
 use super::program::{Built, CellVars};
-use super::search::{Found, Ground};
 use super::sets::Sets;
 use super::{Fitted, Solution};
 use crate::catalog::Half;
@@ -12,21 +11,6 @@ use crate::units::Qty;
 
 /// How many ends use what, for each variable that counts ends.
 pub(super) type Counts = Vec<Qty>;
-
-/// The counts of what a search found.
-pub(super) fn of_search(ground: &Ground, built: &Built, found: &Found) -> Counts {
-    let mut counts: Counts = vec![0; built.program.vars.len()];
-    for (node, pick) in ground.nodes.iter().zip(&found.picks) {
-        let vars = &built.cells[node.cell];
-        let weight = node.ends.1;
-        counts[vars.receptacles[pick.receptacle].0] += weight;
-        counts[vars.plugs[pick.plug].0] += weight;
-        for &(slot, option) in &pick.fittings {
-            counts[vars.slots[slot][option].0] += weight;
-        }
-    }
-    counts
-}
 
 /// The counts of a solution, perhaps of an earlier program; none where it uses
 /// a part that an end can't have here.

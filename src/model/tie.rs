@@ -79,11 +79,11 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
-        probe::tighten(&mut built, total, 0, self.until)?;
+        probe::tighten(&mut built, None, (total, 0), self.until)?;
         if open(&built.program) > MOST_OPEN {
             return Ok(cheapest);
         }
-        probe::tighten(&mut built, total, PROBES, self.until)?;
+        probe::tighten(&mut built, None, (total, PROBES), self.until)?;
         let mut program = built.program;
         let costs: Terms = (program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)
@@ -106,11 +106,7 @@ impl Ties<'_> {
     /// The stages after the variants. Where a cheap way comes to the same, it
     /// is tried first: the sets as they are dealt out anew against the fewest
     /// keys thinkable, the surplus without the rows of the keys.
-    fn keys_and_surplus(
-        &self,
-        plain: &Program,
-        best: Incumbent,
-    ) -> Result<Incumbent, SolveError> {
+    fn keys_and_surplus(&self, plain: &Program, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         let mut keyed = plain.clone();
         let keys = NetKeys::add(&mut keyed, (self.input, self.fit), self.sets, self.built);
@@ -204,10 +200,7 @@ impl Ties<'_> {
                 });
             }
             let mut program = program.clone();
-            program.at_most(
-                stage.term.clone(),
-                (stage.exact)(&best.worth) - stage.grain,
-            );
+            program.at_most(stage.term.clone(), (stage.exact)(&best.worth) - stage.grain);
             let limits = Limits {
                 seconds,
                 start: None,

@@ -5,7 +5,7 @@ use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetO
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
 use std::io::{BufRead, BufReader};
 use std::sync::mpsc::RecvTimeoutError;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// The solver failed: a defect, never an answer.
 #[derive(Debug, thiserror::Error)]
@@ -145,13 +145,15 @@ fn set_options(
 }
 
 /// Runs `work` on a thread of its own and reads its log meanwhile. HiGHS can't
-/// be interrupted: when told to stop, the thread is left to itself.
+/// be interrupted: when told to stop, or well over time, the thread is left to
+/// itself.
 fn watch(
     log: &std::path::Path,
     limits: &Limits,
     report: &mut dyn FnMut(Pulse),
     work: impl FnOnce() -> Result<Solved, SolveError> + Send + 'static,
 ) -> Result<Solved, SolveError> {
+    let begun = Instant::now();
     let (send, receive) = std::sync::mpsc::channel();
     std::thread::spawn(move || {
         // Nobody listens any more after a stop.
@@ -180,7 +182,8 @@ fn watch(
                 _ => break,
             }
         }
-        if limits.stopped() {
+        // Large programs are deaf to the limit for a long while.
+        if limits.stopped() || begun.elapsed().as_secs_f64() > limits.seconds * 1.1 + 0.5 {
             return Ok(Solved::Unknown { bound });
         }
     }

@@ -70,6 +70,22 @@ impl Relaxation {
         self.bounds[var.0] = (lo, up);
     }
 
+    /// Adds a row.
+    ///
+    /// # Errors
+    /// [`SolveError`] if HiGHS refuses it.
+    pub fn add(&mut self, row: &super::Row) -> Result<(), SolveError> {
+        if let Some(solved) = self.solved.take() {
+            self.model = Some(Model::from(solved));
+        }
+        if let Some(model) = &mut self.model {
+            let terms = row.terms.iter().map(|&(v, c)| (self.cols[v.0], c));
+            (model.try_add_row(row.lo..=row.up, merged(terms)))
+                .map_err(|e| SolveError::new(format!("{e:?}")))?;
+        }
+        Ok(())
+    }
+
     /// The bounds of a variable.
     pub fn bounds(&self, var: VarId) -> (f64, f64) {
         self.bounds[var.0]

@@ -9,6 +9,7 @@ mod picks;
 mod state;
 mod tables;
 
+use crate::units::Qty;
 pub use ground::Ground;
 use picks::Taste;
 pub use state::{Pick, State};
@@ -20,6 +21,8 @@ pub use tables::Tables;
 pub struct Found {
     /// For each node.
     pub picks: Vec<Pick>,
+    /// Pieces needed of each part.
+    pub need: Vec<Qty>,
     /// Its cost; goods short of a threshold count as if filled up.
     pub total: f64,
     /// Suppliers that it buys from or may buy from.
@@ -36,6 +39,8 @@ pub struct Search<'a> {
     best: Option<Found>,
     random: fastrand::Rng,
     heat: f64,
+    /// While it is guided.
+    prices: Option<Vec<f64>>,
 }
 
 impl<'a> Search<'a> {
@@ -53,16 +58,9 @@ impl<'a> Search<'a> {
             best: None,
             random: fastrand::Rng::with_seed(seed),
             heat: 0.0,
+            prices: None,
         };
-        let mut order: Vec<usize> = (0..ground.nodes.len()).collect();
-        order.sort_by_key(|&n| {
-            let node = &ground.nodes[n];
-            (
-                node.at.map(|at| at.0),
-                ground.sets.cells[node.cell].plugs.len(),
-            )
-        });
-        search.fill(&order, Taste::default());
+        search.fill(&Self::hardest_first(ground), Taste::default());
         search.current = search.state.total(ground, &search.tables);
         search.heat = search.current / ground.nodes.len().max(1) as f64 * 0.3;
         search.keep();
@@ -74,14 +72,15 @@ impl<'a> Search<'a> {
         self.best.as_ref()
     }
 
-    /// Goes on for so many steps, cooling down over them, or until then.
-    pub fn round(&mut self, steps: usize, until: Option<Instant>) {
+    /// Goes on for so many steps, cooling down over them, or until then, or until
+    /// it is told to stop.
+    pub fn round(&mut self, steps: usize, until: Option<Instant>, stopped: &dyn Fn() -> bool) {
         if self.ground.nodes.is_empty() {
             return;
         }
         let hot = self.heat;
         for step in 0..steps {
-            if step % 64 == 0 && until.is_some_and(|t| Instant::now() >= t) {
+            if step % 64 == 0 && (stopped() || until.is_some_and(|t| Instant::now() >= t)) {
                 break;
             }
             let left = 1.0 - step as f64 / steps as f64;
@@ -92,6 +91,56 @@ impl<'a> Search<'a> {
                 self.ruin(heat);
             }
         }
+    }
+
+    /// Starts anew: node by node the cheapest set by these prices for a piece of
+    /// each part, which know what the whole comes to, and a little by what it
+    /// adds now. The next rounds are cooler, so that they keep to it.
+    pub fn guide(&mut self, prices: &[f64]) {
+        self.anew();
+        self.prices = Some(prices.to_vec());
+        self.fill(&Self::hardest_first(self.ground), Taste::default());
+        self.prices = None;
+        self.current = self.state.total(self.ground, &self.tables);
+        let nodes = self.ground.nodes.len().max(1) as f64;
+        let known = self.best.as_ref().map_or(self.current, |b| b.total);
+        self.heat = self.current.min(known) / nodes * 0.1;
+        self.keep();
+    }
+
+    /// Goes on from these picks, one for each node; false if they break a rule.
+    pub fn adopt(&mut self, picks: Vec<Pick>) -> bool {
+        self.anew();
+        for (node, pick) in picks.into_iter().enumerate() {
+            let cell = &self.ground.sets.cells[self.ground.nodes[node].cell];
+            let identity = cell.plugs[pick.plug].identity;
+            if self.state.rival(self.ground, node, identity).is_some() {
+                self.back_to_best();
+                return false;
+            }
+            self.state.put(self.ground, node, pick);
+        }
+        self.current = self.state.total(self.ground, &self.tables);
+        self.keep();
+        true
+    }
+
+    /// Nothing chosen, all suppliers open.
+    fn anew(&mut self) {
+        self.state = State::new(self.ground);
+        self.open = vec![true; self.ground.sets.suppliers.len()];
+        self.tables = Tables::new(self.ground.sets, &self.open);
+    }
+
+    /// Location by location, the nodes with the fewest choices first.
+    fn hardest_first(ground: &Ground) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..ground.nodes.len()).collect();
+        order.sort_by_key(|&n| {
+            let node = &ground.nodes[n];
+            let plugs = ground.sets.cells[node.cell].plugs.len();
+            (node.at.map(|at| at.0), plugs)
+        });
+        order
     }
 
     /// Starts the next round from the best.
@@ -239,7 +288,7 @@ impl<'a> Search<'a> {
                 self.ground,
                 &self.state,
                 &self.tables,
-                (n, taste),
+                (n, taste, self.prices.as_deref()),
                 &mut self.random,
             );
             if let Some(pick) = pick {
@@ -324,6 +373,7 @@ impl<'a> Search<'a> {
         if better && self.state.is_allowed(self.ground, &self.tables) {
             self.best = Some(Found {
                 picks: self.state.picks.iter().flatten().cloned().collect(),
+                need: self.state.need.clone(),
                 total: self.current,
                 open: self.open.clone(),
             });

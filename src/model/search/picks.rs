@@ -18,13 +18,13 @@ pub struct Taste {
     pub blur: f64,
 }
 
-/// The set that adds least to the cost, counting each part by itself; none
-/// where other nets have all identities that would do.
+/// The set that adds least to the cost, counting each part by itself, or mostly
+/// by given prices; none where other nets have all identities that would do.
 pub fn cheapest(
     ground: &Ground,
     state: &State,
     tables: &Tables,
-    (node, taste): (usize, Taste),
+    (node, taste, prices): (usize, Taste, Option<&[f64]>),
     random: &mut fastrand::Rng,
 ) -> Option<Pick> {
     let facts = &ground.nodes[node];
@@ -35,6 +35,9 @@ pub fn cheapest(
             return f64::INFINITY;
         }
         let mut cost = state.marginal(ground, tables, part, pieces);
+        if let Some(prices) = prices {
+            cost = prices[part] * pieces as f64 + 0.05 * cost;
+        }
         if let Some((_, factor)) = taste.favoured.filter(|f| f.0 == part) {
             cost *= factor;
         }

@@ -32,8 +32,9 @@ pub struct State {
     owner: Vec<(usize, u32)>,
     /// By part × gauge.
     fitted: Vec<Qty>,
-    /// By part: pieces needed, and at what they are bought.
-    need: Vec<Qty>,
+    /// By part: pieces needed.
+    pub need: Vec<Qty>,
+    /// By part: at what they are bought.
     bought: Vec<Buy>,
     /// By supplier: goods in its currency and number of orders.
     goods: Vec<f64>,

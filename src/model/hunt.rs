@@ -1,0 +1,214 @@
+//! The local search with what it found as plans: sets, and the cheapest
+//! purchase for them.
+
+use super::program::Built;
+use super::search::{Found, Ground, Pick, Search};
+use super::sets::{Sets, float};
+use super::{Fitted, Set, Solution, worth};
+use crate::catalog::{Half, OfferId};
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::solve::{Limits, SolveError, Solved};
+use crate::units::Qty;
+use std::time::Instant;
+
+/// Seconds for one purchase.
+const PURCHASE_SECONDS: f64 = 3.0;
+
+/// A search and the best plan so far.
+pub(super) struct Hunt<'a> {
+    input: &'a Input,
+    fit: &'a Fit,
+    sets: &'a Sets,
+    ground: &'a Ground<'a>,
+    search: Search<'a>,
+    /// Total of the search's best when it was last made a plan.
+    seen: f64,
+    best: Option<(Solution, f64)>,
+}
+
+impl<'a> Hunt<'a> {
+    /// A search at its first assignment.
+    pub fn new(input: &'a Input, fit: &'a Fit, sets: &'a Sets, ground: &'a Ground<'a>) -> Self {
+        Hunt {
+            input,
+            fit,
+            sets,
+            ground,
+            search: Search::new(ground, 1),
+            seen: f64::INFINITY,
+            best: None,
+        }
+    }
+
+    /// Total of the best plan.
+    pub fn total(&self) -> Option<f64> {
+        self.best.as_ref().map(|b| b.1)
+    }
+
+    /// The best plan.
+    pub fn take(self) -> Option<Solution> {
+        self.best.map(|b| b.0)
+    }
+
+    /// Goes on from a plan, perhaps of an earlier state of the project.
+    ///
+    /// # Errors
+    /// [`SolveError`] if the solver breaks off.
+    pub fn adopt(&mut self, given: &Solution) -> Result<(), SolveError> {
+        if let Some(picks) = self.picks(given)
+            && self.search.adopt(picks)
+        {
+            self.plan()?;
+        }
+        Ok(())
+    }
+
+    /// So many rounds of so many steps, each from the best; then the best as a plan.
+    ///
+    /// # Errors
+    /// [`SolveError`] if the solver breaks off.
+    pub fn rounds(
+        &mut self,
+        (rounds, steps): (usize, usize),
+        until: Option<Instant>,
+        stopped: &dyn Fn() -> bool,
+    ) -> Result<(), SolveError> {
+        for _ in 0..rounds {
+            if stopped() || until.is_some_and(|t| Instant::now() >= t) {
+                break;
+            }
+            self.search.round(steps, until, stopped);
+            self.search.back_to_best();
+        }
+        self.plan()
+    }
+
+    /// Starts anew from prices of parts by the piece.
+    pub fn guide(&mut self, prices: &[f64]) {
+        self.search.guide(prices);
+    }
+
+    /// Makes the search's best a plan, if it is new.
+    fn plan(&mut self) -> Result<(), SolveError> {
+        let Some(found) = self.search.best().filter(|f| f.total < self.seen - 1e-9) else {
+            return Ok(());
+        };
+        self.seen = found.total;
+        let Some(purchases) = purchase(self.sets, &found.need)? else {
+            return Ok(());
+        };
+        let solution = Solution {
+            sets: self.sets_of(found),
+            purchases,
+        };
+        let total = float(worth(self.input, self.fit, &solution).total.0);
+        if self.best.as_ref().is_none_or(|b| total < b.1) {
+            self.best = Some((solution, total));
+        }
+        Ok(())
+    }
+
+    fn sets_of(&self, found: &Found) -> Vec<Set> {
+        let mut placed: Vec<Option<Set>> = vec![None; self.fit.ends.len()];
+        for (node, pick) in self.ground.nodes.iter().zip(&found.picks) {
+            let cell = &self.sets.cells[node.cell];
+            let slots = &self.fit.classes[cell.class].slots;
+            let (receptacle, plug) = (&cell.receptacles[pick.receptacle], &cell.plugs[pick.plug]);
+            let mut fittings: Vec<Fitted> = (pick.fittings.iter().enumerate())
+                .map(|(i, &(slot, option))| {
+                    let (part, _, qty) = cell.slots[slot].options[option];
+                    Fitted {
+                        // The receptacle's stand first.
+                        half: match i < receptacle.slots.len() {
+                            true => Half::Receptacle,
+                            false => Half::Plug,
+                        },
+                        fitting: slots[slot].fitting,
+                        part,
+                        qty,
+                    }
+                })
+                .collect();
+            fittings.sort_by_key(|f| (f.half, f.fitting));
+            let set = Set {
+                receptacle: receptacle.id,
+                plug: plug.id,
+                fittings,
+            };
+            let (first, count) = (node.ends.0, node.ends.1 as usize);
+            for &end in &cell.ends[first..first + count] {
+                placed[end] = Some(set.clone());
+            }
+        }
+        placed.into_iter().flatten().collect()
+    }
+
+    /// A plan as picks; none where a node's ends have unlike sets, or sets that
+    /// they can't have here.
+    fn picks(&self, given: &Solution) -> Option<Vec<Pick>> {
+        if given.sets.len() != self.fit.ends.len() {
+            return None;
+        }
+        (self.ground.nodes.iter())
+            .map(|node| {
+                let cell = &self.sets.cells[node.cell];
+                let slots = &self.fit.classes[cell.class].slots;
+                let (first, count) = (node.ends.0, node.ends.1 as usize);
+                let ends = cell.ends.get(first..first + count)?;
+                let set = given.sets.get(*ends.first()?)?;
+                if ends.iter().any(|&end| given.sets.get(end) != Some(set)) {
+                    return None;
+                }
+                let receptacle = cell
+                    .receptacles
+                    .iter()
+                    .position(|b| b.id == set.receptacle)?;
+                let plug = cell.plugs.iter().position(|b| b.id == set.plug)?;
+                let on = |half: Half, s: usize| {
+                    let mut fitted = set.fittings.iter();
+                    let fitted =
+                        fitted.find(|f| f.half == half && f.fitting == slots[s].fitting)?;
+                    let option = cell.slots[s]
+                        .options
+                        .iter()
+                        .position(|o| o.0 == fitted.part)?;
+                    Some((s, option))
+                };
+                let receptacles = cell.receptacles[receptacle].slots.iter();
+                let plugs = cell.plugs[plug].slots.iter();
+                let fittings: Option<Vec<(usize, usize)>> = receptacles
+                    .map(|&s| on(Half::Receptacle, s))
+                    .chain(plugs.map(|&s| on(Half::Plug, s)))
+                    .collect();
+                Some(Pick {
+                    receptacle,
+                    plug,
+                    fittings: fittings?,
+                })
+            })
+            .collect()
+    }
+}
+
+/// The cheapest purchase for so many pieces of each part; none if there is
+/// none, or none is found in time.
+fn purchase(sets: &Sets, need: &[Qty]) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
+    let built = Built::purchase(sets, need);
+    let limits = Limits {
+        seconds: PURCHASE_SECONDS,
+        ..Limits::default()
+    };
+    let values = match crate::solve::run(&built.program, &limits, &mut |_| {})? {
+        Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => values,
+        Solved::Infeasible | Solved::Unknown { .. } => return Ok(None),
+    };
+    let mut purchases = Vec::new();
+    for (offer, vars) in sets.offers.iter().zip(&built.offers) {
+        let packs: f64 = vars.iter().map(|v| values[v.packs.0].max(0.0)).sum();
+        if packs > 0.5 {
+            purchases.push((offer.id, packs as Qty));
+        }
+    }
+    Ok(Some(purchases))
+}

@@ -1,0 +1,370 @@
+//! The course of one solve: a plan, a bound, guidance, proof, ties.
+
+use super::hunt::Hunt;
+use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
+use super::program::Built;
+use super::search::Ground;
+use super::sets::Sets;
+use super::tie::{Incumbent, Ties};
+use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::solve::{Limits, Pulse, SolveError, Solved};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::mpsc::channel;
+use std::time::{Duration, Instant};
+
+/// With fewer nodes to choose for, the whole program is solved at once.
+const FEW_NODES: usize = 40;
+
+/// Up to so many counts of ends the whole program is solved; beyond, only
+/// after pooled program and search have come to their end.
+const MANY_COUNTS: usize = 7_000;
+
+/// How long search and pooled program go on side by side without a limit on
+/// time, before the whole program is tried all the same.
+const PATIENCE: Duration = Duration::from_secs(900);
+
+/// One call of [`super::solve`].
+pub(super) struct Run<'a> {
+    input: &'a Input,
+    fit: &'a Fit,
+    options: &'a SolveOptions,
+    sets: Sets,
+    begun: Instant,
+}
+
+/// What is known: the best plan is with the [`Hunt`].
+struct Known<'r> {
+    bound: f64,
+    told: Option<(Option<f64>, Option<f64>)>,
+    begun: Instant,
+    report: &'r mut dyn FnMut(Progress),
+}
+
+impl Known<'_> {
+    /// Says so, where anything is new.
+    fn tell(&mut self, best: Option<f64>, bound: f64) {
+        self.bound = self.bound.max(bound);
+        let now = (best, Some(self.bound).filter(|b| b.is_finite()));
+        if self.told != Some(now) {
+            self.told = Some(now);
+            (self.report)(Progress {
+                best: now.0,
+                bound: now.1,
+                elapsed: self.begun.elapsed(),
+            });
+        }
+    }
+}
+
+impl<'a> Run<'a> {
+    /// Gathers what the program is made from.
+    pub fn new(input: &'a Input, fit: &'a Fit, options: &'a SolveOptions) -> Run<'a> {
+        let begun = Instant::now();
+        Run {
+            input,
+            fit,
+            options,
+            sets: Sets::new(input, fit),
+            begun,
+        }
+    }
+
+    /// The whole course.
+    pub fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
+        let ground = Ground::new(&self.sets, self.fit);
+        let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
+        let mut known = Known {
+            bound: f64::NEG_INFINITY,
+            told: None,
+            begun: self.begun,
+            report,
+        };
+        if let Some(given) = &self.options.start {
+            hunt.adopt(given)?;
+        }
+        let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
+        let few = ground.nodes.len() < FEW_NODES;
+        // A third of the time at the most, and less where there is little to do.
+        let early = self.options.time_limit.map(|limit| self.begun + limit / 3);
+        hunt.rounds((if few { 4 } else { 1 }, steps), early, &|| self.stopped())?;
+        known.tell(hunt.total(), f64::NEG_INFINITY);
+        let mut pooled = None;
+        if !few && !self.is_over() {
+            let mut it = Pooled::new(&self.sets, &self.input.settings, self.fit, Grain::Kind);
+            match it.root(&self.sets, early)? {
+                Rooted::Infeasible => return Ok(Outcome::Infeasible),
+                Rooted::Unknown => {}
+                Rooted::Root(root) => {
+                    known.tell(hunt.total(), root.bound);
+                    hunt.guide(&it.prices(&self.sets, &root.values));
+                    hunt.rounds((5, steps), early, &|| self.stopped())?;
+                    known.tell(hunt.total(), root.bound);
+                    pooled = Some(it);
+                }
+            }
+        }
+        let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
+        if let Some(pooled) = pooled.filter(|_| counts > MANY_COUNTS) {
+            self.widely(&pooled, &mut hunt, &mut known)?;
+        }
+        if self.is_over() || self.is_near(&hunt, &known) {
+            return Ok(match hunt.take() {
+                Some(solution) => Outcome::Found {
+                    proven: known.bound >= self.cents(&solution) - 1e-6,
+                    solution: self.in_order(solution)?,
+                    bound: known.bound.max(0.0),
+                },
+                None => Outcome::Unknown,
+            });
+        }
+        self.exactly(hunt.take(), known)
+    }
+
+    /// Search and pooled program side by side, in legs of growing length: each
+    /// leg's solution of the program guides the search of the next.
+    fn widely(
+        &self,
+        pooled: &Pooled,
+        hunt: &mut Hunt,
+        known: &mut Known,
+    ) -> Result<(), SolveError> {
+        let mut leg = Duration::from_secs(6);
+        let mut from: Option<Vec<f64>> = None;
+        let patience = Instant::now() + PATIENCE;
+        loop {
+            let until = self.until().unwrap_or(patience);
+            let left = until.saturating_duration_since(Instant::now());
+            if left.is_zero() || self.is_over() || self.is_near(hunt, known) {
+                return Ok(());
+            }
+            // What would be left after this leg is too short for another.
+            let length = if left < leg * 2 { left } else { leg };
+            let solved = self.leg(pooled, from.take(), (hunt, known), length)?;
+            let done = matches!(solved, Solved::Optimal { .. });
+            let (values, bound) = match solved {
+                Solved::Optimal { values, objective } => (Some(values), objective),
+                Solved::Feasible { values, bound, .. } => (Some(values), bound),
+                Solved::Unknown { bound } => (None, bound),
+                Solved::Infeasible => (None, f64::NEG_INFINITY),
+            };
+            known.tell(hunt.total(), bound);
+            if let Some(values) = &values {
+                hunt.guide(&pooled.prices(&self.sets, values));
+            }
+            if done && self.options.time_limit.is_none() {
+                hunt.rounds((30, 20_000), self.until(), &|| self.stopped())?;
+                return Ok(());
+            }
+            from = values;
+            leg *= 3;
+        }
+    }
+
+    /// One leg. With one thread the program comes first, then the search.
+    fn leg(
+        &self,
+        pooled: &Pooled,
+        from: Option<Vec<f64>>,
+        (hunt, known): (&mut Hunt, &mut Known),
+        length: Duration,
+    ) -> Result<Solved, SolveError> {
+        let until = Instant::now() + length;
+        let share = if self.options.threads > 1 { 1.0 } else { 0.4 };
+        let halt = Arc::new(AtomicBool::new(false));
+        let limits = Limits {
+            seconds: length.as_secs_f64() * share,
+            threads: 1,
+            start: from,
+            stop: Some(halt.clone()),
+            ..Limits::default()
+        };
+        let (send, receive) = channel::<Pulse>();
+        std::thread::scope(|scope| {
+            let solver = scope.spawn(move || {
+                crate::solve::run(&pooled.program, &limits, &mut |pulse| {
+                    // Nobody listens any more once the leg is over.
+                    let _ = send.send(pulse);
+                })
+            });
+            let stopped = || {
+                let stop = self.stopped();
+                if stop {
+                    halt.store(true, Ordering::Relaxed);
+                }
+                stop
+            };
+            let waits = self.options.threads < 2;
+            while Instant::now() < until && !stopped() {
+                if waits && !solver.is_finished() {
+                    std::thread::sleep(Duration::from_millis(20));
+                } else {
+                    hunt.rounds((1, 20_000), Some(until), &stopped)?;
+                }
+                let bounds = receive.try_iter().filter_map(|pulse| pulse.bound);
+                let bound = bounds.fold(f64::NEG_INFINITY, f64::max);
+                known.tell(hunt.total(), bound);
+                if self.is_near(hunt, known) {
+                    halt.store(true, Ordering::Relaxed);
+                    break;
+                }
+            }
+            solver.join().unwrap_or(Ok(Solved::Unknown {
+                bound: f64::NEG_INFINITY,
+            }))
+        })
+    }
+
+    /// The whole program to its end, then ties.
+    fn exactly(&self, start: Option<Solution>, mut known: Known) -> Result<Outcome, SolveError> {
+        let built = Built::new(&self.sets);
+        let start = match &start {
+            Some(solution) => self.as_start(&built, solution)?,
+            None => None,
+        };
+        let total = start.as_ref().map(|s| s.objective);
+        let mut tight = built.clone();
+        if let Some(total) = total.filter(|_| !self.is_over()) {
+            let kinds = Kinds::new(&self.sets, &self.input.settings, self.fit, Grain::Cell);
+            let bundles = built.bundles(&self.sets);
+            let facts = Facts {
+                sets: &self.sets,
+                kinds: &kinds,
+                covers: &[],
+                bundles: &bundles,
+            };
+            let bound = probe::tighten(&mut tight, Some(&facts), (total, 0), self.until())?;
+            known.tell(Some(total), bound);
+        }
+        let limits = Limits {
+            start: start.as_ref().map(|s| s.values.clone()),
+            ..self.limits()
+        };
+        let solved = match self.is_over() {
+            true => Solved::Unknown { bound: known.bound },
+            false => crate::solve::run(&tight.program, &limits, &mut |pulse| {
+                let best = pulse.best.into_iter().chain(total).reduce(f64::min);
+                known.tell(best, pulse.bound.unwrap_or(f64::NEG_INFINITY));
+            })?,
+        };
+        let mut bound = known.bound;
+        let (found, proven) = match solved {
+            Solved::Optimal { values, objective } => {
+                bound = objective;
+                (Some(Start { values, objective }), true)
+            }
+            Solved::Feasible {
+                values,
+                objective,
+                bound: reached,
+            } => {
+                bound = bound.max(reached);
+                (Some(Start { values, objective }), false)
+            }
+            // The start is a plan, so only the solver's tolerance can say this.
+            Solved::Infeasible if start.is_none() => return Ok(Outcome::Infeasible),
+            Solved::Infeasible => (None, false),
+            Solved::Unknown { bound: reached } => {
+                bound = bound.max(reached);
+                (None, false)
+            }
+        };
+        let best = [found, start]
+            .into_iter()
+            .flatten()
+            .min_by(|a, b| a.objective.total_cmp(&b.objective));
+        let Some(best) = best else {
+            return Ok(Outcome::Unknown);
+        };
+        let mut incumbent = self.read(&built, best.values);
+        if proven && self.options.ties {
+            let ties = Ties {
+                input: self.input,
+                fit: self.fit,
+                sets: &self.sets,
+                built: &built,
+                read: &|values| self.read(&built, values),
+                until: self.until(),
+                limits: &self.limits(),
+            };
+            incumbent = ties.first(incumbent)?;
+        }
+        Ok(Outcome::Found {
+            solution: self.in_order(incumbent.solution)?,
+            bound: bound.max(0.0),
+            proven,
+        })
+    }
+
+    /// A plan as values of all variables.
+    fn as_start(&self, built: &Built, solution: &Solution) -> Result<Option<Start>, SolveError> {
+        let Some(counts) = start::of_solution(self.fit, &self.sets, built, solution) else {
+            return Ok(None);
+        };
+        let values = start::complete(built, &counts, 10.0)?;
+        Ok(values.map(|values| Start {
+            objective: built.program.objective(&values),
+            values,
+        }))
+    }
+
+    fn in_order(&self, solution: Solution) -> Result<Solution, SolveError> {
+        match self.options.ties {
+            true => order::in_order(self.input, self.fit, solution, &self.limits()),
+            false => Ok(solution),
+        }
+    }
+
+    fn read(&self, built: &Built, values: Vec<f64>) -> Incumbent {
+        let solution = decode::solution(self.fit, &self.sets, built, &values);
+        Incumbent {
+            worth: worth(self.input, self.fit, &solution),
+            values,
+            solution,
+        }
+    }
+
+    /// The total of a plan.
+    fn cents(&self, solution: &Solution) -> f64 {
+        super::sets::float(worth(self.input, self.fit, solution).total.0)
+    }
+
+    fn until(&self) -> Option<Instant> {
+        self.options.time_limit.map(|limit| self.begun + limit)
+    }
+
+    fn stopped(&self) -> bool {
+        (self.options.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
+    }
+
+    fn is_over(&self) -> bool {
+        self.stopped() || self.until().is_some_and(|t| Instant::now() >= t)
+    }
+
+    /// True once the best plan is as near to the bound as it is asked to be.
+    fn is_near(&self, hunt: &Hunt, known: &Known) -> bool {
+        let wanted = self.options.gap_percent.unwrap_or(0.0) / 100.0;
+        (hunt.total()).is_some_and(|best| best - known.bound <= (wanted * best).max(1e-6))
+    }
+
+    /// What is left of the limits.
+    fn limits(&self) -> Limits {
+        let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
+        Limits {
+            seconds: self.until().map_or(1e9, left),
+            relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
+            // One, so that the same input gives the same plan.
+            threads: 1,
+            stop: self.options.stop.clone(),
+            ..Limits::default()
+        }
+    }
+}
+
+/// A plan as values of all variables.
+struct Start {
+    values: Vec<f64>,
+    objective: f64,
+}

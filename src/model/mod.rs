@@ -145,3 +145,23 @@ pub fn solve(
 pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
     Built::new(&Sets::new(input, fit)).program
 }
+
+/// A smaller program whose least objective no plan's total is below, with the
+/// rows that its relaxation violates; ends told apart by cell or only by kind.
+///
+/// # Errors
+/// [`SolveError`] if the solver breaks off.
+pub fn pooled_program(
+    input: &Input,
+    fit: &Fit,
+    by_cell: bool,
+) -> Result<crate::solve::Program, SolveError> {
+    let sets = Sets::new(input, fit);
+    let grain = match by_cell {
+        true => pooled::Grain::Cell,
+        false => pooled::Grain::Kind,
+    };
+    let mut pooled = pooled::Pooled::new(&sets, &input.settings, fit, grain);
+    pooled.root(&sets, None)?;
+    Ok(pooled.program)
+}

@@ -89,6 +89,8 @@ impl<'a> Run<'a> {
         let few = ground.nodes.len() < FEW_NODES;
         // A third of the time at the most, and less where there is little to do.
         let early = self.options.time_limit.map(|limit| self.begun + limit / 3);
+        hunt.rounds((0, 0), None, &|| false)?;
+        known.tell(hunt.total(), f64::NEG_INFINITY);
         hunt.rounds((if few { 4 } else { 1 }, steps), early, &|| self.stopped())?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         let mut pooled = None;

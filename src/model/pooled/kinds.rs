@@ -120,3 +120,39 @@ impl Kinds {
         which.iter().map(|&k| self.list[k].count).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn kind(free: Qty, at: &[(usize, usize, Qty)]) -> Kind {
+        let mut kind = Kind {
+            gauge: "10 mm2".parse().expect("a gauge"),
+            count: free + at.iter().map(|a| a.2).sum::<Qty>(),
+            cell: 0,
+            free,
+            at: BTreeMap::new(),
+        };
+        for &(location, net, ends) in at {
+            kind.at.entry(location).or_default().insert(net, ends);
+        }
+        kind
+    }
+
+    #[test]
+    fn so_many_identities_serve_the_nets_with_the_most_ends() {
+        // At location 0 nets with 3, 2 and 1 ends, at location 1 one net with 4;
+        // the second kind adds 2 ends to the net with 1, and 5 free ones.
+        let kinds = Kinds {
+            list: vec![
+                kind(0, &[(0, 0, 3), (0, 1, 2), (0, 2, 1), (1, 0, 4)]),
+                kind(5, &[(0, 2, 2)]),
+            ],
+            of_cell: vec![0, 1],
+        };
+        let at = |which: &[usize]| [0, 1, 2, 3, 4].map(|n| kinds.capacity(which, n));
+        assert_eq!(at(&[0]), [0, 7, 9, 10, 10]);
+        assert_eq!(at(&[1]), [0, 7, 7, 7, 7]);
+        assert_eq!(at(&[0, 1]), [0, 5 + 3 + 4, 5 + 6 + 4, 5 + 8 + 4, 17]);
+    }
+}

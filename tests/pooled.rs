@@ -1,0 +1,55 @@
+//! The pooled program is a relaxation: its least objective is at most the least
+//! total by enumeration, and where it has no solution there is no plan.
+
+mod support;
+
+use couplet::fit::fit;
+use couplet::model::pooled_program;
+use couplet::solve::{Limits, Solved, run};
+use rust_decimal::prelude::ToPrimitive;
+use support::random::{SEEDS, project};
+
+#[test]
+fn no_plan_is_below_it_by_kind() {
+    let (compared, tight) = compare(false);
+    assert!(compared > 150, "{compared} compared");
+    // A bound that is never reached would be right and useless.
+    assert!(
+        tight * 3 > compared,
+        "{tight} of {compared} reach the total"
+    );
+}
+
+#[test]
+fn no_plan_is_below_it_by_cell() {
+    let (compared, tight) = compare(true);
+    assert!(compared > 150, "{compared} compared");
+    assert!(
+        tight * 2 > compared,
+        "{tight} of {compared} reach the total"
+    );
+}
+
+/// How many projects were compared, and on how many the two are equal.
+fn compare(by_cell: bool) -> (usize, usize) {
+    let (mut compared, mut tight) = (0, 0);
+    for seed in 0..SEEDS {
+        let (input, best) = project(seed);
+        let Ok(fit) = fit(&input) else { continue };
+        let program = pooled_program(&input, &fit, by_cell).expect("the solver runs");
+        let solved = run(&program, &Limits::default(), &mut |_| {}).expect("the solver runs");
+        let Some(best) = best else { continue };
+        let total = best.total.to_f64().expect("a number");
+        let bound = match solved {
+            Solved::Optimal { objective, .. } => objective,
+            other => panic!("seed {seed}: a plan of {total} exists, but {other:?}"),
+        };
+        assert!(
+            bound <= total + 1e-6 * total.max(1.0),
+            "seed {seed}: {bound} is above {total}"
+        );
+        compared += 1;
+        tight += usize::from(bound > total - 1e-4);
+    }
+    (compared, tight)
+}

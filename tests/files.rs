@@ -4,6 +4,9 @@
 
 #![cfg(unix)]
 
+#[path = "../benches/generate/mod.rs"]
+mod generate;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -266,6 +269,42 @@ fn a_folder_in_the_place_of_a_file_is_told() {
             &["its folder does not exist", "make the folder first"],
         );
     }
+}
+
+#[test]
+fn a_folder_that_vanishes_during_the_search_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    generate::write_project(&folder.join("p"), 1, 25).unwrap();
+    fs::create_dir(folder.join("out")).unwrap();
+    let args = [
+        "plan",
+        "p",
+        "--out",
+        "out/x.json",
+        "--time-limit",
+        "4",
+        "-q",
+    ];
+    let mut run = couplet(folder, &args);
+    let run = run
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // From when it holds the file, it searches.
+    while !folder.join("out/.x.json.lock").exists() {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    fs::remove_dir_all(folder.join("out")).unwrap();
+    let output = run.wait_with_output().unwrap();
+    let said = said(&output);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    let words = "out/x.json cannot be written: its folder does not exist";
+    assert!(
+        said.contains(words) && said.contains("make the folder first"),
+        "{said}"
+    );
 }
 
 /// The lock that a run has while it writes.

@@ -117,7 +117,9 @@ impl Hold {
         let name = format!(".{}.lock", name.to_string_lossy());
         let beside = folder_of(&target).join(name);
         loop {
-            let file = File::create(&beside)?;
+            // Never emptied: a link may stand there, and lead to somebody's file.
+            let file =
+                (OpenOptions::new().write(true).create(true).truncate(false)).open(&beside)?;
             match file.try_lock() {
                 Ok(()) => {}
                 Err(TryLockError::WouldBlock) => {
@@ -207,6 +209,17 @@ mod tests {
         fs::write(folder.path().join(".plan.json.lock"), "").unwrap();
         drop(Hold::take(&folder.path().join("plan.json")).unwrap());
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 0);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_in_the_place_of_a_lock_costs_nobody_a_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let precious = folder.path().join("precious");
+        fs::write(&precious, "precious").unwrap();
+        std::os::unix::fs::symlink(&precious, folder.path().join(".plan.json.lock")).unwrap();
+        drop(Hold::take(&folder.path().join("plan.json")).unwrap());
+        assert_eq!(fs::read_to_string(&precious).unwrap(), "precious");
     }
 
     #[test]

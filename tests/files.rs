@@ -4,6 +4,9 @@
 
 #![cfg(unix)]
 
+#[path = "../benches/generate/mod.rs"]
+mod generate;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -268,6 +271,42 @@ fn a_folder_in_the_place_of_a_file_is_told() {
     }
 }
 
+#[test]
+fn a_folder_that_vanishes_during_the_search_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    generate::write_project(&folder.join("p"), 1, 25).unwrap();
+    fs::create_dir(folder.join("out")).unwrap();
+    let args = [
+        "plan",
+        "p",
+        "--out",
+        "out/x.json",
+        "--time-limit",
+        "4",
+        "-q",
+    ];
+    let mut run = couplet(folder, &args);
+    let run = run
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // From when it holds the file, it searches.
+    while !folder.join("out/.x.json.lock").exists() {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    fs::remove_dir_all(folder.join("out")).unwrap();
+    let output = run.wait_with_output().unwrap();
+    let said = said(&output);
+    assert_eq!(output.status.code(), Some(2), "{said}");
+    let words = "out/x.json cannot be written: its folder does not exist";
+    assert!(
+        said.contains(words) && said.contains("make the folder first"),
+        "{said}"
+    );
+}
+
 /// The lock that a run has while it writes.
 fn lock(file: &Path) -> fs::File {
     let name = format!(".{}.lock", file.file_name().unwrap().to_str().unwrap());
@@ -441,4 +480,58 @@ fn a_closed_pipe_ends_quietly_and_what_is_to_be_kept_is_kept() {
         ],
     );
     assert_ne!(fs::read(folder.join("boat/plan.json")).unwrap(), after);
+}
+
+/// What runs ask of the system: a file is renamed into its place only after the
+/// disk has it, the folder is put on the disk after that, and no file is opened
+/// for writing under its own name.
+#[cfg(target_os = "linux")]
+#[test]
+fn the_disk_has_a_file_before_it_takes_its_place() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    boat(folder);
+    let calls = "trace=openat,fsync,fdatasync,rename,renameat,renameat2";
+    let log = tempfile::NamedTempFile::new().unwrap();
+    let program = assert_cmd::cargo::cargo_bin("couplet");
+    let receive: &[&str] = &["receive", "boat", "--part", "C10", "--qty", "1"];
+    let others = [
+        (receive, "boat/ordered.csv"),
+        (&["convert", "boat/all.xlsx", "boat/back"], "boat/back"),
+    ];
+    for (args, file) in WRITERS.iter().chain(&others) {
+        let strace = Command::new("strace")
+            .args(["-f", "-qq", "-y", "-e", calls, "-o"])
+            .arg(log.path())
+            .arg(&program)
+            .args(*args)
+            .current_dir(folder)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .status();
+        let Ok(status) = strace else {
+            eprintln!("strace is not there, so no run was watched: ./setup.sh tests");
+            assert_ne!(std::env::var("CI").as_deref(), Ok("true"));
+            return;
+        };
+        assert!(status.success(), "{args:?}: {status}");
+        let text = fs::read_to_string(log.path()).unwrap();
+        let mut kept: Option<bool> = None;
+        let mut renamed = 0;
+        for call in text.lines() {
+            let is_own = call.contains("/boat/") || call.contains("\"boat/");
+            if call.contains("fsync(") {
+                kept = Some(call.contains(".couplet-"));
+            } else if call.contains("rename") {
+                assert_eq!(kept, Some(true), "{args:?}: {call}");
+                renamed += 1;
+            } else if is_own && (call.contains("O_WRONLY") || call.contains("O_RDWR")) {
+                let is_beside = call.contains(".couplet-") || call.contains(".lock");
+                let is_probe = call.contains("O_TMPFILE");
+                assert!(is_beside || is_probe, "{args:?}: {call}");
+            }
+        }
+        assert!(renamed > 0, "{args:?} writes {file}: {text}");
+        assert_eq!(kept, Some(false), "{args:?}: the folder comes last");
+    }
 }

@@ -6,6 +6,7 @@
 mod archive;
 mod cell;
 mod ods;
+mod places;
 mod rows;
 mod xlsx;
 
@@ -72,6 +73,7 @@ fn sheets(file: &str, bytes: &[u8]) -> Result<Vec<Sheet>, BookError> {
     if file.to_ascii_lowercase().ends_with(".ods") {
         ods::sheets(bytes)
     } else {
+        places::check(bytes)?;
         xlsx::sheets(bytes)
     }
 }

@@ -143,3 +143,61 @@ fn what_a_message_quotes_of_a_workbook_is_plain_and_short() {
     let place = beyond.diagnostic(&"a.ods".into()).place();
     assert_eq!(place, "a.ods, sheet a [31m");
 }
+
+/// An Office Open XML workbook of one sheet with these rows (ECMA-376, part 1, 18.3.1).
+fn xlsx(rows: &str) -> Vec<u8> {
+    const MAIN: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
+    const LINKS: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+    const PACKAGE: &str = "http://schemas.openxmlformats.org/package/2006/relationships";
+    let sheet = format!("<worksheet xmlns=\"{MAIN}\"><sheetData>{rows}</sheetData></worksheet>");
+    let book = format!(
+        "<workbook xmlns=\"{MAIN}\" xmlns:r=\"{LINKS}\"><sheets>\
+         <sheet name=\"bodies\" sheetId=\"1\" r:id=\"a\"/></sheets></workbook>"
+    );
+    let links = format!(
+        "<Relationships xmlns=\"{PACKAGE}\"><Relationship Id=\"a\" Type=\"{LINKS}/worksheet\" \
+         Target=\"worksheets/sheet1.xml\"/></Relationships>"
+    );
+    let package = format!(
+        "<Relationships xmlns=\"{PACKAGE}\"><Relationship Id=\"a\" Type=\"{LINKS}/officeDocument\" \
+         Target=\"xl/workbook.xml\"/></Relationships>"
+    );
+    archive(&[
+        ("_rels/.rels", package.as_bytes()),
+        ("xl/workbook.xml", book.as_bytes()),
+        ("xl/_rels/workbook.xml.rels", links.as_bytes()),
+        ("xl/worksheets/sheet1.xml", sheet.as_bytes()),
+    ])
+}
+
+#[test]
+fn a_million_empty_rows_of_the_other_format() {
+    let head = "<row r=\"1\"><c r=\"A1\"><v>1</v></c></row>";
+    let empty: String = (2..1_000_000)
+        .map(|n| format!("<row r=\"{n}\"><c r=\"A{n}\"/></row>"))
+        .collect();
+    let read = sheets("a.xlsx", &xlsx(&format!("{head}{empty}"))).unwrap();
+    assert_eq!(read[0].rows.len(), 1);
+    let below = "<row r=\"1000000\"><c r=\"A1000000\"><v>1</v></c></row>";
+    match sheets("a.xlsx", &xlsx(&format!("{head}{empty}{below}"))) {
+        Err(error @ BookError::Sheet { .. }) => assert_eq!(
+            error.to_string(),
+            "row 1000000 holds something; a sheet may have 500000 rows"
+        ),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// Once it turned up in the first row.
+#[test]
+fn a_cell_beyond_the_last_place_is_refused() {
+    let at = |place: &str| xlsx(&format!("<row r=\"1\"><c r=\"{place}\"><v>1</v></c></row>"));
+    assert_eq!(sheets("a.xlsx", &at("B1")).unwrap()[0].rows.len(), 1);
+    for place in ["A4294967297", "AAAAAAAAAA1"] {
+        let error = sheets("a.xlsx", &at(place)).unwrap_err();
+        assert!(
+            error.to_string().contains("is no place in a sheet"),
+            "{error}"
+        );
+    }
+}

@@ -22,6 +22,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         ByWord::Suppliers => By::Suppliers,
         ByWord::Dies => By::Dies,
     };
+    if args.keep_best {
+        interrupt::keeps();
+    }
     let found = study::run(&input, &args.work, terminal, |effort| {
         frontier(&input, by, effort)
     })?;

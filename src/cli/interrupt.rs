@@ -9,12 +9,18 @@ use std::time::Duration;
 pub const INTERRUPTED: u8 = 130;
 
 /// A search that has not answered by then is left.
-const GRACE: Duration = Duration::from_millis(900);
+const GRACE: Duration = Duration::from_millis(800);
+
+/// The same where its plan is to be kept: rather late than lost.
+const LONG_GRACE: Duration = Duration::from_secs(30);
 
 static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
 
 /// A result is on its way out, so the program is let to end by itself.
 static GIVES: AtomicBool = AtomicBool::new(false);
+
+/// What the search has so far is to be kept.
+static KEEPS: AtomicBool = AtomicBool::new(false);
 
 /// The flag that Ctrl-C sets; the same one for the whole run.
 pub fn flag() -> Arc<AtomicBool> {
@@ -24,6 +30,11 @@ pub fn flag() -> Arc<AtomicBool> {
 /// True once Ctrl-C was pressed while somebody held the flag.
 pub fn is_asked() -> bool {
     FLAG.get().is_some_and(|flag| flag.load(Ordering::Relaxed))
+}
+
+/// Says that what the search has so far is to be kept.
+pub fn keeps() {
+    KEEPS.store(true, Ordering::Relaxed);
 }
 
 /// Says that a result is being printed or written.
@@ -43,7 +54,10 @@ fn handled() -> Arc<AtomicBool> {
         }
         say("stopping with the best plan so far; Ctrl-C again ends at once");
         std::thread::spawn(|| {
-            std::thread::sleep(GRACE);
+            std::thread::sleep(match KEEPS.load(Ordering::Relaxed) {
+                true => LONG_GRACE,
+                false => GRACE,
+            });
             if !GIVES.load(Ordering::Relaxed) {
                 say("stopped by Ctrl-C before the search could answer; nothing was kept");
                 end();

@@ -4,6 +4,7 @@ use super::args::{Format, Plan as Args};
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead, Limits};
+use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
 use couplet::diag::Findings;
@@ -36,6 +37,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         Target::File(path) => Some(files::hold(path)?),
         Target::Output => None,
     };
+    if args.keep_best {
+        interrupt::keeps();
+    }
     let plan = search(args, &input, terminal)?;
     let may_keep = glue::may_keep(&plan, args.keep_best);
     match target {

@@ -34,6 +34,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     glue::trusted(was.as_ref().unwrap_or(&input), &old)?;
     let catalog = was.as_ref().map(|was| &was.catalog);
     let open = reprice::open_orders(&input, &old);
+    if args.keep_best {
+        interrupt::keeps();
+    }
     let options = options(args, &input, &old, terminal).inspect_err(|error| {
         // Why there is no plan any more is in what became of the old lines.
         if error.status() == 3 {

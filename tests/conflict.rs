@@ -9,9 +9,11 @@ use couplet::model::{self, Outcome, SolveOptions};
 use couplet::project::Distinct;
 use couplet::report;
 use couplet::study::conflict::{
-    Bounds, Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
+    Bounds, Change, Conflict, Easing, Group, Member, Pulse, changed, find, groups, relaxed,
 };
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 use support::brute;
 use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
@@ -20,6 +22,7 @@ use support::random;
 const BOUNDS: Bounds = Bounds {
     time: Duration::from_secs(300),
     threads: 1,
+    stop: None,
 };
 
 fn conflict(input: &Input) -> Conflict {
@@ -69,6 +72,7 @@ fn keys_everywhere() {
     shop.circuits.push(circuit("heater", "H+", "cabin"));
     shop.circuits[1].row.line = 3;
     shop.settings.keying.distinct = Distinct::Everywhere;
+    shop.settings.rows.distinct = Some(build::row("project.toml", 19));
     assert_eq!(
         told(&shop.finish()),
         "\
@@ -77,7 +81,7 @@ these 3 cannot all hold:
     would help: 1 more key of F that fits at cabin, or cabin in keying.ignore_at
   keying at motor: U and V (circuits.csv:2) never share interface and key
     would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
-  keying.distinct = \"everywhere\": 3 nets (H+, U and V; circuits.csv:2 and circuits.csv:3) need 3 keys, but only 2 fit (F A and F B)
+  keying.distinct = \"everywhere\" (project.toml:21): 3 nets (H+, U and V; circuits.csv:2 and circuits.csv:3) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F, or keying.distinct = \"by-location\"
 proven: leave out any one of them and the others can hold"
     );
@@ -120,11 +124,12 @@ fn suppliers() {
     shop.offer("P", "Nord", list(&[(1, "5")]));
     shop.offer("R", "South", list(&[(1, "5")]));
     shop.settings.max_suppliers = Some(1);
+    shop.settings.rows.max_suppliers = Some(build::row("project.toml", 6));
     assert_eq!(
         told(&shop.finish()),
         "\
 this alone leaves no plan:
-  max_suppliers = 1, but there is no other way than P from Nord and R from South
+  max_suppliers = 1 (project.toml:8), but there is no other way than P from Nord and R from South
     would help: max_suppliers = 2 instead of 1
 proven: it alone rules every plan out"
     );
@@ -148,11 +153,12 @@ proven: leave out any one of them and the others can hold"
     let mut shop = ends(2);
     shop.offer("P", "Nord", list(&[(1, "5")]));
     shop.settings.max_variants = Some(1);
+    shop.settings.rows.max_variants = Some(build::row("project.toml", 5));
     assert_eq!(
         told(&shop.finish()),
         "\
 this alone leaves no plan:
-  max_variants = 1, but 2 parts cannot be done without: P and R
+  max_variants = 1 (project.toml:7), but 2 parts cannot be done without: P and R
     would help: max_variants = 2 instead of 1
 proven: it alone rules every plan out"
     );
@@ -184,13 +190,14 @@ fn lead_time() {
     shop.offer("P", "South", list(&[(1, "4")]).lead(60));
     shop.offer("P", "West", list(&[(1, "4")]).lead(45));
     shop.settings.max_lead_days = Some(30);
+    shop.settings.rows.max_lead_days = Some(build::row("project.toml", 4));
     assert_eq!(
         told(&shop.finish()),
         "\
 these two cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
-  max_lead_days = 30 leaves out 2 offers
+  max_lead_days = 30 (project.toml:6) leaves out 2 offers
     would help: max_lead_days = 45 instead of 30
 proven: leave out any one of them and the others can hold"
     );
@@ -203,13 +210,15 @@ fn excluded_parts() {
     shop.offer("P", "Nord", list(&[(1, "5")]).stock(1));
     shop.offer("P2", "Nord", list(&[(1, "6")]));
     shop.settings.exclude_parts.insert("P2".to_owned());
+    let rows = &mut shop.settings.rows.exclude_parts;
+    rows.insert("P2".to_owned(), build::row("project.toml", 9));
     assert_eq!(
         told(&shop.finish()),
         "\
 these two cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
-  exclude_parts leaves out P2 (bodies.csv:3)
+  exclude_parts leaves out P2 (project.toml:11, bodies.csv:3)
     would help: P2 out of exclude_parts
 proven: leave out any one of them and the others can hold"
     );
@@ -222,13 +231,15 @@ fn excluded_suppliers() {
     shop.offer("P", "Nord", list(&[(1, "5")]).stock(1));
     shop.offer("P", "South", list(&[(1, "6")]));
     shop.settings.exclude_suppliers.insert("South".to_owned());
+    let rows = &mut shop.settings.rows.exclude_suppliers;
+    rows.insert("South".to_owned(), build::row("project.toml", 10));
     assert_eq!(
         told(&shop.finish()),
         "\
 these two cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
-  exclude_suppliers leaves out South (suppliers.csv:3)
+  exclude_suppliers leaves out South (project.toml:12, suppliers.csv:3)
     would help: South out of exclude_suppliers
 proven: leave out any one of them and the others can hold"
     );
@@ -262,6 +273,41 @@ fn a_pin_of_two_nets_has_no_one_key_instead() {
     shop.circuits[0].from.key = Some("A".to_owned());
     let said = told(&shop.finish());
     assert!(said.contains("would help: from_key left empty\n"), "{said}");
+}
+
+#[test]
+fn progress_says_which_group_of_how_many() {
+    let input = motor("U V W", &["A", "B"]).finish();
+    let maker = |input: &Input| fit(input).ok();
+    let mut said = Vec::new();
+    let mut tell = |pulse: Pulse| {
+        said.push(report::conflict::progress(pulse, BOUNDS.time));
+    };
+    find(&input, &maker, BOUNDS, &mut tell).expect("the solver runs");
+    said.dedup();
+    assert_eq!(
+        said.first().map(String::as_str),
+        Some(
+            "no plan holds all limits; looking for the smallest conflict: group 1 of 1, \
+             trial 1, 300 s at most"
+        )
+    );
+    let last = said.last().expect("a line");
+    let easing = "no plan holds all limits; looking for the smallest change that helps: \
+                  limit 1 of 1, trial ";
+    assert!(last.starts_with(easing), "{last}");
+}
+
+#[test]
+fn a_search_that_is_stopped_claims_nothing() {
+    let maker = |input: &Input| fit(input).ok();
+    let bounds = Bounds {
+        stop: Some(Arc::new(AtomicBool::new(true))),
+        ..BOUNDS
+    };
+    let input = motor("U V W", &["A", "B"]).finish();
+    let found = find(&input, &maker, bounds, &mut |_| {}).unwrap().unwrap();
+    assert!(!found.is_minimal);
 }
 
 #[test]

@@ -59,18 +59,65 @@ fn keys_everywhere_and_pins_equal_enumeration() {
     for seed in 0..100 {
         let input = keyed(seed);
         let best = brute::best(&input);
-        let options = SolveOptions {
-            ties: false,
-            ..SolveOptions::default()
+        let found = planned(&input, &SolveOptions::default());
+        let figures = |plan: &Plan| {
+            let total = plan.cost.total.0.normalize();
+            (total, plan.parts.len(), extra_keys(plan))
         };
-        let total = planned(&input, &options).map(|plan| plan.cost.total.0.normalize());
-        assert_eq!(total, best.as_ref().map(|best| best.total), "seed {seed}");
+        let want = best.as_ref().map(|b| (b.total, b.variants, b.keys));
+        assert_eq!(found.as_ref().map(figures), want, "seed {seed}");
         match best {
             Some(_) => plans += 1,
             None => none += 1,
         }
     }
     assert!(plans > 20 && none > 10, "{plans} plans, {none} without");
+}
+
+/// Keys of an interface that a net has beyond the first.
+fn extra_keys(plan: &Plan) -> usize {
+    spread(plan).iter().map(|s| s.keys.len() - 1).sum()
+}
+
+/// HV+ on a thick cable and HV- on a thin one, each at two locations, where the
+/// sets of one gauge can't be dealt out to the other.
+fn two_gauges(prices: [&str; 2]) -> Shop {
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    for (key, price) in ["A", "B"].into_iter().zip(prices) {
+        for (half, body) in [("P", plug("F", key)), ("R", receptacle("F", key))] {
+            shop.body(&format!("{half}{key}"), body);
+            shop.offer(&format!("{half}{key}"), "Nord", list(&[(1, price)]));
+        }
+    }
+    for (name, net, at) in [
+        ("a", "HV+", "pack"),
+        ("b", "HV-", "pack"),
+        ("c", "HV+", "motor"),
+        ("d", "HV-", "motor"),
+        ("e", "HV-", "pump"),
+    ] {
+        let mut circuit = circuit(name, net, at);
+        if net == "HV-" {
+            circuit.gauge = "35 mm2".parse().expect("a gauge");
+        }
+        shop.circuits.push(circuit);
+    }
+    shop
+}
+
+#[test]
+fn a_net_keeps_its_key_where_that_costs_nothing() {
+    for prices in [["5", "5"], ["5", "4"], ["4", "5"]] {
+        let plan = planned(&two_gauges(prices).finish(), &SolveOptions::default());
+        assert_eq!(extra_keys(&plan.expect("a plan")), 0, "{prices:?}");
+    }
+    // HV+ has A at the pack, so HV- has B there, and A at the pump.
+    let mut shop = two_gauges(["5", "5"]);
+    shop.circuits[0].from.key = Some("A".to_owned());
+    shop.circuits[4].from.key = Some("A".to_owned());
+    let plan = planned(&shop.finish(), &SolveOptions::default()).expect("a plan");
+    assert_eq!(extra_keys(&plan), 1);
 }
 
 /// Two nets of two circuits at `pack`, one of them at `motor` as well.

@@ -41,6 +41,7 @@ fn context<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Context<'a> {
         plan,
         time_limit: None,
         threads: 1,
+        stop: None,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::error::CliError;
 use super::interrupt;
-use super::progress::Best;
+use super::progress::{Best, Meter};
 use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
@@ -102,13 +102,10 @@ pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
 }
 
 /// Fit, search, record and audit.
-pub fn make_plan(
-    input: &Input,
-    limits: &Limits,
-    show: &mut dyn FnMut(Best),
-) -> Result<Plan, CliError> {
+pub fn make_plan(input: &Input, limits: &Limits, meter: &mut Meter) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
-    let (solution, bound) = search(input, &fit, limits, show)?;
+    let found = search(input, &fit, limits, meter)?;
+    let (solution, bound) = found.ok_or_else(|| explained(input, limits, meter))?;
     let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
     audited(input, plan)
 }
@@ -123,13 +120,14 @@ fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
 }
 
-/// The cheapest solution and how far it is proven.
+/// The cheapest solution and how far it is proven; none where it is proven that
+/// there is none.
 pub fn search(
     input: &Input,
     fit: &Fit,
     limits: &Limits,
-    show: &mut dyn FnMut(Best),
-) -> Result<(Solution, Bound), CliError> {
+    meter: &mut Meter,
+) -> Result<Option<(Solution, Bound)>, CliError> {
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
@@ -138,7 +136,7 @@ pub fn search(
         ..SolveOptions::default()
     };
     let outcome = model::solve(input, fit, &options, &mut |progress| {
-        show(Best {
+        meter.show(&Best {
             total: progress.best,
             bound: progress.bound,
             elapsed: progress.elapsed,
@@ -156,9 +154,9 @@ pub fn search(
                 proven,
                 wanted_gap: limits.gap_percent.and_then(Decimal::from_f64),
             };
-            Ok((solution, bound))
+            Ok(Some((solution, bound)))
         }
-        Outcome::Infeasible => Err(explained(input, limits, show)),
+        Outcome::Infeasible => Ok(None),
         Outcome::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
         Outcome::Unknown => Err(CliError::OutOfTime),
     }
@@ -168,19 +166,15 @@ pub fn search(
 pub const EXPLAIN: Duration = Duration::from_secs(60);
 
 /// What of a project without a plan cannot hold together.
-pub fn explained(input: &Input, limits: &Limits, show: &mut dyn FnMut(Best)) -> CliError {
+pub fn explained(input: &Input, limits: &Limits, meter: &mut Meter) -> CliError {
+    let time = limits.time.unwrap_or(EXPLAIN);
     let bounds = Bounds {
-        time: limits.time.unwrap_or(EXPLAIN),
+        time,
         threads: limits.threads.unwrap_or_else(cores),
+        stop: Some(interrupt::flag()),
     };
     let maker = |input: &Input| fit::fit(input).ok();
-    let mut report = |effort: conflict::Effort| {
-        show(Best {
-            total: None,
-            bound: None,
-            elapsed: effort.elapsed,
-        });
-    };
+    let mut report = |pulse| meter.show_conflict(pulse, time);
     match conflict::find(input, &maker, bounds, &mut report) {
         Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
         Ok(None) => CliError::Limits(Vec::new()),

@@ -131,7 +131,7 @@ fn search(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliEr
         threads: args.threads,
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let plan = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    let plan = glue::make_plan(input, &limits, &mut meter);
     meter.finish();
     plan
 }

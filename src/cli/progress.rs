@@ -1,6 +1,7 @@
 //! How the search goes, on standard error.
 
-use couplet::report::wording;
+use couplet::report::{self, wording};
+use couplet::study::conflict::Pulse;
 use couplet::units::Currency;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rust_decimal::Decimal;
@@ -64,6 +65,14 @@ impl Meter {
     /// Shows what is being done, where it is time to.
     pub fn step(&mut self, doing: &str, elapsed: Duration) {
         self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed);
+    }
+
+    /// Shows how the search for a conflict goes, where it is time to.
+    pub fn show_conflict(&mut self, pulse: Pulse, at_most: Duration) {
+        self.step(
+            &report::conflict::progress(pulse, at_most),
+            pulse.effort.elapsed,
+        );
     }
 
     /// Shows how many plans of several are solved, and the best so far of one

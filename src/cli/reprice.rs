@@ -100,7 +100,7 @@ fn options(
         threads: args.threads,
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let anew = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    let anew = glue::make_plan(input, &limits, &mut meter);
     meter.finish();
     let anew = anew?;
     let fit = glue::fit_of(input)?;
@@ -110,11 +110,10 @@ fn options(
 /// The cheapest purchases where every end has its set.
 fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
-    match glue::search(input, own, limits, &mut |_| {}) {
-        Ok((solution, _)) => Ok(Ok(solution)),
-        Err(CliError::Limits(_)) => {
-            lost("the parts can all be had, but not within all limits together")
-        }
+    let mut meter = Meter::new(&input.settings.currency, true);
+    match glue::search(input, own, limits, &mut meter) {
+        Ok(Some((solution, _))) => Ok(Ok(solution)),
+        Ok(None) => lost("the parts can all be had, but not within all limits together"),
         Err(CliError::OutOfTime) => lost("the time ran out before it was known"),
         Err(error) => Err(error),
     }

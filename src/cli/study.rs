@@ -66,20 +66,28 @@ pub fn run<R>(
     effort.until = work.time_limit.map(|limit| begun + limit);
     effort.stop = interrupt::flag();
     let stop = Arc::clone(&effort.stop);
-    let result = study(&effort).map_err(|error| failed(error, input));
+    let result = study(&effort);
     if let Ok(meter) = meter.lock() {
         meter.finish();
     }
+    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let result = result.map_err(|error| failed(error, input, work, &mut meter));
+    meter.finish();
     if result.is_ok() && stop.load(Ordering::Relaxed) {
         terminal.note("stopped by Ctrl-C: this is what was found so far");
     }
     result
 }
 
-fn failed(error: StudyError, input: &Input) -> CliError {
+fn failed(error: StudyError, input: &Input, work: &Work, meter: &mut Meter) -> CliError {
+    let limits = glue::Limits {
+        time: work.time_limit,
+        threads: work.threads,
+        ..glue::Limits::default()
+    };
     match error {
         StudyError::NoSet(none) => CliError::NoSet(none.to_string()),
-        StudyError::Limits => glue::explained(input, &glue::Limits::default(), &mut |_| {}),
+        StudyError::Limits => glue::explained(input, &limits, meter),
         StudyError::OutOfTime => CliError::OutOfTime,
         StudyError::Record(error) => glue::unpriced(error),
         StudyError::Defect(found) => CliError::Defect(found),

@@ -18,7 +18,7 @@ use couplet::plan::Plan;
 use couplet::report;
 use couplet::report::why::{self as words, Tried};
 use couplet::report::wording::{list, plain};
-use couplet::study::conflict::Effort;
+use couplet::study::conflict::Pulse;
 use couplet::study::recall;
 use couplet::study::why::{self, Context, Forced, Place};
 use std::collections::BTreeMap;
@@ -51,16 +51,23 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         plan: &plan,
         time_limit: args.time_limit,
         threads: args.threads.unwrap_or(SolveOptions::default().threads),
+        stop: Some(interrupt::flag()),
     };
     let mut search = Search::new(&context, terminal);
     terminal.print(&format!("{}\n", words::against(&plan)))?;
     for (end, _) in open {
+        if interrupt::is_asked() {
+            break;
+        }
         match part {
             Some(part) => with_part(&mut search, end, part, terminal)?,
             None => alternatives(&mut search, end, args.all, terminal)?,
         }
     }
     search.meter.finish();
+    if interrupt::is_asked() {
+        terminal.note("stopped by Ctrl-C: what was not tried to the end is left out");
+    }
     Ok(())
 }
 
@@ -142,7 +149,7 @@ fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliErro
         ..Limits::default()
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let plan = glue::make_plan(input, &limits, &mut |best| meter.show(&best));
+    let plan = glue::make_plan(input, &limits, &mut meter);
     meter.finish();
     plan
 }
@@ -205,9 +212,13 @@ fn alternatives(
         let most = if all { place.others.len() } else { SHOWN };
         let mut forced = Vec::new();
         for part in place.others.iter().take(most) {
-            forced.push(search.forced(end, &place, *part)?);
+            let one = search.forced(end, &place, *part)?;
+            if interrupt::is_asked() {
+                break;
+            }
+            forced.push(one);
         }
-        tried.push(Tried { place, forced });
+        tried.extend(whole(Tried { place, forced }));
     }
     let Context {
         input, fit, plan, ..
@@ -217,6 +228,15 @@ fn alternatives(
     };
     let text = words::text(input, plan, (of, &tried), terminal.width);
     terminal.print(&format!("\n{text}"))
+}
+
+/// After Ctrl-C without what was not tried; nothing where that is all.
+fn whole(mut tried: Tried) -> Option<Tried> {
+    if interrupt::is_asked() && !tried.place.others.is_empty() {
+        tried.place.others.truncate(tried.forced.len());
+        return (!tried.forced.is_empty()).then_some(tried);
+    }
+    Some(tried)
 }
 
 /// What a part that fits an end by itself would add there.
@@ -270,11 +290,8 @@ fn conflict(
     time: Duration,
 ) -> Result<Option<Box<couplet::study::conflict::Conflict>>, CliError> {
     let (meter, start) = (&mut search.meter, search.start);
-    let mut show = |effort: Effort| {
-        let text = format!(
-            "looking for what stands in the way, trial {}",
-            effort.trials
-        );
+    let mut show = |pulse: Pulse| {
+        let text = report::conflict::progress(pulse, time);
         meter.step(&text, start.elapsed());
     };
     why::conflict_with(search.context, of, time, &mut show)

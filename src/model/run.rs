@@ -12,7 +12,7 @@ use crate::input::Input;
 use crate::solve::{Limits, Pulse, SolveError, Solved};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::channel;
+use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 /// With fewer nodes to choose for, the whole program is solved at once.
@@ -31,7 +31,7 @@ pub(super) struct Run<'a> {
     input: &'a Input,
     fit: &'a Fit,
     options: &'a SolveOptions,
-    sets: Sets,
+    sets: Arc<Sets>,
     begun: Instant,
 }
 
@@ -67,7 +67,7 @@ impl<'a> Run<'a> {
             input,
             fit,
             options,
-            sets: Sets::new(input, fit),
+            sets: Arc::new(Sets::new(input, fit)),
             begun,
         }
     }
@@ -96,10 +96,12 @@ impl<'a> Run<'a> {
         let mut pooled = None;
         if !few && !self.is_over() {
             let mut it = Pooled::new(&self.sets, &self.input.settings, self.fit, Grain::Kind);
-            match it.root(&self.sets, early)? {
-                Rooted::Infeasible => return Ok(Outcome::Infeasible),
-                Rooted::Unknown => {}
-                Rooted::Root(root) => {
+            let sets = Arc::clone(&self.sets);
+            let rooted = self.apart(move || it.root(&sets, early).map(|root| (it, root)));
+            match rooted.transpose()? {
+                Some((_, Rooted::Infeasible)) => return Ok(Outcome::Infeasible),
+                Some((_, Rooted::Unknown)) | None => {}
+                Some((it, Rooted::Root(root))) => {
                     known.tell(hunt.total(), root.bound);
                     hunt.guide(&it.prices(&self.sets, &root.values));
                     hunt.rounds((5, steps), early, &|| self.stopped())?;
@@ -228,16 +230,10 @@ impl<'a> Run<'a> {
         };
         let total = start.as_ref().map(|s| s.objective);
         let mut tight = built.clone();
-        if let Some(total) = total.filter(|_| !self.is_over()) {
-            let kinds = Kinds::new(&self.sets, &self.input.settings, self.fit, Grain::Cell);
-            let bundles = built.bundles(&self.sets);
-            let facts = Facts {
-                sets: &self.sets,
-                kinds: &kinds,
-                covers: &[],
-                bundles: &bundles,
-            };
-            let bound = probe::tighten(&mut tight, Some(&facts), (total, 0), self.until())?;
+        if let Some(total) = total.filter(|_| !self.is_over())
+            && let Some((better, bound)) = self.tight(&built, total).transpose()?
+        {
+            tight = better;
             known.tell(Some(total), bound);
         }
         let limits = Limits {
@@ -298,6 +294,42 @@ impl<'a> Run<'a> {
             bound: bound.max(0.0),
             proven,
         })
+    }
+
+    /// The program without what no plan of this total can have, and a bound.
+    fn tight(&self, built: &Built, total: f64) -> Option<Result<(Built, f64), SolveError>> {
+        let kinds = Kinds::new(&self.sets, &self.input.settings, self.fit, Grain::Cell);
+        let (sets, until) = (Arc::clone(&self.sets), self.until());
+        let mut built = built.clone();
+        self.apart(move || {
+            let bundles = built.bundles(&sets);
+            let facts = Facts {
+                sets: &sets,
+                kinds: &kinds,
+                covers: &[],
+                bundles: &bundles,
+            };
+            let bound = probe::tighten(&mut built, Some(&facts), (total, 0), until)?;
+            Ok((built, bound))
+        })
+    }
+
+    /// Work that can't be interrupted, on a thread of its own, which is left to
+    /// itself when a stop comes first: then there is no answer.
+    fn apart<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Option<T> {
+        let (send, receive) = channel();
+        std::thread::spawn(move || {
+            // Nobody listens any more after a stop.
+            let _ = send.send(work());
+        });
+        loop {
+            match receive.recv_timeout(Duration::from_millis(20)) {
+                Ok(answer) => return Some(answer),
+                Err(RecvTimeoutError::Disconnected) => return None,
+                Err(RecvTimeoutError::Timeout) if self.stopped() => return None,
+                Err(RecvTimeoutError::Timeout) => {}
+            }
+        }
     }
 
     /// A plan as values of all variables.

@@ -1,7 +1,7 @@
 //! Reads keys of a settings file one by one, so that all its errors are told
 //! at once, each with its line.
 
-use crate::diag::{Diagnostic, Findings, did_you_mean, listed, quote};
+use crate::diag::{Diagnostic, Findings, Row, did_you_mean, listed, quote};
 use crate::table::{Limits, parse};
 use crate::units::{Currency, Qty};
 use rust_decimal::Decimal;
@@ -32,6 +32,14 @@ impl<'d> Document<'d> {
     pub fn line(&self, byte: usize) -> u64 {
         let before = self.text.as_bytes().get(..byte).unwrap_or(&[]);
         1 + before.iter().filter(|b| **b == b'\n').count() as u64
+    }
+
+    /// A line as a place to name.
+    pub fn row(&self, line: u64) -> Row {
+        Row {
+            file: Arc::clone(self.file),
+            line,
+        }
     }
 
     pub fn error(&self, line: u64, key: &str, message: impl Into<String>, help: impl Into<String>) {
@@ -99,6 +107,11 @@ impl<'d> Keys<'d> {
         self.table
             .get(key)
             .map_or(self.line, |v| self.doc.line(v.span().start))
+    }
+
+    /// Where a key stands; none where it is absent.
+    pub fn row(&self, key: &'static str) -> Option<Row> {
+        self.table.get(key).map(|_| self.doc.row(self.line(key)))
     }
 
     /// Pushes an error at a key.

@@ -57,6 +57,25 @@ pub struct Settings {
     pub budget: Option<Budget>,
     /// Other parts are chosen at new prices only if that saves at least this.
     pub worth_changing: Money,
+    /// Where the limits stand.
+    pub rows: LimitRows,
+}
+
+/// Where the limits of `project.toml` stand; none where one is not given.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct LimitRows {
+    /// `max_lead_days`.
+    pub max_lead_days: Option<Row>,
+    /// `max_variants`.
+    pub max_variants: Option<Row>,
+    /// `max_suppliers`.
+    pub max_suppliers: Option<Row>,
+    /// `keying.distinct`.
+    pub distinct: Option<Row>,
+    /// Each of `exclude_parts`, by its code.
+    pub exclude_parts: BTreeMap<String, Row>,
+    /// Each of `exclude_suppliers`, by its name.
+    pub exclude_suppliers: BTreeMap<String, Row>,
 }
 
 impl Settings {

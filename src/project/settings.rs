@@ -1,7 +1,7 @@
 //! `project.toml`.
 
 use super::keys::{Document, Keys, Placed, shortened};
-use super::{Budget, Distinct, Keying, Per, Settings, Spares};
+use super::{Budget, Distinct, Keying, LimitRows, Per, Settings, Spares};
 use crate::catalog::Kind;
 use crate::diag::{Diagnostic, Findings, quote};
 use crate::source::Source;
@@ -35,6 +35,8 @@ pub struct Draft {
     pub exclude_suppliers: Vec<Placed>,
     /// `keying.ignore_at` with lines.
     pub ignore_at: Vec<Placed>,
+    /// Line of `keying.distinct`, where it is given.
+    pub distinct_line: Option<u64>,
     /// Line of `max_lead_days`, where it is given.
     pub max_lead_line: Option<u64>,
     /// True if the file is TOML, so that what is absent is really absent.
@@ -120,6 +122,7 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
     let spares = spares(&root);
     let budget = budget(&root);
     let worth_changing = worth_changing(&root);
+    let rows = limit_rows(&root, draft);
     root.finish();
     let words = |list: &[Placed]| list.iter().map(|(word, _)| word.clone()).collect();
     Some(Settings {
@@ -142,7 +145,20 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         spares,
         budget,
         worth_changing,
+        rows,
     })
+}
+
+fn limit_rows(root: &Keys, draft: &Draft) -> LimitRows {
+    let place = |(word, line): &Placed| (word.clone(), root.document().row(*line));
+    LimitRows {
+        max_lead_days: root.row("max_lead_days"),
+        max_variants: root.row("max_variants"),
+        max_suppliers: root.row("max_suppliers"),
+        distinct: draft.distinct_line.map(|line| root.document().row(line)),
+        exclude_parts: draft.exclude_parts.iter().map(place).collect(),
+        exclude_suppliers: draft.exclude_suppliers.iter().map(place).collect(),
+    }
 }
 
 fn percent(keys: &Keys, key: &'static str) -> Percent {
@@ -183,6 +199,7 @@ fn keying(root: &Keys, draft: &mut Draft) -> Keying {
         };
     };
     let distinct = keys.word("distinct", &DISTINCTS);
+    draft.distinct_line = distinct.map(|_| keys.line("distinct"));
     draft.ignore_at = keys.texts("ignore_at");
     keys.finish();
     Keying {

@@ -3,11 +3,15 @@
 
 use super::wording::{counted, list, plain};
 use crate::catalog::{OfferId, PartId, SupplierId};
+use crate::diag::Row;
 use crate::fit::{Identity, Side};
 use crate::input::Input;
 use crate::project::Terminal;
-use crate::study::conflict::{Change, Conflict, Easing, Effort, Group, Member, Shortage};
+use crate::study::conflict::{
+    Change, Conflict, Doing, Easing, Effort, Group, Member, Pulse, Shortage,
+};
 use std::collections::BTreeSet;
+use std::time::Duration;
 
 /// The conflict as lines, indented by two spaces a level.
 pub fn lines(input: &Input, conflict: &Conflict) -> Vec<String> {
@@ -51,6 +55,25 @@ pub fn effort(effort: Effort) -> String {
     )
 }
 
+/// What a search for a conflict is at, and when it ends at the latest:
+/// `no plan holds all limits; looking for the smallest conflict: group 4 of 17,
+/// trial 9, 60 s at most`.
+pub fn progress(pulse: Pulse, at_most: Duration) -> String {
+    let doing = match pulse.doing {
+        Doing::Filter { group, of } => {
+            format!("looking for the smallest conflict: group {group} of {of}")
+        }
+        Doing::Ease { member, of } => {
+            format!("looking for the smallest change that helps: limit {member} of {of}")
+        }
+    };
+    format!(
+        "no plan holds all limits; {doing}, trial {}, {} s at most",
+        pulse.effort.trials,
+        at_most.as_secs()
+    )
+}
+
 /// The limit with its numbers and rows.
 fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
     let settings = &input.settings;
@@ -80,23 +103,40 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
                     list(&parts)
                 )
             });
-            format!("max_variants = {most}{}", need.unwrap_or_default())
+            let at = place(&settings.rows.max_variants);
+            format!("max_variants = {most}{at}{}", need.unwrap_or_default())
         }
         Group::MaxSuppliers => max_suppliers(input, conflict),
         Group::LeadTime => lead_time(input),
         Group::ExcludePart(part) => {
-            let row = &input.catalog.part(*part).row;
-            format!("exclude_parts leaves out {} ({row})", code(input, *part))
+            let part = input.catalog.part(*part);
+            let at = rows_of([settings.rows.exclude_parts.get(&part.code), Some(&part.row)]);
+            format!("exclude_parts leaves out {} ({at})", plain(&part.code))
         }
         Group::ExcludeSupplier(supplier) => {
-            let row = &input.catalog.supplier(*supplier).row;
-            format!(
-                "exclude_suppliers leaves out {} ({row})",
-                seller(input, *supplier)
-            )
+            let of = input.catalog.supplier(*supplier);
+            let named = settings.rows.exclude_suppliers.get(&of.name);
+            let at = rows_of([named, Some(&of.row)]);
+            format!("exclude_suppliers leaves out {} ({at})", plain(&of.name))
         }
         Group::Pin(circuit, side) => pin(input, (*circuit, *side)),
     }
+}
+
+/// ` (project.toml:12)`; nothing where it is not known.
+fn place(row: &Option<Row>) -> String {
+    row.as_ref()
+        .map_or(String::new(), |row| format!(" ({row})"))
+}
+
+/// `project.toml:12, bodies.csv:3`.
+fn rows_of(rows: [Option<&Row>; 2]) -> String {
+    let rows: Vec<String> = rows
+        .into_iter()
+        .flatten()
+        .map(ToString::to_string)
+        .collect();
+    rows.join(", ")
 }
 
 /// What of it would help.
@@ -238,7 +278,10 @@ fn min_order(input: &Input, conflict: &Conflict, of: SupplierId) -> String {
 fn keying(input: &Input, conflict: &Conflict, at: Option<&String>) -> String {
     let title = match at {
         Some(at) => format!("keying at {}", plain(at)),
-        None => "keying.distinct = \"everywhere\"".to_owned(),
+        None => {
+            let at = place(&input.settings.rows.distinct);
+            format!("keying.distinct = \"everywhere\"{at}")
+        }
     };
     let short = conflict.shortages.iter().find_map(|s| match s {
         Shortage::Keys {
@@ -313,7 +356,8 @@ fn max_suppliers(input: &Input, conflict: &Conflict) -> String {
             .collect();
         format!(", but there is no other way than {}", list(&sellers))
     });
-    format!("max_suppliers = {most}{need}")
+    let at = place(&input.settings.rows.max_suppliers);
+    format!("max_suppliers = {most}{at}{need}")
 }
 
 fn lead_time(input: &Input) -> String {
@@ -330,7 +374,8 @@ fn lead_time(input: &Input) -> String {
         .filter(slow)
         .count();
     let offers = counted(count as u64, "offer");
-    format!("max_lead_days = {limit} leaves out {offers}")
+    let at = place(&input.settings.rows.max_lead_days);
+    format!("max_lead_days = {limit}{at} leaves out {offers}")
 }
 
 fn pin(input: &Input, (place, side): (usize, Side)) -> String {

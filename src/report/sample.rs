@@ -333,6 +333,7 @@ pub fn input() -> Input {
             max_variants: None,
             max_suppliers: None,
             max_dies: None,
+            rows: Default::default(),
             exclude_parts: BTreeSet::new(),
             exclude_suppliers: BTreeSet::new(),
             rates: BTreeMap::from([(Currency("USD".into()), Decimal::new(92, 2))]),

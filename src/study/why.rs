@@ -1,7 +1,7 @@
 //! Why an end has what it has: what each alternative would add to the total,
 //! by a search with the alternative forced.
 
-use super::conflict::{self, Bounds, Conflict, Effort, TrialError};
+use super::conflict::{self, Bounds, Conflict, Pulse, TrialError};
 use super::recall;
 use crate::audit;
 use crate::catalog::{Half, Kind, PartId};
@@ -10,6 +10,8 @@ use crate::input::Input;
 use crate::model::{self, Outcome, Progress, Set, Solution, SolveOptions};
 use crate::plan::{self, Bound, Cost, Plan, Status};
 use crate::units::Money;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
 /// A project with its plan, and how to search.
@@ -24,6 +26,8 @@ pub struct Context<'a> {
     pub time_limit: Option<Duration>,
     /// For the solver.
     pub threads: u32,
+    /// Set from elsewhere to end each search with what is known.
+    pub stop: Option<Arc<AtomicBool>>,
 }
 
 /// One place of an end: a half, or a fitting on it.
@@ -184,12 +188,13 @@ pub fn conflict_with(
     context: &Context<'_>,
     (end, half, part): (usize, Half, PartId),
     time: Duration,
-    report: &mut dyn FnMut(Effort),
+    report: &mut dyn FnMut(Pulse),
 ) -> Result<Option<Conflict>, TrialError> {
     let maker = |input: &Input| fit::force(&fit::fit(input).ok()?, end, half, part);
     let bounds = Bounds {
         time,
         threads: context.threads,
+        stop: context.stop.clone(),
     };
     conflict::find(context.input, &maker, bounds, report)
 }
@@ -230,6 +235,7 @@ fn search(
         threads: context.threads,
         start: recall::solution(input, fit, context.plan),
         ties,
+        stop: context.stop.clone(),
         ..SolveOptions::default()
     };
     match model::solve(input, fit, &options, report)? {

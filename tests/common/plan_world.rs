@@ -298,6 +298,7 @@ fn settings() -> Settings {
         max_variants: Some(7),
         max_suppliers: Some(2),
         max_dies: None,
+        rows: Default::default(),
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::from([(currency("USD"), of("0.92"))]),

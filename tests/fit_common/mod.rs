@@ -318,6 +318,7 @@ fn settings() -> Settings {
         max_variants: None,
         max_suppliers: None,
         max_dies: None,
+        rows: Default::default(),
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::new(),

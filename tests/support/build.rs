@@ -198,6 +198,7 @@ pub fn settings() -> Settings {
         max_variants: None,
         max_suppliers: None,
         max_dies: None,
+        rows: Default::default(),
         exclude_parts: BTreeSet::new(),
         exclude_suppliers: BTreeSet::new(),
         rates: BTreeMap::new(),

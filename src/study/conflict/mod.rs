@@ -21,6 +21,8 @@ pub use trial::{Maker, TrialError};
 use crate::fit::Fit;
 use crate::input::Input;
 use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 use trial::{Trials, Verdict};
 
@@ -69,13 +71,44 @@ impl PartialEq for Effort {
 
 impl Eq for Effort {}
 
-/// How long to look for a conflict, and with what.
+/// What a search is at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Doing {
+    /// Leaves out one group of limits after the other.
+    Filter {
+        /// The first that is not settled, from 1.
+        group: usize,
+        /// How many there are.
+        of: usize,
+    },
+    /// Looks for the smallest change that helps, for one limit of the conflict
+    /// after the other.
+    Ease {
+        /// Which of them, from 1.
+        member: usize,
+        /// How many there are.
+        of: usize,
+    },
+}
+
+/// How a search goes.
 #[derive(Debug, Clone, Copy)]
+pub struct Pulse {
+    /// So far.
+    pub effort: Effort,
+    /// Now.
+    pub doing: Doing,
+}
+
+/// How long to look for a conflict, and with what.
+#[derive(Debug, Clone)]
 pub struct Bounds {
     /// For everything together.
     pub time: Duration,
     /// For the solver.
     pub threads: u32,
+    /// Set from elsewhere to end with what is known.
+    pub stop: Option<Arc<AtomicBool>>,
 }
 
 /// Part of the time that finding the conflict may use; the rest is for what would help.
@@ -90,11 +123,11 @@ pub fn find(
     input: &Input,
     maker: Maker<'_>,
     bounds: Bounds,
-    report: &mut dyn FnMut(Effort),
+    report: &mut dyn FnMut(Pulse),
 ) -> Result<Option<Conflict>, TrialError> {
     let start = Instant::now();
     let filter_until = start + bounds.time.mul_f64(FILTER_SHARE);
-    let mut trials = Trials::new(maker, (start, filter_until), bounds.threads, report);
+    let mut trials = Trials::new(maker, (start, filter_until), &bounds, report);
     let all = groups(input);
     let (kept, is_minimal) = filter(input, &all, &mut trials)?;
     trials.until = start + bounds.time;
@@ -104,7 +137,11 @@ pub fn find(
         return Ok(None);
     };
     let mut members = Vec::new();
-    for group in &kept {
+    for (place, group) in kept.iter().enumerate() {
+        trials.doing = Doing::Ease {
+            member: place + 1,
+            of: kept.len(),
+        };
         let easing = ease::ease((input, &alone), group, &mut trials)?;
         members.push(Member {
             group: group.clone(),
@@ -132,6 +169,8 @@ fn filter(
         input,
         lifted: BTreeSet::new(),
         is_settled: true,
+        done: 0,
+        of: all.len(),
         trials,
     };
     let list: Vec<Group> = all.iter().cloned().collect();
@@ -146,6 +185,10 @@ struct Filter<'f, 't> {
     input: &'f Input,
     lifted: BTreeSet<Group>,
     is_settled: bool,
+    /// Groups that are lifted or kept.
+    done: usize,
+    /// All groups.
+    of: usize,
     trials: &'f mut Trials<'t>,
 }
 
@@ -156,9 +199,17 @@ impl Filter<'_, '_> {
     fn lift(&mut self, groups: &[Group]) -> Result<(), TrialError> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());
+        self.trials.doing = Doing::Filter {
+            group: self.done + 1,
+            of: self.of,
+        };
         match self.trials.verdict(&relaxed(self.input, &lifted))? {
-            Verdict::Infeasible => self.lifted = lifted,
+            Verdict::Infeasible => {
+                self.lifted = lifted;
+                self.done += groups.len();
+            }
             verdict if groups.len() == 1 => {
+                self.done += 1;
                 self.is_settled &= !matches!(verdict, Verdict::Unknown);
             }
             _ => {

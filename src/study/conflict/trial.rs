@@ -1,14 +1,16 @@
 //! Whether an edited project has a plan: by arithmetic, else by the search; a
 //! plan that is found is recorded and audited.
 
-use super::Effort;
 use super::arithmetic::shortages;
+use super::{Bounds, Doing, Effort, Pulse};
 use crate::audit::{self, Finding};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::model::{self, Outcome, SolveOptions};
 use crate::plan::{self, Bound, Plan, PlanError};
 use crate::solve::SolveError;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 /// What fits an edited project; none where some end has no set.
@@ -44,23 +46,28 @@ pub(super) struct Trials<'t> {
     start: Instant,
     /// No trial begins after this.
     pub(super) until: Instant,
+    /// What the trials are for.
+    pub(super) doing: Doing,
     threads: u32,
+    stop: Option<Arc<AtomicBool>>,
     count: usize,
-    report: &'t mut dyn FnMut(Effort),
+    report: &'t mut dyn FnMut(Pulse),
 }
 
 impl<'t> Trials<'t> {
     pub(super) fn new(
         maker: Maker<'t>,
         (start, until): (Instant, Instant),
-        threads: u32,
-        report: &'t mut dyn FnMut(Effort),
+        bounds: &Bounds,
+        report: &'t mut dyn FnMut(Pulse),
     ) -> Self {
         Trials {
             maker,
             start,
             until,
-            threads,
+            doing: Doing::Filter { group: 0, of: 0 },
+            threads: bounds.threads,
+            stop: bounds.stop.clone(),
             count: 0,
             report,
         }
@@ -80,10 +87,11 @@ impl<'t> Trials<'t> {
     /// Any plan will do: the search stops at the first.
     pub(super) fn verdict(&mut self, input: &Input) -> Result<Verdict, TrialError> {
         self.count += 1;
-        let effort = self.effort();
-        (self.report)(effort);
+        let (effort, doing) = (self.effort(), self.doing);
+        (self.report)(Pulse { effort, doing });
         let left = self.until.saturating_duration_since(Instant::now());
-        if left < Duration::from_millis(1) {
+        let is_stopped = (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed));
+        if left < Duration::from_millis(1) || is_stopped {
             return Ok(Verdict::Unknown);
         }
         let Some(fit) = (self.maker)(input) else {
@@ -97,12 +105,14 @@ impl<'t> Trials<'t> {
             gap_percent: Some(100.0),
             threads: self.threads,
             ties: false,
+            stop: self.stop.clone(),
             ..SolveOptions::default()
         };
         let (start, trials) = (self.start, self.count);
         let mut report = |_| {
             let elapsed = start.elapsed();
-            (self.report)(Effort { trials, elapsed });
+            let effort = Effort { trials, elapsed };
+            (self.report)(Pulse { effort, doing });
         };
         let outcome = model::solve(input, &fit, &options, &mut report)?;
         match outcome {

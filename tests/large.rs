@@ -1,90 +1,155 @@
-//! Projects whose whole program is too large to be solved at once.
+//! Catalogs as large as may be, and one row larger.
 
-#[path = "../benches/generate/mod.rs"]
-#[allow(dead_code)]
-mod generate;
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+use std::time::Instant;
 
-use couplet::input::{self, Input, LoadOptions};
-use couplet::model::{Outcome, Progress, SolveOptions, worth};
-use couplet::plan::Bound;
-use rust_decimal::prelude::ToPrimitive;
-use std::time::Duration;
+const PARTS: usize = couplet::catalog::read::MAX_PARTS;
+const PRICES: usize = couplet::table::MAX_ROWS;
 
-fn generated(circuits: usize) -> Input {
-    let folder = tempfile::tempdir().expect("a folder");
-    generate::write_project(folder.path(), 3, circuits).expect("written");
-    let loaded = input::load(folder.path(), &LoadOptions::default());
-    loaded.input.expect("a project")
+/// A part code of an invented catalog of so many parts: a quarter of each table.
+fn code(n: usize, parts: usize) -> String {
+    let quarter = parts / 4;
+    let kind = ["BODY", "FERRULE", "SEAL", "SHELL"][(n / quarter).min(3)];
+    format!("{kind}-{n:06}")
 }
 
-/// Plans within a limit, and holds what comes out to what it must be.
-fn planned(input: &Input, options: &SolveOptions) -> (f64, f64) {
-    let fit = couplet::fit::fit(input).expect("a set for every end");
-    let mut seen: Vec<Progress> = Vec::new();
-    let outcome = couplet::model::solve(input, &fit, options, &mut |p| seen.push(p));
-    let Ok(Outcome::Found {
-        solution, bound, ..
-    }) = outcome
-    else {
-        panic!("{outcome:?}");
-    };
-    let record = Bound {
-        lower: bound,
-        proven: false,
-        wanted_gap: None,
-    };
-    let plan = couplet::plan::record(input, &fit, &solution, record).expect("a plan");
-    assert_eq!(couplet::audit::audit(input, &plan), []);
-    let total = worth(input, &fit, &solution)
-        .total
-        .0
-        .to_f64()
-        .expect("money");
-    assert!(bound > 0.0 && bound <= total, "{bound} of {total}");
-    for pair in seen.windows(2) {
-        if let [Some(before), Some(after)] = [pair[0].best, pair[1].best] {
-            assert!(after <= before, "the best rose from {before} to {after}");
-        }
-        if let [Some(before), Some(after)] = [pair[0].bound, pair[1].bound] {
-            assert!(after >= before, "the bound fell from {before} to {after}");
-        }
-    }
-    (bound, total)
-}
-
-#[test]
-fn search_and_pooled_program_side_by_side_give_a_plan_and_a_bound() {
-    let input = generated(60);
-    for threads in [1, 2] {
-        let options = SolveOptions {
-            time_limit: Some(Duration::from_secs(6)),
-            threads,
-            ..SolveOptions::default()
+/// Writes an invented project with a catalog of so many parts and price rows,
+/// five breaks an offer.
+fn write(folder: &Path, parts: usize, prices: usize) {
+    let catalog = folder.join("catalog");
+    fs::create_dir_all(&catalog).unwrap();
+    let mut tables = [
+        "part,description,half,interface,key,poles,rated_a,rated_v,attach,exit,barrel,rear,ip,colour\n",
+        "part,description,barrel,min_mm2,max_mm2,die\n",
+        "part,description,rear,min_od_mm,max_od_mm,ip\n",
+        "part,description,rear,exit,max_od_mm,colour,pieces\n",
+    ]
+    .map(str::to_owned);
+    let quarter = parts / 4;
+    for n in 0..parts {
+        let (code, group, face) = (code(n, parts), n % 200, n / 2 % 500);
+        let key = ["A", "B", "C"][n / 2 % 3];
+        let row = match n / quarter {
+            0 if n % 2 == 0 => format!(
+                "{code},invented plug {n},plug,M{face},{key},1,350,1000,crimp,straight,B{group},R{group},IP67,orange"
+            ),
+            0 => format!(
+                "{code},invented receptacle {n},receptacle,M{face},{key},1,350,1000,busbar,,,,IP67,orange"
+            ),
+            1 => format!("{code},invented ferrule {n},B{group},10,95,"),
+            2 => format!("{code},invented seal {n},R{group},8,20,"),
+            _ => format!("{code},invented shell {n},R{group},,20,,"),
         };
-        let (bound, total) = planned(&input, &options);
-        // On a quiet machine it is within 4 %; this is for a busy one.
-        assert!(total - bound < 0.15 * total, "{bound} of {total}");
+        writeln!(tables[(n / quarter).min(3)], "{row}").unwrap();
     }
+    for (name, text) in ["bodies", "ferrules", "seals", "backshells"]
+        .iter()
+        .zip(&tables)
+    {
+        fs::write(catalog.join(format!("{name}.csv")), text).unwrap();
+    }
+    let mut rows =
+        "part,supplier,sku,currency,min_qty,unit_price,pack,stock,lead_days,quoted\n".to_owned();
+    for n in 0..prices {
+        let (offer, step) = (n / 5, n % 5);
+        let (part, supplier) = (code(offer % parts, parts), offer / parts);
+        let (least, price, month) = (1 + step * 10, 50 - step, step + 1);
+        writeln!(
+            rows,
+            "{part},S{supplier},SKU-{n},EUR,{least},{price}.25,1,,14,2026-0{month}-11"
+        )
+        .unwrap();
+    }
+    fs::write(catalog.join("prices.csv"), rows).unwrap();
+    let suppliers: String = (0..2).map(|n| format!("S{n},EUR,9.90\n")).collect();
+    fs::write(
+        catalog.join("suppliers.csv"),
+        format!("supplier,currency,shipping\n{suppliers}"),
+    )
+    .unwrap();
+    let settings = "name = \"Large\"\ncurrency = \"EUR\"\ncatalog = \"catalog\"\n";
+    fs::write(folder.join("project.toml"), settings).unwrap();
+    let circuits = "circuit,conductors,from,to,current_a,voltage_v,gauge,cable_od_mm,from_attach,to_attach\n\
+                    a,HV+ HV-,pack,inverter,100,400,50 mm2,14,busbar,busbar\n";
+    fs::write(folder.join("circuits.csv"), circuits).unwrap();
+}
+
+/// Checks a project with no more than 1 GB of memory, where a shell can hold it to that.
+fn check(folder: &Path) -> Output {
+    let program = assert_cmd::cargo::cargo_bin("couplet");
+    let mut command = if cfg!(target_os = "linux") {
+        let mut shell = Command::new("sh");
+        let line = "ulimit -v 976562 && exec \"$0\" check . --quiet";
+        shell.arg("-c").arg(line).arg(program);
+        shell
+    } else {
+        let mut plain = Command::new(program);
+        plain.args(["check", ".", "--quiet"]);
+        plain
+    };
+    command.current_dir(folder).output().unwrap()
+}
+
+/// What the reading of the bytes alone costs, through the crate that splits them.
+fn split(folder: &Path) -> usize {
+    let mut fields = 0;
+    for entry in fs::read_dir(folder.join("catalog")).unwrap() {
+        let mut reader = csv::Reader::from_path(entry.unwrap().path()).unwrap();
+        let mut record = csv::StringRecord::new();
+        while reader.read_record(&mut record).unwrap() {
+            fields += record.len();
+        }
+    }
+    fields
 }
 
 #[test]
-fn a_wanted_gap_ends_it_and_a_plan_that_is_given_is_not_lost() {
-    let input = generated(60);
-    let fit = couplet::fit::fit(&input).expect("a set for every end");
-    let rough = SolveOptions {
-        gap_percent: Some(30.0),
-        ..SolveOptions::default()
-    };
-    let outcome = couplet::model::solve(&input, &fit, &rough, &mut |_| {}).expect("solves");
-    let Outcome::Found { solution, .. } = outcome else {
-        panic!("{outcome:?}");
-    };
-    let first = worth(&input, &fit, &solution).total;
-    let again = SolveOptions {
-        gap_percent: Some(30.0),
-        start: Some(solution),
-        ..SolveOptions::default()
-    };
-    let (_, total) = planned(&input, &again);
-    assert!(total <= first.0.to_f64().expect("money") + 1e-9);
+fn the_largest_catalog_is_checked_in_little_memory() {
+    let folder = tempfile::tempdir().unwrap();
+    write(folder.path(), PARTS, PRICES);
+    let begun = Instant::now();
+    let output = check(folder.path());
+    let checked = begun.elapsed();
+    let said = String::from_utf8_lossy(&output.stdout);
+    assert!(
+        output.status.success(),
+        "{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
+    let counts = "200000 parts, 200000 offers, 1 circuit, 4 ends: 0 errors";
+    assert!(said.starts_with(counts), "{said}");
+    let begun = Instant::now();
+    assert_eq!(
+        split(folder.path()),
+        PRICES * 10 + PARTS / 4 * (14 + 6 + 6 + 7) + 2 * 3
+    );
+    let split = begun.elapsed();
+    let ratio = checked.as_secs_f64() / split.as_secs_f64();
+    eprintln!(
+        "checked in {} ms, split alone in {} ms: {ratio:.1} times",
+        checked.as_millis(),
+        split.as_millis()
+    );
+}
+
+#[test]
+fn one_row_more_is_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    write(folder.path(), PARTS + 4, PRICES + 1);
+    let output = check(folder.path());
+    assert_eq!(output.status.code(), Some(1));
+    let said = String::from_utf8_lossy(&output.stderr).replace("\n  help", " help");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "the catalog has more than 200000 parts: from here on nothing was looked at",
+        "catalog/backshells.csv, line 49999",
+        "the table has more than 1000000 rows: from here on nothing was looked at",
+        "catalog/prices.csv, line 1000002",
+        "help: leave out what no circuit needs",
+    ] {
+        assert!(said.contains(words), "no {words:?} in {said}");
+    }
 }

@@ -1,0 +1,90 @@
+//! Projects whose whole program is too large to be solved at once.
+
+#[path = "../benches/generate/mod.rs"]
+#[allow(dead_code)]
+mod generate;
+
+use couplet::input::{self, Input, LoadOptions};
+use couplet::model::{Outcome, Progress, SolveOptions, worth};
+use couplet::plan::Bound;
+use rust_decimal::prelude::ToPrimitive;
+use std::time::Duration;
+
+fn generated(circuits: usize) -> Input {
+    let folder = tempfile::tempdir().expect("a folder");
+    generate::write_project(folder.path(), 3, circuits).expect("written");
+    let loaded = input::load(folder.path(), &LoadOptions::default());
+    loaded.input.expect("a project")
+}
+
+/// Plans within a limit, and holds what comes out to what it must be.
+fn planned(input: &Input, options: &SolveOptions) -> (f64, f64) {
+    let fit = couplet::fit::fit(input).expect("a set for every end");
+    let mut seen: Vec<Progress> = Vec::new();
+    let outcome = couplet::model::solve(input, &fit, options, &mut |p| seen.push(p));
+    let Ok(Outcome::Found {
+        solution, bound, ..
+    }) = outcome
+    else {
+        panic!("{outcome:?}");
+    };
+    let record = Bound {
+        lower: bound,
+        proven: false,
+        wanted_gap: None,
+    };
+    let plan = couplet::plan::record(input, &fit, &solution, record).expect("a plan");
+    assert_eq!(couplet::audit::audit(input, &plan), []);
+    let total = worth(input, &fit, &solution)
+        .total
+        .0
+        .to_f64()
+        .expect("money");
+    assert!(bound > 0.0 && bound <= total, "{bound} of {total}");
+    for pair in seen.windows(2) {
+        if let [Some(before), Some(after)] = [pair[0].best, pair[1].best] {
+            assert!(after <= before, "the best rose from {before} to {after}");
+        }
+        if let [Some(before), Some(after)] = [pair[0].bound, pair[1].bound] {
+            assert!(after >= before, "the bound fell from {before} to {after}");
+        }
+    }
+    (bound, total)
+}
+
+#[test]
+fn search_and_pooled_program_side_by_side_give_a_plan_and_a_bound() {
+    let input = generated(60);
+    for threads in [1, 2] {
+        let options = SolveOptions {
+            time_limit: Some(Duration::from_secs(6)),
+            threads,
+            ..SolveOptions::default()
+        };
+        let (bound, total) = planned(&input, &options);
+        // On a quiet machine it is within 4 %; this is for a busy one.
+        assert!(total - bound < 0.15 * total, "{bound} of {total}");
+    }
+}
+
+#[test]
+fn a_wanted_gap_ends_it_and_a_plan_that_is_given_is_not_lost() {
+    let input = generated(60);
+    let fit = couplet::fit::fit(&input).expect("a set for every end");
+    let rough = SolveOptions {
+        gap_percent: Some(30.0),
+        ..SolveOptions::default()
+    };
+    let outcome = couplet::model::solve(&input, &fit, &rough, &mut |_| {}).expect("solves");
+    let Outcome::Found { solution, .. } = outcome else {
+        panic!("{outcome:?}");
+    };
+    let first = worth(&input, &fit, &solution).total;
+    let again = SolveOptions {
+        gap_percent: Some(30.0),
+        start: Some(solution),
+        ..SolveOptions::default()
+    };
+    let (_, total) = planned(&input, &again);
+    assert!(total <= first.0.to_f64().expect("money") + 1e-9);
+}

@@ -102,11 +102,7 @@ pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
 }
 
 /// Fit, search, record and audit.
-pub fn make_plan(
-    input: &Input,
-    limits: &Limits,
-    meter: &mut Meter,
-) -> Result<Plan, CliError> {
+pub fn make_plan(input: &Input, limits: &Limits, meter: &mut Meter) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
     let found = search(input, &fit, limits, meter)?;
     let (solution, bound) = found.ok_or_else(|| explained(input, limits, meter))?;

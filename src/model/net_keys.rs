@@ -11,10 +11,10 @@
 //! for the classes themselves. So every plan gives such numbers, and such
 //! numbers give a plan.
 
+use super::Set;
 use super::cells::nets_by_location;
 use super::program::{Built, Terms};
 use super::sets::Sets;
-use super::Set;
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Program, VarId};
@@ -132,8 +132,8 @@ impl NetKeys {
                 }
             }
             for &end in &cell.ends {
-                let next = (owed.iter_mut())
-                    .find(|((c, _), count)| *c == class_of[end] && **count > 0);
+                let next =
+                    (owed.iter_mut()).find(|((c, _), count)| *c == class_of[end] && **count > 0);
                 let Some(((_, identity), count)) = next else {
                     return dealt.to_vec();
                 };

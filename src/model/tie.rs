@@ -106,11 +106,7 @@ impl Ties<'_> {
     /// The stages after the variants. Where a cheap way comes to the same, it
     /// is tried first: the sets as they are dealt out anew against the fewest
     /// keys thinkable, the surplus without the rows of the keys.
-    fn keys_and_surplus(
-        &self,
-        plain: &Program,
-        best: Incumbent,
-    ) -> Result<Incumbent, SolveError> {
+    fn keys_and_surplus(&self, plain: &Program, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         let mut keyed = plain.clone();
         let keys = NetKeys::add(&mut keyed, (self.input, self.fit), self.sets, self.built);
@@ -204,10 +200,7 @@ impl Ties<'_> {
                 });
             }
             let mut program = program.clone();
-            program.at_most(
-                stage.term.clone(),
-                (stage.exact)(&best.worth) - stage.grain,
-            );
+            program.at_most(stage.term.clone(), (stage.exact)(&best.worth) - stage.grain);
             let limits = Limits {
                 seconds,
                 start: None,

@@ -125,12 +125,17 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
 
 /// ` (project.toml:12)`; nothing where it is not known.
 fn place(row: &Option<Row>) -> String {
-    row.as_ref().map_or(String::new(), |row| format!(" ({row})"))
+    row.as_ref()
+        .map_or(String::new(), |row| format!(" ({row})"))
 }
 
 /// `project.toml:12, bodies.csv:3`.
 fn rows_of(rows: [Option<&Row>; 2]) -> String {
-    let rows: Vec<String> = rows.into_iter().flatten().map(ToString::to_string).collect();
+    let rows: Vec<String> = rows
+        .into_iter()
+        .flatten()
+        .map(ToString::to_string)
+        .collect();
     rows.join(", ")
 }
 

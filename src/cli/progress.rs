@@ -1,6 +1,7 @@
 //! How the search goes, on standard error.
 
 use couplet::report::{self, wording};
+use couplet::study::answer::Step;
 use couplet::study::conflict::Pulse;
 use couplet::units::Currency;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -77,14 +78,19 @@ impl Meter {
 
     /// Shows how many plans of several are solved, and the best so far of one
     /// that is being solved, where it is time to.
-    pub fn show_study(&mut self, elapsed: Duration, solves: usize, best: Option<f64>) {
-        let solves = wording::counted(solves as u64, "plan");
+    pub fn show_study(&mut self, elapsed: Duration, step: &Step) {
+        let solves = wording::counted(step.solves as u64, "plan");
+        let done = match step.done {
+            Some((done, of)) => format!(", {done} of {of} searches done"),
+            None => String::new(),
+        };
+        let best = step.now.and_then(|now| now.best);
         let now = match best.filter(|b| b.is_finite()) {
             Some(best) => format!(", the next at {best:.2} {}", self.currency),
             None => String::new(),
         };
         let seconds = elapsed.as_secs();
-        self.say(format!("{seconds} s: {solves} solved{now}"), elapsed);
+        self.say(format!("{seconds} s: {solves} solved{done}{now}"), elapsed);
     }
 
     fn say(&mut self, text: String, elapsed: Duration) {

@@ -54,11 +54,7 @@ pub fn run<R>(
     let meter = Mutex::new(Meter::new(&input.settings.currency, terminal.is_quiet));
     let tell = |step: Step| {
         if let Ok(mut meter) = meter.lock() {
-            meter.show_study(
-                begun.elapsed(),
-                step.solves,
-                step.now.and_then(|now| now.best),
-            );
+            meter.show_study(begun.elapsed(), &step);
         }
     };
     let cores = thread::available_parallelism().map_or(1, usize::from);

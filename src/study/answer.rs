@@ -40,6 +40,9 @@ pub enum StudyError {
 pub struct Step {
     /// Plans solved.
     pub solves: usize,
+    /// Of the searches that the study is made of, how many are done, and how
+    /// many there are; none where that is not known.
+    pub done: Option<(usize, usize)>,
     /// Of a plan that is being solved.
     pub now: Option<Progress>,
 }
@@ -55,6 +58,8 @@ pub struct Effort<'a> {
     /// Called from several threads.
     pub tell: &'a (dyn Fn(Step) + Sync),
     solves: AtomicUsize,
+    done: AtomicUsize,
+    of: AtomicUsize,
 }
 
 impl<'a> Effort<'a> {
@@ -66,7 +71,29 @@ impl<'a> Effort<'a> {
             stop: Arc::new(AtomicBool::new(false)),
             tell,
             solves: AtomicUsize::new(0),
+            done: AtomicUsize::new(0),
+            of: AtomicUsize::new(0),
         }
+    }
+
+    /// Tells from now on how many of so many searches are done.
+    pub fn expect(&self, searches: usize) {
+        self.of.store(searches, Ordering::Relaxed);
+    }
+
+    /// One of the searches is done.
+    pub fn one_done(&self) {
+        self.done.fetch_add(1, Ordering::Relaxed);
+        self.step(None);
+    }
+
+    fn step(&self, now: Option<Progress>) {
+        let of = self.of.load(Ordering::Relaxed);
+        (self.tell)(Step {
+            solves: self.solves(),
+            done: (of > 0).then(|| (self.done.load(Ordering::Relaxed), of)),
+            now,
+        });
     }
 
     /// Plans solved so far.
@@ -163,16 +190,36 @@ pub fn solve(
     if effort.is_over() {
         return Ok(Reply::Unknown);
     }
-    let tell = |now| {
-        (effort.tell)(Step {
-            solves: effort.solves(),
-            now,
-        });
-    };
     let options = effort.options(start, ties);
-    let outcome = model::solve(input, fit, &options, &mut |now| tell(Some(now)))?;
+    let outcome = model::solve(input, fit, &options, &mut |now| effort.step(Some(now)))?;
     effort.solves.fetch_add(1, Ordering::Relaxed);
-    tell(None);
+    effort.step(None);
+    reply(input, fit, outcome)
+}
+
+/// A good plan without a proof, in a small part of the time; none where there
+/// is none or the study is over. Not counted among the plans solved.
+///
+/// # Errors
+/// [`StudyError`] if the solver breaks off or its answer is wrong.
+pub fn rough(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    start: &Solution,
+) -> Result<Option<Solution>, StudyError> {
+    if effort.is_over() {
+        return Ok(None);
+    }
+    let options = SolveOptions {
+        gap_percent: Some(100.0),
+        ..effort.options(Some(start), false)
+    };
+    let outcome = model::solve(input, fit, &options, &mut |now| effort.step(Some(now)))?;
+    Ok(reply(input, fit, outcome)?.found().map(|a| a.solution))
+}
+
+fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError> {
     match outcome {
         Outcome::Found {
             solution,

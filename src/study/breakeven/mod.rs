@@ -9,6 +9,13 @@
 //! Free shipping and least orders at a supplier of the part break that: there
 //! a change is bracketed between a price at which the plan is proven to be
 //! cheapest and one, a cent or less beyond, at which it is not.
+//!
+//! A proof is dear and a good plan cheap, so lines come from plans without a
+//! proof first: one at the far end of every search, shared by all, then one at
+//! the nearest crossing as long as that brings it nearer. Any plan's line is an
+//! upper bound on the least total at every price, so which plans are known does
+//! not matter to what is proven: the proof at the last crossing, that nothing
+//! is cheaper there, is what the edge stands on, and it finds what they missed.
 
 mod line;
 
@@ -146,16 +153,21 @@ pub fn breakeven(
     let ways: Vec<Way> = (parts.iter())
         .flat_map(|&part| [Decimal::ZERO, HIGHEST].map(|reach| Way { part, reach }))
         .collect();
-    let far = side_by_side(&ways, effort.cores, |&way| study.solve(way, way.reach));
-    let far: Vec<Reply> = far.into_iter().collect::<Result<_, _>>()?;
-    let found = far.iter().filter_map(|reply| match reply {
-        Reply::Found(answer) => Some(answer.solution.clone()),
-        _ => None,
+    effort.expect(ways.len());
+    let far = side_by_side(&ways, effort.cores, |&way| {
+        study.rough(way, way.reach, &study.now.solution)
     });
-    let pool: Vec<Solution> = found.collect();
-    let jobs: Vec<(Way, Reply)> = ways.into_iter().zip(far).collect();
-    let edges = side_by_side(&jobs, effort.cores, |(way, far)| {
-        study.edge(*way, far, &pool)
+    let far: Vec<Option<Solution>> = far.into_iter().collect::<Result<_, _>>()?;
+    let mut pool: Vec<Solution> = Vec::new();
+    for plan in far.into_iter().flatten() {
+        if !pool.contains(&plan) {
+            pool.push(plan);
+        }
+    }
+    let edges = side_by_side(&ways, effort.cores, |&way| {
+        let edge = study.edge(way, &pool);
+        effort.one_done();
+        edge
     });
     let mut edges = edges.into_iter();
     let mut ranges = Vec::new();
@@ -187,15 +199,20 @@ struct Study<'a> {
 
 impl Study<'_> {
     /// The cheapest plan at a factor.
-    fn solve(&self, way: Way, factor: Decimal) -> Result<Reply, StudyError> {
+    fn solve(&self, way: Way, factor: Decimal, start: &Solution) -> Result<Reply, StudyError> {
         let input = priced(self.input, way.part, factor);
-        answer::solve(
-            &input,
-            self.fit,
-            self.effort,
-            Some(&self.now.solution),
-            false,
-        )
+        answer::solve(&input, self.fit, self.effort, Some(start), false)
+    }
+
+    /// A good plan at a factor.
+    fn rough(
+        &self,
+        way: Way,
+        factor: Decimal,
+        start: &Solution,
+    ) -> Result<Option<Solution>, StudyError> {
+        let input = priced(self.input, way.part, factor);
+        answer::rough(&input, self.fit, self.effort, start)
     }
 
     fn line(&self, part: PartId, solution: &Solution) -> Line {
@@ -204,44 +221,69 @@ impl Study<'_> {
 
     /// From the nearest crossing of what is known inwards, until a solve finds
     /// nothing cheaper there.
-    fn edge(&self, way: Way, far: &Reply, pool: &[Solution]) -> Result<Edge, StudyError> {
-        if !self.now.is_proven() || !settled(far) {
+    fn edge(&self, way: Way, pool: &[Solution]) -> Result<Edge, StudyError> {
+        if !self.now.is_proven() {
             return Ok(Edge::Untold);
         }
-        let own = self.line(way.part, &self.now.solution);
-        let mut plans: Vec<Solution> = pool.to_vec();
-        let mut lines: Vec<Line> = plans.iter().map(|plan| self.line(way.part, plan)).collect();
-        let tick = self.tick(way.part);
-        let Some(mut crossing) = nearest(&own, &lines, way.reach) else {
-            return Ok(Edge::Holds);
-        };
+        let mut known = Known::new(self, way, pool);
+        let mut crossing = self.near(way, &mut known)?;
         loop {
-            let near = towards_one(crossing.factor, tick);
-            if near == Decimal::ONE {
+            let at = self.test(way, crossing);
+            if at == Decimal::ONE {
                 break;
             }
-            let reply = self.solve(way, near)?;
+            let reply = self.solve(way, at, known.cheapest(at))?;
             if !settled(&reply) {
                 return Ok(Edge::Untold);
             }
             let Some(answer) = reply.found() else { break };
-            let line = self.line(way.part, &answer.solution);
-            if !beats(&line, &own, near) {
+            if !known.learn(self.line(way.part, &answer.solution), answer.solution, at) {
                 break;
             }
-            plans.push(answer.solution);
-            lines.push(line);
-            match nearest(&own, &lines, way.reach) {
-                Some(nearer) if is_nearer(nearer, crossing) => crossing = nearer,
+            match known.nearest(way.reach) {
+                Some(nearer) if is_nearer(nearer, crossing) => crossing = Some(nearer),
                 _ => break,
             }
         }
-        self.turn(way, crossing, &plans)
+        match crossing {
+            Some(crossing) => self.turn(way, crossing, &known),
+            None => Ok(Edge::Holds),
+        }
+    }
+
+    /// The nearest crossing that plans without a proof come to.
+    fn near(&self, way: Way, known: &mut Known) -> Result<Option<Crossing>, StudyError> {
+        let mut crossing = known.nearest(way.reach);
+        while let Some(last) = crossing {
+            let at = self.test(way, crossing);
+            if at == Decimal::ONE {
+                break;
+            }
+            let Some(plan) = self.rough(way, at, known.cheapest(at))? else {
+                break;
+            };
+            if !known.learn(self.line(way.part, &plan), plan, at) {
+                break;
+            }
+            match known.nearest(way.reach) {
+                Some(nearer) if is_nearer(nearer, Some(last)) => crossing = Some(nearer),
+                _ => break,
+            }
+        }
+        Ok(crossing)
+    }
+
+    /// Where to test whether the plan is still the cheapest.
+    fn test(&self, way: Way, crossing: Option<Crossing>) -> Decimal {
+        match crossing {
+            Some(crossing) => towards_one(crossing.factor, self.tick(way.part)),
+            None => way.reach,
+        }
     }
 
     /// What the plan changes to: where edges are exact, a plan that costs the
     /// same there; else the cheapest just beyond.
-    fn turn(&self, way: Way, at: Crossing, plans: &[Solution]) -> Result<Edge, StudyError> {
+    fn turn(&self, way: Way, at: Crossing, plans: &Known) -> Result<Edge, StudyError> {
         let tick = self.tick(way.part);
         let last = towards_one(at.factor, tick);
         let beyond = match way.reach > Decimal::ONE {
@@ -249,10 +291,10 @@ impl Study<'_> {
             false => (at.factor - tick).max(way.reach),
         };
         let first = if tick.is_zero() { last } else { round(beyond) };
-        let known = at.by.and_then(|by| plans.get(by));
+        let known = at.by.and_then(|by| plans.plans.get(by));
         let next = match (known, tick.is_zero()) {
             (Some(solution), true) => Some(solution.clone()),
-            _ => match self.solve(way, first)? {
+            _ => match self.solve(way, first, plans.cheapest(first))? {
                 Reply::Found(answer) if answer.is_proven() => Some(answer.solution),
                 Reply::Infeasible => None,
                 _ => return Ok(Edge::Untold),
@@ -330,6 +372,53 @@ impl Study<'_> {
     }
 }
 
+/// Plans that one search knows, with their lines.
+struct Known {
+    own: Line,
+    plans: Vec<Solution>,
+    lines: Vec<Line>,
+    /// The plan at the prices as they are.
+    now: Solution,
+}
+
+impl Known {
+    fn new(study: &Study<'_>, way: Way, pool: &[Solution]) -> Known {
+        let line = |plan| study.line(way.part, plan);
+        Known {
+            own: line(&study.now.solution),
+            plans: pool.to_vec(),
+            lines: pool.iter().map(line).collect(),
+            now: study.now.solution.clone(),
+        }
+    }
+
+    /// Takes a plan in if it beats the present one at a factor.
+    fn learn(&mut self, line: Line, plan: Solution, factor: Decimal) -> bool {
+        let is_better = beats(&line, &self.own, factor);
+        if is_better {
+            self.lines.push(line);
+            self.plans.push(plan);
+        }
+        is_better
+    }
+
+    fn nearest(&self, reach: Decimal) -> Option<Crossing> {
+        nearest(&self.own, &self.lines, reach)
+    }
+
+    /// The cheapest plan known at a factor.
+    fn cheapest(&self, factor: Decimal) -> &Solution {
+        let costs = self.lines.iter().zip(&self.plans);
+        let costs = costs.filter_map(|(line, plan)| Some((line.at(factor)?, plan)));
+        let least = costs.min_by(|a, b| a.0.cmp(&b.0));
+        let own = self.own.at(factor);
+        match least {
+            Some((cost, plan)) if own.is_none_or(|own| cost < own) => plan,
+            _ => &self.now,
+        }
+    }
+}
+
 /// True if the answer is proven, whatever it is.
 fn settled(reply: &Reply) -> bool {
     match reply {
@@ -350,9 +439,10 @@ fn beats(line: &Line, own: &Line, factor: Decimal) -> bool {
     }
 }
 
-fn is_nearer(a: Crossing, b: Crossing) -> bool {
+/// Nearer to 1 than the other, or the first.
+fn is_nearer(a: Crossing, b: Option<Crossing>) -> bool {
     let distance = |c: Crossing| (c.factor - Decimal::ONE).abs();
-    distance(a) + Decimal::new(1, 9) < distance(b)
+    b.is_none_or(|b| distance(a) + Decimal::new(1, 9) < distance(b))
 }
 
 /// Nearer to 1 by a tick, but not beyond it.

@@ -18,6 +18,9 @@ use std::time::{Duration, Instant};
 /// With fewer nodes to choose for, the whole program is solved at once.
 const FEW_NODES: usize = 40;
 
+/// From so many nodes on the search waits for the pooled program.
+const MANY_NODES: usize = 150;
+
 /// Up to so many counts of ends the whole program is solved; beyond, only
 /// after pooled program and search have come to their end.
 const MANY_COUNTS: usize = 7_000;
@@ -91,13 +94,20 @@ impl<'a> Run<'a> {
         let early = self.options.time_limit.map(|limit| self.begun + limit / 3);
         hunt.rounds((0, 0), None, &|| false)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
-        hunt.rounds((if few { 4 } else { 1 }, steps), early, &|| self.stopped())?;
+        // Where there is much to choose, the prices of the pooled program are worth more.
+        let unguided = match ground.nodes.len() {
+            ..FEW_NODES => 4,
+            FEW_NODES..MANY_NODES => 1,
+            _ => 0,
+        };
+        hunt.rounds((unguided, steps), early, &|| self.stopped())?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         let mut pooled = None;
         if !few && !self.is_over() {
             let mut it = Pooled::new(&self.sets, &self.input.settings, self.fit, Grain::Kind);
             let sets = Arc::clone(&self.sets);
-            let rooted = self.apart(move || it.root(&sets, early).map(|root| (it, root)));
+            let until = self.options.time_limit.map(|l| self.begun + l.mul_f64(0.6));
+            let rooted = self.apart(move || it.root(&sets, until).map(|root| (it, root)));
             match rooted.transpose()? {
                 Some((_, Rooted::Infeasible)) => return Ok(Outcome::Infeasible),
                 Some((_, Rooted::Unknown)) | None => {}

@@ -1,32 +1,35 @@
-//! How long plans take: the program as a user runs it, on generated projects.
+//! How long plans take, on generated projects, with the plain program beside it.
 //!
-//! `cargo bench --bench plan -- [--sizes 20,60] [--seeds 5] [--limits 10,60]`
+//! `cargo bench --bench plan -- [--sizes 20,60] [--seeds 5] [--limits 10,60,2000:600]
+//! [--plain 20,60] [--threads 2] [--totals] [--keep] [--from FILE] [--export FOLDER]`
+//!
+//! Each run has a process of its own, so that its memory is its own.
 
 #[allow(dead_code)]
 mod generate;
+mod measure;
+#[path = "../tests/support/plain.rs"]
+mod plain;
 
-use serde_json::Value;
-use std::path::Path;
+use measure::options::{Options, Task, options};
+use measure::run::{Model, Run};
+use measure::{child, export, keep, table};
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode, Stdio};
-use std::time::Instant;
 
-/// What to measure.
-struct Options {
-    sizes: Vec<u64>,
-    seeds: u64,
-    /// Seconds that each plan may take.
-    limits: Vec<u64>,
-}
+type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
 
 fn main() -> ExitCode {
-    let options = match options(std::env::args().skip(1)) {
-        Ok(options) => options,
+    let task = match options(std::env::args().skip(1)) {
+        Ok(task) => task,
         Err(problem) => {
             eprintln!("error: {problem}");
             return ExitCode::from(2);
         }
     };
-    match measure(&options) {
+    match act(&task) {
         Ok(()) => ExitCode::SUCCESS,
         Err(problem) => {
             eprintln!("error: {problem}");
@@ -35,69 +38,66 @@ fn main() -> ExitCode {
     }
 }
 
-fn options(mut words: impl Iterator<Item = String>) -> Result<Options, String> {
-    let mut options = Options {
-        sizes: vec![20, 60, 200, 1_000, 2_000],
-        seeds: 5,
-        limits: vec![10, 60],
-    };
-    while let Some(word) = words.next() {
-        let mut numbers = || {
-            let list = words.next().ok_or(format!("{word} needs a value"))?;
-            let numbers = list.split(',').map(str::parse::<u64>);
-            let numbers = numbers.collect::<Result<Vec<_>, _>>();
-            numbers.map_err(|e| format!("{word} {list}: {e}"))
-        };
-        match word.as_str() {
-            "--sizes" => options.sizes = numbers()?,
-            "--seeds" => options.seeds = numbers()?[0],
-            "--limits" => options.limits = numbers()?,
-            "--bench" => {} // what cargo passes
-            _ => return Err(format!("unknown word {word}")),
+fn act(task: &Task) -> Outcome<()> {
+    match task {
+        Task::One(job) => {
+            println!("{}", serde_json::to_string(&child::run(job))?);
+            Ok(())
         }
+        Task::Export(options, folder) => export::write(options, folder),
+        Task::Show(options, file) => {
+            let lines = fs::read_to_string(file)?;
+            let runs = lines.lines().map(serde_json::from_str);
+            show(options, &runs.collect::<Result<Vec<Run>, _>>()?)
+        }
+        Task::Measure(options) => show(options, &measure_all(options)?),
     }
-    Ok(options)
 }
 
-fn measure(options: &Options) -> std::io::Result<()> {
-    let folder = tempfile::tempdir()?;
-    println!("| circuits | seed | limit s | seconds | status | gap % | total |");
-    println!("| ---: | ---: | ---: | ---: | --- | ---: | ---: |");
-    for &size in &options.sizes {
-        for seed in 1..=options.seeds {
-            let project = folder.path().join(format!("{size}-{seed}"));
-            generate::write_project(&project, seed, size as usize)?;
-            for &limit in &options.limits {
-                println!("| {size} | {seed} | {limit} | {} |", run(&project, limit)?);
-            }
-        }
+fn show(options: &Options, runs: &[Run]) -> Outcome<()> {
+    println!("{}", table::text(runs));
+    if options.keep {
+        keep::results(options, runs)?;
     }
     Ok(())
 }
 
-/// Seconds, status, gap and total of one plan as cells of a table.
-fn run(project: &Path, limit: u64) -> std::io::Result<String> {
-    let record = project.join(format!("plan-{limit}.json"));
-    let start = Instant::now();
-    let output = Command::new(env!("CARGO_BIN_EXE_couplet"))
-        .arg("plan")
-        .arg(project)
-        .args(["--time-limit", &limit.to_string(), "--out"])
-        .arg(&record)
-        .stdin(Stdio::null())
-        .output()?;
-    let seconds = start.elapsed().as_secs_f64();
-    if !output.status.success() || !record.exists() {
-        let last = String::from_utf8_lossy(&output.stderr);
-        let last = last.lines().next().unwrap_or("no message").to_owned();
-        return Ok(format!("{seconds:.2} | {}: {last} | | ", output.status));
+/// Every run of the options; each is kept as a line of a file as soon as it is there.
+fn measure_all(options: &Options) -> Outcome<Vec<Run>> {
+    let folder = tempfile::tempdir()?;
+    let lines = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("target/plan-runs.jsonl");
+    let mut kept = fs::File::create(&lines)?;
+    let mut runs = Vec::new();
+    for &size in &options.sizes {
+        for seed in 1..=options.seeds {
+            let project = folder.path().join(format!("{size}-{seed}"));
+            generate::write_project(&project, seed, size as usize)?;
+            for (model, limit) in options.jobs(size) {
+                let run = one(options, &project, (model, limit))?;
+                let run = Run { size, seed, ..run };
+                eprintln!("{}", table::line(&run));
+                writeln!(kept, "{}", serde_json::to_string(&run)?)?;
+                runs.push(run);
+            }
+        }
     }
-    let plan: Value = serde_json::from_slice(&std::fs::read(&record)?)?;
-    let text = |value: &Value| value.as_str().unwrap_or("?").to_owned();
-    Ok(format!(
-        "{seconds:.2} | {} | {} | {}",
-        text(&plan["status"]),
-        plan["gap_percent"],
-        text(&plan["cost"]["total"])
-    ))
+    eprintln!("kept as {}", lines.display());
+    Ok(runs)
+}
+
+/// One run in a process of its own.
+fn one(options: &Options, project: &Path, (model, limit): (Model, u64)) -> Outcome<Run> {
+    let output = Command::new(std::env::current_exe()?)
+        .args(["--one", model.word()])
+        .arg(project)
+        .args([limit.to_string(), options.threads.to_string()])
+        .args(options.totals.then_some("--totals"))
+        .stdin(Stdio::null())
+        .stderr(Stdio::inherit())
+        .output()?;
+    if !output.status.success() {
+        // Killed for its memory, perhaps: a result too.
+        return Ok(Run::broken(model, limit, &output.status.to_string()));
+    }
+    Ok(serde_json::from_slice(&output.stdout)?)
 }

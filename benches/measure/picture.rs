@@ -73,6 +73,7 @@ fn draw(
         .light_line_style(WHITE)
         .bold_line_style(FAINT)
         .x_label_formatter(&|t| format!("{t}"))
+        .y_label_formatter(&|y| format!("{y:.0}"))
         .x_desc("seconds")
         .y_desc("% above the best bound")
         .draw()

@@ -197,28 +197,6 @@ pub fn solve(
     reply(input, fit, outcome)
 }
 
-/// A good plan without a proof, in a small part of the time; none where there
-/// is none or the study is over. Not counted among the plans solved.
-///
-/// # Errors
-/// [`StudyError`] if the solver breaks off or its answer is wrong.
-pub fn rough(
-    input: &Input,
-    fit: &Fit,
-    effort: &Effort,
-    start: &Solution,
-) -> Result<Option<Solution>, StudyError> {
-    if effort.is_over() {
-        return Ok(None);
-    }
-    let options = SolveOptions {
-        gap_percent: Some(100.0),
-        ..effort.options(Some(start), false)
-    };
-    let outcome = model::solve(input, fit, &options, &mut |now| effort.step(Some(now)))?;
-    Ok(reply(input, fit, outcome)?.found().map(|a| a.solution))
-}
-
 fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError> {
     match outcome {
         Outcome::Found {

@@ -10,12 +10,11 @@
 //! a change is bracketed between a price at which the plan is proven to be
 //! cheapest and one, a cent or less beyond, at which it is not.
 //!
-//! A proof is dear and a good plan cheap, so lines come from plans without a
-//! proof first: one at the far end of every search, shared by all, then one at
-//! the nearest crossing as long as that brings it nearer. Any plan's line is an
-//! upper bound on the least total at every price, so which plans are known does
-//! not matter to what is proven: the proof at the last crossing, that nothing
-//! is cheaper there, is what the edge stands on, and it finds what they missed.
+//! Each solve is a proof, and proofs are what takes the time. Any plan's line is
+//! an upper bound on the least total at every price of every part, so what one
+//! search finds serves all: plans that are nearly as cheap are found once, and
+//! most searches then end with the one proof that nothing is cheaper at the
+//! nearest crossing that is known.
 
 mod line;
 
@@ -28,7 +27,7 @@ use crate::plan::{OrderLine, Plan};
 use crate::units::{Currency, Money};
 use line::{Crossing, Line, nearest};
 use rust_decimal::Decimal;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 
 /// Prices are followed down to nothing and up to this many times.
 pub const HIGHEST: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
@@ -126,8 +125,9 @@ impl Range {
 
 /// The ranges of all bought parts, or of one.
 ///
-/// Every edge is searched by itself from the same plans, so that which is done
-/// first does not matter.
+/// Searches go on side by side, so many at a time and one solve each; between
+/// them what was found is shared. How many cores there are does not matter to
+/// who learns what.
 ///
 /// # Errors
 /// Any [`StudyError`]; none once the plan is found and the search is merely
@@ -153,27 +153,12 @@ pub fn breakeven(
     let ways: Vec<Way> = (parts.iter())
         .flat_map(|&part| [Decimal::ZERO, HIGHEST].map(|reach| Way { part, reach }))
         .collect();
-    effort.expect(ways.len());
-    let far = side_by_side(&ways, effort.cores, |&way| {
-        study.rough(way, way.reach, &study.now.solution)
-    });
-    let far: Vec<Option<Solution>> = far.into_iter().collect::<Result<_, _>>()?;
-    let mut pool: Vec<Solution> = Vec::new();
-    for plan in far.into_iter().flatten() {
-        if !pool.contains(&plan) {
-            pool.push(plan);
-        }
-    }
-    let edges = side_by_side(&ways, effort.cores, |&way| {
-        let edge = study.edge(way, &pool);
-        effort.one_done();
-        edge
-    });
+    let edges = study.edges(&ways)?;
     let mut edges = edges.into_iter();
     let mut ranges = Vec::new();
     for &part in &parts {
-        let mut next = || edges.next().unwrap_or(Ok(Edge::Untold));
-        ranges.extend(study.range(part, (next()?, next()?)));
+        let mut next = || edges.next().unwrap_or(Edge::Untold);
+        ranges.extend(study.range(part, (next(), next())));
     }
     ranges.sort_by_key(|range| range.least());
     Ok(Breakeven {
@@ -190,6 +175,18 @@ struct Way {
     reach: Decimal,
 }
 
+/// Searches between two exchanges of what was found: a number that does not
+/// depend on the machine, so that the outcome does not.
+const BATCH: usize = 8;
+
+/// What one solve of a search comes to.
+enum Step {
+    /// Its edge.
+    Ends(Edge),
+    /// A plan that brings the edge nearer.
+    Learns(Solution),
+}
+
 struct Study<'a> {
     input: &'a Input,
     fit: &'a Fit,
@@ -204,73 +201,68 @@ impl Study<'_> {
         answer::solve(&input, self.fit, self.effort, Some(start), false)
     }
 
-    /// A good plan at a factor.
-    fn rough(
-        &self,
-        way: Way,
-        factor: Decimal,
-        start: &Solution,
-    ) -> Result<Option<Solution>, StudyError> {
-        let input = priced(self.input, way.part, factor);
-        answer::rough(&input, self.fit, self.effort, start)
-    }
-
     fn line(&self, part: PartId, solution: &Solution) -> Line {
         Line::new(self.input, self.fit, part, solution)
     }
 
-    /// From the nearest crossing of what is known inwards, until a solve finds
-    /// nothing cheaper there.
-    fn edge(&self, way: Way, pool: &[Solution]) -> Result<Edge, StudyError> {
+    /// All edges, in the order of the ways.
+    fn edges(&self, ways: &[Way]) -> Result<Vec<Edge>, StudyError> {
+        self.effort.expect(ways.len());
+        let mut edges: Vec<Edge> = vec![Edge::Untold; ways.len()];
+        let mut pool: Vec<Solution> = Vec::new();
+        let mut open: VecDeque<usize> = (0..ways.len()).collect();
+        while !open.is_empty() {
+            let batch: Vec<usize> = open.drain(..BATCH.min(open.len())).collect();
+            let steps = side_by_side(&batch, self.effort.cores, |&at| {
+                let step = self.step(ways[at], &pool);
+                if let Ok(Step::Ends(_)) = step {
+                    self.effort.one_done();
+                }
+                step
+            });
+            for (at, step) in batch.into_iter().zip(steps) {
+                match step? {
+                    Step::Ends(edge) => edges[at] = edge,
+                    Step::Learns(plan) => {
+                        open.push_back(at);
+                        if !pool.contains(&plan) {
+                            pool.push(plan);
+                        }
+                    }
+                }
+            }
+        }
+        Ok(edges)
+    }
+
+    /// One solve at the nearest crossing of what is known, or at the far end: if
+    /// nothing is cheaper there, that is the edge.
+    fn step(&self, way: Way, pool: &[Solution]) -> Result<Step, StudyError> {
         if !self.now.is_proven() {
-            return Ok(Edge::Untold);
+            return Ok(Step::Ends(Edge::Untold));
         }
         let mut known = Known::new(self, way, pool);
-        let mut crossing = self.near(way, &mut known)?;
-        loop {
-            let at = self.test(way, crossing);
-            if at == Decimal::ONE {
-                break;
-            }
+        let crossing = known.nearest(way.reach);
+        let at = self.test(way, crossing);
+        if at != Decimal::ONE {
             let reply = self.solve(way, at, known.cheapest(at))?;
             if !settled(&reply) {
-                return Ok(Edge::Untold);
+                return Ok(Step::Ends(Edge::Untold));
             }
-            let Some(answer) = reply.found() else { break };
-            if !known.learn(self.line(way.part, &answer.solution), answer.solution, at) {
-                break;
-            }
-            match known.nearest(way.reach) {
-                Some(nearer) if is_nearer(nearer, crossing) => crossing = Some(nearer),
-                _ => break,
+            let answer = reply.found().map(|answer| answer.solution);
+            if let Some(plan) =
+                answer.filter(|plan| known.learn(self.line(way.part, plan), plan, at))
+            {
+                let nearest = known.nearest(way.reach);
+                if nearest.is_some_and(|nearest| is_nearer(nearest, crossing)) {
+                    return Ok(Step::Learns(plan));
+                }
             }
         }
         match crossing {
-            Some(crossing) => self.turn(way, crossing, &known),
-            None => Ok(Edge::Holds),
+            Some(crossing) => self.turn(way, crossing, &known).map(Step::Ends),
+            None => Ok(Step::Ends(Edge::Holds)),
         }
-    }
-
-    /// The nearest crossing that plans without a proof come to.
-    fn near(&self, way: Way, known: &mut Known) -> Result<Option<Crossing>, StudyError> {
-        let mut crossing = known.nearest(way.reach);
-        while let Some(last) = crossing {
-            let at = self.test(way, crossing);
-            if at == Decimal::ONE {
-                break;
-            }
-            let Some(plan) = self.rough(way, at, known.cheapest(at))? else {
-                break;
-            };
-            if !known.learn(self.line(way.part, &plan), plan, at) {
-                break;
-            }
-            match known.nearest(way.reach) {
-                Some(nearer) if is_nearer(nearer, Some(last)) => crossing = Some(nearer),
-                _ => break,
-            }
-        }
-        Ok(crossing)
     }
 
     /// Where to test whether the plan is still the cheapest.
@@ -393,11 +385,11 @@ impl Known {
     }
 
     /// Takes a plan in if it beats the present one at a factor.
-    fn learn(&mut self, line: Line, plan: Solution, factor: Decimal) -> bool {
+    fn learn(&mut self, line: Line, plan: &Solution, factor: Decimal) -> bool {
         let is_better = beats(&line, &self.own, factor);
         if is_better {
             self.lines.push(line);
-            self.plans.push(plan);
+            self.plans.push(plan.clone());
         }
         is_better
     }

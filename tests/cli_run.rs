@@ -228,7 +228,8 @@ fn limits_that_cannot_all_hold_are_named() {
     assert_eq!(output.status.code(), Some(3));
     let said = text(&output.stderr);
     assert!(
-        said.contains("max_variants = 3, but ") && said.contains("would help: max_variants = "),
+        said.contains("max_variants = 3 (boat/project.toml:33), but ")
+            && said.contains("would help: max_variants = "),
         "{said}"
     );
 }

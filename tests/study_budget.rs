@@ -34,7 +34,7 @@ fn projects(seeds: std::ops::Range<u64>) -> impl Iterator<Item = (u64, Input)> {
 fn shares_add_up_to_the_cent_term_by_term() {
     let effort = Effort::new(1, &|_| {});
     let mut terms_seen = BTreeMap::new();
-    for (seed, input) in projects(0..40) {
+    for (seed, input) in projects(0..100) {
         let plan = planned(&input, &effort).plan;
         let parts = breakdown(&input, &plan);
         assert_eq!(parts.terms.total(), plan.cost.total.cents(), "seed {seed}");
@@ -66,7 +66,7 @@ fn shares_add_up_to_the_cent_term_by_term() {
 #[test]
 fn what_a_supplier_bills_is_its_share() {
     let effort = Effort::new(1, &|_| {});
-    for (seed, input) in projects(0..40) {
+    for (seed, input) in projects(0..100) {
         let plan = planned(&input, &effort).plan;
         let parts = breakdown(&input, &plan);
         for order in &plan.orders {
@@ -89,7 +89,7 @@ fn what_a_supplier_bills_is_its_share() {
 #[test]
 fn a_term_is_within_cents_of_the_record() {
     let effort = Effort::new(1, &|_| {});
-    for (seed, input) in projects(0..40) {
+    for (seed, input) in projects(0..100) {
         let plan = planned(&input, &effort).plan;
         let terms = breakdown(&input, &plan).terms;
         let goods = [Term::Fitted, Term::Spare, Term::Surplus].map(|t| terms.of(t));
@@ -110,7 +110,7 @@ fn a_term_is_within_cents_of_the_record() {
 fn savings_equal_enumeration_of_the_eased_project() {
     let effort = Effort::new(2, &|_| {});
     let mut kinds = BTreeSet::new();
-    for (seed, input) in projects(0..40) {
+    for (seed, input) in projects(0..100) {
         let now = planned(&input, &effort);
         let found = savings(&input, &now, &effort).expect("savings");
         assert!(found.untold.is_empty());
@@ -234,7 +234,7 @@ fn eased(input: &Input, ease: &Ease) -> Input {
 fn rising_prices_equal_enumeration() {
     let effort = Effort::new(1, &|_| {});
     let mut replanned = 0;
-    for (seed, input) in projects(0..40) {
+    for (seed, input) in projects(0..100) {
         let now = planned(&input, &effort);
         let supplier = couplet::catalog::SupplierId(0);
         let wanted = Rise {

@@ -74,7 +74,7 @@ fn has(input: &Input, set: &Set, half: Half, part: PartId) -> bool {
 #[test]
 fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
     let (mut costs, mut none, mut free) = (0, 0, 0);
-    for seed in (0..random::SEEDS).step_by(20) {
+    for seed in (0..random::SEEDS).step_by(5) {
         let (input, Some(best)) = random::project(seed) else {
             continue;
         };
@@ -107,13 +107,13 @@ fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
             }
         }
     }
-    assert!(costs > 8 && free > 0, "{costs} {none} {free}");
+    assert!(costs > 40 && free > 0, "{costs} {none} {free}");
 }
 
 #[test]
 fn what_a_part_adds_is_the_difference_of_two_plans() {
     let mut looked_at = 0;
-    for seed in (1..random::SEEDS).step_by(30) {
+    for seed in (1..random::SEEDS).step_by(7) {
         let (input, Some(_)) = random::project(seed) else {
             continue;
         };
@@ -139,7 +139,7 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
             }
         }
     }
-    assert!(looked_at > 5, "{looked_at}");
+    assert!(looked_at > 20, "{looked_at}");
 }
 
 #[test]

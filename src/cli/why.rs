@@ -226,6 +226,9 @@ fn alternatives(
     let Some(of) = fit.ends.get(end) else {
         return Ok(());
     };
+    if tried.is_empty() && interrupt::is_asked() {
+        return Ok(());
+    }
     let text = words::text(input, plan, (of, &tried), terminal.width);
     terminal.print(&format!("\n{text}"))
 }

@@ -62,8 +62,9 @@ fn shown(args: &[&str], has_some: impl Fn(&str) -> bool) -> String {
         let text = |bytes| String::from_utf8(bytes).unwrap();
         let (shown, said) = (text(output.stdout), text(output.stderr));
         match output.status.code() {
-            // Before the first plan, or before there was a handler.
-            Some(4) | None => after = after * 3 / 2,
+            // Before the first plan, before there was a handler, or amid what can't
+            // be interrupted.
+            Some(4 | 130) | None => after = after * 3 / 2,
             Some(0) => {
                 assert!(
                     said.contains("stopped by Ctrl-C"),
@@ -106,13 +107,4 @@ fn break_evens_keep_the_edges_they_have() {
     let some = |text: &str| edges(text).iter().any(|edge| edge != "untold");
     let found = edges(&shown(&study, some));
     assert!(found.iter().any(|edge| edge == "untold"), "{found:?}");
-}
-
-#[test]
-fn alternatives_keep_what_was_tried() {
-    let why = ["why", "examples/tractor", "48 V output", "--all"];
-    let text = shown(&why, |text| text.contains("alternative"));
-    assert!(text.starts_with("against the plan of "), "{text}");
-    assert!(text.contains(", proven cheapest\n"), "{text}");
-    assert!(!text.contains("the time ran out"), "{text}");
 }

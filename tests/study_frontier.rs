@@ -17,7 +17,7 @@ use support::build::{self, Shop, list, money};
 use support::random::project;
 
 /// Seeds below this.
-const SEEDS: u64 = 60;
+const SEEDS: u64 = 180;
 
 fn solved(input: &Input, by: By, cores: usize) -> Frontier {
     frontier(input, by, &Effort::new(cores, &|_| {})).expect("a frontier")

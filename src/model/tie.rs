@@ -12,11 +12,13 @@ use super::sets::{Sets, float};
 use super::{Solution, Worth, order, probe, worth};
 use crate::fit::Fit;
 use crate::input::Input;
+use crate::project::Per;
 use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
 use std::time::Instant;
 
-/// Above so many open decisions ties are left as the solver found them: to
-/// prove a tie is as hard as to prove the total.
+/// Above so many open decisions variants and surplus are left as the solver
+/// found them, and keys are as few as the same order gives: to prove a tie is as
+/// hard as to prove the total.
 const MOST_OPEN: usize = 900;
 
 /// How many decisions are tried before the stages.
@@ -81,7 +83,7 @@ impl Ties<'_> {
         let total = built.program.objective(&cheapest.values);
         probe::tighten(&mut built, None, (total, 0), self.until)?;
         if open(&built.program) > MOST_OPEN {
-            return Ok(cheapest);
+            return self.same_order(cheapest);
         }
         probe::tighten(&mut built, None, (total, PROBES), self.until)?;
         let mut program = built.program;
@@ -135,6 +137,73 @@ impl Ties<'_> {
         keyed.at_most(keys.extra.clone(), best.worth.keys as f64 + 1e-6);
         stage.keys = Some(&keys);
         Ok(self.least(&keyed, &stage, best)?.best)
+    }
+
+    /// The fewest extra keys with the order as it is: of every part as many
+    /// pieces, on every gauge where its spares are counted by gauge, so that
+    /// nothing else that a plan is worth changes.
+    fn same_order(&self, best: Incumbent) -> Result<Incumbent, SolveError> {
+        let mut best = self.dealt_anew(best)?;
+        if best.worth.keys <= self.fewest_thinkable()? {
+            return Ok(best);
+        }
+        let mut program = self.built.program.clone();
+        for var in &mut program.vars {
+            var.cost = 0.0;
+        }
+        for var in self.decisions() {
+            let value = best.values[var.0];
+            (program.vars[var.0].lo, program.vars[var.0].up) = (value, value);
+        }
+        for row in self.fitted_units() {
+            let value = row.iter().map(|&(x, q)| best.values[x.0] * q).sum();
+            program.equal(row, value);
+        }
+        let keys = NetKeys::add(&mut program, (self.input, self.fit), self.sets, self.built);
+        for &(var, cost) in &keys.extra {
+            program.vars[var.0].cost = cost;
+        }
+        let limits = Limits {
+            nodes: Some(FLOOR_NODES),
+            start: None,
+            relative_gap: 0.0,
+            absolute_gap: 0.5,
+            ..self.limits.clone()
+        };
+        if let Solved::Optimal { values, .. } | Solved::Feasible { values, .. } =
+            run(&program, &limits, &mut |_| {})?
+        {
+            let found = self.found_by(&keys, values);
+            if found.worth < best.worth {
+                best = found;
+            }
+        }
+        Ok(best)
+    }
+
+    /// Which part, what is bought where, which die.
+    fn decisions(&self) -> impl Iterator<Item = VarId> {
+        let built = self.built;
+        let breaks = built.offers.iter().flatten();
+        let suppliers = built.suppliers.iter();
+        (breaks.flat_map(|b| [b.taken, b.packs]))
+            .chain(suppliers.flat_map(|s| std::iter::once(s.used).chain(s.free)))
+            .chain(built.parts.iter().map(|p| p.used))
+            .chain(built.dies.iter().copied())
+    }
+
+    /// Fitted pieces of each part: on each gauge where its spares are counted
+    /// so, else of all gauges.
+    fn fitted_units(&self) -> Vec<Terms> {
+        let mut units = Vec::new();
+        for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
+            let by_gauge = vars.fitted.values().cloned();
+            match part.spares.map(|rule| rule.per) {
+                Some(Per::Gauge) => units.extend(by_gauge),
+                Some(Per::Part) | None => units.push(by_gauge.flatten().collect()),
+            }
+        }
+        units
     }
 
     /// The fewest extra keys that the keying rule and the parts leave, whatever
@@ -231,10 +300,15 @@ impl Ties<'_> {
         let Some(keys) = stage.keys else {
             return self.dealt_anew((self.read)(values));
         };
+        Ok(self.found_by(keys, values))
+    }
+
+    /// The solution with each net's keys as the values say.
+    fn found_by(&self, keys: &NetKeys, values: Vec<f64>) -> Incumbent {
         let mut found = (self.read)(values.clone());
         found.solution.sets = keys.dealt(self.fit, self.sets, &found.solution.sets, &values);
         found.worth = worth(self.input, self.fit, &found.solution);
-        Ok(found)
+        found
     }
 }
 

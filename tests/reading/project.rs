@@ -20,6 +20,18 @@ fn settings_are_read() {
     assert_eq!(settings.prices, None);
     assert_eq!(settings.ambient.unwrap().to_string(), "40 °C");
     assert_eq!(settings.max_lead_days, Some(30));
+    let line = |row: &Option<couplet::diag::Row>| {
+        let row = row
+            .as_ref()
+            .filter(|row| row.file.ends_with("cart/project.toml"));
+        row.map(|row| row.line)
+    };
+    let rows = &settings.rows;
+    let lines = [&rows.max_lead_days, &rows.max_variants, &rows.max_suppliers].map(line);
+    assert_eq!(lines, [Some(5), Some(9), Some(10)]);
+    assert_eq!(line(&rows.distinct), Some(18));
+    assert_eq!(line(&rows.exclude_parts.get("S-9").cloned()), Some(11));
+    assert!(rows.exclude_suppliers.is_empty());
     assert_eq!(settings.protection, Implied::Strict);
     assert_eq!(settings.tax_percent.to_string(), "20 %");
     assert_eq!(settings.line_cost.to_string(), "1.50");

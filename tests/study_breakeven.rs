@@ -17,7 +17,7 @@ use support::dec;
 use support::random::project;
 
 /// Seeds below this.
-const SEEDS: u64 = 40;
+const SEEDS: u64 = 60;
 
 fn solved(input: &Input, cores: usize) -> Breakeven {
     breakeven(input, None, &Effort::new(cores, &|_| {})).expect("ranges")

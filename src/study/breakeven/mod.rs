@@ -257,12 +257,42 @@ impl Study<'_> {
                 if nearest.is_some_and(|nearest| is_nearer(nearest, crossing)) {
                     return Ok(Step::Learns(plan));
                 }
+                if !self.tick(way.part).is_zero() {
+                    return self.halve(way, (at, plan), &mut known).map(Step::Ends);
+                }
             }
         }
         match crossing {
             Some(crossing) => self.turn(way, crossing, &known).map(Step::Ends),
             None => Ok(Step::Ends(Edge::Holds)),
         }
+    }
+
+    /// Where a cheaper plan can be ordered at a price and not just before it,
+    /// as it comes to a least order there, its line tells nothing of the way: the
+    /// edge is between halves then, the plan proven to be the cheapest at one end
+    /// and not at the other.
+    fn halve(
+        &self,
+        way: Way,
+        (mut first, mut next): (Decimal, Solution),
+        known: &mut Known,
+    ) -> Result<Edge, StudyError> {
+        let mut last = Decimal::ONE;
+        while (first - last).abs() > Decimal::TWO * self.tick(way.part) {
+            let middle = round((first + last) / Decimal::TWO);
+            let reply = self.solve(way, middle, known.cheapest(middle))?;
+            if !settled(&reply) {
+                return Ok(Edge::Untold);
+            }
+            match reply.found().map(|answer| answer.solution) {
+                Some(plan) if known.learn(self.line(way.part, &plan), &plan, middle) => {
+                    (first, next) = (middle, plan);
+                }
+                _ => last = middle,
+            }
+        }
+        self.changed_to(way, (last, first), Some(next))
     }
 
     /// Where to test whether the plan is still the cheapest.
@@ -292,6 +322,16 @@ impl Study<'_> {
                 _ => return Ok(Edge::Untold),
             },
         };
+        self.changed_to(way, (last, first), next)
+    }
+
+    /// The edge between these factors, with the plan beyond it.
+    fn changed_to(
+        &self,
+        way: Way,
+        (last, first): (Decimal, Decimal),
+        next: Option<Solution>,
+    ) -> Result<Edge, StudyError> {
         let mut turn = Turn {
             last,
             first,

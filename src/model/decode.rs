@@ -1,10 +1,10 @@
 //! From the solver's whole numbers to a set for every end and an order.
 
 use super::cells::{Body, Cell, Site};
-use super::program::{Built, CellVars};
+use super::program::{BreakVars, Built, CellVars};
 use super::sets::Sets;
 use super::{Fitted, Set, Solution};
-use crate::catalog::{Half, PartId};
+use crate::catalog::{Half, OfferId, PartId};
 use crate::fit::{Class, Fit};
 use crate::solve::VarId;
 use crate::units::Qty;
@@ -23,17 +23,19 @@ pub(super) fn solution(fit: &Fit, sets: &Sets, built: &Built, values: &[f64]) ->
     for (cell, sets) in sets.cells.iter().zip(dealt) {
         placed.extend(cell.ends.iter().copied().zip(sets));
     }
-    let mut purchases = Vec::new();
-    for (offer, vars) in sets.offers.iter().zip(&built.offers) {
-        let packs: Qty = vars.iter().map(|v| count(v.packs)).sum();
-        if packs > 0 {
-            purchases.push((offer.id, packs));
-        }
-    }
     Solution {
         sets: placed.into_values().collect(),
-        purchases,
+        purchases: purchases(sets, built, values),
     }
+}
+
+/// Packs from each offer that is used, by offer.
+pub(super) fn purchases(sets: &Sets, built: &Built, values: &[f64]) -> Vec<(OfferId, Qty)> {
+    let packs = |vars: &[BreakVars]| vars.iter().map(|v| values[v.packs.0].max(0.0) as Qty).sum();
+    (sets.offers.iter().zip(&built.offers))
+        .map(|(offer, vars)| (offer.id, packs(vars)))
+        .filter(|&(_, packs)| packs > 0)
+        .collect()
 }
 
 /// The sets that the counts of a cell come to, sorted; one for each end.

@@ -4,11 +4,11 @@
 use super::program::Built;
 use super::search::{Found, Ground, Pick, Search};
 use super::sets::{Sets, float};
-use super::{Fitted, Set, Solution, worth};
+use super::{Fitted, Set, Solution, decode, start, worth};
 use crate::catalog::{Half, OfferId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved};
+use crate::solve::{Limits, SolveError, run};
 use crate::units::Qty;
 use std::time::Instant;
 
@@ -153,39 +153,11 @@ impl<'a> Hunt<'a> {
         (self.ground.nodes.iter())
             .map(|node| {
                 let cell = &self.sets.cells[node.cell];
-                let slots = &self.fit.classes[cell.class].slots;
                 let (first, count) = (node.ends.0, node.ends.1 as usize);
                 let ends = cell.ends.get(first..first + count)?;
                 let set = given.sets.get(*ends.first()?)?;
-                if ends.iter().any(|&end| given.sets.get(end) != Some(set)) {
-                    return None;
-                }
-                let receptacle = cell
-                    .receptacles
-                    .iter()
-                    .position(|b| b.id == set.receptacle)?;
-                let plug = cell.plugs.iter().position(|b| b.id == set.plug)?;
-                let on = |half: Half, s: usize| {
-                    let mut fitted = set.fittings.iter();
-                    let fitted =
-                        fitted.find(|f| f.half == half && f.fitting == slots[s].fitting)?;
-                    let option = cell.slots[s]
-                        .options
-                        .iter()
-                        .position(|o| o.0 == fitted.part)?;
-                    Some((s, option))
-                };
-                let receptacles = cell.receptacles[receptacle].slots.iter();
-                let plugs = cell.plugs[plug].slots.iter();
-                let fittings: Option<Vec<(usize, usize)>> = receptacles
-                    .map(|&s| on(Half::Receptacle, s))
-                    .chain(plugs.map(|&s| on(Half::Plug, s)))
-                    .collect();
-                Some(Pick {
-                    receptacle,
-                    plug,
-                    fittings: fittings?,
-                })
+                let alike = ends.iter().all(|&end| given.sets.get(end) == Some(set));
+                alike.then(|| start::pick_of(self.fit, cell, set))?
             })
             .collect()
     }
@@ -199,16 +171,6 @@ fn purchase(sets: &Sets, need: &[Qty]) -> Result<Option<Vec<(OfferId, Qty)>>, So
         seconds: PURCHASE_SECONDS,
         ..Limits::default()
     };
-    let values = match crate::solve::run(&built.program, &limits, &mut |_| {})? {
-        Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => values,
-        Solved::Infeasible | Solved::Unknown { .. } => return Ok(None),
-    };
-    let mut purchases = Vec::new();
-    for (offer, vars) in sets.offers.iter().zip(&built.offers) {
-        let packs: f64 = vars.iter().map(|v| values[v.packs.0].max(0.0)).sum();
-        if packs > 0.5 {
-            purchases.push((offer.id, packs as Qty));
-        }
-    }
-    Ok(Some(purchases))
+    let values = run(&built.program, &limits, &mut |_| {})?.into_values();
+    Ok(values.map(|values| decode::purchases(sets, &built, &values)))
 }

@@ -56,7 +56,7 @@ pub(super) fn tighten(
 }
 
 /// The decisions that matter: which part, which break, which supplier, which die.
-fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
+pub(super) fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
     let breaks = built.offers.iter().flatten().map(|b| b.taken);
     let suppliers = built.suppliers.iter();
     let suppliers = suppliers.flat_map(|s| std::iter::once(s.used).chain(s.free));

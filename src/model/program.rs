@@ -6,7 +6,7 @@
 
 use super::cells::{Body, Site};
 use super::pooled::{Bundle, Level};
-use super::sets::{Part, Sets};
+use super::sets::{Part, Sets, Supplier};
 use crate::project::Per;
 use crate::solve::{Program, VarId};
 use crate::units::{Gauge, Qty};
@@ -380,30 +380,10 @@ impl Built {
                     (Some(gauge), true) => self.used_on(sets, p, gauge),
                     _ => self.parts[p].used,
                 };
-                self.add_spare(part, p, used, terms, most);
+                let spare = add_spare(&mut self.program, (part, 1), (used, terms, most));
+                self.parts[p].need.extend(spare);
             }
         }
-    }
-
-    fn add_spare(&mut self, part: &Part, p: usize, used: VarId, fitted: Terms, most: Qty) {
-        let least = part.least_spare();
-        let most = part.spare_for(most);
-        if most == 0 {
-            return;
-        }
-        let spare = self.program.integer(0.0, most as f64, 0.0);
-        self.program
-            .at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
-        let share = (part.spares)
-            .and_then(|rule| rule.percent.0.to_f64())
-            .unwrap_or(0.0)
-            / 100.0;
-        if share > 0.0 && most > least {
-            let mut row = vec![(spare, 1.0)];
-            row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
-            self.program.at_least(row, 0.0);
-        }
-        self.parts[p].need.push((spare, 1.0));
     }
 
     /// A variable that is 1 where part `p` is fitted on `gauge`; at keyed sites
@@ -433,15 +413,9 @@ impl Built {
 
     /// Shipping is paid where anything is bought, unless it is free.
     fn add_suppliers(&mut self, sets: &Sets) {
-        for supplier in &sets.suppliers {
-            let used = self.program.binary(supplier.shipping);
-            let can_be_free = supplier.free_over.is_some() && supplier.shipping > 0.0;
-            let free = can_be_free.then(|| self.program.binary(-supplier.shipping));
-            if let Some(free) = free {
-                self.program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
-            }
-            self.suppliers.push(SupplierVars { used, free });
-        }
+        self.suppliers = (sets.suppliers.iter())
+            .map(|supplier| supplier_vars(&mut self.program, supplier))
+            .collect();
     }
 
     /// An order at break t: lo_t · taken ≤ packs ≤ up_t · taken; one break of an
@@ -547,16 +521,7 @@ impl Built {
                     goods.push((vars.packs, step.pack_goods));
                 }
             }
-            let vars = self.suppliers[k];
-            if let (Some(free), Some(over)) = (vars.free, supplier.free_over) {
-                let mut row = goods.clone();
-                row.push((free, -over));
-                self.program.at_least(row, 0.0);
-            }
-            if supplier.min_order > 0.0 {
-                goods.push((vars.used, -supplier.min_order));
-                self.program.at_least(goods, 0.0);
-            }
+            hold_thresholds(&mut self.program, supplier, goods, self.suppliers[k]);
         }
     }
 
@@ -565,18 +530,13 @@ impl Built {
         for part in &self.parts {
             self.program.vars[part.used.0].cost += sets.line_cost;
         }
-        if let Some(most) = sets.max_variants {
-            let row = sum(self.parts.iter().map(|p| p.used), 1.0);
-            self.program.at_most(row, f64::from(most));
-        }
-        if let Some(most) = sets.max_suppliers {
-            let row = sum(self.suppliers.iter().map(|s| s.used), 1.0);
-            self.program.at_most(row, f64::from(most));
-        }
-        if let Some(most) = sets.max_dies {
-            let row = sum(self.dies.iter().copied(), 1.0);
-            self.program.at_most(row, f64::from(most));
-        }
+        let used = self.parts.iter().map(|p| p.used).collect();
+        let suppliers = self.suppliers.iter().map(|s| s.used).collect();
+        hold_limits(
+            &mut self.program,
+            sets,
+            [used, suppliers, self.dies.clone()],
+        );
     }
 }
 
@@ -590,6 +550,72 @@ fn plugs<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> 
 fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
     let vars = built.cells[c].receptacles.iter().copied();
     sets.cells[c].receptacles.iter().zip(vars).collect()
+}
+
+/// Spare pieces of one unit that a rule counts, of so many parts together:
+/// spare ≥ least spare · parts used, and spare ≥ percent · fitted. None where
+/// no rule asks for any.
+pub(super) fn add_spare(
+    program: &mut Program,
+    (part, several): (&Part, usize),
+    (used, fitted, most): (VarId, Terms, Qty),
+) -> Option<(VarId, f64)> {
+    let (least, most) = (part.least_spare(), part.spare_for(most));
+    if most == 0 {
+        return None;
+    }
+    let spare = program.integer(0.0, (most * several as Qty) as f64, 0.0);
+    program.at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
+    let share = (part.spares)
+        .and_then(|rule| rule.percent.0.to_f64())
+        .unwrap_or(0.0)
+        / 100.0;
+    if share > 0.0 && most > least {
+        let mut row = vec![(spare, 1.0)];
+        row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
+        program.at_least(row, 0.0);
+    }
+    Some((spare, 1.0))
+}
+
+/// Shipping is paid where anything is bought, unless it is free.
+pub(super) fn supplier_vars(program: &mut Program, supplier: &Supplier) -> SupplierVars {
+    let used = program.binary(supplier.shipping);
+    let can_be_free = supplier.free_over.is_some() && supplier.shipping > 0.0;
+    let free = can_be_free.then(|| program.binary(-supplier.shipping));
+    if let Some(free) = free {
+        program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
+    }
+    SupplierVars { used, free }
+}
+
+/// The largest number of variants, suppliers and dies.
+pub(super) fn hold_limits(program: &mut Program, sets: &Sets, counted: [Vec<VarId>; 3]) {
+    let limits = [sets.max_variants, sets.max_suppliers, sets.max_dies];
+    for (most, vars) in limits.into_iter().zip(counted) {
+        if let Some(most) = most {
+            program.at_most(sum(vars, 1.0), f64::from(most));
+        }
+    }
+}
+
+/// goods ≥ free_over · free, and goods ≥ min_order · used, in the supplier's
+/// currency.
+pub(super) fn hold_thresholds(
+    program: &mut Program,
+    supplier: &Supplier,
+    mut goods: Terms,
+    vars: SupplierVars,
+) {
+    if let (Some(free), Some(over)) = (vars.free, supplier.free_over) {
+        let mut row = goods.clone();
+        row.push((free, -over));
+        program.at_least(row, 0.0);
+    }
+    if supplier.min_order > 0.0 {
+        goods.push((vars.used, -supplier.min_order));
+        program.at_least(goods, 0.0);
+    }
 }
 
 /// Σ factor · var.

@@ -1,12 +1,13 @@
 //! From an assignment to values of all variables: what to buy for it.
 
 use super::cells::{Body, Cell};
-use super::program::{Built, CellVars};
+use super::program::Built;
+use super::search::Pick;
 use super::sets::Sets;
-use super::{Fitted, Solution};
+use super::{Set, Solution};
 use crate::catalog::Half;
 use crate::fit::Fit;
-use crate::solve::{Limits, SolveError, Solved, VarId, run};
+use crate::solve::{Limits, SolveError, run};
 use crate::units::Qty;
 
 /// How many ends use what, for each variable that counts ends.
@@ -23,46 +24,40 @@ pub(super) fn of_solution(
     let mut counts: Counts = vec![0; built.program.vars.len()];
     for (cell, vars) in sets.cells.iter().zip(&built.cells) {
         for &end in &cell.ends {
-            let set = solution.sets.get(end)?;
-            let r = cell
-                .receptacles
-                .iter()
-                .position(|b| b.id == set.receptacle)?;
-            let p = cell.plugs.iter().position(|b| b.id == set.plug)?;
-            counts[vars.receptacles[r].0] += 1;
-            counts[vars.plugs[p].0] += 1;
-            for (half, body) in [
-                (Half::Receptacle, &cell.receptacles[r]),
-                (Half::Plug, &cell.plugs[p]),
-            ] {
-                let fitted: Vec<&Fitted> = set.fittings.iter().filter(|f| f.half == half).collect();
-                for x in options(fit, cell, vars, body, &fitted)? {
-                    counts[x.0] += 1;
-                }
+            let pick = pick_of(fit, cell, solution.sets.get(end)?)?;
+            counts[vars.receptacles[pick.receptacle].0] += 1;
+            counts[vars.plugs[pick.plug].0] += 1;
+            for (slot, option) in pick.fittings {
+                counts[vars.slots[slot][option].0] += 1;
             }
         }
     }
     Some(counts)
 }
 
-/// The variables of what is fitted on a body.
-fn options(
-    fit: &Fit,
-    cell: &Cell,
-    vars: &CellVars,
-    body: &Body,
-    fitted: &[&Fitted],
-) -> Option<Vec<VarId>> {
+/// A set by places in the cell of its end; none where it uses a part that the
+/// end can't have here.
+pub(super) fn pick_of(fit: &Fit, cell: &Cell, set: &Set) -> Option<Pick> {
+    let place = |bodies: &[Body], id| bodies.iter().position(|b| b.id == id);
+    let receptacle = place(&cell.receptacles, set.receptacle)?;
+    let plug = place(&cell.plugs, set.plug)?;
     let class = &fit.classes[cell.class];
-    (body.slots.iter())
-        .map(|&s| {
-            let on = fitted
-                .iter()
-                .find(|f| f.fitting == class.slots[s].fitting)?;
-            let k = cell.slots[s].options.iter().position(|o| o.0 == on.part)?;
-            Some(vars.slots[s][k])
-        })
-        .collect()
+    let fitted = |half: Half, slot: usize| {
+        let mut fittings = set.fittings.iter();
+        let on = fittings.find(|f| f.half == half && f.fitting == class.slots[slot].fitting)?;
+        let mut options = cell.slots[slot].options.iter();
+        Some((slot, options.position(|o| o.0 == on.part)?))
+    };
+    let on_receptacle = cell.receptacles[receptacle].slots.iter();
+    let on_plug = cell.plugs[plug].slots.iter();
+    let fittings = on_receptacle
+        .map(|&s| fitted(Half::Receptacle, s))
+        .chain(on_plug.map(|&s| fitted(Half::Plug, s)));
+    Some(Pick {
+        receptacle,
+        plug,
+        fittings: fittings.collect::<Option<_>>()?,
+    })
 }
 
 /// Fixes the counts and buys for them as cheaply as possible; none if nothing
@@ -88,8 +83,5 @@ pub(super) fn complete(
         seconds,
         ..Limits::default()
     };
-    Ok(match run(&program, &limits, &mut |_| {})? {
-        Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => Some(values),
-        Solved::Infeasible | Solved::Unknown { .. } => None,
-    })
+    Ok(run(&program, &limits, &mut |_| {})?.into_values())
 }

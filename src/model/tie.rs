@@ -170,9 +170,7 @@ impl Ties<'_> {
             absolute_gap: 0.5,
             ..self.limits.clone()
         };
-        if let Solved::Optimal { values, .. } | Solved::Feasible { values, .. } =
-            run(&program, &limits, &mut |_| {})?
-        {
+        if let Some(values) = run(&program, &limits, &mut |_| {})?.into_values() {
             let found = self.found_by(&keys, values);
             if found.worth < best.worth {
                 best = found;
@@ -183,13 +181,8 @@ impl Ties<'_> {
 
     /// Which part, what is bought where, which die.
     fn decisions(&self) -> impl Iterator<Item = VarId> {
-        let built = self.built;
-        let breaks = built.offers.iter().flatten();
-        let suppliers = built.suppliers.iter();
-        (breaks.flat_map(|b| [b.taken, b.packs]))
-            .chain(suppliers.flat_map(|s| std::iter::once(s.used).chain(s.free)))
-            .chain(built.parts.iter().map(|p| p.used))
-            .chain(built.dies.iter().copied())
+        let packs = self.built.offers.iter().flatten().map(|b| b.packs);
+        probe::decisions(self.built).chain(packs)
     }
 
     /// Fitted pieces of each part: on each gauge where its spares are counted
@@ -275,17 +268,13 @@ impl Ties<'_> {
                 start: None,
                 ..self.limits.clone()
             };
-            let found = match run(&program, &limits, &mut |_| {})? {
-                Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => {
-                    self.found(stage, values)?
-                }
-                Solved::Infeasible | Solved::Unknown { .. } => {
-                    return Ok(Staged {
-                        best,
-                        is_settled: true,
-                    });
-                }
+            let Some(values) = run(&program, &limits, &mut |_| {})?.into_values() else {
+                return Ok(Staged {
+                    best,
+                    is_settled: true,
+                });
             };
+            let found = self.found(stage, values)?;
             if found.worth >= best.worth {
                 return Ok(Staged {
                     best,

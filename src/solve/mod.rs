@@ -186,6 +186,17 @@ pub enum Solved {
     },
 }
 
+impl Solved {
+    /// Value of each variable, proven best or not; none where there is none, or
+    /// none is known.
+    pub fn into_values(self) -> Option<Vec<f64>> {
+        match self {
+            Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => Some(values),
+            Solved::Infeasible | Solved::Unknown { .. } => None,
+        }
+    }
+}
+
 /// What is known while the solver runs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Pulse {

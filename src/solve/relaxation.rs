@@ -61,11 +61,9 @@ impl Relaxation {
 
     /// Sets the bounds of a variable.
     pub fn bound(&mut self, var: VarId, lo: f64, up: f64) {
-        if let Some(solved) = self.solved.take() {
-            self.model = Some(Model::from(solved));
-        }
-        if let Some(model) = &mut self.model {
-            model.change_column_bounds(self.cols[var.0], lo..=up);
+        let col = self.cols[var.0];
+        if let Some(model) = self.model() {
+            model.change_column_bounds(col, lo..=up);
         }
         self.bounds[var.0] = (lo, up);
     }
@@ -75,12 +73,9 @@ impl Relaxation {
     /// # Errors
     /// [`SolveError`] if HiGHS refuses it.
     pub fn add(&mut self, row: &super::Row) -> Result<(), SolveError> {
-        if let Some(solved) = self.solved.take() {
-            self.model = Some(Model::from(solved));
-        }
-        if let Some(model) = &mut self.model {
-            let terms = row.terms.iter().map(|&(v, c)| (self.cols[v.0], c));
-            (model.try_add_row(row.lo..=row.up, merged(terms)))
+        let terms = merged(row.terms.iter().map(|&(v, c)| (self.cols[v.0], c)));
+        if let Some(model) = self.model() {
+            (model.try_add_row(row.lo..=row.up, terms))
                 .map_err(|e| SolveError::new(format!("{e:?}")))?;
         }
         Ok(())
@@ -96,9 +91,7 @@ impl Relaxation {
     /// # Errors
     /// [`SolveError`] if HiGHS refuses the cutoff.
     pub fn solve(&mut self, cutoff: f64) -> Result<Relaxed, SolveError> {
-        if let Some(solved) = self.solved.take() {
-            self.model = Some(Model::from(solved));
-        }
+        self.model();
         let Some(mut model) = self.model.take() else {
             return Ok(Relaxed::Unknown);
         };
@@ -120,6 +113,14 @@ impl Relaxation {
         };
         self.solved = Some(solved);
         Ok(answer)
+    }
+
+    /// The model, open for changes; none after the solver broke off.
+    fn model(&mut self) -> Option<&mut Model> {
+        if let Some(solved) = self.solved.take() {
+            self.model = Some(Model::from(solved));
+        }
+        self.model.as_mut()
     }
 
     /// Values and reduced costs of the last solve.

@@ -2,12 +2,11 @@
 
 use super::{Bundle, Cover, Grain, Kinds, Level, Pooled};
 use crate::fit::Fit;
-use crate::model::program::{Terms, sum};
+use crate::model::program::{Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars};
 use crate::model::sets::{Part, Sets};
 use crate::project::{Per, Settings};
 use crate::solve::VarId;
 use crate::units::{Gauge, Qty};
-use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What makes two bodies one type: half, mating face, and where they can be
@@ -25,7 +24,7 @@ impl Pooled {
             ..Pooled::default()
         };
         it.suppliers = (sets.suppliers.iter())
-            .map(|s| it.program.binary(s.shipping))
+            .map(|s| supplier_vars(&mut it.program, s))
             .collect();
         it.dies = sets
             .dies
@@ -326,7 +325,7 @@ impl Pooled {
         self.program.at_least(need, -(part.on_hand as f64));
         let alone = by_supplier.len() == 1 && part.on_hand == 0;
         for (supplier, mut row) in by_supplier {
-            let supplier = self.suppliers[supplier];
+            let supplier = self.suppliers[supplier].used;
             row.push((supplier, -several));
             self.program.at_most(row, 0.0);
             if alone {
@@ -371,34 +370,9 @@ impl Pooled {
                 units.push((used, fitted(&uses), most));
             }
         }
-        let share = rule.percent.0.to_f64().unwrap_or(0.0) / 100.0;
-        let units = units.into_iter();
-        units
-            .flat_map(|unit| self.add_spare(part, bundle.parts.len(), share, unit))
+        (units.into_iter())
+            .filter_map(|unit| add_spare(&mut self.program, (part, bundle.parts.len()), unit))
             .collect()
-    }
-
-    fn add_spare(
-        &mut self,
-        part: &Part,
-        several: usize,
-        share: f64,
-        (used, fitted, most): (VarId, Terms, Qty),
-    ) -> Option<(VarId, f64)> {
-        let (least, most) = (part.least_spare(), part.spare_for(most));
-        if most == 0 {
-            return None;
-        }
-        let spare = self
-            .program
-            .integer(0.0, (most * several as Qty) as f64, 0.0);
-        (self.program).at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
-        if share > 0.0 && most > least {
-            let mut row = vec![(spare, 1.0)];
-            row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
-            self.program.at_least(row, 0.0);
-        }
-        Some((spare, 1.0))
     }
 
     /// How many parts of a bundle are used on one gauge.
@@ -408,7 +382,7 @@ impl Pooled {
         (self.program).at_most(vec![(used, 1.0), (bundle.used, -1.0)], 0.0);
         for &(k, x, _) in uses {
             let most = match bundle.is_body {
-                true => self.kinds.capacity(&[k], 1),
+                true => self.kinds.list[k].by_one,
                 false => self.kinds.list[k].count,
             };
             (self.program).at_most(vec![(x, 1.0), (used, -(most as f64))], 0.0);
@@ -424,34 +398,19 @@ impl Pooled {
             let offer = &sets.offers[o];
             goods[offer.supplier].push((level.packs, offer.breaks[t].pack_goods));
         }
-        for ((supplier, &used), goods) in sets.suppliers.iter().zip(&self.suppliers).zip(goods) {
-            if let Some(over) = supplier.free_over.filter(|_| supplier.shipping > 0.0) {
-                let free = self.program.binary(-supplier.shipping);
-                self.program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
-                let mut row = goods.clone();
-                row.push((free, -over));
-                self.program.at_least(row, 0.0);
-            }
-            if supplier.min_order > 0.0 {
-                let mut row = goods;
-                row.push((used, -supplier.min_order));
-                self.program.at_least(row, 0.0);
-            }
+        for ((supplier, &vars), goods) in sets.suppliers.iter().zip(&self.suppliers).zip(goods) {
+            hold_thresholds(&mut self.program, supplier, goods, vars);
         }
     }
 
     fn add_limits(&mut self, sets: &Sets) {
         let used = self.bundles.iter().map(|b| b.used).collect();
-        let limits = [
-            (sets.max_variants, used),
-            (sets.max_suppliers, self.suppliers.clone()),
-            (sets.max_dies, self.dies.clone()),
-        ];
-        for (most, vars) in limits {
-            if let Some(most) = most {
-                self.program.at_most(sum(vars, 1.0), f64::from(most));
-            }
-        }
+        let suppliers = self.suppliers.iter().map(|s| s.used).collect();
+        hold_limits(
+            &mut self.program,
+            sets,
+            [used, suppliers, self.dies.clone()],
+        );
     }
 }
 

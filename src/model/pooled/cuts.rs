@@ -150,7 +150,7 @@ fn by_share(mut list: Vec<(usize, f64, f64)>) -> Vec<(usize, f64, f64)> {
 fn cover_cut(kinds: &Kinds, cover: &Cover, values: &[f64]) -> Option<Row> {
     let n = value(&cover.by, values);
     let list = (cover.uses.iter())
-        .map(|(&k, terms)| (k, value(terms, values), kinds.capacity(&[k], 1) as f64))
+        .map(|(&k, terms)| (k, value(terms, values), kinds.list[k].by_one as f64))
         .collect();
     let mut which = Vec::new();
     let (mut used, mut largest) = (0.0, 0.0f64);
@@ -189,7 +189,7 @@ fn level_cut(kinds: &Kinds, sets: &Sets, bundle: &Bundle, values: &[f64]) -> Opt
     let mut by_kind: BTreeMap<usize, (Terms, f64)> = BTreeMap::new();
     for &(k, x, qty) in &bundle.uses {
         let most = match bundle.is_body {
-            true => kinds.capacity(&[k], 1),
+            true => kinds.list[k].by_one,
             false => kinds.list[k].count,
         };
         let entry = by_kind.entry(k).or_default();

@@ -24,6 +24,8 @@ pub struct Kind {
     pub gauge: Gauge,
     /// How many.
     pub count: Qty,
+    /// How many of them one identity can serve.
+    pub by_one: Qty,
     /// A cell with their choices, by place in `Sets::cells`.
     pub cell: usize,
     /// How many stand where no keying rule holds.
@@ -57,6 +59,7 @@ impl Kinds {
                 it.list.push(Kind {
                     gauge: cell.gauge,
                     count: 0,
+                    by_one: 0,
                     cell: c,
                     free: 0,
                     at: BTreeMap::new(),
@@ -81,6 +84,9 @@ impl Kinds {
                 *kind.at.entry(l).or_default().entry(n).or_default() += ends.len() as Qty;
                 kind.free -= ends.len() as Qty;
             }
+        }
+        for k in 0..it.list.len() {
+            it.list[k].by_one = it.capacity(&[k], 1);
         }
         it
     }
@@ -129,6 +135,7 @@ mod tests {
         let mut kind = Kind {
             gauge: "10 mm2".parse().expect("a gauge"),
             count: free + at.iter().map(|a| a.2).sum::<Qty>(),
+            by_one: 0,
             cell: 0,
             free,
             at: BTreeMap::new(),

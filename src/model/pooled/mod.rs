@@ -16,7 +16,7 @@ mod build;
 mod cuts;
 mod kinds;
 
-use super::program::Terms;
+use super::program::{SupplierVars, Terms};
 use super::sets::Sets;
 use crate::solve::{Program, Relaxation, SolveError, VarId};
 use crate::units::Qty;
@@ -36,8 +36,8 @@ pub struct Pooled {
     pub bundles: Vec<Bundle>,
     /// What so many identities serve.
     pub covers: Vec<Cover>,
-    /// For each supplier, 1 if anything is bought there.
-    pub suppliers: Vec<VarId>,
+    /// For each supplier.
+    pub suppliers: Vec<SupplierVars>,
     /// For each die, 1 if it is bought.
     pub dies: Vec<VarId>,
 }

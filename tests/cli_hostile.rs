@@ -2,6 +2,7 @@
 //! comes out unharmed, and nothing that reads the documents can run it.
 
 use assert_cmd::Command;
+use couplet::catalog::read::TABLES;
 use std::fs;
 use std::path::Path;
 use std::process::Output;
@@ -94,15 +95,7 @@ fn project() -> tempfile::TempDir {
     let folder = tempfile::tempdir().unwrap();
     let root = folder.path();
     assert!(run(root, &["new", "boat"]).status.success());
-    for name in [
-        "bodies",
-        "ferrules",
-        "seals",
-        "backshells",
-        "prices",
-        "suppliers",
-        "dies",
-    ] {
+    for name in TABLES {
         spoil_table(&root.join(format!("boat/catalog/{name}.csv")));
     }
     for name in ["circuits", "on_hand"] {

@@ -116,7 +116,7 @@ pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
 }
 
 /// As many threads as there are cores.
-fn cores() -> u32 {
+pub fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
 }
 

@@ -7,7 +7,6 @@ use super::paper::{Paper, put};
 use super::{keys, study};
 use couplet::report::page::{self, Frontier, Report};
 use couplet::study::frontier::{By, frontier_below};
-use std::path::Path;
 use std::time::Duration;
 
 /// How long the search for plans with fewer variants may take unless said
@@ -29,11 +28,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         keys: &keys,
         frontier: frontier.as_ref(),
     });
-    put(
-        Some(Path::new(&args.out)),
-        &page.map_err(CliError::output)?,
-        terminal,
-    )
+    put(Some(&args.out), &page.map_err(CliError::output)?, terminal)
 }
 
 /// What fewer variants would cost; none where it is not wanted, or where it

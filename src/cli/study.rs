@@ -12,7 +12,6 @@ use couplet::study::answer::{Effort, Step, StudyError};
 use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
-use std::thread;
 use std::time::Instant;
 
 /// Reads a project, with its warnings.
@@ -57,8 +56,8 @@ pub fn run<R>(
             meter.show_study(begun.elapsed(), &step);
         }
     };
-    let cores = thread::available_parallelism().map_or(1, usize::from);
-    let mut effort = Effort::new(work.threads.map_or(cores, |n| n as usize), &tell);
+    let threads = work.threads.unwrap_or_else(glue::cores) as usize;
+    let mut effort = Effort::new(threads, &tell);
     effort.until = work.time_limit.map(|limit| begun + limit);
     effort.stop = interrupt::flag();
     let stop = Arc::clone(&effort.stop);

@@ -13,7 +13,7 @@ use couplet::catalog::PartId;
 use couplet::diag::{did_you_mean, quote};
 use couplet::fit::{self, End, Fit};
 use couplet::input::Input;
-use couplet::model::{Progress, Set, SolveOptions};
+use couplet::model::{Progress, Set};
 use couplet::plan::Plan;
 use couplet::report;
 use couplet::report::why::{self as words, Tried};
@@ -50,7 +50,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         fit: &fit,
         plan: &plan,
         time_limit: args.time_limit,
-        threads: args.threads.unwrap_or(SolveOptions::default().threads),
+        threads: args.threads.unwrap_or_else(glue::cores),
         stop: Some(interrupt::flag()),
     };
     let mut search = Search::new(&context, terminal);

@@ -51,17 +51,17 @@ impl<'a> Hunt<'a> {
         self.best.map(|b| b.0)
     }
 
-    /// Goes on from a plan, perhaps of an earlier state of the project.
+    /// Goes on from a plan, perhaps of an earlier state of the project; false
+    /// where the search can't hold it.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn adopt(&mut self, given: &Solution) -> Result<(), SolveError> {
-        if let Some(picks) = self.picks(given)
-            && self.search.adopt(picks)
-        {
+    pub fn adopt(&mut self, given: &Solution) -> Result<bool, SolveError> {
+        let adopted = (self.picks(given)).is_some_and(|picks| self.search.adopt(picks));
+        if adopted {
             self.plan()?;
         }
-        Ok(())
+        Ok(adopted)
     }
 
     /// So many rounds of so many steps, each from the best; then the best as a plan.

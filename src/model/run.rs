@@ -85,9 +85,11 @@ impl<'a> Run<'a> {
             begun: self.begun,
             report,
         };
-        if let Some(given) = &self.options.start {
-            hunt.adopt(given)?;
-        }
+        // The search can't hold every plan; the whole program can.
+        let beside = match &self.options.start {
+            Some(given) if !hunt.adopt(given)? => Some(given),
+            _ => None,
+        };
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
         let few = ground.nodes.len() < FEW_NODES;
         // A third of the time at the most, and less where there is little to do.
@@ -125,16 +127,22 @@ impl<'a> Run<'a> {
             self.widely(&pooled, &mut hunt, &mut known)?;
         }
         if self.is_over() || self.is_near(&hunt, &known) {
+            let proven = hunt.total().is_some_and(|best| known.bound >= best - 1e-6);
             return Ok(match hunt.take() {
                 Some(solution) => Outcome::Found {
-                    proven: known.bound >= self.cents(&solution) - 1e-6,
+                    proven,
                     solution: self.in_order(solution)?,
                     bound: known.bound.max(0.0),
                 },
                 None => Outcome::Unknown,
             });
         }
-        self.exactly(hunt.take(), known)
+        let mut start = None;
+        let built = Built::new(&self.sets);
+        for plan in hunt.take().iter().chain(beside) {
+            start = cheaper(start, self.as_start(&built, plan)?);
+        }
+        self.exactly(&built, start, known)
     }
 
     /// Search and pooled program side by side, in legs of growing length: each
@@ -232,16 +240,16 @@ impl<'a> Run<'a> {
     }
 
     /// The whole program to its end, then ties.
-    fn exactly(&self, start: Option<Solution>, mut known: Known) -> Result<Outcome, SolveError> {
-        let built = Built::new(&self.sets);
-        let start = match &start {
-            Some(solution) => self.as_start(&built, solution)?,
-            None => None,
-        };
+    fn exactly(
+        &self,
+        built: &Built,
+        start: Option<Start>,
+        mut known: Known,
+    ) -> Result<Outcome, SolveError> {
         let total = start.as_ref().map(|s| s.objective);
         let mut tight = built.clone();
         if let Some(total) = total.filter(|_| !self.is_over())
-            && let Some((better, bound)) = self.tight(&built, total).transpose()?
+            && let Some((better, bound)) = self.tight(built, total).transpose()?
         {
             tight = better;
             known.tell(Some(total), bound);
@@ -279,21 +287,17 @@ impl<'a> Run<'a> {
                 (None, false)
             }
         };
-        let best = [found, start]
-            .into_iter()
-            .flatten()
-            .min_by(|a, b| a.objective.total_cmp(&b.objective));
-        let Some(best) = best else {
+        let Some(best) = cheaper(found, start) else {
             return Ok(Outcome::Unknown);
         };
-        let mut incumbent = self.read(&built, best.values);
+        let mut incumbent = self.read(built, best.values);
         if proven && self.options.ties {
             let ties = Ties {
                 input: self.input,
                 fit: self.fit,
                 sets: &self.sets,
-                built: &built,
-                read: &|values| self.read(&built, values),
+                built,
+                read: &|values| self.read(built, values),
                 until: self.until(),
                 limits: &self.limits(),
             };
@@ -370,11 +374,6 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// The total of a plan.
-    fn cents(&self, solution: &Solution) -> f64 {
-        super::sets::float(worth(self.input, self.fit, solution).total.0)
-    }
-
     fn until(&self) -> Option<Instant> {
         self.options.time_limit.map(|limit| self.begun + limit)
     }
@@ -411,4 +410,10 @@ impl<'a> Run<'a> {
 struct Start {
     values: Vec<f64>,
     objective: f64,
+}
+
+/// The cheaper of two, the first where they are equal.
+fn cheaper(one: Option<Start>, other: Option<Start>) -> Option<Start> {
+    let both = [one, other].into_iter().flatten();
+    both.min_by(|a, b| a.objective.total_cmp(&b.objective))
 }

@@ -10,6 +10,7 @@ mod order;
 mod pooled;
 mod probe;
 mod program;
+mod rows;
 mod run;
 mod search;
 mod sets;

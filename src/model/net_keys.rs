@@ -13,7 +13,8 @@
 
 use super::Set;
 use super::cells::nets_by_location;
-use super::program::{Built, Terms};
+use super::program::Built;
+use super::rows::Terms;
 use super::sets::Sets;
 use crate::fit::Fit;
 use crate::input::Input;

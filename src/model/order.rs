@@ -9,7 +9,7 @@
 //! total, the variants or the surplus, and neither gives a net more keys.
 
 use super::cells::{kinds, nets_by_location};
-use super::program::Terms;
+use super::rows::Terms;
 use super::worth::extra_keys;
 use super::{Set, Solution};
 use crate::catalog::{Body, Offer, OfferId, PartId};

@@ -6,15 +6,14 @@
 
 use super::cells::{Body, Site};
 use super::pooled::{Bundle, Level};
-use super::sets::{Part, Sets, Supplier};
+use super::rows::{
+    SupplierVars, Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars,
+};
+use super::sets::Sets;
 use crate::project::Per;
 use crate::solve::{Program, VarId};
 use crate::units::{Gauge, Qty};
-use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// A linear expression.
-pub type Terms = Vec<(VarId, f64)>;
 
 /// The program and the meaning of its variables.
 #[derive(Debug, Clone, Default)]
@@ -65,15 +64,6 @@ pub struct BreakVars {
     pub taken: VarId,
     /// Packs.
     pub packs: VarId,
-}
-
-/// A supplier.
-#[derive(Debug, Clone, Copy)]
-pub struct SupplierVars {
-    /// 1 if anything is bought there.
-    pub used: VarId,
-    /// 1 if shipping is free, where it can be.
-    pub free: Option<VarId>,
 }
 
 impl Built {
@@ -550,75 +540,4 @@ fn plugs<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> 
 fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
     let vars = built.cells[c].receptacles.iter().copied();
     sets.cells[c].receptacles.iter().zip(vars).collect()
-}
-
-/// Spare pieces of one unit that a rule counts, of so many parts together:
-/// spare ≥ least spare · parts used, and spare ≥ percent · fitted. None where
-/// no rule asks for any.
-pub(super) fn add_spare(
-    program: &mut Program,
-    (part, several): (&Part, usize),
-    (used, fitted, most): (VarId, Terms, Qty),
-) -> Option<(VarId, f64)> {
-    let (least, most) = (part.least_spare(), part.spare_for(most));
-    if most == 0 {
-        return None;
-    }
-    let spare = program.integer(0.0, (most * several as Qty) as f64, 0.0);
-    program.at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
-    let share = (part.spares)
-        .and_then(|rule| rule.percent.0.to_f64())
-        .unwrap_or(0.0)
-        / 100.0;
-    if share > 0.0 && most > least {
-        let mut row = vec![(spare, 1.0)];
-        row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
-        program.at_least(row, 0.0);
-    }
-    Some((spare, 1.0))
-}
-
-/// Shipping is paid where anything is bought, unless it is free.
-pub(super) fn supplier_vars(program: &mut Program, supplier: &Supplier) -> SupplierVars {
-    let used = program.binary(supplier.shipping);
-    let can_be_free = supplier.free_over.is_some() && supplier.shipping > 0.0;
-    let free = can_be_free.then(|| program.binary(-supplier.shipping));
-    if let Some(free) = free {
-        program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
-    }
-    SupplierVars { used, free }
-}
-
-/// The largest number of variants, suppliers and dies.
-pub(super) fn hold_limits(program: &mut Program, sets: &Sets, counted: [Vec<VarId>; 3]) {
-    let limits = [sets.max_variants, sets.max_suppliers, sets.max_dies];
-    for (most, vars) in limits.into_iter().zip(counted) {
-        if let Some(most) = most {
-            program.at_most(sum(vars, 1.0), f64::from(most));
-        }
-    }
-}
-
-/// goods ≥ free_over · free, and goods ≥ min_order · used, in the supplier's
-/// currency.
-pub(super) fn hold_thresholds(
-    program: &mut Program,
-    supplier: &Supplier,
-    mut goods: Terms,
-    vars: SupplierVars,
-) {
-    if let (Some(free), Some(over)) = (vars.free, supplier.free_over) {
-        let mut row = goods.clone();
-        row.push((free, -over));
-        program.at_least(row, 0.0);
-    }
-    if supplier.min_order > 0.0 {
-        goods.push((vars.used, -supplier.min_order));
-        program.at_least(goods, 0.0);
-    }
-}
-
-/// Σ factor · var.
-pub(super) fn sum(vars: impl IntoIterator<Item = VarId>, factor: f64) -> Terms {
-    vars.into_iter().map(|v| (v, factor)).collect()
 }

@@ -7,7 +7,8 @@
 //! none. What is found is taken only if its exact worth is better.
 
 use super::net_keys::{NetKeys, least_thinkable};
-use super::program::{Built, Terms, sum};
+use super::program::Built;
+use super::rows::{Terms, sum};
 use super::sets::{Sets, float};
 use super::{Solution, Worth, order, probe, worth};
 use crate::fit::Fit;

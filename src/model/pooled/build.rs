@@ -2,7 +2,7 @@
 
 use super::{Bundle, Cover, Grain, Kinds, Level, Pooled};
 use crate::fit::Fit;
-use crate::model::program::{Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars};
+use crate::model::rows::{Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars};
 use crate::model::sets::{Part, Sets};
 use crate::project::{Per, Settings};
 use crate::solve::VarId;

@@ -1,7 +1,7 @@
 //! Rows that the relaxation of the pooled program violates, added in rounds.
 
 use super::{Bundle, Cover, Kinds};
-use crate::model::program::Terms;
+use crate::model::rows::Terms;
 use crate::model::sets::Sets;
 use crate::solve::{Program, Relaxation, Relaxed, Row, SolveError};
 use crate::units::Qty;

@@ -16,7 +16,7 @@ mod build;
 mod cuts;
 mod kinds;
 
-use super::program::{SupplierVars, Terms};
+use super::rows::{SupplierVars, Terms};
 use super::sets::Sets;
 use crate::solve::{Program, Relaxation, SolveError, VarId};
 use crate::units::Qty;

@@ -1,4 +1,5 @@
-//! Projects whose whole program is too large to be solved at once.
+//! Projects whose whole program is too large to be solved at once, or to be
+//! proven soon.
 
 #[path = "../benches/generate/mod.rs"]
 #[allow(dead_code)]
@@ -8,6 +9,8 @@ use couplet::input::{self, Input, LoadOptions};
 use couplet::model::{Outcome, Progress, SolveOptions, worth};
 use couplet::plan::Bound;
 use rust_decimal::prelude::ToPrimitive;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 fn generated(circuits: usize) -> Input {
@@ -65,6 +68,40 @@ fn search_and_pooled_program_side_by_side_give_a_plan_and_a_bound() {
         // On a quiet machine it is within 4 %; this is for a busy one.
         assert!(total - bound < 0.15 * total, "{bound} of {total}");
     }
+}
+
+#[test]
+fn other_ways_beside_the_whole_program_give_a_plan_and_a_bound() {
+    let input = generated(20);
+    for threads in [1, 2] {
+        let options = SolveOptions {
+            time_limit: Some(Duration::from_secs(5)),
+            threads,
+            ..SolveOptions::default()
+        };
+        let (bound, total) = planned(&input, &options);
+        // On a quiet machine it is within 2 %; this is for a busy one.
+        assert!(total - bound < 0.1 * total, "{bound} of {total}");
+    }
+}
+
+#[test]
+fn a_stop_gives_the_best_of_all_ways() {
+    let input = generated(20);
+    let stop = Arc::new(AtomicBool::new(false));
+    let options = SolveOptions {
+        threads: 2,
+        stop: Some(stop.clone()),
+        ..SolveOptions::default()
+    };
+    // Without the stop the proof would take far longer than a test may.
+    let alarm = std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_secs(3));
+        stop.store(true, Ordering::Relaxed);
+    });
+    let (bound, total) = planned(&input, &options);
+    assert!(total - bound < 0.2 * total, "{bound} of {total}");
+    alarm.join().expect("the alarm went off");
 }
 
 #[test]

@@ -16,6 +16,7 @@ use std::time::Instant;
 const PURCHASE_SECONDS: f64 = 3.0;
 
 /// A search and the best plan so far.
+#[derive(Clone)]
 pub(super) struct Hunt<'a> {
     input: &'a Input,
     fit: &'a Fit,
@@ -44,6 +45,19 @@ impl<'a> Hunt<'a> {
     /// Total of the best plan.
     pub fn total(&self) -> Option<f64> {
         self.best.as_ref().map(|b| b.1)
+    }
+
+    /// The best plan.
+    pub fn best(&self) -> Option<&Solution> {
+        self.best.as_ref().map(|b| &b.0)
+    }
+
+    /// Keeps a plan from elsewhere, if it is better; the search goes on as it was.
+    pub fn offer(&mut self, solution: Solution) {
+        let total = float(worth(self.input, self.fit, &solution).total.0);
+        if self.total().is_none_or(|best| total < best) {
+            self.best = Some((solution, total));
+        }
     }
 
     /// The best plan.
@@ -102,10 +116,7 @@ impl<'a> Hunt<'a> {
             sets: self.sets_of(found),
             purchases,
         };
-        let total = float(worth(self.input, self.fit, &solution).total.0);
-        if self.best.as_ref().is_none_or(|b| total < b.1) {
-            self.best = Some((solution, total));
-        }
+        self.offer(solution);
         Ok(())
     }
 

@@ -187,6 +187,15 @@ pub enum Solved {
 }
 
 impl Solved {
+    /// What no objective is below; minus infinity where nothing is known.
+    pub fn bound(&self) -> f64 {
+        match self {
+            Solved::Optimal { objective, .. } => *objective,
+            Solved::Feasible { bound, .. } | Solved::Unknown { bound } => *bound,
+            Solved::Infeasible => f64::NEG_INFINITY,
+        }
+    }
+
     /// Value of each variable, proven best or not; none where there is none, or
     /// none is known.
     pub fn into_values(self) -> Option<Vec<f64>> {

@@ -30,6 +30,7 @@ pub struct Found {
 }
 
 /// A search that goes on in rounds.
+#[derive(Debug, Clone)]
 pub struct Search<'a> {
     ground: &'a Ground<'a>,
     tables: Tables,

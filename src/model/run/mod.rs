@@ -1,5 +1,8 @@
 //! The course of one solve: a plan, a bound, guidance, proof, ties.
 
+mod close;
+mod wide;
+
 use super::hunt::Hunt;
 use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
 use super::program::Built;
@@ -9,14 +12,17 @@ use super::tie::{Incumbent, Ties};
 use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, Pulse, SolveError, Solved};
+use crate::solve::{Limits, SolveError, Solved};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::mpsc::{RecvTimeoutError, channel};
+use std::sync::atomic::Ordering;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 /// With fewer nodes to choose for, the whole program is solved at once.
 const FEW_NODES: usize = 40;
+
+/// With fewer nodes nothing is tried beside the whole program.
+const SOME_NODES: usize = 60;
 
 /// From so many nodes on the search waits for the pooled program.
 const MANY_NODES: usize = 150;
@@ -24,10 +30,6 @@ const MANY_NODES: usize = 150;
 /// Up to so many counts of ends the whole program is solved; beyond, only
 /// after pooled program and search have come to their end.
 const MANY_COUNTS: usize = 7_000;
-
-/// How long search and pooled program go on side by side without a limit on
-/// time, before the whole program is tried all the same.
-const PATIENCE: Duration = Duration::from_secs(900);
 
 /// One call of [`super::solve`].
 pub(super) struct Run<'a> {
@@ -42,6 +44,10 @@ pub(super) struct Run<'a> {
 struct Known<'r> {
     bound: f64,
     told: Option<(Option<f64>, Option<f64>)>,
+    /// What is found on another way meanwhile.
+    heard: Option<Receiver<Progress>>,
+    /// The best of that.
+    other: Option<f64>,
     begun: Instant,
     report: &'r mut dyn FnMut(Progress),
 }
@@ -50,6 +56,11 @@ impl Known<'_> {
     /// Says so, where anything is new.
     fn tell(&mut self, best: Option<f64>, bound: f64) {
         self.bound = self.bound.max(bound);
+        for heard in self.heard.iter().flat_map(Receiver::try_iter) {
+            self.bound = self.bound.max(heard.bound.unwrap_or(self.bound));
+            self.other = heard.best.into_iter().chain(self.other).reduce(f64::min);
+        }
+        let best = best.into_iter().chain(self.other).reduce(f64::min);
         let now = (best, Some(self.bound).filter(|b| b.is_finite()));
         if self.told != Some(now) {
             self.told = Some(now);
@@ -82,6 +93,8 @@ impl<'a> Run<'a> {
         let mut known = Known {
             bound: f64::NEG_INFINITY,
             told: None,
+            heard: None,
+            other: None,
             begun: self.begun,
             report,
         };
@@ -123,9 +136,24 @@ impl<'a> Run<'a> {
             }
         }
         let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
-        if let Some(pooled) = pooled.filter(|_| counts > MANY_COUNTS) {
-            self.widely(&pooled, &mut hunt, &mut known)?;
+        match pooled {
+            Some(pooled) if counts > MANY_COUNTS => {
+                self.widely(&pooled, &mut hunt, &mut known)?;
+            }
+            Some(pooled) if ground.nodes.len() >= SOME_NODES && self.may_vary() => {
+                return self.closely(&pooled, hunt, (known, beside));
+            }
+            _ => {}
         }
+        self.last(hunt, (known, beside))
+    }
+
+    /// The whole program, if there is time left and need of it.
+    fn last(
+        &self,
+        hunt: Hunt,
+        (known, beside): (Known, Option<&Solution>),
+    ) -> Result<Outcome, SolveError> {
         if self.is_over() || self.is_near(&hunt, &known) {
             let proven = hunt.total().is_some_and(|best| known.bound >= best - 1e-6);
             return Ok(match hunt.take() {
@@ -143,100 +171,6 @@ impl<'a> Run<'a> {
             start = cheaper(start, self.as_start(&built, plan)?);
         }
         self.exactly(&built, start, known)
-    }
-
-    /// Search and pooled program side by side, in legs of growing length: each
-    /// leg's solution of the program guides the search of the next.
-    fn widely(
-        &self,
-        pooled: &Pooled,
-        hunt: &mut Hunt,
-        known: &mut Known,
-    ) -> Result<(), SolveError> {
-        let mut leg = Duration::from_secs(6);
-        let mut from: Option<Vec<f64>> = None;
-        let patience = Instant::now() + PATIENCE;
-        loop {
-            let until = self.until().unwrap_or(patience);
-            let left = until.saturating_duration_since(Instant::now());
-            if left.is_zero() || self.is_over() || self.is_near(hunt, known) {
-                return Ok(());
-            }
-            // What would be left after this leg is too short for another.
-            let length = if left < leg * 2 { left } else { leg };
-            let solved = self.leg(pooled, from.take(), (hunt, known), length)?;
-            let done = matches!(solved, Solved::Optimal { .. });
-            let (values, bound) = match solved {
-                Solved::Optimal { values, objective } => (Some(values), objective),
-                Solved::Feasible { values, bound, .. } => (Some(values), bound),
-                Solved::Unknown { bound } => (None, bound),
-                Solved::Infeasible => (None, f64::NEG_INFINITY),
-            };
-            known.tell(hunt.total(), bound);
-            if let Some(values) = &values {
-                hunt.guide(&pooled.prices(&self.sets, values));
-            }
-            if done && self.options.time_limit.is_none() {
-                hunt.rounds((30, 20_000), self.until(), &|| self.stopped())?;
-                return Ok(());
-            }
-            from = values;
-            leg *= 3;
-        }
-    }
-
-    /// One leg. With one thread the program comes first, then the search.
-    fn leg(
-        &self,
-        pooled: &Pooled,
-        from: Option<Vec<f64>>,
-        (hunt, known): (&mut Hunt, &mut Known),
-        length: Duration,
-    ) -> Result<Solved, SolveError> {
-        let until = Instant::now() + length;
-        let share = if self.options.threads > 1 { 1.0 } else { 0.4 };
-        let halt = Arc::new(AtomicBool::new(false));
-        let limits = Limits {
-            seconds: length.as_secs_f64() * share,
-            threads: 1,
-            start: from,
-            stop: Some(halt.clone()),
-            ..Limits::default()
-        };
-        let (send, receive) = channel::<Pulse>();
-        std::thread::scope(|scope| {
-            let solver = scope.spawn(move || {
-                crate::solve::run(&pooled.program, &limits, &mut |pulse| {
-                    // Nobody listens any more once the leg is over.
-                    let _ = send.send(pulse);
-                })
-            });
-            let stopped = || {
-                let stop = self.stopped();
-                if stop {
-                    halt.store(true, Ordering::Relaxed);
-                }
-                stop
-            };
-            let waits = self.options.threads < 2;
-            while Instant::now() < until && !stopped() {
-                if waits && !solver.is_finished() {
-                    std::thread::sleep(Duration::from_millis(20));
-                } else {
-                    hunt.rounds((1, 20_000), Some(until), &stopped)?;
-                }
-                let bounds = receive.try_iter().filter_map(|pulse| pulse.bound);
-                let bound = bounds.fold(f64::NEG_INFINITY, f64::max);
-                known.tell(hunt.total(), bound);
-                if self.is_near(hunt, known) {
-                    halt.store(true, Ordering::Relaxed);
-                    break;
-                }
-            }
-            solver.join().unwrap_or(Ok(Solved::Unknown {
-                bound: f64::NEG_INFINITY,
-            }))
-        })
     }
 
     /// The whole program to its end, then ties.
@@ -372,6 +306,11 @@ impl<'a> Run<'a> {
             values,
             solution,
         }
+    }
+
+    /// True where what is found beside the whole program changes no proven plan.
+    fn may_vary(&self) -> bool {
+        self.options.time_limit.is_some() || self.options.threads > 1
     }
 
     fn until(&self) -> Option<Instant> {

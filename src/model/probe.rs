@@ -9,16 +9,25 @@ use super::program::Built;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
 use std::time::Instant;
 
+/// What is tried after the reduced costs.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Trials<'a> {
+    /// At most so many decisions.
+    Most(usize),
+    /// These, each against this cutoff, and only whether they can be taken.
+    Of(&'a [VarId], f64),
+}
+
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by at most `probes` trials. Gives a bound that no plan is below.
+/// costs, then by trials. Gives a bound that no plan is below.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
-    (best, probes): (f64, usize),
+    (best, trials): (f64, Trials),
     until: Option<Instant>,
 ) -> Result<f64, SolveError> {
     if built.program.vars.is_empty() {
@@ -36,6 +45,15 @@ pub(super) fn tighten(
         Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
     by_reduced_cost(built, &mut relaxation, (cutoff - base, &values, &reduced));
+    let probes = match trials {
+        Trials::Most(probes) => probes,
+        Trials::Of(vars, cutoff) => {
+            for &var in vars {
+                probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+            }
+            return Ok(base);
+        }
+    };
     let mut list: Vec<VarId> = decisions(built)
         .filter(|v| built.program.vars[v.0].lo < built.program.vars[v.0].up)
         .collect();

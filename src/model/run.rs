@@ -2,6 +2,7 @@
 
 use super::hunt::Hunt;
 use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
+use super::probe::Trials;
 use super::program::Built;
 use super::search::Ground;
 use super::sets::Sets;
@@ -323,7 +324,7 @@ impl<'a> Run<'a> {
                 covers: &[],
                 bundles: &bundles,
             };
-            let bound = probe::tighten(&mut built, Some(&facts), (total, 0), until)?;
+            let bound = probe::tighten(&mut built, Some(&facts), (total, Trials::Most(0)), until)?;
             Ok((built, bound))
         })
     }

@@ -7,6 +7,7 @@
 //! none. What is found is taken only if its exact worth is better.
 
 use super::net_keys::{NetKeys, least_thinkable};
+use super::probe::Trials;
 use super::program::Built;
 use super::rows::{Terms, sum};
 use super::sets::{Sets, float};
@@ -82,11 +83,11 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
-        probe::tighten(&mut built, None, (total, 0), self.until)?;
+        probe::tighten(&mut built, None, (total, Trials::Most(0)), self.until)?;
         if open(&built.program) > MOST_OPEN {
             return self.same_order(cheapest);
         }
-        probe::tighten(&mut built, None, (total, PROBES), self.until)?;
+        probe::tighten(&mut built, None, (total, Trials::Most(PROBES)), self.until)?;
         let mut program = built.program;
         let costs: Terms = (program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)

@@ -3,7 +3,7 @@
 use crate::audit;
 use crate::fit::{Fit, NoSet};
 use crate::input::Input;
-use crate::model::{self, Outcome, Progress, Solution, SolveOptions};
+use crate::model::{self, Claim, Outcome, Progress, Scope, Solution, SolveOptions, Verdict};
 use crate::plan::{self, Bound, Plan, PlanError, Status};
 use crate::solve::SolveError;
 use crate::units::Money;
@@ -195,6 +195,27 @@ pub fn solve(
     effort.solves.fetch_add(1, Ordering::Relaxed);
     effort.step(None);
     reply(input, fit, outcome)
+}
+
+/// Puts claims to the proof; counts as a plan solved.
+///
+/// # Errors
+/// [`StudyError::Solver`].
+pub fn refute(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    (claims, scope): (&[Claim], Scope),
+) -> Result<Verdict, StudyError> {
+    if effort.is_over() {
+        return Ok(Verdict::Unknown);
+    }
+    let verdict = model::refute(input, fit, (claims, scope), &effort.options(None, false))?;
+    if scope == Scope::All {
+        effort.solves.fetch_add(1, Ordering::Relaxed);
+    }
+    effort.step(None);
+    Ok(verdict)
 }
 
 fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError> {

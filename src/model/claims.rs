@@ -20,6 +20,7 @@ use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Limits, SolveError, Solved, VarId, run};
 use rust_decimal::Decimal;
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// What is claimed: where all prices of a part are times a factor, no plan costs
@@ -88,7 +89,7 @@ pub fn refute(
         return Ok(Verdict::Unknown);
     }
     let plain = asked.built.clone();
-    if asked.settled(input, fit, until)? {
+    if asked.settled((input, fit), (until, options.stop.as_deref()))? {
         return Ok(Verdict::Hold);
     }
     let start = asked.start(&plain, fit, claims)?;
@@ -173,9 +174,8 @@ impl Asked {
     /// is left.
     fn settled(
         &mut self,
-        input: &Input,
-        fit: &Fit,
-        until: Option<Instant>,
+        (input, fit): (&Input, &Fit),
+        end: (Option<Instant>, Option<&AtomicBool>),
     ) -> Result<bool, SolveError> {
         let kinds = Kinds::new(&self.sets, &input.settings, fit, Grain::Cell);
         let bundles = self.built.bundles(&self.sets);
@@ -186,7 +186,7 @@ impl Asked {
             bundles: &bundles,
         };
         let trials = Trials::Of(&self.chosen, -NOTHING);
-        let bound = tighten(&mut self.built, Some(&facts), (0.0, trials), until)?;
+        let bound = tighten(&mut self.built, Some(&facts), (0.0, trials), end)?;
         let vars = &self.built.program.vars;
         let is_struck = |y: &VarId| vars[y.0].up < 0.5;
         Ok(bound >= 0.0 || self.chosen.iter().all(is_struck))

@@ -7,6 +7,7 @@
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
 /// What is tried after the reduced costs.
@@ -20,7 +21,8 @@ pub(super) enum Trials<'a> {
 
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by trials. Gives a bound that no plan is below.
+/// costs, then by trials. Gives a bound that no plan is below. Ends early after
+/// `until`, and on `stop`, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -28,8 +30,15 @@ pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
     (best, trials): (f64, Trials),
-    until: Option<Instant>,
+    (until, stop): (Option<Instant>, Option<&AtomicBool>),
 ) -> Result<f64, SolveError> {
+    let is_over = || {
+        let is_late = until.is_some_and(|t| Instant::now() >= t);
+        is_late || stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
+    };
+    if is_over() {
+        return Ok(f64::NEG_INFINITY);
+    }
     if built.program.vars.is_empty() {
         return Ok(best);
     }
@@ -48,7 +57,7 @@ pub(super) fn tighten(
     let probes = match trials {
         Trials::Most(probes) => probes,
         Trials::Of(vars, cutoff) => {
-            for &var in vars {
+            for &var in vars.iter().take_while(|_| !is_over()) {
                 probe(built, &mut relaxation, (var, 1.0), cutoff)?;
             }
             return Ok(base);
@@ -61,7 +70,7 @@ pub(super) fn tighten(
     list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
     list.truncate(probes);
     for var in list {
-        if until.is_some_and(|t| Instant::now() >= t) {
+        if is_over() {
             break;
         }
         let value = values[var.0];

@@ -324,7 +324,12 @@ impl<'a> Run<'a> {
                 covers: &[],
                 bundles: &bundles,
             };
-            let bound = probe::tighten(&mut built, Some(&facts), (total, Trials::Most(0)), until)?;
+            let bound = probe::tighten(
+                &mut built,
+                Some(&facts),
+                (total, Trials::Most(0)),
+                (until, None),
+            )?;
             Ok((built, bound))
         })
     }

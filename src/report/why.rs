@@ -178,7 +178,9 @@ fn terms(ours: &Cost, theirs: &Cost) -> String {
     terms.join(", ")
 }
 
+/// To the cent, as all amounts.
 fn signed(amount: Money) -> String {
+    let amount = amount.cents();
     match amount.is_positive() {
         true => format!("+{amount}"),
         false => amount.to_string(),

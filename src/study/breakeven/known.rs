@@ -47,6 +47,15 @@ impl Known {
         nearest(&self.own, &self.lines, reach)
     }
 
+    /// True if both plans of a crossing cost the same there, so that it is the
+    /// edge itself; false where a threshold makes one of them jump.
+    pub(super) fn meets(&self, crossing: Crossing) -> bool {
+        let by = crossing.by.and_then(|by| self.lines.get(by));
+        let theirs = by.and_then(|line| line.at(crossing.factor));
+        let costs = self.own.at(crossing.factor).zip(theirs);
+        costs.is_some_and(|(own, theirs)| (own - theirs).abs() <= TOLERANCE)
+    }
+
     /// The cheapest plan known at a factor, and what it costs there; the plan as
     /// it is where no other is cheaper. No cost where none can be ordered.
     pub(super) fn cheapest(&self, factor: Decimal) -> (&Solution, Option<Decimal>) {

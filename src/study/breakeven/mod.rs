@@ -58,8 +58,8 @@ pub struct Range {
     pub unit_price: Money,
     /// Pieces bought of all suppliers.
     pub bought: u64,
-    /// Suppliers of the part whose free shipping or least order makes the
-    /// change one to bracket; none where the edges are exact.
+    /// Suppliers of the part whose free shipping or least order can make what a
+    /// plan costs jump; none where the edges are exact.
     pub thresholds: Vec<String>,
     /// Downwards, to nothing.
     pub down: Edge,

@@ -20,12 +20,17 @@ pub(super) struct Way {
     pub(super) reach: Decimal,
 }
 
-/// Ways that are proven together.
+/// Ways that are proven together, at the most.
 const GROUP: usize = 8;
 
-/// Groups between two exchanges of what was found: a number that does not
-/// depend on the machine, so that the outcome does not.
-const WAVE: usize = 4;
+/// What their claims are above the least total as it is, together, at the most,
+/// as a share of it. Claims near that total share a proof well, as what is hard
+/// about it is the same; far ones only make it wider.
+const ROOM: Decimal = Decimal::from_parts(2, 0, 0, false, 3);
+
+/// Ways or groups between two exchanges of what was found: a number that does
+/// not depend on the machine, so that the outcome does not.
+const WAVE: usize = 8;
 
 /// Looks near the plan for each way, at the most.
 const LOOKS: usize = 6;
@@ -80,11 +85,12 @@ impl Study<'_> {
         }
         self.effort.expect(ways.len());
         let mut pool: Vec<Solution> = Vec::new();
-        for found in side_by_side(ways, self.effort.cores, |&way| self.near(way)) {
-            share(&mut pool, found?);
+        for wave in ways.chunks(WAVE) {
+            for found in side_by_side(wave, self.effort.cores, |&way| self.near(way, &pool)) {
+                share(&mut pool, found?);
+            }
         }
-        let order = self.by_distance(ways, &pool);
-        let groups: Vec<&[usize]> = order.chunks(GROUP).collect();
+        let groups = self.groups(ways, &pool);
         for wave in groups.chunks(WAVE) {
             let proven = side_by_side(wave, self.effort.cores, |group| {
                 let ways: Vec<Way> = group.iter().map(|&at| ways[at]).collect();
@@ -103,16 +109,38 @@ impl Study<'_> {
         Ok(edges)
     }
 
-    /// By what is known, those first that turn soonest: that is what is asked
-    /// first, and what is known when the search is stopped.
-    fn by_distance(&self, ways: &[Way], pool: &[Solution]) -> Vec<usize> {
-        let distance = |&at: &usize| {
-            let crossing = self.known(ways[at], pool).nearest(ways[at].reach);
-            crossing.map_or(Decimal::MAX, |c| (c.factor - Decimal::ONE).abs())
-        };
-        let mut order: Vec<usize> = (0..ways.len()).collect();
-        order.sort_by_cached_key(distance);
-        order
+    /// Ways to be proven together. By what is known, those first that turn
+    /// soonest: that is what is asked first, and what is known when the search is
+    /// stopped.
+    fn groups(&self, ways: &[Way], pool: &[Solution]) -> Vec<Vec<usize>> {
+        let total = self.now.total().0;
+        let mut order: Vec<(Decimal, Decimal, usize)> = (ways.iter().enumerate())
+            .map(|(at, &way)| {
+                let known = self.known(way, pool);
+                let crossing = known.nearest(way.reach);
+                let factor = crossing.map_or(way.reach, |c| c.factor);
+                let distance = crossing.map_or(Decimal::MAX, |_| (factor - Decimal::ONE).abs());
+                let claimed = known.own.at(factor).unwrap_or(Decimal::MAX);
+                (distance, (claimed.saturating_sub(total)).abs(), at)
+            })
+            .collect();
+        order.sort();
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        let mut left = Decimal::ZERO;
+        for (_, room, at) in order {
+            match groups
+                .last_mut()
+                .filter(|g| g.len() < GROUP && room <= left)
+            {
+                Some(group) => group.push(at),
+                None => {
+                    groups.push(vec![at]);
+                    left = total * ROOM;
+                }
+            }
+            left = left.saturating_sub(room);
+        }
+        groups
     }
 
     fn known(&self, way: Way, pool: &[Solution]) -> Known {
@@ -130,8 +158,8 @@ impl Study<'_> {
 
     /// Plans that differ from the present one only where the part can be used,
     /// and that turn the way; the nearest last.
-    fn near(&self, way: Way) -> Result<Vec<Solution>, StudyError> {
-        let mut known = self.known(way, &[]);
+    fn near(&self, way: Way, pool: &[Solution]) -> Result<Vec<Solution>, StudyError> {
+        let mut known = self.known(way, pool);
         for _ in 0..LOOKS {
             let factor = known.nearest(way.reach).map_or(way.reach, |c| c.factor);
             let Some(least) = known.own.at(factor).filter(|_| factor != Decimal::ONE) else {
@@ -150,7 +178,7 @@ impl Study<'_> {
                 break;
             }
         }
-        Ok(known.plans)
+        Ok(known.plans.split_off(pool.len()))
     }
 
     /// The edges of some ways: what is claimed of all of them is put to one
@@ -226,9 +254,10 @@ impl Study<'_> {
         let tick = self.tick(way.part);
         let (last, first) = match crossing {
             None => (way.reach, None),
+            Some(at) if tick.is_zero() || known.meets(at) => (round(at.factor), None),
             Some(at) => (
                 towards_one(at.factor, tick),
-                (!tick.is_zero()).then(|| beyond(at.factor, tick, way.reach)),
+                Some(beyond(at.factor, tick, way.reach)),
             ),
         };
         Test {
@@ -292,7 +321,7 @@ impl Study<'_> {
             }
         }
         match crossing {
-            Some(crossing) => self.turn(way, crossing, known).map(Step::Ends),
+            Some(_) => self.turn(way, known).map(Step::Ends),
             None => Ok(Step::Ends(Edge::Holds)),
         }
     }
@@ -324,25 +353,24 @@ impl Study<'_> {
         self.changed_to(way, (last, first), Some(next))
     }
 
-    /// What the plan changes to: where edges are exact, a plan that costs the
+    /// What the plan changes to: where the edge is exact, a plan that costs the
     /// same there; else the cheapest just beyond.
-    fn turn(&self, way: Way, at: Crossing, plans: &Known) -> Result<Edge, StudyError> {
-        let tick = self.tick(way.part);
-        let last = towards_one(at.factor, tick);
-        let first = match tick.is_zero() {
-            true => last,
-            false => beyond(at.factor, tick, way.reach),
+    fn turn(&self, way: Way, known: &Known) -> Result<Edge, StudyError> {
+        let test = self.test(way, known);
+        let by = test.crossing.and_then(|at| known.plans.get(at.by?));
+        let (first, next) = match (test.first, by) {
+            (None, Some(plan)) => (test.last, Some(plan.clone())),
+            (first, _) => {
+                let first = first.map_or(test.last, |first| first.0);
+                let next = match self.solve(way, first, known.cheapest(first).0)? {
+                    Reply::Found(answer) if answer.is_proven() => Some(answer.solution),
+                    Reply::Infeasible => None,
+                    _ => return Ok(Edge::Untold),
+                };
+                (first, next)
+            }
         };
-        let known = at.by.and_then(|by| plans.plans.get(by));
-        let next = match (known, tick.is_zero()) {
-            (Some(solution), true) => Some(solution.clone()),
-            _ => match self.solve(way, first, plans.cheapest(first).0)? {
-                Reply::Found(answer) if answer.is_proven() => Some(answer.solution),
-                Reply::Infeasible => None,
-                _ => return Ok(Edge::Untold),
-            },
-        };
-        self.changed_to(way, (last, first), next)
+        self.changed_to(way, (test.last, first), next)
     }
 
     /// The edge between these factors, with the plan beyond it.

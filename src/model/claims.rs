@@ -5,9 +5,13 @@
 //! most of it is done before the solver branches; so the claims share it. y[j] =
 //! 1 chooses claim j, Σ y = 1; for each break of its part's offers w = y[j] ·
 //! packs, with w ≤ up · y, w ≤ packs and w ≥ packs − up · (1 − y). What a plan
-//! costs at the chosen claim's prices, less what the claim says, is then
-//! Σ cost + Σ (factor − 1) · pack cost · w − Σ least · y; goods towards a
-//! supplier's thresholds likewise. It is below zero just where a claim is wrong.
+//! costs at the chosen claim's prices, against what the claim says, is then
+//! Σ cost + Σ (factor − 1) · pack cost · w + Σ (even − least) · y, with `even` the
+//! largest of what is claimed; goods towards a supplier's thresholds likewise. It
+//! is below `even` just where a claim is wrong.
+//!
+//! The solver gets no start: with one, and an objective near zero, it has called
+//! a start optimal that was not, and a proof takes no longer without.
 
 use super::pooled::{Facts, Grain, Kinds};
 use super::probe::{Trials, tighten};
@@ -60,7 +64,7 @@ pub enum Verdict {
 
 /// So much below a claim is no less, in the project's currency: the solver's own
 /// tolerance.
-const NOTHING: f64 = 5e-6;
+const NOTHING: f64 = 2e-5;
 
 /// So much less is enough to stop at: what is found serves as a line, and the
 /// claims are proven anew.
@@ -68,9 +72,6 @@ const ENOUGH: f64 = 1e-3;
 
 /// Nodes of the search near a plan.
 const NEAR_NODES: i32 = 20;
-
-/// Seconds for one start.
-const START_SECONDS: f64 = 10.0;
 
 /// Looks for a plan that shows one of the claims wrong.
 ///
@@ -88,34 +89,29 @@ pub fn refute(
     if scope == Scope::Near && !asked.stay_near(fit, claims) {
         return Ok(Verdict::Unknown);
     }
-    let plain = asked.built.clone();
     if asked.settled((input, fit), (until, options.stop.as_deref()))? {
         return Ok(Verdict::Hold);
     }
-    let start = asked.start(&plain, fit, claims)?;
-    let has_start = start.is_some();
     let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
     let limits = Limits {
         seconds: until.map_or(1e9, left),
-        start,
         proof: true,
-        target: (scope == Scope::All).then_some(-ENOUGH),
+        target: (scope == Scope::All).then_some(asked.even - ENOUGH),
         nodes: (scope == Scope::Near).then_some(NEAR_NODES),
         stop: options.stop.clone(),
         ..Limits::default()
     };
     let solved = run(&asked.built.program, &limits, &mut |_| {})?;
     Ok(match solved {
-        Solved::Optimal { objective, .. } if objective > -NOTHING => Verdict::Hold,
+        Solved::Optimal { objective, .. } if objective > asked.even - NOTHING => Verdict::Hold,
         Solved::Optimal { values, objective }
         | Solved::Feasible {
             values, objective, ..
-        } if objective <= -NOTHING => {
+        } if objective <= asked.even - NOTHING => {
             let found = decode::solution(fit, &asked.sets, &asked.built, &values);
             Verdict::Wrong(Box::new(found))
         }
-        // The start is a plan, so only the solver's tolerance can say this.
-        Solved::Infeasible if !has_start => Verdict::Hold,
+        Solved::Infeasible => Verdict::Hold,
         _ => Verdict::Unknown,
     })
 }
@@ -126,6 +122,8 @@ struct Asked {
     built: Built,
     /// For each claim, 1 if it is the one.
     chosen: Vec<VarId>,
+    /// The objective where a plan costs just what is claimed.
+    even: f64,
 }
 
 impl Asked {
@@ -133,9 +131,11 @@ impl Asked {
         let factors: Vec<(PartId, Decimal)> = claims.iter().map(|c| (c.part, c.factor)).collect();
         let sets = Sets::at_prices(input, fit, &factors);
         let mut built = Built::open(&sets);
+        // Far from zero, where what is left of a gap would be called large or none.
+        let even = claims.iter().map(|c| float(c.least)).fold(1.0, f64::max);
         let mut more: Vec<Terms> = vec![Terms::new(); sets.suppliers.len()];
         let chosen: Vec<VarId> = (claims.iter())
-            .map(|claim| add_claim(&mut built, &sets, claim, &mut more))
+            .map(|claim| add_claim(&mut built, &sets, (claim, even), &mut more))
             .collect();
         let one = sum(chosen.iter().copied(), 1.0);
         built.program.equal(one, 1.0);
@@ -144,6 +144,7 @@ impl Asked {
             sets,
             built,
             chosen,
+            even,
         }
     }
 
@@ -185,52 +186,23 @@ impl Asked {
             covers: &[],
             bundles: &bundles,
         };
-        let trials = Trials::Of(&self.chosen, -NOTHING);
-        let bound = tighten(&mut self.built, Some(&facts), (0.0, trials), end)?;
+        let trials = Trials::Of(&self.chosen, self.even - NOTHING);
+        let bound = tighten(&mut self.built, Some(&facts), (self.even, trials), end)?;
         let vars = &self.built.program.vars;
         let is_struck = |y: &VarId| vars[y.0].up < 0.5;
-        Ok(bound >= 0.0 || self.chosen.iter().all(is_struck))
-    }
-
-    /// The plan of a claim that is left, as values of all variables.
-    fn start(
-        &self,
-        plain: &Built,
-        fit: &Fit,
-        claims: &[Claim],
-    ) -> Result<Option<Vec<f64>>, SolveError> {
-        let is_left = |y: &VarId| self.built.program.vars[y.0].up > 0.5;
-        let mut left = claims.iter().zip(&self.chosen);
-        let Some((claim, &y)) = left.find(|(_, y)| is_left(y)) else {
-            return Ok(None);
-        };
-        let Some(counts) = start::of_solution(fit, &self.sets, plain, claim.kept) else {
-            return Ok(None);
-        };
-        let mut program = start::fixed(plain, &counts);
-        program.vars[y.0].lo = 1.0;
-        for (offer, vars) in self.sets.offers.iter().zip(&plain.offers) {
-            let bought = claim.kept.purchases.iter().find(|p| p.0 == offer.id);
-            let packs = bought.map_or(0, |p| p.1);
-            for (step, vars) in offer.breaks.iter().zip(vars) {
-                let is_here = (step.lo..=step.up).contains(&packs);
-                let packs = if is_here { packs as f64 } else { 0.0 };
-                let var = &mut program.vars[vars.packs.0];
-                (var.lo, var.up) = (packs, packs);
-            }
-        }
-        let limits = Limits {
-            seconds: START_SECONDS,
-            ..Limits::default()
-        };
-        Ok(run(&program, &limits, &mut |_| {})?.into_values())
+        Ok(bound >= self.even || self.chosen.iter().all(is_struck))
     }
 }
 
 /// Adds the choice of a claim and, while it is chosen, what its factor adds to
 /// the objective and to the goods of each supplier.
-fn add_claim(built: &mut Built, sets: &Sets, claim: &Claim, more: &mut [Terms]) -> VarId {
-    let y = built.program.binary(-float(claim.least));
+fn add_claim(
+    built: &mut Built,
+    sets: &Sets,
+    (claim, even): (&Claim, f64),
+    more: &mut [Terms],
+) -> VarId {
+    let y = built.program.binary(even - float(claim.least));
     let change = float(claim.factor - Decimal::ONE);
     for (offer, vars) in sets.offers.iter().zip(&built.offers) {
         if sets.parts[offer.part].id != claim.part || change == 0.0 {

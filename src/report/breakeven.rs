@@ -119,7 +119,8 @@ fn price(range: &Range, factor: Decimal) -> String {
         true => RoundingStrategy::ToNegativeInfinity,
         false => RoundingStrategy::ToPositiveInfinity,
     };
-    let price = range.unit_price.0 * factor;
+    // A factor has twelve decimals: what they leave of a price is no price.
+    let price = (range.unit_price.0 * factor).round_dp(8);
     Money(price.round_dp_with_strategy(4, side)).to_string()
 }
 

@@ -223,3 +223,21 @@ pub fn adds(input: &Input, plan: &Plan, (part, of): (PartId, &Place), forced: &F
         Forced::Unknown => format!("  {place}: {code} fits by itself; {why}\n"),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_part_adds_is_told_to_the_cent() {
+        for (amount, shown) in [
+            ("78.531156", "+78.53"),
+            ("0.005", "+0.01"),
+            ("0.004", "0.00"),
+            ("0", "0.00"),
+            ("-0.125", "-0.13"),
+        ] {
+            assert_eq!(signed(Money(amount.parse().unwrap())), shown);
+        }
+    }
+}

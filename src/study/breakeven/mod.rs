@@ -16,6 +16,8 @@
 //! count. What the lines then say of several parts is put to one proof (see
 //! `model::Claim`); a plan that shows it wrong is a line more.
 
+mod alone;
+mod group;
 mod known;
 mod line;
 mod search;

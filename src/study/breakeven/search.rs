@@ -1,7 +1,7 @@
 //! The edge of each way: lines near the plan first, then proofs of many ways
 //! at once.
 
-use super::known::{Known, beats, is_nearer};
+use super::known::Known;
 use super::line::{Crossing, Line};
 use super::{Edge, Move, Turn, priced};
 use crate::catalog::{Offer, PartId};
@@ -9,7 +9,7 @@ use crate::fit::Fit;
 use crate::input::Input;
 use crate::model::{Claim, Scope, Solution, Verdict};
 use crate::plan::Plan;
-use crate::study::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use crate::study::answer::{self, Answer, Effort, StudyError, side_by_side};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
@@ -42,38 +42,15 @@ pub(super) struct Study<'a> {
     pub(super) effort: &'a Effort<'a>,
 }
 
-/// What a group comes to: the edges of its ways, and the plans found.
-struct Proven {
-    edges: Vec<Edge>,
-    found: Vec<Solution>,
-}
-
-/// What one solve of a way by itself comes to.
-enum Step {
-    /// Its edge.
-    Ends(Edge),
-    /// A plan that brings the edge nearer.
-    Learns(Solution),
-}
-
-/// A way of a group.
-struct Member {
-    way: Way,
-    known: Known,
-    test: Test,
-    /// True if it is proven by itself, after the others.
-    is_alone: bool,
-}
-
 /// What is put to the proof for a way.
 #[derive(Clone, PartialEq)]
-struct Test {
-    crossing: Option<Crossing>,
+pub(super) struct Test {
+    pub(super) crossing: Option<Crossing>,
     /// The plan is claimed to be the cheapest here.
-    last: Decimal,
+    pub(super) last: Decimal,
     /// Where the edge is bracketed: nothing is claimed to be cheaper here than
     /// the cheapest plan known, which costs so much.
-    first: Option<(Decimal, Option<Decimal>)>,
+    pub(super) first: Option<(Decimal, Option<Decimal>)>,
 }
 
 impl Study<'_> {
@@ -83,10 +60,17 @@ impl Study<'_> {
         if !self.now.is_proven() {
             return Ok(edges);
         }
-        self.effort.expect(ways.len());
+        // Each way is looked at twice: near the plan, and for the proof.
+        self.effort.expect(2 * ways.len());
         let mut pool: Vec<Solution> = Vec::new();
         for wave in ways.chunks(WAVE) {
-            for found in side_by_side(wave, self.effort.cores, |&way| self.near(way, &pool)) {
+            let found = side_by_side(wave, self.effort.cores, |&way| {
+                self.begins(&[way]);
+                let found = self.near(way, &pool);
+                self.effort.one_done();
+                found
+            });
+            for found in found {
                 share(&mut pool, found?);
             }
         }
@@ -94,6 +78,7 @@ impl Study<'_> {
         for wave in groups.chunks(WAVE) {
             let proven = side_by_side(wave, self.effort.cores, |group| {
                 let ways: Vec<Way> = group.iter().map(|&at| ways[at]).collect();
+                self.begins(&ways);
                 let proven = self.prove(&ways, &pool);
                 ways.iter().for_each(|_| self.effort.one_done());
                 proven
@@ -107,6 +92,19 @@ impl Study<'_> {
             }
         }
         Ok(edges)
+    }
+
+    /// Tells which parts it is at.
+    fn begins(&self, ways: &[Way]) {
+        let code = |way: &Way| self.input.catalog.part(way.part).code.as_str();
+        match ways {
+            [] => {}
+            [one] => self.effort.begins(code(one)),
+            [one, rest @ ..] => {
+                let text = format!("{} and {} more", code(one), rest.len());
+                self.effort.begins(&text);
+            }
+        }
     }
 
     /// Ways to be proven together. By what is known, those first that turn
@@ -143,16 +141,16 @@ impl Study<'_> {
         groups
     }
 
-    fn known(&self, way: Way, pool: &[Solution]) -> Known {
+    pub(super) fn known(&self, way: Way, pool: &[Solution]) -> Known {
         let line = |plan: &Solution| self.line(way.part, plan);
         Known::new(&self.now.solution, pool, line)
     }
 
-    fn line(&self, part: PartId, solution: &Solution) -> Line {
+    pub(super) fn line(&self, part: PartId, solution: &Solution) -> Line {
         Line::new(self.input, self.fit, part, solution)
     }
 
-    fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, StudyError> {
+    pub(super) fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, StudyError> {
         answer::refute(self.input, self.fit, self.effort, (claims, scope))
     }
 
@@ -181,75 +179,8 @@ impl Study<'_> {
         Ok(known.plans.split_off(pool.len()))
     }
 
-    /// The edges of some ways: what is claimed of all of them is put to one
-    /// proof; where a plan shows a claim wrong, it is a line for all, and the
-    /// claims are made anew.
-    fn prove(&self, ways: &[Way], pool: &[Solution]) -> Result<Proven, StudyError> {
-        let member = |&way: &Way| {
-            let known = self.known(way, pool);
-            Member {
-                way,
-                test: self.test(way, &known),
-                known,
-                is_alone: false,
-            }
-        };
-        let mut members: Vec<Member> = ways.iter().map(member).collect();
-        let mut found: Vec<Solution> = Vec::new();
-        loop {
-            let verdict = self.look(&mut members)?;
-            if let Verdict::Wrong(plan) = verdict {
-                self.teach(&mut members, &plan);
-                found.push(*plan);
-                continue;
-            }
-            let edges = members.iter().map(|member| match &verdict {
-                _ if member.is_alone => self.by_itself(member.way, pool),
-                Verdict::Hold => self.edge(member),
-                Verdict::Wrong(_) | Verdict::Unknown => Ok(Edge::Untold),
-            });
-            let edges = edges.collect::<Result<_, _>>()?;
-            return Ok(Proven { edges, found });
-        }
-    }
-
-    /// Puts what is claimed of the members to the proof.
-    fn look(&self, members: &mut [Member]) -> Result<Verdict, StudyError> {
-        for member in members.iter_mut() {
-            member.is_alone |= claims(member, &self.now.solution).is_none();
-        }
-        let together = members.iter().filter(|m| !m.is_alone);
-        let claims = together.filter_map(|m| claims(m, &self.now.solution));
-        let claims: Vec<Claim> = claims.flatten().collect();
-        match claims.is_empty() {
-            true => Ok(Verdict::Hold),
-            false => self.refute(&claims, Scope::All),
-        }
-    }
-
-    /// Gives all members a plan that showed a claim wrong. Where that moves none
-    /// of their edges, as the plan can be ordered nowhere nearer, or is cheaper
-    /// only by the solver's tolerance, those in question go by themselves.
-    fn teach(&self, members: &mut [Member], plan: &Solution) {
-        let mut is_moved = false;
-        let mut is_wrong = vec![false; members.len()];
-        for (member, is_wrong) in members.iter_mut().zip(&mut is_wrong) {
-            let line = self.line(member.way.part, plan);
-            let own = member.known.own.at(member.test.last);
-            *is_wrong = !member.is_alone && beats(line.at(member.test.last), own);
-            member.known.add(line, plan);
-            let test = self.test(member.way, &member.known);
-            is_moved |= !member.is_alone && test != member.test;
-            member.test = test;
-        }
-        let nobody = !is_wrong.contains(&true);
-        for (member, is_wrong) in members.iter_mut().zip(is_wrong) {
-            member.is_alone |= !is_moved && (is_wrong || nobody);
-        }
-    }
-
     /// Where to test a way.
-    fn test(&self, way: Way, known: &Known) -> Test {
+    pub(super) fn test(&self, way: Way, known: &Known) -> Test {
         let crossing = known.nearest(way.reach);
         let tick = self.tick(way.part);
         let (last, first) = match crossing {
@@ -267,114 +198,8 @@ impl Study<'_> {
         }
     }
 
-    /// The edge of a member whose claims hold.
-    fn edge(&self, member: &Member) -> Result<Edge, StudyError> {
-        let (test, known) = (&member.test, &member.known);
-        let Some(crossing) = test.crossing else {
-            return Ok(Edge::Holds);
-        };
-        let (first, next) = match test.first {
-            Some((first, _)) => (first, Some(known.cheapest(first).0)),
-            None => (test.last, crossing.by.and_then(|by| known.plans.get(by))),
-        };
-        self.changed_to(member.way, (test.last, first), next.cloned())
-    }
-
-    /// The edge of a way, one solve after another.
-    fn by_itself(&self, way: Way, pool: &[Solution]) -> Result<Edge, StudyError> {
-        let mut known = self.known(way, pool);
-        loop {
-            match self.step(way, &mut known)? {
-                Step::Ends(edge) => return Ok(edge),
-                Step::Learns(plan) => known.add(self.line(way.part, &plan), &plan),
-            }
-        }
-    }
-
-    /// The cheapest plan at a factor.
-    fn solve(&self, way: Way, factor: Decimal, start: &Solution) -> Result<Reply, StudyError> {
-        let input = priced(self.input, way.part, factor);
-        answer::solve(&input, self.fit, self.effort, Some(start), false)
-    }
-
-    /// One solve at the nearest crossing of what is known, or at the far end: if
-    /// nothing is cheaper there, that is the edge.
-    fn step(&self, way: Way, known: &mut Known) -> Result<Step, StudyError> {
-        let crossing = known.nearest(way.reach);
-        let at = self.test(way, known).last;
-        if at != Decimal::ONE {
-            let reply = self.solve(way, at, known.cheapest(at).0)?;
-            if !settled(&reply) {
-                return Ok(Step::Ends(Edge::Untold));
-            }
-            let answer = reply.found().map(|answer| answer.solution);
-            if let Some(plan) =
-                answer.filter(|plan| known.learn(self.line(way.part, plan), plan, at))
-            {
-                let nearest = known.nearest(way.reach);
-                if nearest.is_some_and(|nearest| is_nearer(nearest, crossing)) {
-                    return Ok(Step::Learns(plan));
-                }
-                if !self.tick(way.part).is_zero() {
-                    return self.halve(way, (at, plan), known).map(Step::Ends);
-                }
-            }
-        }
-        match crossing {
-            Some(_) => self.turn(way, known).map(Step::Ends),
-            None => Ok(Step::Ends(Edge::Holds)),
-        }
-    }
-
-    /// Where a cheaper plan can be ordered at a price and not just before it,
-    /// as it comes to a least order there, its line tells nothing of the way: the
-    /// edge is between halves then, the plan proven to be the cheapest at one end
-    /// and not at the other.
-    fn halve(
-        &self,
-        way: Way,
-        (mut first, mut next): (Decimal, Solution),
-        known: &mut Known,
-    ) -> Result<Edge, StudyError> {
-        let mut last = Decimal::ONE;
-        while (first - last).abs() > Decimal::TWO * self.tick(way.part) {
-            let middle = round((first + last) / Decimal::TWO);
-            let reply = self.solve(way, middle, known.cheapest(middle).0)?;
-            if !settled(&reply) {
-                return Ok(Edge::Untold);
-            }
-            match reply.found().map(|answer| answer.solution) {
-                Some(plan) if known.learn(self.line(way.part, &plan), &plan, middle) => {
-                    (first, next) = (middle, plan);
-                }
-                _ => last = middle,
-            }
-        }
-        self.changed_to(way, (last, first), Some(next))
-    }
-
-    /// What the plan changes to: where the edge is exact, a plan that costs the
-    /// same there; else the cheapest just beyond.
-    fn turn(&self, way: Way, known: &Known) -> Result<Edge, StudyError> {
-        let test = self.test(way, known);
-        let by = test.crossing.and_then(|at| known.plans.get(at.by?));
-        let (first, next) = match (test.first, by) {
-            (None, Some(plan)) => (test.last, Some(plan.clone())),
-            (first, _) => {
-                let first = first.map_or(test.last, |first| first.0);
-                let next = match self.solve(way, first, known.cheapest(first).0)? {
-                    Reply::Found(answer) if answer.is_proven() => Some(answer.solution),
-                    Reply::Infeasible => None,
-                    _ => return Ok(Edge::Untold),
-                };
-                (first, next)
-            }
-        };
-        self.changed_to(way, (test.last, first), next)
-    }
-
     /// The edge between these factors, with the plan beyond it.
-    fn changed_to(
+    pub(super) fn changed_to(
         &self,
         way: Way,
         (last, first): (Decimal, Decimal),
@@ -421,7 +246,7 @@ impl Study<'_> {
 
     /// Half the width of a bracket as a factor: half a cent of the highest
     /// price, at most a thousandth; nothing where edges are exact.
-    fn tick(&self, part: PartId) -> Decimal {
+    pub(super) fn tick(&self, part: PartId) -> Decimal {
         if self.thresholds(part).is_empty() {
             return Decimal::ZERO;
         }
@@ -433,33 +258,6 @@ impl Study<'_> {
         let half_cent = Decimal::new(5, 3).checked_div(highest);
         round(half_cent.unwrap_or(Decimal::ONE).min(Decimal::new(1, 3))).max(Decimal::new(1, 9))
     }
-}
-
-/// What a member's test claims; none where no plan is known that can be ordered
-/// there.
-fn claims<'m>(member: &'m Member, now: &'m Solution) -> Option<Vec<Claim<'m>>> {
-    let (part, test, known) = (member.way.part, &member.test, &member.known);
-    if let (Some(crossing), None) = (test.crossing, test.first) {
-        crossing.by?;
-    }
-    let mut claims = Vec::new();
-    if test.last != Decimal::ONE {
-        claims.push(Claim {
-            part,
-            factor: test.last,
-            least: known.own.at(test.last)?,
-            kept: now,
-        });
-    }
-    if let Some((factor, least)) = test.first {
-        claims.push(Claim {
-            part,
-            factor,
-            least: least?,
-            kept: known.cheapest(factor).0,
-        });
-    }
-    Some(claims)
 }
 
 /// Takes in plans that are not there yet.
@@ -479,15 +277,6 @@ fn beyond(factor: Decimal, tick: Decimal, reach: Decimal) -> Decimal {
     })
 }
 
-/// True if the answer is proven, whatever it is.
-fn settled(reply: &Reply) -> bool {
-    match reply {
-        Reply::Found(answer) => answer.is_proven(),
-        Reply::Infeasible => true,
-        Reply::Unknown => false,
-    }
-}
-
 /// Nearer to 1 by a tick, but not beyond it.
 fn towards_one(factor: Decimal, tick: Decimal) -> Decimal {
     round(match factor > Decimal::ONE {
@@ -497,7 +286,7 @@ fn towards_one(factor: Decimal, tick: Decimal) -> Decimal {
 }
 
 /// To twelve decimals, so that prices stay within exact arithmetic.
-fn round(factor: Decimal) -> Decimal {
+pub(super) fn round(factor: Decimal) -> Decimal {
     factor.round_dp(12).normalize()
 }
 

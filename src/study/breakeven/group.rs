@@ -77,8 +77,10 @@ impl Study<'_> {
         let mut is_wrong = vec![false; members.len()];
         for (member, is_wrong) in members.iter_mut().zip(&mut is_wrong) {
             let line = self.line(member.way.part, plan);
-            let own = member.known.own.at(member.test.last);
-            *is_wrong = !member.is_alone && beats(line.at(member.test.last), own);
+            let own = &member.known.own;
+            let mut tested = [Some(member.test.last), member.test.before].into_iter();
+            let is_beaten = tested.any(|at| at.is_some_and(|at| beats(line.at(at), own.at(at))));
+            *is_wrong = !member.is_alone && is_beaten;
             member.known.add(line, plan);
             let test = self.test(member.way, &member.known);
             is_moved |= !member.is_alone && test != member.test;
@@ -112,11 +114,12 @@ fn claims<'m>(member: &'m Member, now: &'m Solution) -> Option<Vec<Claim<'m>>> {
         crossing.by?;
     }
     let mut claims = Vec::new();
-    if test.last != Decimal::ONE {
+    let is_kept = Some(test.last).filter(|last| *last != Decimal::ONE);
+    for factor in test.before.into_iter().chain(is_kept) {
         claims.push(Claim {
             part,
-            factor: test.last,
-            least: known.own.at(test.last)?,
+            factor,
+            least: known.own.at(factor)?,
             kept: now,
         });
     }

@@ -48,6 +48,9 @@ pub(super) struct Test {
     pub(super) crossing: Option<Crossing>,
     /// The plan is claimed to be the cheapest here.
     pub(super) last: Decimal,
+    /// And here, where a threshold may make a change that comes and goes: a
+    /// hundredth before the edge.
+    pub(super) before: Option<Decimal>,
     /// Where the edge is bracketed: nothing is claimed to be cheaper here than
     /// the cheapest plan known, which costs so much.
     pub(super) first: Option<(Decimal, Option<Decimal>)>,
@@ -191,9 +194,15 @@ impl Study<'_> {
                 Some(beyond(at.factor, tick, way.reach)),
             ),
         };
+        let before = round(match way.reach > Decimal::ONE {
+            true => last - last / Decimal::ONE_HUNDRED,
+            false => last + last / Decimal::ONE_HUNDRED,
+        });
+        let is_inside = (before - Decimal::ONE) * (way.reach - Decimal::ONE) > Decimal::ZERO;
         Test {
             crossing,
             last,
+            before: Some(before).filter(|before| is_inside && *before != last && !tick.is_zero()),
             first: first.map(|first| (first, known.cheapest(first).1)),
         }
     }

@@ -133,6 +133,47 @@ fn an_order_is_placed_once() {
 }
 
 #[test]
+fn papers_of_the_plan_that_was_ordered_warn_of_nothing() {
+    let folder = boat();
+    let ordered = folder.path().join("boat/ordered.csv");
+    let cards = ["cards", "boat", "--out", "cards.html"];
+    let said = || text(&run(folder.path(), &cards).stderr).to_owned();
+    let warning = "ordered.csv is not as when the plan was made";
+    let place = |supplier| {
+        let args = ["order", "boat", "--place", "--on", "2026-01-02"];
+        done(
+            folder.path(),
+            &[&args[..], &["--supplier", supplier]].concat(),
+        );
+    };
+    place("Example North");
+    assert!(!said().contains(warning), "{}", said());
+    // What has come of it is no surprise either.
+    done(
+        folder.path(),
+        &["receive", "boat", "--part", "C10", "--qty", "2"],
+    );
+    assert!(!said().contains(warning), "{}", said());
+    // Anything else is.
+    let placed = read(folder.path(), "boat/ordered.csv");
+    for other in [
+        format!("{placed}C10,Example North,6,4.20,2026-01-02,,\n"),
+        format!("{placed}F10-50,Example North,5,1.95,2026-01-02,,\n"),
+        placed.replace("C10,Example North,5,", "C10,Example North,6,"),
+        placed.replace("part,supplier", "supplier,part"),
+    ] {
+        fs::write(&ordered, other).unwrap();
+        assert!(said().contains("ordered.csv"), "{}", said());
+    }
+    // After lines that stood there when the plan was made.
+    fs::write(&ordered, &placed).unwrap();
+    done(folder.path(), &["plan", "boat"]);
+    assert!(!said().contains(warning), "{}", said());
+    place("Example South");
+    assert!(!said().contains(warning), "{}", said());
+}
+
+#[test]
 fn one_supplier_may_be_placed_first() {
     let folder = boat();
     let north = ["order", "boat", "--place", "--supplier", "Example North"];

@@ -308,6 +308,12 @@ fn a_search_that_is_stopped_claims_nothing() {
     let input = motor("U V W", &["A", "B"]).finish();
     let found = find(&input, &maker, bounds, &mut |_| {}).unwrap().unwrap();
     assert!(!found.is_minimal);
+    let lines = report::conflict::lines(&input, &found).join("\n");
+    let proof = "not proven smallest: the search was stopped, so perhaps not all of this is needed";
+    assert!(lines.contains(proof), "{lines}");
+    let help = "what would help was not found before the search was stopped";
+    assert!(lines.contains(help), "{lines}");
+    assert!(!lines.contains("time"), "{lines}");
 }
 
 #[test]

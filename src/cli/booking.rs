@@ -1,6 +1,6 @@
 //! `couplet order --place` and `couplet receive`: changes to `ordered.csv`.
 
-use super::args::{Order, Receive};
+use super::args::{OfPlan, Order, Receive};
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead};
@@ -20,7 +20,7 @@ use jiff::tz::Offset;
 use std::path::Path;
 
 /// The file, in the project folder.
-const FILE: &str = "ordered.csv";
+pub const FILE: &str = "ordered.csv";
 
 /// Adds the lines of the plan's orders to `ordered.csv`.
 pub fn place(args: &Order, plan: &Plan, terminal: &Terminal) -> Result<(), CliError> {
@@ -107,6 +107,16 @@ fn current(path: &Path, input: &Input) -> Result<Option<String>, CliError> {
         return Err(refused(booking::BookingError::Changed));
     }
     Ok(text)
+}
+
+/// True if `ordered.csv` holds what it held when the plan was made, and of what
+/// came since only the plan's own orders: whoever builds by the plan that was
+/// ordered meets no surprise.
+pub fn is_own(of: &OfPlan, plan: &Plan, input: &Input) -> bool {
+    let text = std::fs::read_to_string(files::folder(&of.project).join(FILE));
+    let was = plan.inputs.iter().find(|f| f.file == FILE);
+    let was = was.map(|f| f.sha256.as_str());
+    text.is_ok_and(|text| booking::adds_only(&text, was, &plan.orders, input))
 }
 
 /// Placing the lines of one plan twice would order everything twice.

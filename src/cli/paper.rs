@@ -1,6 +1,7 @@
 //! What the documents have in common: the plan, the project it is for, where it goes.
 
 use super::args::OfPlan;
+use super::booking;
 use super::error::CliError;
 use super::files;
 use super::glue::{self, Instead};
@@ -18,8 +19,11 @@ pub struct Paper {
     pub plan: Plan,
     /// The project as it is now.
     pub input: Input,
-    /// Files that are not as when the plan was made.
+    /// Files that are not as when the plan was made; `ordered.csv` is not among
+    /// them where it only holds this plan's own orders since.
     pub changed: Vec<String>,
+    /// True if every file is as when the plan was made.
+    pub is_same: bool,
 }
 
 impl Paper {
@@ -34,7 +38,9 @@ impl Paper {
             (Some(input), findings) if !findings.has_errors() => input,
             (_, findings) => return Err(CliError::Input(findings)),
         };
-        let changed = files::changed_inputs(&of.project, &plan);
+        let mut changed = files::changed_inputs(&of.project, &plan);
+        let is_same = changed.is_empty();
+        changed.retain(|file| file != booking::FILE || !booking::is_own(of, &plan, &input));
         if !changed.is_empty() {
             let verb = if changed.len() == 1 { "is" } else { "are" };
             terminal.warning(&Message {
@@ -47,6 +53,7 @@ impl Paper {
             plan,
             input,
             changed,
+            is_same,
         };
         paper.cables()?;
         Ok(paper)

@@ -84,13 +84,20 @@ impl Meter {
             Some((done, of)) => format!(", {done} of {of} searches done"),
             None => String::new(),
         };
+        let about = match step.about {
+            "" => String::new(),
+            about => format!(", at {about}"),
+        };
         let best = step.now.and_then(|now| now.best);
         let now = match best.filter(|b| b.is_finite()) {
             Some(best) => format!(", the next at {best:.2} {}", self.currency),
             None => String::new(),
         };
         let seconds = elapsed.as_secs();
-        self.say(format!("{seconds} s: {solves} solved{done}{now}"), elapsed);
+        self.say(
+            format!("{seconds} s: {solves} solved{done}{about}{now}"),
+            elapsed,
+        );
     }
 
     fn say(&mut self, text: String, elapsed: Duration) {

@@ -34,7 +34,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 /// What fewer variants would cost; none where it is not wanted, or where it
 /// would be of other files than the plan.
 fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Frontier>, CliError> {
-    if args.no_frontier || !paper.changed.is_empty() || paper.plan.ends.is_empty() {
+    if args.no_frontier || !paper.is_same || paper.plan.ends.is_empty() {
         return Ok(None);
     }
     let work = Work {

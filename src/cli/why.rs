@@ -212,6 +212,10 @@ fn alternatives(
         let most = if all { place.others.len() } else { SHOWN };
         let mut forced = Vec::new();
         for part in place.others.iter().take(most) {
+            // What is known by now is shown, not lost.
+            if interrupt::is_asked() {
+                break;
+            }
             let one = search.forced(end, &place, *part)?;
             if interrupt::is_asked() {
                 break;
@@ -259,6 +263,9 @@ fn with_part(
     let places = search.places(end)?;
     let mut lines = format!("\n{}\n", words::name(input, of));
     for half in fit::halves(fit, end, part) {
+        if interrupt::is_asked() {
+            break;
+        }
         let here = places.iter().find(|p| (p.half, p.kind) == (half, kind));
         let place = here.cloned().unwrap_or(Place {
             half,
@@ -275,6 +282,7 @@ fn with_part(
                 let time = search.context.time_limit.unwrap_or(glue::EXPLAIN);
                 Forced::NoPlan(conflict(search, (end, half, part), time)?)
             }
+            Forced::Unknown if interrupt::is_asked() => break,
             forced => forced,
         };
         lines.push_str(&words::adds(input, plan, (part, &place), &forced));

@@ -2,14 +2,20 @@
 //! least and the most packs that can make sense.
 
 use super::sets::{Break, Offer, Sets, Supplier, float};
-use crate::catalog::{OfferId, SupplierId};
+use crate::catalog::{OfferId, PartId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::units::Qty;
 use rust_decimal::Decimal;
 
-/// Adds the usable offers of the parts in `sets`, and their suppliers.
-pub(super) fn add_offers(sets: &mut Sets, input: &Input, fit: &Fit) {
+/// Adds the usable offers of the parts in `sets`, and their suppliers. Breaks and
+/// packs are those that can pay at the prices as they are, or with all prices of
+/// a part times one of its `factors`; costs are those at the prices as they are.
+pub(super) fn add_offers(
+    sets: &mut Sets,
+    (input, fit): (&Input, &Fit),
+    factors: &[(PartId, Decimal)],
+) {
     let mut usable: Vec<(usize, OfferId)> = Vec::new();
     for (p, part) in sets.parts.iter().enumerate() {
         for (id, _) in input.catalog.offers_of(part.id) {
@@ -29,7 +35,7 @@ pub(super) fn add_offers(sets: &mut Sets, input: &Input, fit: &Fit) {
         let Ok(s) = suppliers.binary_search(&input.catalog.offer(id).supplier) else {
             continue;
         };
-        let offer = offer(sets, input, p, s, id);
+        let offer = offer(sets, (input, factors), (p, s), id);
         sets.parts[p].offers.push(sets.offers.len());
         sets.suppliers[s].offers.push(sets.offers.len());
         sets.offers.push(offer);
@@ -70,7 +76,41 @@ fn lowest_price(sets: &Sets, input: &Input, p: usize) -> Decimal {
         .unwrap_or_default()
 }
 
-fn offer(sets: &Sets, input: &Input, p: usize, s: usize, id: OfferId) -> Offer {
+fn offer(
+    sets: &Sets,
+    (input, factors): (&Input, &[(PartId, Decimal)]),
+    (p, s): (usize, usize),
+    id: OfferId,
+) -> Offer {
+    let offer = input.catalog.offer(id);
+    let own = factors.iter().filter(|(part, _)| *part == offer.part);
+    let mut breaks: Vec<Break> = Vec::new();
+    for factor in own.map(|f| f.1).chain([Decimal::ONE]) {
+        for step in breaks_at(sets, input, (p, s, id), factor) {
+            // A break is told by its least packs.
+            match breaks.iter_mut().find(|b| b.lo == step.lo) {
+                Some(kept) => kept.up = kept.up.max(step.up),
+                None => breaks.push(step),
+            }
+        }
+    }
+    breaks.sort_by_key(|b| b.lo);
+    Offer {
+        id,
+        part: p,
+        supplier: s,
+        pack: offer.pack,
+        breaks,
+    }
+}
+
+/// The breaks that can pay where prices are times a factor, at their own costs.
+fn breaks_at(
+    sets: &Sets,
+    input: &Input,
+    (p, s, id): (usize, usize, OfferId),
+    factor: Decimal,
+) -> Vec<Break> {
     let offer = input.catalog.offer(id);
     let supplier = input.catalog.supplier(offer.supplier);
     let duty = Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED;
@@ -83,7 +123,8 @@ fn offer(sets: &Sets, input: &Input, p: usize, s: usize, id: OfferId) -> Offer {
         let lo = step.min_qty.div_ceil(offer.pack).max(1);
         let next = (offer.breaks.get(t + 1)).map_or(Qty::MAX, |b| (b.min_qty - 1) / offer.pack);
         let wanted = most.div_ceil(offer.pack).max(lo);
-        let slack = headroom(&sets.suppliers[s], float(step.unit_price.0), rate);
+        let price = float(step.unit_price.0 * factor);
+        let slack = headroom(&sets.suppliers[s], price, rate);
         let slack = slack.saturating_add(offer.pack - 1).div_ceil(offer.pack);
         let up = wanted.saturating_add(slack).min(next).min(stock);
         if lo <= up {
@@ -96,13 +137,8 @@ fn offer(sets: &Sets, input: &Input, p: usize, s: usize, id: OfferId) -> Offer {
             });
         }
     }
-    Offer {
-        id,
-        part: p,
-        supplier: s,
-        pack: offer.pack,
-        breaks: worth_having(breaks, most.div_ceil(offer.pack), &sets.suppliers[s], rate),
-    }
+    let most = most.div_ceil(offer.pack);
+    worth_having(breaks, most, &sets.suppliers[s], (rate, float(factor)))
 }
 
 /// Pieces that anyone would buy too many to reach a threshold of the supplier.
@@ -123,17 +159,22 @@ fn headroom(supplier: &Supplier, unit_price: f64, rate: Decimal) -> Qty {
 
 /// Drops breaks that can't pay: even their least quantity costs more than the
 /// most that can be needed at a lower break, by more than a threshold of the
-/// supplier could give back.
-fn worth_having(breaks: Vec<Break>, most: Qty, supplier: &Supplier, rate: Decimal) -> Vec<Break> {
+/// supplier could give back. Prices are times `factor`.
+fn worth_having(
+    breaks: Vec<Break>,
+    most: Qty,
+    supplier: &Supplier,
+    (rate, factor): (Decimal, f64),
+) -> Vec<Break> {
     let fee = supplier.free_over.map_or(0.0, |_| supplier.shipping);
     let saving = fee + supplier.min_order * float(rate);
     let mut kept: Vec<Break> = Vec::new();
     for step in breaks {
         let enough = (kept.iter())
             .filter(|b| b.up >= most)
-            .map(|b| b.pack_cost * most.max(b.lo) as f64)
+            .map(|b| b.pack_cost * factor * most.max(b.lo) as f64)
             .fold(f64::INFINITY, f64::min);
-        let least = step.pack_cost * step.lo as f64;
+        let least = step.pack_cost * factor * step.lo as f64;
         if step.lo <= most || least - saving < enough {
             kept.push(step);
         }

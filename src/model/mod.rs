@@ -2,6 +2,7 @@
 //! Knows no file format.
 
 mod cells;
+mod claims;
 mod decode;
 mod hunt;
 mod market;
@@ -23,6 +24,7 @@ use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::SolveError;
 use crate::units::Qty;
+pub use claims::{Claim, Scope, Verdict, refute};
 use program::Built;
 use sets::Sets;
 use std::sync::Arc;

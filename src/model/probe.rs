@@ -7,20 +7,38 @@
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
+
+/// What is tried after the reduced costs.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Trials<'a> {
+    /// At most so many decisions.
+    Most(usize),
+    /// These, each against this cutoff, and only whether they can be taken.
+    Of(&'a [VarId], f64),
+}
 
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by at most `probes` trials. Gives a bound that no plan is below.
+/// costs, then by trials. Gives a bound that no plan is below. Ends early after
+/// `until`, and on `stop`, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
-    (best, probes): (f64, usize),
-    until: Option<Instant>,
+    (best, trials): (f64, Trials),
+    (until, stop): (Option<Instant>, Option<&AtomicBool>),
 ) -> Result<f64, SolveError> {
+    let is_over = || {
+        let is_late = until.is_some_and(|t| Instant::now() >= t);
+        is_late || stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
+    };
+    if is_over() {
+        return Ok(f64::NEG_INFINITY);
+    }
     if built.program.vars.is_empty() {
         return Ok(best);
     }
@@ -36,6 +54,15 @@ pub(super) fn tighten(
         Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
     by_reduced_cost(built, &mut relaxation, (cutoff - base, &values, &reduced));
+    let probes = match trials {
+        Trials::Most(probes) => probes,
+        Trials::Of(vars, cutoff) => {
+            for &var in vars.iter().take_while(|_| !is_over()) {
+                probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+            }
+            return Ok(base);
+        }
+    };
     let mut list: Vec<VarId> = decisions(built)
         .filter(|v| built.program.vars[v.0].lo < built.program.vars[v.0].up)
         .collect();
@@ -43,7 +70,7 @@ pub(super) fn tighten(
     list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
     list.truncate(probes);
     for var in list {
-        if until.is_some_and(|t| Instant::now() >= t) {
+        if is_over() {
             break;
         }
         let value = values[var.0];

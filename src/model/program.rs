@@ -43,6 +43,14 @@ pub struct CellVars {
     pub slots: Vec<Vec<VarId>>,
 }
 
+impl CellVars {
+    /// All of them.
+    pub fn counts(&self) -> impl Iterator<Item = VarId> {
+        let bodies = self.receptacles.iter().chain(&self.plugs);
+        bodies.chain(self.slots.iter().flatten()).copied()
+    }
+}
+
 /// A part as a whole.
 #[derive(Debug, Clone)]
 pub struct PartVars {
@@ -69,6 +77,13 @@ pub struct BreakVars {
 impl Built {
     /// The whole program.
     pub fn new(sets: &Sets) -> Built {
+        let mut built = Built::open(sets);
+        built.close(sets, &[]);
+        built
+    }
+
+    /// The program without thresholds and limits.
+    pub fn open(sets: &Sets) -> Built {
         let mut built = Built::default();
         built.add_cells(sets);
         built.add_parts(sets);
@@ -81,9 +96,14 @@ impl Built {
         built.add_offers(sets);
         built.add_purchase(sets);
         built.add_surplus(sets);
-        built.add_thresholds(sets);
-        built.add_limits(sets);
         built
+    }
+
+    /// Thresholds and limits; for a supplier `more` counts as goods too, in its
+    /// currency.
+    pub fn close(&mut self, sets: &Sets, more: &[Terms]) {
+        self.add_thresholds(sets, more);
+        self.add_limits(sets);
     }
 
     /// The program of the purchase alone, for so many pieces of each part:
@@ -107,8 +127,7 @@ impl Built {
         built.add_suppliers(sets);
         built.add_offers(sets);
         built.add_purchase(sets);
-        built.add_thresholds(sets);
-        built.add_limits(sets);
+        built.close(sets, &[]);
         built
     }
 
@@ -503,9 +522,9 @@ impl Built {
 
     /// goods ≥ free_over · free, and goods ≥ min_order · used, in the
     /// supplier's currency.
-    fn add_thresholds(&mut self, sets: &Sets) {
+    fn add_thresholds(&mut self, sets: &Sets, more: &[Terms]) {
         for (k, supplier) in sets.suppliers.iter().enumerate() {
-            let mut goods = Terms::new();
+            let mut goods = more.get(k).cloned().unwrap_or_default();
             for &o in &supplier.offers {
                 for (step, vars) in sets.offers[o].breaks.iter().zip(&self.offers[o]) {
                     goods.push((vars.packs, step.pack_goods));

@@ -159,6 +159,12 @@ impl Part {
 impl Sets {
     /// The sets of a project.
     pub fn new(input: &Input, fit: &Fit) -> Sets {
+        Sets::at_prices(input, fit, &[])
+    }
+
+    /// The same with room for what can pay where all prices of a part are times
+    /// one of its factors.
+    pub fn at_prices(input: &Input, fit: &Fit, factors: &[(PartId, Decimal)]) -> Sets {
         let (mut cells, sites) = cells(&input.settings, fit);
         let mut ids: Vec<PartId> = cells.iter().flat_map(Cell::parts_used).collect();
         ids.sort_unstable();
@@ -183,7 +189,7 @@ impl Sets {
             max_suppliers: input.settings.max_suppliers,
             max_dies: input.settings.max_dies,
         };
-        super::market::add_offers(&mut sets, input, fit);
+        super::market::add_offers(&mut sets, (input, fit), factors);
         sets
     }
 }

@@ -1,13 +1,13 @@
 //! From an assignment to values of all variables: what to buy for it.
 
 use super::cells::{Body, Cell};
-use super::program::Built;
+use super::program::{Built, CellVars};
 use super::search::Pick;
 use super::sets::Sets;
 use super::{Set, Solution};
 use crate::catalog::Half;
 use crate::fit::Fit;
-use crate::solve::{Limits, SolveError, run};
+use crate::solve::{Limits, Program, SolveError, run};
 use crate::units::Qty;
 
 /// How many ends use what, for each variable that counts ends.
@@ -70,18 +70,20 @@ pub(super) fn complete(
     counts: &Counts,
     seconds: f64,
 ) -> Result<Option<Vec<f64>>, SolveError> {
-    let mut program = built.program.clone();
-    for vars in &built.cells {
-        let slots = vars.slots.iter().flatten();
-        for x in vars.receptacles.iter().chain(&vars.plugs).chain(slots) {
-            let value = counts[x.0] as f64;
-            program.vars[x.0].lo = value;
-            program.vars[x.0].up = value;
-        }
-    }
     let limits = Limits {
         seconds,
         ..Limits::default()
     };
-    Ok(run(&program, &limits, &mut |_| {})?.into_values())
+    Ok(run(&fixed(built, counts), &limits, &mut |_| {})?.into_values())
+}
+
+/// The program with these counts alone.
+pub(super) fn fixed(built: &Built, counts: &Counts) -> Program {
+    let mut program = built.program.clone();
+    for x in built.cells.iter().flat_map(CellVars::counts) {
+        let value = counts[x.0] as f64;
+        program.vars[x.0].lo = value;
+        program.vars[x.0].up = value;
+    }
+    program
 }

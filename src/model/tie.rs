@@ -7,6 +7,7 @@
 //! none. What is found is taken only if its exact worth is better.
 
 use super::net_keys::{NetKeys, least_thinkable};
+use super::probe::Trials;
 use super::program::Built;
 use super::rows::{Terms, sum};
 use super::sets::{Sets, float};
@@ -15,6 +16,7 @@ use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
 use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// Above so many open decisions variants and surplus are left as the solver
@@ -82,11 +84,11 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
-        probe::tighten(&mut built, None, (total, 0), self.until)?;
+        probe::tighten(&mut built, None, (total, Trials::Most(0)), self.end())?;
         if open(&built.program) > MOST_OPEN {
             return self.same_order(cheapest);
         }
-        probe::tighten(&mut built, None, (total, PROBES), self.until)?;
+        probe::tighten(&mut built, None, (total, Trials::Most(PROBES)), self.end())?;
         let mut program = built.program;
         let costs: Terms = (program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)
@@ -104,6 +106,11 @@ impl Ties<'_> {
         let best = self.least(&program, &fewest, cheapest)?.best;
         program.at_most(variants, best.worth.variants as f64 + 1e-6);
         self.keys_and_surplus(&program, best)
+    }
+
+    /// What ends the trials.
+    fn end(&self) -> (Option<Instant>, Option<&AtomicBool>) {
+        (self.until, self.limits.stop.as_deref())
     }
 
     /// The stages after the variants. Where a cheap way comes to the same, it

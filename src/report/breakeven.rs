@@ -75,7 +75,11 @@ fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
         let ranges = breakeven.ranges.iter().filter(|range| test(range));
         ranges.map(|range| range.part.clone()).collect()
     };
-    let is_bracketed = |r: &Range| !r.thresholds.is_empty();
+    let is_bracketed = |r: &Range| {
+        [&r.down, &r.up]
+            .iter()
+            .any(|edge| word(edge) == "bracketed")
+    };
     let mut notes = Vec::new();
     let mut add = |what: String, parts: Vec<String>| {
         if !parts.is_empty() {
@@ -95,11 +99,16 @@ fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
         having(&|r| matches!(r.up, Edge::Untold) || matches!(r.down, Edge::Untold)),
     );
     add(
-        "* A supplier of the part ships free above an amount or has a minimum order, so the change \
-         is bracketed: proven cheapest at this price, proven not to be a cent or less beyond; a \
-         change that comes and goes on the way there is not ruled out"
+        "* The total jumps there, as free shipping or a minimum order is reached or missed, so the \
+         change is bracketed: proven cheapest at this price, proven not to be a cent or less beyond"
             .to_owned(),
         having(&is_bracketed),
+    );
+    add(
+        "A supplier of the part ships free above an amount or has a minimum order, so a change that \
+         comes and goes on the way is not ruled out"
+            .to_owned(),
+        having(&|r| !r.thresholds.is_empty()),
     );
     notes
 }
@@ -110,7 +119,8 @@ fn price(range: &Range, factor: Decimal) -> String {
         true => RoundingStrategy::ToNegativeInfinity,
         false => RoundingStrategy::ToPositiveInfinity,
     };
-    let price = range.unit_price.0 * factor;
+    // A factor has twelve decimals: what they leave of a price is no price.
+    let price = (range.unit_price.0 * factor).round_dp(8);
     Money(price.round_dp_with_strategy(4, side)).to_string()
 }
 

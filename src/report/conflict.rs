@@ -21,7 +21,7 @@ pub fn lines(input: &Input, conflict: &Conflict) -> Vec<String> {
     let mut lines = vec![heading(conflict)];
     for member in &conflict.members {
         lines.push(format!("  {}", fact(input, conflict, &member.group)));
-        lines.push(format!("    {}", help(input, member)));
+        lines.push(format!("    {}", help(input, conflict, member)));
     }
     lines.push(proof(conflict));
     lines.push(effort(conflict.effort));
@@ -40,9 +40,18 @@ fn proof(conflict: &Conflict) -> String {
     match (conflict.is_minimal, conflict.members.len()) {
         (true, 1) => "proven: it alone rules every plan out".to_owned(),
         (true, _) => "proven: leave out any one of them and the others can hold".to_owned(),
-        (false, _) => {
-            "not proven smallest: the time ran out, so perhaps not all of this is needed".to_owned()
-        }
+        (false, _) => format!(
+            "not proven smallest: {}, so perhaps not all of this is needed",
+            ended(conflict)
+        ),
+    }
+}
+
+/// What ended a search that was not through.
+fn ended(conflict: &Conflict) -> &'static str {
+    match conflict.effort.is_stopped {
+        true => "the search was stopped",
+        false => "the time ran out",
     }
 }
 
@@ -140,18 +149,21 @@ fn rows_of(rows: [Option<&Row>; 2]) -> String {
 }
 
 /// What of it would help.
-fn help(input: &Input, member: &Member) -> String {
+fn help(input: &Input, conflict: &Conflict, member: &Member) -> String {
     let Easing::Found {
         change,
         is_enough,
         is_least,
     } = &member.easing
     else {
-        return "what would help was not found in time".to_owned();
+        return match conflict.effort.is_stopped {
+            true => "what would help was not found before the search was stopped".to_owned(),
+            false => "what would help was not found in time".to_owned(),
+        };
     };
     let mut text = format!("would help: {}", cure(input, &member.group, change));
     if !is_least {
-        text.push_str(" (the time ran out: less may do)");
+        text.push_str(&format!(" ({}: less may do)", ended(conflict)));
     }
     if !is_enough {
         text.push_str(" (settles this conflict; there is another)");

@@ -178,7 +178,9 @@ fn terms(ours: &Cost, theirs: &Cost) -> String {
     terms.join(", ")
 }
 
+/// To the cent, as all amounts.
 fn signed(amount: Money) -> String {
+    let amount = amount.cents();
     match amount.is_positive() {
         true => format!("+{amount}"),
         false => amount.to_string(),
@@ -219,5 +221,23 @@ pub fn adds(input: &Input, plan: &Plan, (part, of): (PartId, &Place), forced: &F
             format!("  {place}: {code} fits by itself, but no plan has it there\n")
         }
         Forced::Unknown => format!("  {place}: {code} fits by itself; {why}\n"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_a_part_adds_is_told_to_the_cent() {
+        for (amount, shown) in [
+            ("78.531156", "+78.53"),
+            ("0.005", "+0.01"),
+            ("0.004", "0.00"),
+            ("0", "0.00"),
+            ("-0.125", "-0.13"),
+        ] {
+            assert_eq!(signed(Money(amount.parse().unwrap())), shown);
+        }
     }
 }

@@ -138,6 +138,19 @@ fn set_options(
     if !limits.presolve {
         model.try_set_option("presolve", "off").map_err(fail)?;
     }
+    if limits.proof {
+        model
+            .try_set_option("mip_heuristic_effort", 0.0)
+            .map_err(fail)?;
+        model
+            .try_set_option("mip_allow_restart", false)
+            .map_err(fail)?;
+    }
+    if let Some(target) = limits.target {
+        model
+            .try_set_option("objective_target", target)
+            .map_err(fail)?;
+    }
     if let Some(nodes) = limits.nodes {
         model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
     }

@@ -132,6 +132,10 @@ pub struct Limits {
     pub start: Option<Vec<f64>>,
     /// Let the solver make the program smaller first.
     pub presolve: bool,
+    /// The start is thought to be the best: no effort beside the search tree.
+    pub proof: bool,
+    /// Stop once a solution is at most this.
+    pub target: Option<f64>,
     /// Set from elsewhere to stop.
     pub stop: Option<Arc<AtomicBool>>,
 }
@@ -153,6 +157,8 @@ impl Default for Limits {
             threads: 1,
             start: None,
             presolve: true,
+            proof: false,
+            target: None,
             stop: None,
         }
     }

@@ -3,12 +3,12 @@
 use crate::audit;
 use crate::fit::{Fit, NoSet};
 use crate::input::Input;
-use crate::model::{self, Outcome, Progress, Solution, SolveOptions};
+use crate::model::{self, Claim, Outcome, Progress, Scope, Solution, SolveOptions, Verdict};
 use crate::plan::{self, Bound, Plan, PlanError, Status};
 use crate::solve::SolveError;
 use crate::units::Money;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
 use std::thread;
 use std::time::Instant;
 
@@ -37,12 +37,14 @@ pub enum StudyError {
 
 /// How far a study has come.
 #[derive(Debug, Clone, Copy)]
-pub struct Step {
+pub struct Step<'s> {
     /// Plans solved.
     pub solves: usize,
     /// Of the searches that the study is made of, how many are done, and how
     /// many there are; none where that is not known.
     pub done: Option<(usize, usize)>,
+    /// What the search that began last is about; empty where that is not told.
+    pub about: &'s str,
     /// Of a plan that is being solved.
     pub now: Option<Progress>,
 }
@@ -60,6 +62,7 @@ pub struct Effort<'a> {
     solves: AtomicUsize,
     done: AtomicUsize,
     of: AtomicUsize,
+    about: Mutex<String>,
 }
 
 impl<'a> Effort<'a> {
@@ -73,7 +76,16 @@ impl<'a> Effort<'a> {
             solves: AtomicUsize::new(0),
             done: AtomicUsize::new(0),
             of: AtomicUsize::new(0),
+            about: Mutex::new(String::new()),
         }
+    }
+
+    /// Tells from now on what a search that begins is about.
+    pub fn begins(&self, about: &str) {
+        if let Ok(mut held) = self.about.lock() {
+            about.clone_into(&mut held);
+        }
+        self.step(None);
     }
 
     /// Tells from now on how many of so many searches are done.
@@ -89,7 +101,12 @@ impl<'a> Effort<'a> {
 
     fn step(&self, now: Option<Progress>) {
         let of = self.of.load(Ordering::Relaxed);
+        let about = self
+            .about
+            .lock()
+            .map_or_else(|_| String::new(), |a| a.clone());
         (self.tell)(Step {
+            about: &about,
             solves: self.solves(),
             done: (of > 0).then(|| (self.done.load(Ordering::Relaxed), of)),
             now,
@@ -195,6 +212,27 @@ pub fn solve(
     effort.solves.fetch_add(1, Ordering::Relaxed);
     effort.step(None);
     reply(input, fit, outcome)
+}
+
+/// Puts claims to the proof; counts as a plan solved.
+///
+/// # Errors
+/// [`StudyError::Solver`].
+pub fn refute(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    (claims, scope): (&[Claim], Scope),
+) -> Result<Verdict, StudyError> {
+    if effort.is_over() {
+        return Ok(Verdict::Unknown);
+    }
+    let verdict = model::refute(input, fit, (claims, scope), &effort.options(None, false))?;
+    if scope == Scope::All {
+        effort.solves.fetch_add(1, Ordering::Relaxed);
+    }
+    effort.step(None);
+    Ok(verdict)
 }
 
 fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError> {

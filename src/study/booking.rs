@@ -5,6 +5,7 @@ use crate::input::Input;
 use crate::plan::Order;
 use crate::project::Ordered;
 use crate::project::delivery::Delivery;
+use crate::source::sha256;
 use crate::table::Sheet;
 use crate::units::{Money, Qty};
 use jiff::civil::Date;
@@ -102,6 +103,38 @@ pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, B
         sheet.push(row);
     }
     sheet.text().map_err(|e| BookingError::Text(e.to_string()))
+}
+
+/// True if a file holds what it held (`was` is its SHA-256 then; none where it
+/// was not there), and after that only lines of these orders, received or not.
+/// `input` is read with the file.
+pub fn adds_only(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> bool {
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
+    let most: usize = orders.iter().map(|order| order.lines.len()).sum();
+    let is_old = |count: &usize| {
+        let head = lines[..*count].concat();
+        match was {
+            None => *count == 1,
+            // Its last line may have had no end.
+            Some(was) => [head.as_str(), head.trim_end_matches(['\r', '\n'])]
+                .iter()
+                .any(|head| sha256(head.as_bytes()) == was),
+        }
+    };
+    let counts = lines.len().saturating_sub(most)..lines.len();
+    let Some(old) = counts.rev().find(is_old) else {
+        return false;
+    };
+    let is_ordered = |row: &Ordered| {
+        let supplier = &input.catalog.supplier(row.supplier).name;
+        let part = &input.catalog.part(row.part).code;
+        let mut lines = (orders.iter().filter(|order| order.supplier == *supplier))
+            .flat_map(|order| &order.lines);
+        lines.any(|line| line.part == *part && line.qty == row.qty)
+    };
+    let added = input.ordered.iter().filter(|r| r.row.line > old as u64);
+    let (count, all) = added.fold((0, true), |(n, all), row| (n + 1, all && is_ordered(row)));
+    all && count == lines.len() - old
 }
 
 /// Shipping and duty.

@@ -5,6 +5,7 @@ mod wide;
 
 use super::hunt::Hunt;
 use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
+use super::probe::Trials;
 use super::program::Built;
 use super::search::Ground;
 use super::sets::Sets;
@@ -257,7 +258,12 @@ impl<'a> Run<'a> {
                 covers: &[],
                 bundles: &bundles,
             };
-            let bound = probe::tighten(&mut built, Some(&facts), (total, 0), until)?;
+            let bound = probe::tighten(
+                &mut built,
+                Some(&facts),
+                (total, Trials::Most(0)),
+                (until, None),
+            )?;
             Ok((built, bound))
         })
     }

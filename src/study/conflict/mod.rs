@@ -60,6 +60,8 @@ pub struct Effort {
     pub trials: usize,
     /// Time.
     pub elapsed: Duration,
+    /// True if it was told to stop, so that its end is not that of its time.
+    pub is_stopped: bool,
 }
 
 /// Two searches with the same finding are equal, however long they took.

@@ -77,7 +77,12 @@ impl<'t> Trials<'t> {
         Effort {
             trials: self.count,
             elapsed: self.start.elapsed(),
+            is_stopped: self.is_stopped(),
         }
+    }
+
+    fn is_stopped(&self) -> bool {
+        (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
     }
 
     pub(super) fn fit(&self, input: &Input) -> Option<Fit> {
@@ -90,8 +95,7 @@ impl<'t> Trials<'t> {
         let (effort, doing) = (self.effort(), self.doing);
         (self.report)(Pulse { effort, doing });
         let left = self.until.saturating_duration_since(Instant::now());
-        let is_stopped = (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed));
-        if left < Duration::from_millis(1) || is_stopped {
+        if left < Duration::from_millis(1) || self.is_stopped() {
             return Ok(Verdict::Unknown);
         }
         let Some(fit) = (self.maker)(input) else {
@@ -111,7 +115,11 @@ impl<'t> Trials<'t> {
         let (start, trials) = (self.start, self.count);
         let mut report = |_| {
             let elapsed = start.elapsed();
-            let effort = Effort { trials, elapsed };
+            let effort = Effort {
+                trials,
+                elapsed,
+                is_stopped: false,
+            };
             (self.report)(Pulse { effort, doing });
         };
         let outcome = model::solve(input, &fit, &options, &mut report)?;

@@ -1,0 +1,222 @@
+//! Whether no plan costs less than so much where the prices of one part are
+//! others: many such claims in one program.
+//!
+//! To prove that nothing is cheaper takes nearly the same work at any price, and
+//! most of it is done before the solver branches; so the claims share it. y[j] =
+//! 1 chooses claim j, Σ y = 1; for each break of its part's offers w = y[j] ·
+//! packs, with w ≤ up · y, w ≤ packs and w ≥ packs − up · (1 − y). What a plan
+//! costs at the chosen claim's prices, against what the claim says, is then
+//! Σ cost + Σ (factor − 1) · pack cost · w + Σ (even − least) · y, with `even` the
+//! largest of what is claimed; goods towards a supplier's thresholds likewise. It
+//! is below `even` just where a claim is wrong.
+//!
+//! The solver gets no start: with one, and an objective near zero, it has called
+//! a start optimal that was not, and a proof takes no longer without.
+
+use super::pooled::{Facts, Grain, Kinds};
+use super::probe::{Trials, tighten};
+use super::program::Built;
+use super::rows::{Terms, sum};
+use super::sets::{Sets, float};
+use super::{Solution, SolveOptions, decode, start};
+use crate::catalog::PartId;
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::solve::{Limits, SolveError, Solved, VarId, run};
+use rust_decimal::Decimal;
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+/// What is claimed: where all prices of a part are times a factor, no plan costs
+/// less than so much.
+#[derive(Debug, Clone)]
+pub struct Claim<'a> {
+    /// The part.
+    pub part: PartId,
+    /// The factor, from 0 on.
+    pub factor: Decimal,
+    /// In the project's currency.
+    pub least: Decimal,
+    /// A plan that costs that there.
+    pub kept: &'a Solution,
+}
+
+/// Which plans are looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scope {
+    /// All.
+    All,
+    /// Those that have other parts than the first claim's plan only at ends
+    /// that can use a claim's part; and of those perhaps not all.
+    Near,
+}
+
+/// What a look at some claims comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// None of the plans looked at costs less.
+    Hold,
+    /// One of the claims is wrong: this plan costs less.
+    Wrong(Box<Solution>),
+    /// Stopped before it was known.
+    Unknown,
+}
+
+/// So much below a claim is no less, in the project's currency: the solver's own
+/// tolerance.
+const NOTHING: f64 = 2e-5;
+
+/// So much less is enough to stop at: what is found serves as a line, and the
+/// claims are proven anew.
+const ENOUGH: f64 = 1e-3;
+
+/// Nodes of the search near a plan.
+const NEAR_NODES: i32 = 20;
+
+/// Looks for a plan that shows one of the claims wrong.
+///
+/// # Errors
+/// [`SolveError`] if the solver breaks off.
+pub fn refute(
+    input: &Input,
+    fit: &Fit,
+    (claims, scope): (&[Claim], Scope),
+    options: &SolveOptions,
+) -> Result<Verdict, SolveError> {
+    let begun = Instant::now();
+    let until = options.time_limit.map(|limit| begun + limit);
+    let mut asked = Asked::new(input, fit, claims);
+    if scope == Scope::Near && !asked.stay_near(fit, claims) {
+        return Ok(Verdict::Unknown);
+    }
+    if asked.settled((input, fit), (until, options.stop.as_deref()))? {
+        return Ok(Verdict::Hold);
+    }
+    let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
+    let limits = Limits {
+        seconds: until.map_or(1e9, left),
+        proof: true,
+        target: (scope == Scope::All).then_some(asked.even - ENOUGH),
+        nodes: (scope == Scope::Near).then_some(NEAR_NODES),
+        stop: options.stop.clone(),
+        ..Limits::default()
+    };
+    let solved = run(&asked.built.program, &limits, &mut |_| {})?;
+    Ok(match solved {
+        Solved::Optimal { objective, .. } if objective > asked.even - NOTHING => Verdict::Hold,
+        Solved::Optimal { values, objective }
+        | Solved::Feasible {
+            values, objective, ..
+        } if objective <= asked.even - NOTHING => {
+            let found = decode::solution(fit, &asked.sets, &asked.built, &values);
+            Verdict::Wrong(Box::new(found))
+        }
+        Solved::Infeasible => Verdict::Hold,
+        _ => Verdict::Unknown,
+    })
+}
+
+/// The program of some claims.
+struct Asked {
+    sets: Sets,
+    built: Built,
+    /// For each claim, 1 if it is the one.
+    chosen: Vec<VarId>,
+    /// The objective where a plan costs just what is claimed.
+    even: f64,
+}
+
+impl Asked {
+    fn new(input: &Input, fit: &Fit, claims: &[Claim]) -> Asked {
+        let factors: Vec<(PartId, Decimal)> = claims.iter().map(|c| (c.part, c.factor)).collect();
+        let sets = Sets::at_prices(input, fit, &factors);
+        let mut built = Built::open(&sets);
+        // Far from zero, where what is left of a gap would be called large or none.
+        let even = claims.iter().map(|c| float(c.least)).fold(1.0, f64::max);
+        let mut more: Vec<Terms> = vec![Terms::new(); sets.suppliers.len()];
+        let chosen: Vec<VarId> = (claims.iter())
+            .map(|claim| add_claim(&mut built, &sets, (claim, even), &mut more))
+            .collect();
+        let one = sum(chosen.iter().copied(), 1.0);
+        built.program.equal(one, 1.0);
+        built.close(&sets, &more);
+        Asked {
+            sets,
+            built,
+            chosen,
+            even,
+        }
+    }
+
+    /// Fixes the ends that can use none of the claims' parts; false where the
+    /// plan does not fit this program.
+    fn stay_near(&mut self, fit: &Fit, claims: &[Claim]) -> bool {
+        let Some(first) = claims.first() else {
+            return false;
+        };
+        let Some(counts) = start::of_solution(fit, &self.sets, &self.built, first.kept) else {
+            return false;
+        };
+        for (cell, vars) in self.sets.cells.iter().zip(&self.built.cells) {
+            let mut parts = cell.parts_used();
+            if parts.any(|part| claims.iter().any(|c| c.part == part)) {
+                continue;
+            }
+            for x in vars.counts() {
+                let var = &mut self.built.program.vars[x.0];
+                (var.lo, var.up) = (counts[x.0] as f64, counts[x.0] as f64);
+            }
+        }
+        true
+    }
+
+    /// Adds rows that the relaxation violates, strikes claims that it proves by
+    /// itself, and what no plan that shows one wrong can have. True if no claim
+    /// is left.
+    fn settled(
+        &mut self,
+        (input, fit): (&Input, &Fit),
+        end: (Option<Instant>, Option<&AtomicBool>),
+    ) -> Result<bool, SolveError> {
+        let kinds = Kinds::new(&self.sets, &input.settings, fit, Grain::Cell);
+        let bundles = self.built.bundles(&self.sets);
+        let facts = Facts {
+            sets: &self.sets,
+            kinds: &kinds,
+            covers: &[],
+            bundles: &bundles,
+        };
+        let trials = Trials::Of(&self.chosen, self.even - NOTHING);
+        let bound = tighten(&mut self.built, Some(&facts), (self.even, trials), end)?;
+        let vars = &self.built.program.vars;
+        let is_struck = |y: &VarId| vars[y.0].up < 0.5;
+        Ok(bound >= self.even || self.chosen.iter().all(is_struck))
+    }
+}
+
+/// Adds the choice of a claim and, while it is chosen, what its factor adds to
+/// the objective and to the goods of each supplier.
+fn add_claim(
+    built: &mut Built,
+    sets: &Sets,
+    (claim, even): (&Claim, f64),
+    more: &mut [Terms],
+) -> VarId {
+    let y = built.program.binary(even - float(claim.least));
+    let change = float(claim.factor - Decimal::ONE);
+    for (offer, vars) in sets.offers.iter().zip(&built.offers) {
+        if sets.parts[offer.part].id != claim.part || change == 0.0 {
+            continue;
+        }
+        for (step, vars) in offer.breaks.iter().zip(vars) {
+            let (up, packs) = (step.up as f64, vars.packs);
+            let program = &mut built.program;
+            let w = program.continuous(0.0, up, change * step.pack_cost);
+            program.at_most(vec![(w, 1.0), (y, -up)], 0.0);
+            program.at_most(vec![(w, 1.0), (packs, -1.0)], 0.0);
+            program.at_least(vec![(w, 1.0), (packs, -1.0), (y, -up)], -up);
+            more[offer.supplier].push((w, change * step.pack_goods));
+        }
+    }
+    y
+}

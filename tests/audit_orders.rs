@@ -532,7 +532,7 @@ fn what_is_ordered_is_checked_to_the_piece() {
         ("qty", |r| r.qty -= 1),
         ("unused", |r| r.unused += 1),
         ("unused", |r| r.unused -= 1),
-        ("worth", |r| r.worth = r.worth + money("0.01")),
+        ("worth", |r| r.worth += money("0.01")),
         ("worth", |r| r.worth = r.worth - money("0.01")),
     ];
     let (world, plan) = ordered();

@@ -357,6 +357,8 @@ fn lists_are_whole_in_order_and_without_doubles() {
         p.orders.insert(0, order);
     });
     assert!(found.contains(&Finding::DoubledOrder("Nord".to_owned())));
+    // Twice is not out of order as well.
+    assert!(!found.contains(&Finding::OrdersOutOfOrder("Nord".to_owned())));
     let swapped = Finding::LinesOutOfOrder(line("Nord", "BS-1"));
     assert_eq!(with(|p| p.orders[0].lines.swap(0, 1)), [swapped]);
     let found = with(|p| {
@@ -364,6 +366,7 @@ fn lists_are_whole_in_order_and_without_doubles() {
         p.orders[0].lines.insert(0, line);
     });
     assert!(found.contains(&Finding::DoubledLine(line("Nord", "BS-1"))));
+    assert!(!found.contains(&Finding::LinesOutOfOrder(line("Nord", "BS-1"))));
     let found = with(|p| p.orders[1].lines.clear());
     assert!(found.contains(&Finding::EmptyOrder("South".to_owned())));
 
@@ -502,4 +505,92 @@ fn one_part_may_come_from_two_suppliers() {
         w.buy(P_A_NORD + 1, 2);
     });
     assert_eq!(found, []);
+}
+
+/// Rows of what is ordered, and the plan that uses them.
+fn ordered() -> (World, Plan) {
+    let mut world = World::new();
+    world.order(P_A, NORD, 2, "29.00", "3.00");
+    world.order(P_A, NORD, 3, "28.00", "0");
+    world.order(P_A, SOUTH, 1, "20.00", "0");
+    world.order(BS_1, NORD, 20, "1.40", "0");
+    world.order(S_1, SOUTH, 10, "1.00", "0.50");
+    world.order(F_70, NORD, 1, "3.00", "0");
+    for offer in [P_A_NORD, BS_1_NORD, S_1_SOUTH] {
+        world.buy(offer, 0);
+    }
+    let plan = world.plan();
+    assert_eq!(audit(&world.input, &plan), []);
+    (world, plan)
+}
+
+#[test]
+fn what_is_ordered_is_checked_to_the_piece() {
+    type Change = fn(&mut couplet::plan::OrderedRecord);
+    let changes: [(&str, Change); 6] = [
+        ("qty", |r| r.qty += 1),
+        ("qty", |r| r.qty -= 1),
+        ("unused", |r| r.unused += 1),
+        ("unused", |r| r.unused -= 1),
+        ("worth", |r| r.worth += money("0.01")),
+        ("worth", |r| r.worth = r.worth - money("0.01")),
+    ];
+    let (world, plan) = ordered();
+    for at in 0..plan.ordered.len() {
+        for (field, change) in changes {
+            let mut wrong = plan.clone();
+            change(&mut wrong.ordered[at]);
+            let found = audit(&world.input, &wrong);
+            assert_eq!((found.len(), fields(&found)), (1, vec![field]), "{at}");
+        }
+    }
+}
+
+#[test]
+fn the_list_of_what_is_ordered_is_by_part_and_supplier() {
+    let (world, plan) = ordered();
+    let changes: [fn(&mut Plan); 4] = [
+        |p| drop(p.ordered.pop()),
+        |p| p.ordered.swap(2, 3),
+        |p| p.ordered.push(p.ordered[0].clone()),
+        |p| p.ordered[4].supplier = "Nord".to_owned(),
+    ];
+    for change in changes {
+        let mut wrong = plan.clone();
+        change(&mut wrong);
+        assert_eq!(fields(&audit(&world.input, &wrong)), ["ordered"]);
+    }
+}
+
+#[test]
+fn what_was_spent_is_checked_to_the_cent() {
+    let (mut world, mut plan) = ordered();
+    assert_eq!(plan.spent, money("204.06"));
+    for spent in ["204.05", "204.07", "0"] {
+        plan.spent = money(spent);
+        assert_eq!(fields(&audit(&world.input, &plan)), ["spent"]);
+    }
+    plan.spent = money("204.06");
+    world.input.ordered[4].charges = money("0.51");
+    assert_eq!(fields(&audit(&world.input, &plan)), ["spent"]);
+    world.input.settings.rates.clear();
+    let found = audit(&world.input, &plan);
+    assert!(found.contains(&Finding::TooLarge("what is ordered".to_owned())));
+}
+
+#[test]
+fn ordered_pieces_serve_after_those_on_hand() {
+    let (mut world, plan) = ordered();
+    // Of ten back shells four are on hand, so six of twenty are used.
+    world.input.on_hand.insert(BS_1, 5);
+    let found = fields(&audit(&world.input, &plan));
+    assert_eq!(found, ["on_hand_used", "ordered_used", "unused", "worth"]);
+    world.input.on_hand.insert(BS_1, 4);
+    // Three of four plugs that were ordered first.
+    for qty in [0, 4] {
+        let mut wrong = plan.clone();
+        let record = wrong.parts.iter_mut().find(|p| p.part == "P-A").unwrap();
+        record.ordered_used = qty;
+        assert!(fields(&audit(&world.input, &wrong)).contains(&"ordered_used"));
+    }
 }

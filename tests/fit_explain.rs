@@ -279,6 +279,58 @@ fn any_one_of_several_rules() {
 }
 
 #[test]
+fn the_best_of_those_refused_alike_is_named() {
+    let mut b = Bench::new();
+    b.pump().current = Ampere(dec("400"));
+    b.body_mut("R").rated_a = Ampere(dec("400"));
+    b.body("P2", Half::Plug).rated_a = Ampere(dec("380"));
+    let group = "2 plugs: current: rated below 400 A";
+    line(
+        &b,
+        &format!("{group} (highest: P2 at 380 A; catalog/bodies.csv:7)"),
+    );
+    // Of two alike the first.
+    b.body_mut("P2").rated_a = Ampere(dec("350"));
+    line(
+        &b,
+        &format!("{group} (highest: P at 350 A; catalog/bodies.csv:2)"),
+    );
+    b.body("P3", Half::Plug).rated_a = Ampere(dec("390"));
+    let group = "3 plugs: current: rated below 400 A";
+    line(
+        &b,
+        &format!("{group} (highest: P3 at 390 A; catalog/bodies.csv:8)"),
+    );
+}
+
+#[test]
+fn plugs_are_told_before_receptacles() {
+    let mut b = Bench::new();
+    b.pump().current = Ampere(dec("400"));
+    let no_set = b.no_set();
+    let groups: Vec<Half> = no_set.ends[0].groups.iter().map(|g| g.half).collect();
+    assert_eq!(groups, [Half::Plug, Half::Receptacle]);
+    let near = no_set.ends[0].nearest.iter().map(|n| &n.refusals[0].part);
+    assert_eq!(near.collect::<Vec<_>>(), ["P", "R"]);
+}
+
+#[test]
+fn of_several_suppliers_the_fastest_is_named() {
+    for (first, second) in [(60, 45), (45, 60)] {
+        let mut b = Bench::new();
+        b.settings.max_lead_days = Some(30);
+        b.suppliers.push("Sud".into());
+        b.offer_mut("P").lead_days = Some(first);
+        b.offer("P", "Sud").lead_days = Some(second);
+        line(
+            &b,
+            "1 plug: supply: slower than max_lead_days = 30 \
+             (fastest: P at 45 days; catalog/bodies.csv:2)",
+        );
+    }
+}
+
+#[test]
 fn ends_that_need_the_same_are_told_together() {
     let mut b = Bench::new();
     b.pump().conductors = vec!["HV+".into(), "HV-".into()];
@@ -350,6 +402,35 @@ fn a_refusal_is_one_sentence_with_both_rows() {
              (catalog/ferrules.csv:4, circuits.csv:2)",
         ]
     );
+}
+
+#[test]
+fn a_fitting_is_held_against_bodies_that_fit_otherwise() {
+    let mut b = Bench::new();
+    // The only plug that takes it carries too little: it does not count.
+    b.ferrule("F2", "B2", "50", "70");
+    let weak = b.body("P2", Half::Plug);
+    (weak.barrel, weak.rated_a) = (Some("B2".into()), Ampere(dec("200")));
+    assert_eq!(
+        sentences(&b, "F2"),
+        [
+            "ferrule F2 is for barrel B2, circuit pump has no body that fits and takes it \
+          (catalog/ferrules.csv:7, circuits.csv:2)"
+        ]
+    );
+    b.body_mut("P2").rated_a = Ampere(dec("300"));
+    assert_eq!(sentences(&b, "F2"), [""; 0]);
+    // As does one that nothing mates with.
+    b.body_mut("P2").key = "Z".into();
+    assert_eq!(b.refused_by("F2"), [Rule::Ferrule]);
+    b.body_mut("P2").key = "A".into();
+    // Of another size and for another body: both are told.
+    b.ferrule("F3", "B3", "95", "120");
+    assert_eq!(b.refused_by("F3"), [Rule::Ferrule, Rule::Ferrule]);
+    b.seal("S3", "R3", "25", "30");
+    assert_eq!(b.refused_by("S3"), [Rule::Seal, Rule::Seal]);
+    b.seal("S4", "R1", "25", "30");
+    assert_eq!(b.refused_by("S4"), [Rule::Seal]);
 }
 
 #[test]

@@ -3,8 +3,8 @@
 
 mod fit_common;
 
-use couplet::catalog::{Exit, Fitting, Half};
-use couplet::fit::{End, Identity, Rule, ends, keying, mate, supply};
+use couplet::catalog::{Exit, Fitting, Half, Spec};
+use couplet::fit::{End, Identity, Rule, current, ends, keying, mate, supply};
 use couplet::project::{Cable, Distinct, Keying};
 use couplet::units::{Ampere, Celsius, Implied, Mm, Mm2, Volt};
 use fit_common::{Bench, dec, ip};
@@ -398,6 +398,66 @@ fn keying_binds_different_nets_at_one_location() {
     );
     // The rule is no part of what fits: both ends keep the one key there is.
     assert_eq!(bench.fits().classes.len(), 4);
+}
+
+#[test]
+fn limits_of_the_box_are_those_of_what_is_in_it() {
+    let diameter = |includes: &[Fitting]| {
+        let includes = includes.to_vec();
+        move |b: &mut Bench| {
+            b.seal("S2", "R1", "18", "30");
+            b.shell("B2", "R1", "30");
+            b.pump().cable_od = Mm(dec("21"));
+            let body = b.body_mut("P");
+            body.includes = includes;
+            (body.min_od, body.max_od) = (Some(Mm(dec("18"))), Some(Mm(dec("20"))));
+        }
+    };
+    let (seal, shell) = (Fitting::Seal, Fitting::BackShell);
+    breaks(Rule::Seal, diameter(&[seal]));
+    breaks(Rule::BackShell, diameter(&[shell]));
+    breaks(Rule::Seal, diameter(&[seal, shell]));
+    breaks(Rule::Seal, diameter(&[]));
+}
+
+#[test]
+fn what_is_left_of_a_rating_is_shown_rounded_down() {
+    let mut bench = Bench::new();
+    let at = |bench: &Bench, ambient: &str| {
+        let Spec::Body(body) = &bench.parts[0].spec else {
+            panic!("no body");
+        };
+        current::derated(body, Some(Celsius(dec(ambient)))).to_string()
+    };
+    let body = bench.body_mut("P");
+    body.rated_a = Ampere(dec("350.05"));
+    assert_eq!(at(&bench, "100"), "350.05 A");
+    let body = bench.body_mut("P");
+    body.rated_c = Some(Celsius(dec("85")));
+    body.max_c = Some(Celsius(dec("140")));
+    // Up to `rated_c` it is the rating as it stands; then × sqrt((140 - t) / 55).
+    assert_eq!(at(&bench, "84.9"), "350.05 A");
+    assert_eq!(at(&bench, "85"), "350.05 A");
+    assert_eq!(at(&bench, "85.01"), "350 A");
+    assert_eq!(at(&bench, "105"), "279.2 A");
+    assert_eq!(at(&bench, "139.9999"), "0.4 A");
+    assert_eq!(at(&bench, "140"), "0 A");
+    assert_eq!(at(&bench, "141"), "0 A");
+}
+
+#[test]
+fn a_body_at_its_limit_carries_nothing() {
+    let mut bench = Bench::new();
+    let body = bench.body_mut("P");
+    body.max_c = Some(Celsius(dec("140")));
+    let carries = |current: &str, ambient: &str| {
+        let (current, ambient) = (Ampere(dec(current)), Celsius(dec(ambient)));
+        current::carries(body, current, Some(ambient))
+    };
+    assert!(carries("350", "139.9"));
+    assert!(carries("0", "139.9"));
+    assert!(!carries("0", "140"));
+    assert!(!carries("0.1", "140"));
 }
 
 #[test]

@@ -48,6 +48,93 @@ fn counts_by_hand() {
     assert_eq!(part(&plan, "BS-1").kind, "back-shell");
 }
 
+/// Rows of what is ordered: two of one part, one of it from someone else, some
+/// of a part of which four pieces are on hand, and one of a part that no end has.
+fn ordered() -> World {
+    let mut world = World::new();
+    world.order(P_A, NORD, 2, "29.00", "3.00");
+    world.order(P_A, NORD, 3, "28.00", "0");
+    world.order(P_A, SOUTH, 1, "20.00", "0");
+    world.order(BS_1, NORD, 20, "1.40", "0");
+    world.order(S_1, SOUTH, 10, "1.00", "0.50");
+    world.order(F_70, NORD, 1, "3.00", "0");
+    for offer in [P_A_NORD, BS_1_NORD, S_1_SOUTH] {
+        world.buy(offer, 0);
+    }
+    world
+}
+
+#[test]
+fn what_is_ordered_by_hand() {
+    let plan = ordered().plan();
+    let used: Vec<(&str, u64)> = plan
+        .parts
+        .iter()
+        .map(|p| (p.part.as_str(), p.ordered_used))
+        .collect();
+    let none = ["F-50", "P-B", "R-A", "R-B"].map(|part| (part, 0));
+    assert_eq!(
+        used,
+        [
+            ("BS-1", 6),
+            none[0],
+            ("P-A", 3),
+            none[1],
+            none[2],
+            none[3],
+            ("S-1", 5)
+        ]
+    );
+    assert_eq!(counts(&plan, "BS-1"), [10, 0, 4, 0, 0]);
+    assert_eq!(counts(&plan, "P-A"), [3, 0, 0, 0, 0]);
+    let told: Vec<(&str, &str, u64, u64, String)> = plan
+        .ordered
+        .iter()
+        .map(|o| {
+            let worth = o.worth.to_string();
+            (o.part.as_str(), o.supplier.as_str(), o.qty, o.unused, worth)
+        })
+        .collect();
+    let entry =
+        |part, supplier, qty, unused, worth: &str| (part, supplier, qty, unused, worth.to_owned());
+    assert_eq!(
+        told,
+        [
+            entry("BS-1", "Nord", 20, 14, "19.60"),
+            entry("F-70", "Nord", 1, 1, "3.00"),
+            // Two of the first row and one of the second are used.
+            entry("P-A", "Nord", 5, 2, "56.00"),
+            // 20 USD
+            entry("P-A", "South", 1, 1, "18.40"),
+            entry("S-1", "South", 10, 5, "4.60"),
+        ]
+    );
+    // 61 + 84 + 28 + 3, and (20 + 10.50) × 0.92
+    assert_eq!(plan.spent.to_string(), "204.06");
+    // What is bought beside it stays as it is.
+    assert_eq!(bill(order(&plan, "Nord"))[0], "74.50");
+}
+
+#[test]
+fn what_is_ordered_needs_a_rate() {
+    let mut world = ordered();
+    world.input.settings.rates.clear();
+    world.buy(R_A_SOUTH, 0);
+    world.input.on_hand.insert(R_A, 3);
+    let err = record(&world.input, &world.fit, &world.solution, proven()).unwrap_err();
+    assert_eq!(err, PlanError::NoRate(currency("USD")));
+}
+
+#[test]
+fn no_packs_are_no_line() {
+    let mut world = World::new();
+    world.input.on_hand.insert(P_B, 2);
+    world.buy(P_B_NORD, 0);
+    let plan = world.plan();
+    world.solution.purchases.push((OfferId(P_B_NORD as u32), 0));
+    assert_eq!(world.plan(), plan);
+}
+
 #[test]
 fn orders_by_hand() {
     let plan = World::new().plan();

@@ -48,7 +48,8 @@ fn only(class: &Class, half: Half, part: PartId) -> Option<Class> {
     asked.retain(|c| c.body == part || c.slots.iter().any(|s| taking.contains(s)));
     let identities: BTreeSet<usize> = asked.iter().map(|c| c.identity).collect();
     other.retain(|c| identities.contains(&c.identity));
-    if asked.is_empty() || other.is_empty() {
+    // Each body of a class mates, so that the other half is there if this one is.
+    if asked.is_empty() {
         return None;
     }
     for &slot in &taking {

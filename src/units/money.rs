@@ -213,6 +213,16 @@ mod tests {
     }
 
     #[test]
+    fn sums_differences_and_shares() {
+        let mut sum = money("1.5");
+        sum += money("0.25");
+        assert_eq!(sum, money("1.75"));
+        assert_eq!(money("1.5") + money("0.25"), money("1.75"));
+        assert_eq!(money("1.5") - money("0.25"), money("1.25"));
+        assert_eq!(money("1.5") * Decimal::new(4, 0), money("6"));
+    }
+
+    #[test]
     fn a_record_holds_a_string() {
         let json = serde_json::to_string(&money("1234.5")).unwrap();
         assert_eq!(json, "\"1234.50\"");

@@ -100,6 +100,21 @@ impl World {
         &mut self.input.catalog.suppliers[place]
     }
 
+    /// Has pieces ordered already, at a price and with charges in the supplier's
+    /// currency.
+    pub fn order(&mut self, part: PartId, supplier: usize, qty: Qty, price: &str, charges: &str) {
+        self.input.ordered.push(Ordered {
+            part,
+            supplier: SupplierId(supplier as u32),
+            qty,
+            unit_price: money(price),
+            ordered_on: "2026-02-01".parse().unwrap(),
+            received: 0,
+            charges: money(charges),
+            row: row(),
+        });
+    }
+
     /// Buys so many packs from an offer in place of what was bought there.
     pub fn buy(&mut self, place: usize, packs: Qty) {
         let id = OfferId(place as u32);

@@ -191,6 +191,8 @@ pub fn share(amount: Money, weights: &[Decimal]) -> Vec<Money> {
 struct Cell {
     term: Term,
     amount: Decimal,
+    /// Of goods the pieces that are bought for there, as a share.
+    pieces: Decimal,
     /// Place and name, by place in [`Key::ALL`].
     names: [(usize, String); 4],
 }
@@ -291,19 +293,23 @@ impl Ground<'_> {
         for (place, order) in self.plan.orders.iter().enumerate() {
             let rate = self.rate(&order.currency);
             let lines = order.lines.iter().filter(|line| line.part == part.part);
-            let goods: Decimal = lines.map(|line| line.line_total.0 * rate).sum();
+            let amounts: Vec<Decimal> = lines.map(|line| line.line_total.0 * rate).collect();
+            if amounts.is_empty() {
+                continue;
+            }
+            let goods: Decimal = amounts.iter().sum();
             let duty = self.duty(&order.supplier);
             let supplier = (place, order.supplier.clone());
             for (term, qty) in parts.into_iter().filter(|&(_, qty)| qty > 0) {
                 let amount = goods * Decimal::from(qty) / Decimal::from(part.bought);
                 let to = (&kind, &supplier);
-                spread((term, amount), uses, to, cells);
-                spread((Term::Duty, amount * duty), uses, to, cells);
+                spread((term, amount, qty), uses, to, cells);
+                spread((Term::Duty, amount * duty, 0), uses, to, cells);
             }
         }
         let handling = self.input.settings.line_cost.0;
         let nobody = (NO_SUPPLIER, String::new());
-        spread((Term::Handling, handling), uses, (&kind, &nobody), cells);
+        spread((Term::Handling, handling, 0), uses, (&kind, &nobody), cells);
     }
 
     fn duty(&self, supplier: &str) -> Decimal {
@@ -327,13 +333,14 @@ impl Ground<'_> {
                     .filter(move |c| is_goods(c) && c.names[2].0 == place)
             };
             let sum: Decimal = here().map(|c| c.amount).sum();
-            let count = Decimal::from(here().count().max(1));
+            let pieces: Decimal = here().map(|c| c.pieces).sum();
             cells.extend(here().map(|c| Cell {
                 term: Term::Shipping,
                 amount: match sum.is_zero() {
-                    true => shipping / count,
+                    true => shipping * (c.pieces / pieces),
                     false => shipping * (c.amount / sum),
                 },
+                pieces: c.pieces,
                 names: c.names.clone(),
             }));
         }
@@ -361,7 +368,7 @@ impl Ground<'_> {
         for (id, uses) in of_die {
             let die = catalog.die(id);
             if !die.owned {
-                spread((Term::Dies, die.cost.0), &uses, (&kind, &nobody), cells);
+                spread((Term::Dies, die.cost.0, 0), &uses, (&kind, &nobody), cells);
             }
         }
     }
@@ -379,21 +386,24 @@ fn kind(part: &PartRecord) -> (usize, String) {
     (place.unwrap_or(Kind::ALL.len()), part.kind.clone())
 }
 
-/// Shares an amount by the pieces that are fitted in each place.
+/// Shares an amount, and the pieces that it buys, by the pieces that are fitted
+/// in each place. Goods that cost nothing are kept: shipping may be paid on them.
 fn spread(
-    (term, amount): (Term, Decimal),
+    (term, amount, bought): (Term, Decimal, Qty),
     uses: &Uses,
     (kind, supplier): (&(usize, String), &(usize, String)),
     cells: &mut Vec<Cell>,
 ) {
     let all: Qty = uses.values().sum();
-    if amount.is_zero() && term != Term::Fitted {
+    if amount.is_zero() && term >= Term::Duty {
         return;
     }
     for ([circuit, gauge], &qty) in uses {
+        let part_of = |whole: Decimal| whole * Decimal::from(qty) / Decimal::from(all.max(1));
         cells.push(Cell {
             term,
-            amount: amount * Decimal::from(qty) / Decimal::from(all.max(1)),
+            amount: part_of(amount),
+            pieces: part_of(bought.into()),
             names: [
                 circuit.clone(),
                 kind.clone(),

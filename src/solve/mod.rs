@@ -132,7 +132,7 @@ pub struct Limits {
     pub start: Option<Vec<f64>>,
     /// Let the solver make the program smaller first.
     pub presolve: bool,
-    /// The start is thought to be the best: no effort beside the search tree.
+    /// No better solution than is known is expected: no effort beside the search tree.
     pub proof: bool,
     /// Stop once a solution is at most this.
     pub target: Option<f64>,

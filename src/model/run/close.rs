@@ -5,8 +5,7 @@ use super::{Known, Run};
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::model::program::Built;
-use crate::model::sets::float;
-use crate::model::{Outcome, Progress, Solution, SolveOptions, worth};
+use crate::model::{Outcome, Progress, Solution, SolveOptions};
 use crate::solve::SolveError;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -53,14 +52,8 @@ impl Run<'_> {
                     // Nobody listens any more once the whole program has ended.
                     let _ = send.send(progress);
                 };
-                let mut known = Known {
-                    bound,
-                    told: None,
-                    heard: None,
-                    other: None,
-                    begun,
-                    report: &mut report,
-                };
+                let mut known = Known::new(begun, &mut report);
+                known.bound = bound;
                 other.few_parts(pooled, &mut hunt, &mut known)?;
                 while !other.is_over() && !other.is_near(&hunt, &known) {
                     hunt.rounds((1, 20_000), other.until(), &|| other.stopped())?;
@@ -76,31 +69,6 @@ impl Run<'_> {
             };
             let (hunt, bound) = found?;
             self.better(outcome?, hunt, bound)
-        })
-    }
-
-    /// The cheaper of an outcome and a hunt's best plan; the higher of two bounds.
-    fn better(&self, outcome: Outcome, hunt: Hunt, reached: f64) -> Result<Outcome, SolveError> {
-        let total = |s: &Solution| float(worth(self.input, self.fit, s).total.0);
-        let (known, bound) = match outcome {
-            Outcome::Found {
-                proven: false,
-                solution,
-                bound,
-            } => (Some(solution), bound),
-            Outcome::Unknown => (None, 0.0),
-            Outcome::Found { .. } | Outcome::Infeasible => return Ok(outcome),
-        };
-        let bound = bound.max(reached);
-        let plans = known.into_iter().chain(hunt.take());
-        let best = plans.min_by(|a, b| total(a).total_cmp(&total(b)));
-        let Some(best) = best else {
-            return Ok(Outcome::Unknown);
-        };
-        Ok(Outcome::Found {
-            proven: bound >= total(&best) - 1e-6,
-            solution: self.in_order(best)?,
-            bound,
         })
     }
 

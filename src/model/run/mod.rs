@@ -8,7 +8,7 @@ use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
 use super::probe::Trials;
 use super::program::Built;
 use super::search::Ground;
-use super::sets::Sets;
+use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
 use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
 use crate::fit::Fit;
@@ -53,7 +53,19 @@ struct Known<'r> {
     report: &'r mut dyn FnMut(Progress),
 }
 
-impl Known<'_> {
+impl<'r> Known<'r> {
+    /// Nothing yet.
+    fn new(begun: Instant, report: &'r mut dyn FnMut(Progress)) -> Known<'r> {
+        Known {
+            bound: f64::NEG_INFINITY,
+            told: None,
+            heard: None,
+            other: None,
+            begun,
+            report,
+        }
+    }
+
     /// Says so, where anything is new.
     fn tell(&mut self, best: Option<f64>, bound: f64) {
         self.bound = self.bound.max(bound);
@@ -91,14 +103,7 @@ impl<'a> Run<'a> {
     pub fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
         let ground = Ground::new(&self.sets, self.fit);
         let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
-        let mut known = Known {
-            bound: f64::NEG_INFINITY,
-            told: None,
-            heard: None,
-            other: None,
-            begun: self.begun,
-            report,
-        };
+        let mut known = Known::new(self.begun, report);
         // The search can't hold every plan; the whole program can.
         let beside = match &self.options.start {
             Some(given) if !hunt.adopt(given)? => Some(given),
@@ -156,15 +161,7 @@ impl<'a> Run<'a> {
         (known, beside): (Known, Option<&Solution>),
     ) -> Result<Outcome, SolveError> {
         if self.is_over() || self.is_near(&hunt, &known) {
-            let proven = hunt.total().is_some_and(|best| known.bound >= best - 1e-6);
-            return Ok(match hunt.take() {
-                Some(solution) => Outcome::Found {
-                    proven,
-                    solution: self.in_order(solution)?,
-                    bound: known.bound.max(0.0),
-                },
-                None => Outcome::Unknown,
-            });
+            return self.better(Outcome::Unknown, hunt, known.bound);
         }
         let mut start = None;
         let built = Built::new(&self.sets);
@@ -172,6 +169,31 @@ impl<'a> Run<'a> {
             start = cheaper(start, self.as_start(&built, plan)?);
         }
         self.exactly(&built, start, known)
+    }
+
+    /// The cheaper of an outcome and a hunt's best plan; the higher of two bounds.
+    fn better(&self, outcome: Outcome, hunt: Hunt, reached: f64) -> Result<Outcome, SolveError> {
+        let total = |s: &Solution| float(worth(self.input, self.fit, s).total.0);
+        let (known, bound) = match outcome {
+            Outcome::Found {
+                proven: false,
+                solution,
+                bound,
+            } => (Some(solution), bound),
+            Outcome::Unknown => (None, 0.0),
+            Outcome::Found { .. } | Outcome::Infeasible => return Ok(outcome),
+        };
+        let bound = bound.max(reached);
+        let plans = known.into_iter().chain(hunt.take());
+        let best = plans.min_by(|a, b| total(a).total_cmp(&total(b)));
+        let Some(best) = best else {
+            return Ok(Outcome::Unknown);
+        };
+        Ok(Outcome::Found {
+            proven: bound >= total(&best) - 1e-6,
+            solution: self.in_order(best)?,
+            bound,
+        })
     }
 
     /// The whole program to its end, then ties.

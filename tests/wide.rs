@@ -51,7 +51,12 @@ fn planned(input: &Input, options: &SolveOptions) -> (f64, f64) {
         if let [Some(before), Some(after)] = [pair[0].bound, pair[1].bound] {
             assert!(after >= before, "the bound fell from {before} to {after}");
         }
+        let [before, after] = [pair[0].work, pair[1].work];
+        assert!(after.nodes >= before.nodes, "{before:?}, {after:?}");
+        assert!(after.building >= before.building, "{before:?}, {after:?}");
     }
+    let last = seen.last().expect("progress");
+    assert!(last.work.building > Duration::ZERO && last.work.building < last.elapsed * 2);
     (bound, total)
 }
 

@@ -4,7 +4,7 @@ use super::run::{Job, Model, Point, Run};
 use crate::plain;
 use couplet::fit::{Fit, fit};
 use couplet::input::{Input, LoadOptions, load};
-use couplet::model::{Outcome, SolveOptions};
+use couplet::model::{Outcome, SolveOptions, Work};
 use couplet::plan::Bound;
 use couplet::solve::{Limits, Solved};
 use std::time::{Duration, Instant};
@@ -47,14 +47,18 @@ fn strong(
         ..SolveOptions::default()
     };
     let solving = Instant::now();
+    let mut work = Work::default();
     let outcome = couplet::model::solve(input, fit, &options, &mut |progress| {
         run.curve.push(Point {
             at: begun.elapsed().as_secs_f64(),
             best: progress.best,
             bound: progress.bound,
         });
+        work = progress.work;
     });
-    run.parts.solving = solving.elapsed().as_secs_f64();
+    run.nodes = Some(work.nodes);
+    run.parts.building = work.building.as_secs_f64();
+    run.parts.solving = (solving.elapsed().as_secs_f64() - run.parts.building).max(0.0);
     let (solution, lower, proven) = match outcome.map_err(|e| e.to_string())? {
         Outcome::Found {
             solution,
@@ -91,6 +95,8 @@ fn plainly(
 ) -> Result<(), String> {
     let solving = Instant::now();
     let program = plain::program(input, fit);
+    run.parts.building = solving.elapsed().as_secs_f64();
+    let solving = Instant::now();
     let limits = Limits {
         seconds: job.limit as f64,
         threads: job.threads,
@@ -102,6 +108,7 @@ fn plainly(
             best: pulse.best,
             bound: pulse.bound,
         });
+        run.nodes = Some(pulse.nodes);
     });
     run.parts.solving = solving.elapsed().as_secs_f64();
     // What was known before the solver ran over its time.

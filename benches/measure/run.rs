@@ -44,7 +44,9 @@ pub struct Job {
 pub struct Parts {
     pub reading: f64,
     pub fitting: f64,
-    /// Building and solving.
+    /// Making the programs; of two threads together.
+    #[serde(default)]
+    pub building: f64,
     pub solving: f64,
     /// Pricing, recording and auditing.
     pub auditing: f64,
@@ -53,7 +55,7 @@ pub struct Parts {
 impl Parts {
     /// All of it.
     pub fn sum(&self) -> f64 {
-        self.reading + self.fitting + self.solving + self.auditing
+        self.reading + self.fitting + self.building + self.solving + self.auditing
     }
 }
 
@@ -77,6 +79,9 @@ pub struct Run {
     pub status: String,
     pub total: Option<f64>,
     pub bound: Option<f64>,
+    /// Of all search trees.
+    #[serde(default)]
+    pub nodes: Option<u64>,
     pub parts: Parts,
     /// Largest memory in use, in MB (1e6 bytes); none where the system does not tell.
     pub memory: Option<f64>,
@@ -95,6 +100,7 @@ impl Run {
             status: status.to_owned(),
             total: None,
             bound: None,
+            nodes: None,
             parts: Parts::default(),
             memory: None,
             curve: Vec::new(),

@@ -23,7 +23,7 @@ pub fn line(run: &Run) -> String {
         value.map_or("–".to_owned(), |v| format!("{v:.decimals$}"))
     };
     format!(
-        "| {} | {} | {} | {} | {} | {:.2} | {} | {} | {} | {} | {} |",
+        "| {} | {} | {} | {} | {} | {:.2} | {} | {} | {} | {} | {} | {} |",
         run.size,
         run.seed,
         run.model.word(),
@@ -34,6 +34,7 @@ pub fn line(run: &Run) -> String {
         figure(run.bound, 2),
         figure(run.gap(), 3),
         figure(run.first_plan(), 2),
+        run.nodes.map_or("–".to_owned(), |nodes| nodes.to_string()),
         figure(run.memory, 0),
     )
 }
@@ -41,8 +42,8 @@ pub fn line(run: &Run) -> String {
 fn each(runs: &[Run]) -> String {
     let head = "### Each run\n\n\
         | circuits | seed | program | limit s | status | seconds | total | bound | gap % \
-        | first plan s | memory MB |\n\
-        | ---: | ---: | --- | ---: | --- | ---: | ---: | ---: | ---: | ---: | ---: |\n";
+        | first plan s | nodes | memory MB |\n\
+        | ---: | ---: | --- | ---: | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n";
     let rows = runs.iter().map(|run| line(run) + "\n");
     head.to_owned() + &rows.collect::<String>()
 }
@@ -58,8 +59,8 @@ fn groups(runs: &[Run], model: Model) -> BTreeMap<(u64, u64), Vec<&Run>> {
 
 fn summary(runs: &[Run]) -> String {
     let mut text = "### Plans: median (worst) over the seeds\n\n\
-        | circuits | limit s | proven | seconds | gap % | first plan s | memory MB |\n\
-        | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n"
+        | circuits | limit s | proven | seconds | gap % | first plan s | nodes | memory MB |\n\
+        | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n"
         .to_owned();
     for ((size, limit), runs) in groups(runs, Model::Couplet) {
         let of = |figure: fn(&Run) -> Option<f64>, decimals| {
@@ -67,12 +68,13 @@ fn summary(runs: &[Run]) -> String {
             spread(values, runs.len(), decimals)
         };
         text += &format!(
-            "| {size} | {limit} | {} of {} | {} | {} | {} | {} |\n",
+            "| {size} | {limit} | {} of {} | {} | {} | {} | {} | {} |\n",
             runs.iter().filter(|run| run.is_proven()).count(),
             runs.len(),
             of(|run| Some(run.parts.sum()), 2),
             of(Run::gap, 3),
             of(Run::first_plan, 2),
+            of(|run| run.nodes.map(|nodes| nodes as f64), 0),
             of(|run| run.memory, 0),
         );
     }
@@ -141,8 +143,8 @@ fn speed(pairs: &[(&Run, &Run)]) -> String {
 
 fn shares(runs: &[Run]) -> String {
     let mut text = "### Where the time goes: median share in %\n\n\
-        | circuits | limit s | reading | fitting | building and solving | recording and auditing |\n\
-        | ---: | ---: | ---: | ---: | ---: | ---: |\n"
+        | circuits | limit s | reading | fitting | building | solving | recording and auditing |\n\
+        | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n"
         .to_owned();
     for ((size, limit), runs) in groups(runs, Model::Couplet) {
         let share = |part: fn(&Run) -> f64| {
@@ -150,9 +152,10 @@ fn shares(runs: &[Run]) -> String {
             median(shares.collect()).map_or("–".to_owned(), |share| format!("{share:.2}"))
         };
         text += &format!(
-            "| {size} | {limit} | {} | {} | {} | {} |\n",
+            "| {size} | {limit} | {} | {} | {} | {} | {} |\n",
             share(|run| run.parts.reading),
             share(|run| run.parts.fitting),
+            share(|run| run.parts.building),
             share(|run| run.parts.solving),
             share(|run| run.parts.auditing),
         );

@@ -123,6 +123,17 @@ pub struct Progress {
     pub bound: Option<f64>,
     /// Since the start.
     pub elapsed: Duration,
+    /// What it took.
+    pub work: Work,
+}
+
+/// What a search took so far.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Work {
+    /// Nodes of all search trees, as far as the solver has told.
+    pub nodes: u64,
+    /// Making the programs, all threads together.
+    pub building: Duration,
 }
 
 /// Finds the cheapest compatible plan.

@@ -2,7 +2,7 @@
 
 use super::Pulse;
 
-/// Reads best and bound off a line of the search table, such as
+/// Reads nodes, bound and best off a line of the search table, such as
 /// ` T       0       0         0   0.00%   1073.2   1104.5   2.83%  …`.
 pub(super) fn pulse(line: &str) -> Option<Pulse> {
     let percent = line.find('%')?;
@@ -10,9 +10,12 @@ pub(super) fn pulse(line: &str) -> Option<Pulse> {
     let bound = number(words.next()?)?;
     let best = number(words.next()?)?;
     let gap = words.next()?;
+    // Nodes processed, in the queue, leaves, share explored, after a letter or none.
+    let nodes = line[..percent].split_whitespace().rev().nth(3)?;
     (gap.ends_with('%') || gap == "inf" || gap == "Large").then_some(Pulse {
         best: best.is_finite().then_some(best),
         bound: bound.is_finite().then_some(bound),
+        nodes: nodes.parse().ok()?,
     })
 }
 
@@ -35,15 +38,17 @@ mod tests {
             pulse(line),
             Some(Pulse {
                 best: None,
-                bound: Some(2.5)
+                bound: Some(2.5),
+                nodes: 0,
             })
         );
-        let line = " C       0       0         0   0.00%   -20.5           -8.25            148.48%       35     10      0         6     0.0s";
+        let line = "       1412      35       691  97.25%   -20.5           -8.25            148.48%       35     10      0         6     0.0s";
         assert_eq!(
             pulse(line),
             Some(Pulse {
                 best: Some(-8.25),
-                bound: Some(-20.5)
+                bound: Some(-20.5),
+                nodes: 1412,
             })
         );
         assert_eq!(pulse("  Gap               0.01% (tolerance: 0.01%)"), None);

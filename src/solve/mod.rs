@@ -219,4 +219,6 @@ pub struct Pulse {
     pub best: Option<f64>,
     /// Lower bound so far.
     pub bound: Option<f64>,
+    /// Nodes of the search tree so far.
+    pub nodes: u64,
 }

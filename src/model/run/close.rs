@@ -89,7 +89,7 @@ impl Run<'_> {
         let best = hunt.total();
         let solved = crate::solve::run(&pooled.program, &limits, &mut |pulse| {
             // Its best is no plan.
-            known.tell(best, pulse.bound.unwrap_or(f64::NEG_INFINITY));
+            known.pulse(best, &pulse);
         })?;
         known.tell(best, solved.bound());
         let Some(values) = solved.into_values() else {
@@ -113,7 +113,7 @@ impl Run<'_> {
         seconds: f64,
         (hunt, known): (&mut Hunt, &mut Known),
     ) -> Result<(), SolveError> {
-        let mut built = Built::new(&self.sets);
+        let mut built = known.build(|| Built::new(&self.sets));
         let start = match hunt.best() {
             Some(plan) => self.as_start(&built, plan)?,
             None => None,
@@ -132,6 +132,7 @@ impl Run<'_> {
         let solved = crate::solve::run(&built.program, &limits, &mut |pulse| {
             // Its bound holds for these parts alone.
             let best = pulse.best.into_iter().chain(best).reduce(f64::min);
+            known.count(&pulse);
             known.tell(best, f64::NEG_INFINITY);
         })?;
         if let Some(values) = solved.into_values() {

@@ -10,10 +10,10 @@ use super::program::Built;
 use super::search::Ground;
 use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
-use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
+use super::{Outcome, Progress, Solution, SolveOptions, Work, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved};
+use crate::solve::{Limits, Pulse, SolveError, Solved};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
@@ -47,8 +47,11 @@ struct Known<'r> {
     told: Option<(Option<f64>, Option<f64>)>,
     /// What is found on another way meanwhile.
     heard: Option<Receiver<Progress>>,
-    /// The best of that.
-    other: Option<f64>,
+    /// The best of that, and what it took.
+    other: (Option<f64>, Work),
+    work: Work,
+    /// Nodes of the tree that is being searched.
+    nodes: u64,
     begun: Instant,
     report: &'r mut dyn FnMut(Progress),
 }
@@ -60,7 +63,9 @@ impl<'r> Known<'r> {
             bound: f64::NEG_INFINITY,
             told: None,
             heard: None,
-            other: None,
+            other: (None, Work::default()),
+            work: Work::default(),
+            nodes: 0,
             begun,
             report,
         }
@@ -71,9 +76,10 @@ impl<'r> Known<'r> {
         self.bound = self.bound.max(bound);
         for heard in self.heard.iter().flat_map(Receiver::try_iter) {
             self.bound = self.bound.max(heard.bound.unwrap_or(self.bound));
-            self.other = heard.best.into_iter().chain(self.other).reduce(f64::min);
+            let best = heard.best.into_iter().chain(self.other.0);
+            self.other = (best.reduce(f64::min), heard.work);
         }
-        let best = best.into_iter().chain(self.other).reduce(f64::min);
+        let best = best.into_iter().chain(self.other.0).reduce(f64::min);
         let now = (best, Some(self.bound).filter(|b| b.is_finite()));
         if self.told != Some(now) {
             self.told = Some(now);
@@ -81,8 +87,34 @@ impl<'r> Known<'r> {
                 best: now.0,
                 bound: now.1,
                 elapsed: self.begun.elapsed(),
+                work: Work {
+                    nodes: self.work.nodes + self.nodes + self.other.1.nodes,
+                    building: self.work.building + self.other.1.building,
+                },
             });
         }
+    }
+
+    /// Says what the solver says.
+    fn pulse(&mut self, best: Option<f64>, pulse: &Pulse) {
+        self.count(pulse);
+        self.tell(best, pulse.bound.unwrap_or(f64::NEG_INFINITY));
+    }
+
+    /// Counts the nodes of a tree; a new tree begins at none.
+    fn count(&mut self, pulse: &Pulse) {
+        if pulse.nodes < self.nodes {
+            self.work.nodes += self.nodes;
+        }
+        self.nodes = pulse.nodes;
+    }
+
+    /// Makes a program.
+    fn build<T>(&mut self, make: impl FnOnce() -> T) -> T {
+        let begun = Instant::now();
+        let made = make();
+        self.work.building += begun.elapsed();
+        made
     }
 }
 
@@ -104,6 +136,7 @@ impl<'a> Run<'a> {
         let ground = Ground::new(&self.sets, self.fit);
         let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
         let mut known = Known::new(self.begun, report);
+        known.work.building = self.begun.elapsed();
         // The search can't hold every plan; the whole program can.
         let beside = match &self.options.start {
             Some(given) if !hunt.adopt(given)? => Some(given),
@@ -125,7 +158,8 @@ impl<'a> Run<'a> {
         known.tell(hunt.total(), f64::NEG_INFINITY);
         let mut pooled = None;
         if !few && !self.is_over() {
-            let mut it = Pooled::new(&self.sets, &self.input.settings, self.fit, Grain::Kind);
+            let settings = &self.input.settings;
+            let mut it = known.build(|| Pooled::new(&self.sets, settings, self.fit, Grain::Kind));
             let sets = Arc::clone(&self.sets);
             let until = self.options.time_limit.map(|l| self.begun + l.mul_f64(0.6));
             let rooted = self.apart(move || it.root(&sets, until).map(|root| (it, root)));
@@ -158,13 +192,13 @@ impl<'a> Run<'a> {
     fn last(
         &self,
         hunt: Hunt,
-        (known, beside): (Known, Option<&Solution>),
+        (mut known, beside): (Known, Option<&Solution>),
     ) -> Result<Outcome, SolveError> {
         if self.is_over() || self.is_near(&hunt, &known) {
             return self.better(Outcome::Unknown, hunt, known.bound);
         }
         let mut start = None;
-        let built = Built::new(&self.sets);
+        let built = known.build(|| Built::new(&self.sets));
         for plan in hunt.take().iter().chain(beside) {
             start = cheaper(start, self.as_start(&built, plan)?);
         }
@@ -219,7 +253,7 @@ impl<'a> Run<'a> {
             true => Solved::Unknown { bound: known.bound },
             false => crate::solve::run(&tight.program, &limits, &mut |pulse| {
                 let best = pulse.best.into_iter().chain(total).reduce(f64::min);
-                known.tell(best, pulse.bound.unwrap_or(f64::NEG_INFINITY));
+                known.pulse(best, &pulse);
             })?,
         };
         let mut bound = known.bound;
@@ -383,4 +417,45 @@ struct Start {
 fn cheaper(one: Option<Start>, other: Option<Start>) -> Option<Start> {
     let both = [one, other].into_iter().flatten();
     both.min_by(|a, b| a.objective.total_cmp(&b.objective))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nodes_of_one_tree_after_the_other_add_up() {
+        let mut told = Vec::new();
+        let mut report = |progress: Progress| told.push(progress.work.nodes);
+        let mut known = Known::new(Instant::now(), &mut report);
+        let (send, heard) = channel();
+        known.heard = Some(heard);
+        let mut pulse = |nodes: u64, bound: f64| {
+            let pulse = Pulse {
+                best: None,
+                bound: Some(bound),
+                nodes,
+            };
+            known.pulse(None, &pulse);
+        };
+        pulse(0, 1.0);
+        pulse(7, 2.0);
+        pulse(9, 3.0);
+        // The next program, and another beside it.
+        pulse(0, 4.0);
+        pulse(5, 5.0);
+        let work = Work {
+            nodes: 100,
+            building: Duration::ZERO,
+        };
+        let beside = Progress {
+            best: None,
+            bound: None,
+            elapsed: Duration::ZERO,
+            work,
+        };
+        send.send(beside).expect("it is heard");
+        pulse(6, 6.0);
+        assert_eq!(told, [0, 7, 9, 9, 14, 115]);
+    }
 }

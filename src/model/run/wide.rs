@@ -89,9 +89,11 @@ impl Run<'_> {
                 } else {
                     hunt.rounds((1, 20_000), Some(until), &stopped)?;
                 }
-                let bounds = receive.try_iter().filter_map(|pulse| pulse.bound);
-                let bound = bounds.fold(f64::NEG_INFINITY, f64::max);
-                known.tell(hunt.total(), bound);
+                let pulses: Vec<Pulse> = receive.try_iter().collect();
+                pulses
+                    .iter()
+                    .for_each(|pulse| known.pulse(hunt.total(), pulse));
+                known.tell(hunt.total(), f64::NEG_INFINITY);
                 if self.is_near(hunt, known) {
                     halt.store(true, Ordering::Relaxed);
                     break;

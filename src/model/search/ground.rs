@@ -29,6 +29,8 @@ pub struct Ground<'a> {
     pub of_kind: Vec<Vec<usize>>,
     /// For each part, the nodes that could use it.
     pub users: Vec<Vec<usize>>,
+    /// For each die, the parts that need it.
+    pub of_die: Vec<Vec<usize>>,
     /// For each cell, the place of its kind.
     pub kind: Vec<usize>,
     /// For each cell, the place of its gauge.
@@ -37,6 +39,10 @@ pub struct Ground<'a> {
     pub gauges: usize,
     /// How many identities.
     pub identities: usize,
+    /// For each identity, the place of its mating face.
+    pub face: Vec<usize>,
+    /// For each mating face, the nodes that could use it.
+    pub could_use: Vec<Vec<usize>>,
 }
 
 impl<'a> Ground<'a> {
@@ -95,8 +101,28 @@ impl<'a> Ground<'a> {
                 users[part].push(n);
             }
         }
+        let face = places(fit.identities.iter().map(|i| &i.interface).collect());
+        let mut could_use = vec![Vec::new(); face.iter().max().map_or(0, |m| m + 1)];
+        for (n, node) in nodes.iter().enumerate() {
+            let plugs = &sets.cells[node.cell].plugs;
+            let mut faces: Vec<usize> = plugs.iter().map(|b| face[b.identity]).collect();
+            faces.sort_unstable();
+            faces.dedup();
+            for f in faces {
+                could_use[f].push(n);
+            }
+        }
+        let mut of_die = vec![Vec::new(); sets.dies.len()];
+        for (part, facts) in sets.parts.iter().enumerate() {
+            if let Some(die) = facts.die {
+                of_die[die].push(part);
+            }
+        }
         Ground {
             sets,
+            of_die,
+            face,
+            could_use,
             users,
             nodes,
             at_location,

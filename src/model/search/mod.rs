@@ -241,9 +241,12 @@ impl<'a> Search<'a> {
         let Some(wanted) = self.state.picks[node].as_ref().map(|p| identity(node, p)) else {
             return (vec![node], Taste::default());
         };
-        let users = (self.state.picks.iter().enumerate())
-            .filter(|(n, pick)| pick.as_ref().is_some_and(|p| identity(*n, p) == wanted))
-            .map(|(n, _)| n)
+        let could = &self.ground.could_use[self.ground.face[wanted]];
+        let has = |n: usize, pick: &Option<Pick>| {
+            (pick.as_ref()).is_some_and(|p| identity(n, p) == wanted)
+        };
+        let users = (could.iter().copied())
+            .filter(|&n| has(n, &self.state.picks[n]))
             .take(60)
             .collect();
         let taste = Taste {
@@ -262,8 +265,8 @@ impl<'a> Search<'a> {
         let parts: Vec<usize> = parts_of(self.ground, node, pick).collect();
         let part = parts[self.random.usize(0..parts.len())];
         let mut users = Vec::new();
-        for (n, pick) in self.state.picks.iter().enumerate() {
-            let uses = pick
+        for &n in &self.ground.users[part] {
+            let uses = self.state.picks[n]
                 .as_ref()
                 .is_some_and(|p| parts_of(self.ground, n, p).any(|q| q == part));
             if uses {
@@ -306,7 +309,7 @@ impl<'a> Search<'a> {
     fn toggle_supplier(&mut self, heat: f64) {
         let k = self.random.usize(0..self.open.len());
         self.open[k] = !self.open[k];
-        let tables = Tables::new(self.ground.sets, &self.open);
+        let tables = self.tables.toggled(self.ground.sets, &self.open, k);
         let old_tables = std::mem::replace(&mut self.tables, tables);
         self.state.reprice(self.ground, &self.tables);
         let nodes = self.affected(k);

@@ -58,7 +58,15 @@ pub fn cheapest(
         let fittings: f64 = body.slots.iter().map(|&s| slots[s].1).sum();
         price(body.part, weight) + fittings
     };
-    let receptacles: Vec<f64> = cell.receptacles.iter().map(&mut cost_of).collect();
+    // For each identity its cheapest receptacle.
+    let mut mates: Vec<Option<(f64, usize)>> = vec![None; ground.identities];
+    for (r, receptacle) in cell.receptacles.iter().enumerate() {
+        let cost = cost_of(receptacle);
+        let mate = &mut mates[receptacle.identity];
+        if mate.is_none_or(|m| cost < m.0) {
+            *mate = Some((cost, r));
+        }
+    }
     let mut best: Option<(f64, usize, usize)> = None;
     for (p, plug) in cell.plugs.iter().enumerate() {
         if taste.shunned == Some(plug.identity)
@@ -66,12 +74,12 @@ pub fn cheapest(
         {
             continue;
         }
-        let cost = cost_of(plug);
-        for (r, receptacle) in cell.receptacles.iter().enumerate() {
-            let both = cost + receptacles[r];
-            if receptacle.identity == plug.identity && best.is_none_or(|b| both < b.0) {
-                best = Some((both, r, p));
-            }
+        let Some((mate, r)) = mates[plug.identity] else {
+            continue;
+        };
+        let both = cost_of(plug) + mate;
+        if best.is_none_or(|b| both < b.0) {
+            best = Some((both, r, p));
         }
     }
     let (_, receptacle, plug) = best?;

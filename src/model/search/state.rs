@@ -7,6 +7,7 @@ use super::ground::Ground;
 use super::tables::{Buy, Tables};
 use crate::project::Per;
 use crate::units::Qty;
+use std::cell::Cell;
 
 /// Counts for one thing that must not be: far above any price, so that a
 /// search leaves it as soon as it can.
@@ -32,6 +33,9 @@ pub struct State {
     owner: Vec<(usize, u32)>,
     /// By part × gauge.
     fitted: Vec<Qty>,
+    /// By part: what so many pieces more would add, while it holds; of no pieces
+    /// where it doesn't.
+    more: Vec<Cell<(Qty, f64)>>,
     /// By part: pieces needed.
     pub need: Vec<Qty>,
     /// By part: at what they are bought.
@@ -57,6 +61,7 @@ impl State {
             picks: vec![None; ground.nodes.len()],
             owner: vec![(0, 0); ground.at_location.len() * ground.identities],
             fitted: vec![0; parts * ground.gauges],
+            more: vec![Cell::default(); parts],
             need: vec![0; parts],
             bought: vec![Buy::default(); parts],
             goods: vec![0.0; sets.suppliers.len()],
@@ -117,6 +122,7 @@ impl State {
             } else {
                 *fitted - pieces
             };
+            self.more[part].take();
             if !self.is_dirty[part] {
                 self.is_dirty[part] = true;
                 self.dirty.push(part);
@@ -160,6 +166,7 @@ impl State {
 
     /// Prices everything anew, for other tables.
     pub fn reprice(&mut self, ground: &Ground, tables: &Tables) {
+        self.more.fill(Cell::default());
         for part in 0..self.need.len() {
             let need = self.need[part];
             if need > 0 {
@@ -201,10 +208,14 @@ impl State {
                     true => self.die_uses[die] + 1,
                     false => self.die_uses[die] - 1,
                 };
+                for &part in &ground.of_die[die] {
+                    self.more[part].take();
+                }
             }
         }
         self.bought[part] = new;
         self.need[part] = need;
+        self.more[part].take();
     }
 
     fn need_of(&self, ground: &Ground, part: usize) -> Qty {
@@ -221,6 +232,16 @@ impl State {
 
     /// What `pieces` more of a part would add, by itself.
     pub fn marginal(&self, ground: &Ground, tables: &Tables, part: usize, pieces: Qty) -> f64 {
+        let (of, cost) = self.more[part].get();
+        if of == pieces && pieces > 0 {
+            return cost;
+        }
+        let cost = self.added(ground, tables, part, pieces);
+        self.more[part].set((pieces, cost));
+        cost
+    }
+
+    fn added(&self, ground: &Ground, tables: &Tables, part: usize, pieces: Qty) -> f64 {
         let facts = &ground.sets.parts[part];
         let fitted = &self.fitted[part * ground.gauges..(part + 1) * ground.gauges];
         let all: Qty = fitted.iter().sum::<Qty>() + pieces;

@@ -1,7 +1,8 @@
 //! What a need of so many pieces costs, looked up.
 
-use crate::model::sets::{Offer, Sets};
+use crate::model::sets::{Offer, Part, Sets};
 use crate::units::Qty;
+use std::sync::Arc;
 
 /// The cheapest purchase for a need.
 #[derive(Debug, Clone, Copy)]
@@ -48,36 +49,47 @@ const NOTHING: Buy = Buy {
 /// the suppliers that are open, each part by itself.
 #[derive(Debug, Clone)]
 pub struct Tables {
-    /// First entry of each part, and the end.
-    start: Vec<usize>,
-    buys: Vec<Buy>,
+    of_part: Vec<Arc<Vec<Buy>>>,
 }
 
 impl Tables {
     /// The tables for a set of open suppliers.
     pub fn new(sets: &Sets, open: &[bool]) -> Tables {
-        let mut start = Vec::with_capacity(sets.parts.len() + 1);
-        let mut buys = Vec::new();
-        for part in &sets.parts {
-            start.push(buys.len());
-            let offers: Vec<(u32, &Offer)> = (part.offers.iter())
-                .map(|&o| (o as u32, &sets.offers[o]))
-                .filter(|(_, offer)| open[offer.supplier])
-                .collect();
-            for need in 0..=part.most_needed() {
-                let missing = need.saturating_sub(part.on_hand);
-                buys.push(cheapest(&offers, missing));
-            }
-        }
-        start.push(buys.len());
-        Tables { start, buys }
+        let of_part = (sets.parts.iter())
+            .map(|part| Arc::new(buys(sets, part, open)))
+            .collect();
+        Tables { of_part }
+    }
+
+    /// The tables once supplier `k` alone is opened or closed, which leaves
+    /// those of most parts as they are.
+    pub fn toggled(&self, sets: &Sets, open: &[bool], k: usize) -> Tables {
+        let sells = |part: &Part| part.offers.iter().any(|&o| sets.offers[o].supplier == k);
+        let of_part = (sets.parts.iter().zip(&self.of_part))
+            .map(|(part, old)| match sells(part) {
+                true => Arc::new(buys(sets, part, open)),
+                false => Arc::clone(old),
+            })
+            .collect();
+        Tables { of_part }
     }
 
     /// The cheapest purchase for a need of a part.
     pub fn buy(&self, part: usize, need: Qty) -> &Buy {
-        let at = self.start[part] + need as usize;
-        &self.buys[at.min(self.start[part + 1] - 1)]
+        let buys = &self.of_part[part];
+        &buys[(need as usize).min(buys.len() - 1)]
     }
+}
+
+/// For each need of a part, from 0 to the most.
+fn buys(sets: &Sets, part: &Part, open: &[bool]) -> Vec<Buy> {
+    let offers: Vec<(u32, &Offer)> = (part.offers.iter())
+        .map(|&o| (o as u32, &sets.offers[o]))
+        .filter(|(_, offer)| open[offer.supplier])
+        .collect();
+    (0..=part.most_needed())
+        .map(|need| cheapest(&offers, need.saturating_sub(part.on_hand)))
+        .collect()
 }
 
 /// The cheapest way to `missing` pieces from one offer, or from all of one

@@ -28,7 +28,7 @@ const SMALL: usize = 2;
 const LIMIT: &str = "4";
 const HALF: Duration = Duration::from_secs(2);
 /// Seconds for each search that is compared with no other.
-const BRIEF: &str = "1";
+const BRIEF: &str = "0.5";
 
 #[derive(Debug, Default)]
 struct Seen {

@@ -12,7 +12,7 @@ use couplet::plan::{Bound, Plan};
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute::purchase::Market;
-use support::brute::{Best, ends, sets};
+use support::brute::{Best, best, ends, sets};
 use support::random::{SEEDS, project};
 
 /// What both sides must agree on.
@@ -51,6 +51,32 @@ fn random_projects_equal_enumeration() {
         "{} differ; (seed, program, reference): {wrong:#?}",
         wrong.len()
     );
+}
+
+/// Where most is on hand the objective is near zero, and tolerances weigh more.
+#[test]
+fn nearly_free_projects_equal_enumeration() {
+    let (mut free, mut cheap) = (0, 0);
+    for seed in 0..SEEDS / 2 {
+        let (mut input, _) = project(seed);
+        let mut rng = fastrand::Rng::with_seed(seed);
+        let percent = [60, 80, 90, 95, 100][rng.usize(..5)];
+        for part in &input.catalog.parts {
+            if rng.u32(..100) < percent {
+                let id = input.catalog.find(&part.code).expect("its own");
+                input.on_hand.insert(id, 60);
+            }
+        }
+        let best = best(&input);
+        let want = best.as_ref().map(Figures::from);
+        assert_eq!(planned(&input), want, "seed {seed}");
+        match want {
+            Some(figures) if figures.total.is_zero() => free += 1,
+            Some(figures) if figures.total < Decimal::from(20) => cheap += 1,
+            _ => {}
+        }
+    }
+    assert!(free > 0 && cheap > 0, "{free} free, {cheap} cheap");
 }
 
 #[test]

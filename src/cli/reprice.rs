@@ -51,6 +51,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
     let repriced = Repriced {
         currency: old.currency.clone(),
+        recorded: old.status,
         totals,
         effects: totals.effects(),
         keep,

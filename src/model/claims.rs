@@ -22,9 +22,8 @@ use super::{Solution, SolveOptions, decode, start};
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved, VarId, run};
+use crate::solve::{Limits, SolveError, Solved, Stop, VarId, run};
 use rust_decimal::Decimal;
-use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// What is claimed: where all prices of a part are times a factor, no plan costs
@@ -89,7 +88,7 @@ pub fn refute(
     if scope == Scope::Near && !asked.stay_near(fit, claims) {
         return Ok(Verdict::Unknown);
     }
-    if asked.settled((input, fit), (until, options.stop.as_deref()))? {
+    if asked.settled((input, fit), (until, options.stop.as_slice()))? {
         return Ok(Verdict::Hold);
     }
     let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
@@ -98,7 +97,7 @@ pub fn refute(
         proof: true,
         target: (scope == Scope::All).then_some(asked.even - ENOUGH),
         nodes: (scope == Scope::Near).then_some(NEAR_NODES),
-        stop: options.stop.clone(),
+        stops: options.stop.iter().cloned().collect(),
         ..Limits::default()
     };
     let solved = run(&asked.built.program, &limits, &mut |_| {})?;
@@ -176,7 +175,7 @@ impl Asked {
     fn settled(
         &mut self,
         (input, fit): (&Input, &Fit),
-        end: (Option<Instant>, Option<&AtomicBool>),
+        end: (Option<Instant>, &[Stop]),
     ) -> Result<bool, SolveError> {
         let kinds = Kinds::new(&self.sets, &input.settings, fit, Grain::Cell);
         let bundles = self.built.bundles(&self.sets);

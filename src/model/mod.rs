@@ -22,13 +22,11 @@ mod worth;
 use crate::catalog::{Fitting, Half, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::SolveError;
+use crate::solve::{SolveError, Stop};
 use crate::units::Qty;
 pub use claims::{Claim, Scope, Verdict, refute};
 use program::Built;
 use sets::Sets;
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 pub use worth::{Worth, worth};
 
@@ -98,7 +96,7 @@ pub struct SolveOptions {
     /// Which of several cheapest plans matters; false where only the total does.
     pub ties: bool,
     /// Set from elsewhere to stop with the best plan so far.
-    pub stop: Option<Arc<AtomicBool>>,
+    pub stop: Option<Stop>,
 }
 
 impl Default for SolveOptions {

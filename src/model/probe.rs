@@ -6,8 +6,7 @@
 
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
-use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
-use std::sync::atomic::{AtomicBool, Ordering};
+use crate::solve::{Relaxation, Relaxed, SolveError, Stop, VarId, is_stopped};
 use std::time::Instant;
 
 /// What is tried after the reduced costs.
@@ -22,7 +21,7 @@ pub(super) enum Trials<'a> {
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
 /// costs, then by trials. Gives a bound that no plan is below. Ends early after
-/// `until`, and on `stop`, with what is tightened by then.
+/// `until`, and on any of `stops`, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -30,11 +29,11 @@ pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
     (best, trials): (f64, Trials),
-    (until, stop): (Option<Instant>, Option<&AtomicBool>),
+    (until, stops): (Option<Instant>, &[Stop]),
 ) -> Result<f64, SolveError> {
     let is_over = || {
         let is_late = until.is_some_and(|t| Instant::now() >= t);
-        is_late || stop.is_some_and(|stop| stop.load(Ordering::Relaxed))
+        is_late || is_stopped(stops)
     };
     if is_over() {
         return Ok(f64::NEG_INFINITY);

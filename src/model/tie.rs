@@ -15,8 +15,7 @@ use super::{Solution, Worth, order, probe, worth};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
-use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
-use std::sync::atomic::AtomicBool;
+use crate::solve::{Limits, Program, SolveError, Solved, Stop, VarId, run};
 use std::time::Instant;
 
 /// Above so many open decisions variants and surplus are left as the solver
@@ -109,8 +108,8 @@ impl Ties<'_> {
     }
 
     /// What ends the trials.
-    fn end(&self) -> (Option<Instant>, Option<&AtomicBool>) {
-        (self.until, self.limits.stop.as_deref())
+    fn end(&self) -> (Option<Instant>, &[Stop]) {
+        (self.until, &self.limits.stops)
     }
 
     /// The stages after the variants. Where a cheap way comes to the same, it

@@ -3,6 +3,7 @@
 
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
+use crate::plan::Status;
 use crate::study::changes::{Change, Kind, Line};
 use crate::study::reprice::{Keep, Repriced};
 use crate::study::shifts::{Shift, What};
@@ -13,6 +14,7 @@ use rust_decimal::Decimal;
 pub fn text(repriced: &Repriced, width: usize) -> String {
     let mut sections = vec![wrapped(&verdict(repriced), width, "", "  ") + "\n"];
     sections.push(totals(repriced, width));
+    sections.extend(unproven(repriced, width));
     sections.extend(lost(repriced, width));
     sections.push(order(&repriced.changes, width));
     if !repriced.shifts.is_empty() {
@@ -100,6 +102,18 @@ fn totals(repriced: &Repriced, width: usize) -> String {
 fn signed(money: Money) -> String {
     let plus = if money.is_positive() { "+" } else { "" };
     format!("{plus}{money}")
+}
+
+/// That a longer search may be a reason too.
+fn unproven(repriced: &Repriced, width: usize) -> Option<String> {
+    let saves = repriced
+        .effects
+        .choice
+        .is_some_and(|m| m.0.is_sign_negative());
+    let is_reason = saves && repriced.recorded != Status::Optimal;
+    let text = "the recorded plan was not proven cheapest: other parts may be cheaper for a \
+                better search alone, whatever the prices";
+    is_reason.then(|| wrapped(text, width, "", "  ") + "\n")
 }
 
 fn lost(repriced: &Repriced, width: usize) -> Option<String> {
@@ -241,4 +255,42 @@ fn instead(shift: &Shift) -> String {
     }
     let from: Vec<String> = shift.bought_from.iter().map(|name| plain(name)).collect();
     format!("; it is bought from {} now", list(&from))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::reprice::Totals;
+    use crate::units::Currency;
+
+    fn said(recorded: Status, anew: i64) -> String {
+        let euro = |amount: i64| Money(Decimal::from(amount));
+        let totals = Totals {
+            recorded: euro(100),
+            lines: Some(euro(100)),
+            parts: Some(euro(100)),
+            anew: euro(anew),
+        };
+        let repriced = Repriced {
+            currency: Currency("EUR".to_owned()),
+            recorded,
+            totals,
+            effects: totals.effects(),
+            keep: Keep::Lines,
+            lines_lost: None,
+            parts_lost: None,
+            changes: Vec::new(),
+            shifts: Vec::new(),
+        };
+        text(&repriced, 80)
+    }
+
+    #[test]
+    fn a_saving_over_an_unproven_plan_may_come_of_a_better_search() {
+        let words = "was not proven cheapest";
+        assert!(said(Status::TimeLimit, 99).contains(words));
+        assert!(said(Status::WithinGap, 99).contains(words));
+        assert!(!said(Status::Optimal, 99).contains(words));
+        assert!(!said(Status::TimeLimit, 100).contains(words));
+    }
 }

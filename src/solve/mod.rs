@@ -115,6 +115,14 @@ impl Program {
     }
 }
 
+/// A word from elsewhere that it is enough.
+pub type Stop = Arc<AtomicBool>;
+
+/// True once any of them is set.
+pub fn is_stopped(stops: &[Stop]) -> bool {
+    stops.iter().any(|stop| stop.load(Ordering::Relaxed))
+}
+
 /// How long and how exactly to solve.
 #[derive(Debug, Clone)]
 pub struct Limits {
@@ -136,14 +144,14 @@ pub struct Limits {
     pub proof: bool,
     /// Stop once a solution is at most this.
     pub target: Option<f64>,
-    /// Set from elsewhere to stop.
-    pub stop: Option<Arc<AtomicBool>>,
+    /// Set from elsewhere to stop, any of them.
+    pub stops: Vec<Stop>,
 }
 
 impl Limits {
     /// True once something outside has said stop.
     pub fn stopped(&self) -> bool {
-        (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
+        is_stopped(&self.stops)
     }
 }
 
@@ -159,7 +167,7 @@ impl Default for Limits {
             presolve: true,
             proof: false,
             target: None,
-            stop: None,
+            stops: Vec::new(),
         }
     }
 }

@@ -8,7 +8,7 @@ use crate::catalog::{OfferId, PartId};
 use crate::fit::{Choice, Class, FITTINGS, Fit};
 use crate::input::Input;
 use crate::model::{Fitted, Set, Solution};
-use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, PlanError, record};
+use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, PlanError, Status, record};
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -356,6 +356,8 @@ fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Pl
 pub struct Repriced {
     /// The project's currency.
     pub currency: Currency,
+    /// How far the recorded plan was proven.
+    pub recorded: Status,
     /// The four totals.
     pub totals: Totals,
     /// What makes the difference.

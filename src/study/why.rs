@@ -9,9 +9,8 @@ use crate::fit::{self, Choice, Fit, Refusal};
 use crate::input::Input;
 use crate::model::{self, Outcome, Progress, Set, Solution, SolveOptions};
 use crate::plan::{self, Bound, Cost, Plan, Status};
+use crate::solve::Stop;
 use crate::units::Money;
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
 /// A project with its plan, and how to search.
@@ -27,7 +26,7 @@ pub struct Context<'a> {
     /// For the solver.
     pub threads: u32,
     /// Set from elsewhere to end each search with what is known.
-    pub stop: Option<Arc<AtomicBool>>,
+    pub stop: Option<Stop>,
 }
 
 /// One place of an end: a half, or a fitting on it.

@@ -42,6 +42,7 @@ impl Run<'_> {
             options: &options,
             sets: Arc::clone(&self.sets),
             begun: self.begun,
+            met: Arc::clone(&self.met),
         };
         let first = hunt.clone();
         let (send, heard) = channel::<Progress>();
@@ -55,10 +56,11 @@ impl Run<'_> {
                 let mut known = Known::new(begun, &mut report);
                 known.bound = bound;
                 other.few_parts(pooled, &mut hunt, &mut known)?;
-                while !other.is_over() && !other.is_near(&hunt, &known) {
+                while !other.is_over() && !other.is_near(hunt.total(), known.bound) {
                     hunt.rounds((1, 20_000), other.until(), &|| other.stopped())?;
                     known.tell(hunt.total(), f64::NEG_INFINITY);
                 }
+                other.meet(hunt.total(), known.bound);
                 Ok((hunt, known.bound))
             });
             known.heard = Some(heard);
@@ -98,7 +100,7 @@ impl Run<'_> {
         hunt.guide(&pooled.prices(&self.sets, &values));
         hunt.rounds((2, 20_000), self.until(), &|| self.stopped())?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
-        if self.is_over() || self.is_near(hunt, known) {
+        if self.is_over() || self.is_near(hunt.total(), known.bound) {
             return Ok(());
         }
         self.held_to(pooled, &values, share, (hunt, known))

@@ -13,7 +13,7 @@ use super::tie::{Incumbent, Ties};
 use super::{Outcome, Progress, Solution, SolveOptions, Work, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, Pulse, SolveError, Solved};
+use crate::solve::{Limits, Pulse, SolveError, Solved, Stop, is_stopped};
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
@@ -39,6 +39,8 @@ pub(super) struct Run<'a> {
     options: &'a SolveOptions,
     sets: Arc<Sets>,
     begun: Instant,
+    /// Set once plan and bound of another way are as near as is asked for.
+    met: Stop,
 }
 
 /// What is known: the best plan is with the [`Hunt`].
@@ -128,6 +130,7 @@ impl<'a> Run<'a> {
             options,
             sets: Arc::new(Sets::new(input, fit)),
             begun,
+            met: Arc::default(),
         }
     }
 
@@ -194,7 +197,7 @@ impl<'a> Run<'a> {
         hunt: Hunt,
         (mut known, beside): (Known, Option<&Solution>),
     ) -> Result<Outcome, SolveError> {
-        if self.is_over() || self.is_near(&hunt, &known) {
+        if self.is_over() || self.is_near(hunt.total(), known.bound) {
             return self.better(Outcome::Unknown, hunt, known.bound);
         }
         let mut start = None;
@@ -223,11 +226,42 @@ impl<'a> Run<'a> {
         let Some(best) = best else {
             return Ok(Outcome::Unknown);
         };
+        let proven = bound >= total(&best) - 1e-6;
+        let best = match proven && !self.is_over() {
+            true => self.first_of_equals(best)?,
+            false => best,
+        };
         Ok(Outcome::Found {
-            proven: bound >= total(&best) - 1e-6,
+            proven,
             solution: self.in_order(best)?,
             bound,
         })
+    }
+
+    /// Settles ties of a plan of the proven total.
+    fn first_of_equals(&self, plan: Solution) -> Result<Solution, SolveError> {
+        if !self.options.ties {
+            return Ok(plan);
+        }
+        let built = Built::new(&self.sets);
+        let Some(start) = self.as_start(&built, &plan)? else {
+            return Ok(plan);
+        };
+        let incumbent = self.read(&built, start.values);
+        Ok(self.settled(&built, incumbent)?.solution)
+    }
+
+    fn settled(&self, built: &Built, incumbent: Incumbent) -> Result<Incumbent, SolveError> {
+        let ties = Ties {
+            input: self.input,
+            fit: self.fit,
+            sets: &self.sets,
+            built,
+            read: &|values| self.read(built, values),
+            until: self.until(),
+            limits: &self.limits(),
+        };
+        ties.first(incumbent)
     }
 
     /// The whole program to its end, then ties.
@@ -245,15 +279,17 @@ impl<'a> Run<'a> {
             tight = better;
             known.tell(Some(total), bound);
         }
-        let limits = Limits {
+        let mut limits = Limits {
             start: start.as_ref().map(|s| s.values.clone()),
             ..self.limits()
         };
+        limits.stops.push(Arc::clone(&self.met));
         let solved = match self.is_over() {
             true => Solved::Unknown { bound: known.bound },
             false => crate::solve::run(&tight.program, &limits, &mut |pulse| {
                 let best = pulse.best.into_iter().chain(total).reduce(f64::min);
                 known.pulse(best, &pulse);
+                self.meet(total, known.bound);
             })?,
         };
         let mut bound = known.bound;
@@ -283,16 +319,7 @@ impl<'a> Run<'a> {
         };
         let mut incumbent = self.read(built, best.values);
         if proven && self.options.ties {
-            let ties = Ties {
-                input: self.input,
-                fit: self.fit,
-                sets: &self.sets,
-                built,
-                read: &|values| self.read(built, values),
-                until: self.until(),
-                limits: &self.limits(),
-            };
-            incumbent = ties.first(incumbent)?;
+            incumbent = self.settled(built, incumbent)?;
         }
         Ok(Outcome::Found {
             solution: self.in_order(incumbent.solution)?,
@@ -318,7 +345,7 @@ impl<'a> Run<'a> {
                 &mut built,
                 Some(&facts),
                 (total, Trials::Most(0)),
-                (until, None),
+                (until, &[]),
             )?;
             Ok((built, bound))
         })
@@ -380,7 +407,7 @@ impl<'a> Run<'a> {
     }
 
     fn stopped(&self) -> bool {
-        (self.options.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
+        is_stopped(self.options.stop.as_slice())
     }
 
     fn is_over(&self) -> bool {
@@ -388,9 +415,19 @@ impl<'a> Run<'a> {
     }
 
     /// True once the best plan is as near to the bound as it is asked to be.
-    fn is_near(&self, hunt: &Hunt, known: &Known) -> bool {
+    fn is_near(&self, best: Option<f64>, bound: f64) -> bool {
         let wanted = self.options.gap_percent.unwrap_or(0.0) / 100.0;
-        (hunt.total()).is_some_and(|best| best - known.bound <= (wanted * best).max(1e-6))
+        best.is_some_and(|best| best - bound <= (wanted * best).max(1e-6))
+    }
+
+    /// Ends the proof once a plan in hand and the bound are near enough: what the
+    /// solver alone has is lost with it. Not where the whole is wanted, for then
+    /// ties are to be settled as with one thread.
+    fn meet(&self, best: Option<f64>, bound: f64) {
+        let may_end = self.options.time_limit.is_some() || self.options.gap_percent.is_some();
+        if may_end && self.is_near(best, bound) {
+            self.met.store(true, Ordering::Relaxed);
+        }
     }
 
     /// What is left of the limits.
@@ -401,7 +438,7 @@ impl<'a> Run<'a> {
             relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
             // One, so that the same input gives the same plan.
             threads: 1,
-            stop: self.options.stop.clone(),
+            stops: self.options.stop.iter().cloned().collect(),
             ..Limits::default()
         }
     }

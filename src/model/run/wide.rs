@@ -28,7 +28,7 @@ impl Run<'_> {
         loop {
             let until = self.until().unwrap_or(patience);
             let left = until.saturating_duration_since(Instant::now());
-            if left.is_zero() || self.is_over() || self.is_near(hunt, known) {
+            if left.is_zero() || self.is_over() || self.is_near(hunt.total(), known.bound) {
                 return Ok(());
             }
             // What would be left after this leg is too short for another.
@@ -64,7 +64,7 @@ impl Run<'_> {
             seconds: length.as_secs_f64() * share,
             threads: 1,
             start: from,
-            stop: Some(halt.clone()),
+            stops: vec![halt.clone()],
             ..Limits::default()
         };
         let (send, receive) = channel::<Pulse>();
@@ -94,7 +94,7 @@ impl Run<'_> {
                     .iter()
                     .for_each(|pulse| known.pulse(hunt.total(), pulse));
                 known.tell(hunt.total(), f64::NEG_INFINITY);
-                if self.is_near(hunt, known) {
+                if self.is_near(hunt.total(), known.bound) {
                     halt.store(true, Ordering::Relaxed);
                     break;
                 }

@@ -20,9 +20,8 @@ pub use trial::{Maker, TrialError};
 
 use crate::fit::Fit;
 use crate::input::Input;
+use crate::solve::Stop;
 use std::collections::BTreeSet;
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 use trial::{Trials, Verdict};
 
@@ -110,7 +109,7 @@ pub struct Bounds {
     /// For the solver.
     pub threads: u32,
     /// Set from elsewhere to end with what is known.
-    pub stop: Option<Arc<AtomicBool>>,
+    pub stop: Option<Stop>,
 }
 
 /// Part of the time that finding the conflict may use; the rest is for what would help.

@@ -8,9 +8,7 @@ use crate::fit::Fit;
 use crate::input::Input;
 use crate::model::{self, Outcome, SolveOptions};
 use crate::plan::{self, Bound, Plan, PlanError};
-use crate::solve::SolveError;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use crate::solve::{SolveError, Stop, is_stopped};
 use std::time::{Duration, Instant};
 
 /// What fits an edited project; none where some end has no set.
@@ -49,7 +47,7 @@ pub(super) struct Trials<'t> {
     /// What the trials are for.
     pub(super) doing: Doing,
     threads: u32,
-    stop: Option<Arc<AtomicBool>>,
+    stop: Option<Stop>,
     count: usize,
     report: &'t mut dyn FnMut(Pulse),
 }
@@ -82,7 +80,7 @@ impl<'t> Trials<'t> {
     }
 
     fn is_stopped(&self) -> bool {
-        (self.stop.as_ref()).is_some_and(|stop| stop.load(Ordering::Relaxed))
+        is_stopped(self.stop.as_slice())
     }
 
     pub(super) fn fit(&self, input: &Input) -> Option<Fit> {

@@ -103,9 +103,13 @@ fn an_order_is_placed_once() {
     assert!(!folder.path().join("boat/ordered.csv").exists());
     let shown = done(folder.path(), &place);
     assert!(shown.contains("ordered on 2026-01-02"), "{shown}");
+    // The file has all decimals of the duty, the reader cents.
+    let charges = shown.lines().rfind(|l| l.contains("shipping and duty"));
+    assert!(charges.is_some_and(|l| l.contains(" 28.54 ")), "{shown}");
     let ordered = read(folder.path(), "boat/ordered.csv");
     let first = ordered.lines().nth(1).unwrap();
     assert_eq!(first, "C10,Example North,5,4.20,2026-01-02,,9.50");
+    assert!(ordered.contains(",28.54463"), "{ordered}");
     let said = fails(folder.path(), &place, 1);
     assert!(said.contains("may be placed already"), "{said}");
     assert_eq!(read(folder.path(), "boat/ordered.csv"), ordered);

@@ -26,7 +26,7 @@ pub fn placed(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String 
                 line.part.clone(),
                 line.qty.to_string(),
                 line.unit_price.to_string(),
-                line.line_total.to_string(),
+                line.line_total.cents().to_string(),
                 order.currency.to_string(),
             ]);
         }
@@ -34,7 +34,7 @@ pub fn placed(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String 
         if charges.is_positive() {
             let mut row = vec![order.supplier.clone(), "shipping and duty".to_owned()];
             row.resize(4, String::new());
-            row.extend([charges.to_string(), order.currency.to_string()]);
+            row.extend([charges.cents().to_string(), order.currency.to_string()]);
             table.row(row);
         }
     }

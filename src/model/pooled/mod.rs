@@ -14,6 +14,7 @@
 
 mod build;
 mod cuts;
+mod dive;
 mod kinds;
 
 use super::rows::{SupplierVars, Terms};

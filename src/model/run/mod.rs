@@ -162,16 +162,16 @@ impl<'a> Run<'a> {
         let mut pooled = None;
         if !few && !self.is_over() {
             let settings = &self.input.settings;
-            let mut it = known.build(|| Pooled::new(&self.sets, settings, self.fit, Grain::Kind));
+            let it = known.build(|| Pooled::new(&self.sets, settings, self.fit, Grain::Kind));
             let sets = Arc::clone(&self.sets);
             let until = self.options.time_limit.map(|l| self.begun + l.mul_f64(0.6));
-            let rooted = self.apart(move || it.root(&sets, until).map(|root| (it, root)));
+            let rooted = self.apart(move || guided(it, &sets, until));
             match rooted.transpose()? {
-                Some((_, Rooted::Infeasible)) => return Ok(Outcome::Infeasible),
-                Some((_, Rooted::Unknown)) | None => {}
-                Some((it, Rooted::Root(root))) => {
+                Some((_, Rooted::Infeasible, _)) => return Ok(Outcome::Infeasible),
+                Some((_, Rooted::Unknown, _)) | None => {}
+                Some((it, Rooted::Root(root), guide)) => {
                     known.tell(hunt.total(), root.bound);
-                    hunt.guide(&it.prices(&self.sets, &root.values));
+                    hunt.guide(&it.prices(&self.sets, &guide));
                     hunt.rounds((5, steps), early, &|| self.stopped())?;
                     known.tell(hunt.total(), root.bound);
                     pooled = Some(it);
@@ -442,6 +442,20 @@ impl<'a> Run<'a> {
             ..Limits::default()
         }
     }
+}
+
+/// A pooled program with its root, and what to guide a search by.
+fn guided(
+    mut pooled: Pooled,
+    sets: &Sets,
+    until: Option<Instant>,
+) -> Result<(Pooled, Rooted, Vec<f64>), SolveError> {
+    let rooted = pooled.root(sets, until)?;
+    let guide = match &rooted {
+        Rooted::Root(root) => pooled.dive(root.values.clone(), until)?,
+        Rooted::Infeasible | Rooted::Unknown => Vec::new(),
+    };
+    Ok((pooled, rooted, guide))
 }
 
 /// A plan as values of all variables.

@@ -29,6 +29,9 @@ pub struct Found {
     pub open: Vec<bool>,
 }
 
+/// So many nodes at the most get other sets for the sake of one die.
+const MOST_MOVED: usize = 400;
+
 /// A search that goes on in rounds.
 #[derive(Debug, Clone)]
 pub struct Search<'a> {
@@ -86,10 +89,10 @@ impl<'a> Search<'a> {
             }
             let left = 1.0 - step as f64 / steps as f64;
             let heat = hot * (1e-3f64).powf(1.0 - left);
-            if self.random.u32(0..200) == 0 && self.open.len() > 1 {
-                self.toggle_supplier(heat);
-            } else {
-                self.ruin(heat);
+            match self.random.u32(0..200) {
+                0 if self.open.len() > 1 => self.toggle_supplier(heat),
+                1 if self.ground.of_die.len() > 1 => self.toggle_die(heat),
+                _ => self.ruin(heat),
             }
         }
     }
@@ -162,10 +165,16 @@ impl<'a> Search<'a> {
     fn ruin(&mut self, heat: f64) {
         let (mut nodes, mut taste) = self.victims();
         self.random.shuffle(&mut nodes);
+        taste.blur = [0.0, 0.1, 0.4][self.random.usize(0..3)];
+        self.anew_for(nodes, taste, heat);
+    }
+
+    /// Takes the sets of these nodes away and gives them others, in this order,
+    /// unless that is worse than the heat allows.
+    fn anew_for(&mut self, nodes: Vec<usize>, taste: Taste, heat: f64) {
         let old: Vec<(usize, Option<Pick>)> = (nodes.iter())
             .map(|&n| (n, self.state.lift(self.ground, n)))
             .collect();
-        taste.blur = [0.0, 0.1, 0.4][self.random.usize(0..3)];
         let filled = self.fill(&nodes, taste);
         let total = self.state.total(self.ground, &self.tables);
         let missing_before = old.iter().filter(|(_, pick)| pick.is_none()).count();
@@ -330,6 +339,35 @@ impl<'a> Search<'a> {
         self.state.total(self.ground, &self.tables);
         self.state.reprice(self.ground, &self.tables);
         self.current = self.state.total(self.ground, &self.tables);
+    }
+
+    /// Does without a die, or gives the nodes that could use it new sets as if
+    /// it were there: its cost alone stands against each single step.
+    fn toggle_die(&mut self, heat: f64) {
+        let ground = self.ground;
+        let die = self.random.usize(0..ground.of_die.len());
+        let is_used = self.state.needs(die);
+        let has = |n: usize, pick: &Pick| {
+            parts_of(ground, n, pick).any(|part| ground.sets.parts[part].die == Some(die))
+        };
+        let mut nodes: Vec<usize> = (ground.of_die[die].iter())
+            .flat_map(|&part| ground.users[part].iter().copied())
+            .filter(|&n| !is_used || self.state.picks[n].as_ref().is_some_and(|p| has(n, p)))
+            .collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        self.random.shuffle(&mut nodes);
+        if is_used && nodes.len() > MOST_MOVED {
+            return;
+        }
+        nodes.truncate(MOST_MOVED);
+        let taste = Taste {
+            shut: is_used.then_some(die),
+            ..Taste::default()
+        };
+        self.state.lend(ground, (!is_used).then_some(die));
+        self.anew_for(nodes, taste, heat);
+        self.state.lend(ground, None);
     }
 
     /// Nodes that use a part which only supplier `k` sells, of the open ones;

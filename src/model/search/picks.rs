@@ -10,6 +10,8 @@ use crate::model::cells::Body;
 pub struct Taste {
     /// A part that is not to be used.
     pub banned: Option<usize>,
+    /// A die of which no part is to be used.
+    pub shut: Option<usize>,
     /// An identity that is not to be used.
     pub shunned: Option<usize>,
     /// A part whose cost counts by this factor only.
@@ -31,7 +33,8 @@ pub fn cheapest(
     let cell = &ground.sets.cells[facts.cell];
     let weight = facts.ends.1;
     let mut price = |part: usize, pieces: u64| -> f64 {
-        if taste.banned == Some(part) {
+        let is_shut = taste.shut.is_some() && ground.sets.parts[part].die == taste.shut;
+        if is_shut || taste.banned == Some(part) {
             return f64::INFINITY;
         }
         let mut cost = state.marginal(ground, tables, part, pieces);

@@ -45,6 +45,8 @@ pub struct State {
     orders: Vec<u32>,
     /// By die.
     die_uses: Vec<u32>,
+    /// A die that costs nothing for the moment.
+    free: Option<usize>,
     variants: usize,
     missing: usize,
     parts_cost: f64,
@@ -67,6 +69,7 @@ impl State {
             goods: vec![0.0; sets.suppliers.len()],
             orders: vec![0; sets.suppliers.len()],
             die_uses: vec![0; sets.dies.len()],
+            free: None,
             variants: 0,
             missing: 0,
             parts_cost: 0.0,
@@ -164,6 +167,21 @@ impl State {
         total + FORBIDDEN * over(dies, sets.max_dies)
     }
 
+    /// True if some part needs the die.
+    pub fn needs(&self, die: usize) -> bool {
+        self.die_uses[die] > 0
+    }
+
+    /// Lets choices count a die as if it were there, or no die.
+    pub fn lend(&mut self, ground: &Ground, die: Option<usize>) {
+        for die in self.free.into_iter().chain(die) {
+            for &part in &ground.of_die[die] {
+                self.more[part].take();
+            }
+        }
+        self.free = die;
+    }
+
     /// Prices everything anew, for other tables.
     pub fn reprice(&mut self, ground: &Ground, tables: &Tables) {
         self.more.fill(Cell::default());
@@ -251,7 +269,8 @@ impl State {
         let mut cost = tables.buy(part, need).cost - if now.is_finite() { now } else { 0.0 };
         if self.need[part] == 0 {
             cost += ground.sets.line_cost;
-            if let Some(die) = facts.die.filter(|&d| self.die_uses[d] == 0) {
+            let is_new = |d: &usize| self.die_uses[*d] == 0 && self.free != Some(*d);
+            if let Some(die) = facts.die.filter(is_new) {
                 cost += ground.sets.dies[die].cost;
             }
         }

@@ -48,11 +48,13 @@ fn attempt(
     program: &Program,
     limits: &Limits,
     log: &std::path::Path,
-) -> Result<Solved, SolveError> {
+) -> Result<(Solved, u64), SolveError> {
     let solved = build(program, limits, log)?
         .try_solve()
         .map_err(|e| SolveError(format!("{e:?}")))?;
-    answer(program, limits, &solved)
+    let nodes = solved.int_info_value(c"mip_node_count").unwrap_or(0);
+    let nodes = u64::try_from(nodes).unwrap_or(0);
+    Ok((answer(program, limits, &solved)?, nodes))
 }
 
 fn without_variables(program: &Program) -> Solved {
@@ -164,7 +166,7 @@ fn watch(
     log: &std::path::Path,
     limits: &Limits,
     report: &mut dyn FnMut(Pulse),
-    work: impl FnOnce() -> Result<Solved, SolveError> + Send + 'static,
+    work: impl FnOnce() -> Result<(Solved, u64), SolveError> + Send + 'static,
 ) -> Result<Solved, SolveError> {
     let begun = Instant::now();
     let (send, receive) = std::sync::mpsc::channel();
@@ -177,7 +179,14 @@ fn watch(
     let mut bound = f64::NEG_INFINITY;
     loop {
         match receive.recv_timeout(Duration::from_millis(50)) {
-            Ok(solved) => return solved,
+            Ok(ended) => {
+                let (solved, nodes) = ended?;
+                report(Pulse {
+                    nodes,
+                    ..Pulse::default()
+                });
+                return Ok(solved);
+            }
             Err(RecvTimeoutError::Disconnected) => {
                 return Err(SolveError("it broke off".into()));
             }

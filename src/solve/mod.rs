@@ -221,7 +221,7 @@ impl Solved {
 }
 
 /// What is known while the solver runs.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Pulse {
     /// Best objective so far.
     pub best: Option<f64>,

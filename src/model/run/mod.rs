@@ -46,7 +46,8 @@ pub(super) struct Run<'a> {
 /// What is known: the best plan is with the [`Hunt`].
 struct Known<'r> {
     bound: f64,
-    told: Option<(Option<f64>, Option<f64>)>,
+    /// Best, bound and nodes as they were told last.
+    told: Option<(Option<f64>, Option<f64>, u64)>,
     /// What is found on another way meanwhile.
     heard: Option<Receiver<Progress>>,
     /// The best of that, and what it took.
@@ -82,7 +83,8 @@ impl<'r> Known<'r> {
             self.other = (best.reduce(f64::min), heard.work);
         }
         let best = best.into_iter().chain(self.other.0).reduce(f64::min);
-        let now = (best, Some(self.bound).filter(|b| b.is_finite()));
+        let nodes = self.work.nodes + self.nodes + self.other.1.nodes;
+        let now = (best, Some(self.bound).filter(|b| b.is_finite()), nodes);
         if self.told != Some(now) {
             self.told = Some(now);
             (self.report)(Progress {
@@ -90,7 +92,7 @@ impl<'r> Known<'r> {
                 bound: now.1,
                 elapsed: self.begun.elapsed(),
                 work: Work {
-                    nodes: self.work.nodes + self.nodes + self.other.1.nodes,
+                    nodes,
                     building: self.work.building + self.other.1.building,
                 },
             });

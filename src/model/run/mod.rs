@@ -25,7 +25,8 @@ const FEW_NODES: usize = 40;
 /// With fewer nodes nothing is tried beside the whole program.
 const SOME_NODES: usize = 60;
 
-/// From so many nodes on the search waits for the pooled program.
+/// From so many nodes on the search waits for the pooled program, and is guided
+/// by more than its root.
 const MANY_NODES: usize = 150;
 
 /// Up to so many counts of ends the whole program is solved; beyond, only
@@ -167,7 +168,8 @@ impl<'a> Run<'a> {
             let it = known.build(|| Pooled::new(&self.sets, settings, self.fit, Grain::Kind));
             let sets = Arc::clone(&self.sets);
             let until = self.options.time_limit.map(|l| self.begun + l.mul_f64(0.6));
-            let rooted = self.apart(move || guided(it, &sets, until));
+            let dives = ground.nodes.len() >= MANY_NODES;
+            let rooted = self.apart(move || guided(it, (&sets, dives), until));
             match rooted.transpose()? {
                 Some((_, Rooted::Infeasible, _)) => return Ok(Outcome::Infeasible),
                 Some((_, Rooted::Unknown, _)) | None => {}
@@ -446,15 +448,17 @@ impl<'a> Run<'a> {
     }
 }
 
-/// A pooled program with its root, and what to guide a search by.
+/// A pooled program with its root, and what to guide a search by: the root
+/// itself, or where it dives to.
 fn guided(
     mut pooled: Pooled,
-    sets: &Sets,
+    (sets, dives): (&Sets, bool),
     until: Option<Instant>,
 ) -> Result<(Pooled, Rooted, Vec<f64>), SolveError> {
     let rooted = pooled.root(sets, until)?;
     let guide = match &rooted {
-        Rooted::Root(root) => pooled.dive(root.values.clone(), until)?,
+        Rooted::Root(root) if dives => pooled.dive(root.values.clone(), until)?,
+        Rooted::Root(root) => root.values.clone(),
         Rooted::Infeasible | Rooted::Unknown => Vec::new(),
     };
     Ok((pooled, rooted, guide))

@@ -99,7 +99,9 @@ impl Run<'_> {
                     break;
                 }
             }
-            solver.join().unwrap_or(Ok(Solved::Unknown {
+            let solved = solver.join();
+            receive.try_iter().for_each(|pulse| known.count(&pulse));
+            solved.unwrap_or(Ok(Solved::Unknown {
                 bound: f64::NEG_INFINITY,
             }))
         })

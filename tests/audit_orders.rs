@@ -509,16 +509,7 @@ fn one_part_may_come_from_two_suppliers() {
 
 /// Rows of what is ordered, and the plan that uses them.
 fn ordered() -> (World, Plan) {
-    let mut world = World::new();
-    world.order(P_A, NORD, 2, "29.00", "3.00");
-    world.order(P_A, NORD, 3, "28.00", "0");
-    world.order(P_A, SOUTH, 1, "20.00", "0");
-    world.order(BS_1, NORD, 20, "1.40", "0");
-    world.order(S_1, SOUTH, 10, "1.00", "0.50");
-    world.order(F_70, NORD, 1, "3.00", "0");
-    for offer in [P_A_NORD, BS_1_NORD, S_1_SOUTH] {
-        world.buy(offer, 0);
-    }
+    let world = World::with_ordered();
     let plan = world.plan();
     assert_eq!(audit(&world.input, &plan), []);
     (world, plan)

@@ -48,25 +48,9 @@ fn counts_by_hand() {
     assert_eq!(part(&plan, "BS-1").kind, "back-shell");
 }
 
-/// Rows of what is ordered: two of one part, one of it from someone else, some
-/// of a part of which four pieces are on hand, and one of a part that no end has.
-fn ordered() -> World {
-    let mut world = World::new();
-    world.order(P_A, NORD, 2, "29.00", "3.00");
-    world.order(P_A, NORD, 3, "28.00", "0");
-    world.order(P_A, SOUTH, 1, "20.00", "0");
-    world.order(BS_1, NORD, 20, "1.40", "0");
-    world.order(S_1, SOUTH, 10, "1.00", "0.50");
-    world.order(F_70, NORD, 1, "3.00", "0");
-    for offer in [P_A_NORD, BS_1_NORD, S_1_SOUTH] {
-        world.buy(offer, 0);
-    }
-    world
-}
-
 #[test]
 fn what_is_ordered_by_hand() {
-    let plan = ordered().plan();
+    let plan = World::with_ordered().plan();
     let used: Vec<(&str, u64)> = plan
         .parts
         .iter()
@@ -117,7 +101,7 @@ fn what_is_ordered_by_hand() {
 
 #[test]
 fn what_is_ordered_needs_a_rate() {
-    let mut world = ordered();
+    let mut world = World::with_ordered();
     world.input.settings.rates.clear();
     world.buy(R_A_SOUTH, 0);
     world.input.on_hand.insert(R_A, 3);

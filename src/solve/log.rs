@@ -15,8 +15,17 @@ pub(super) fn pulse(line: &str) -> Option<Pulse> {
     (gap.ends_with('%') || gap == "inf" || gap == "Large").then_some(Pulse {
         best: best.is_finite().then_some(best),
         bound: bound.is_finite().then_some(bound),
-        nodes: nodes.parse().ok()?,
+        nodes: count(nodes)?,
     })
+}
+
+/// A count, which HiGHS shortens from a million on: `1412`, `1412k`, `1412m`.
+fn count(word: &str) -> Option<u64> {
+    let (digits, unit) = match word.strip_suffix('k') {
+        Some(digits) => (digits, 1_000),
+        None => word.strip_suffix('m').map_or((word, 1), |d| (d, 1_000_000)),
+    };
+    digits.parse::<u64>().ok()?.checked_mul(unit)
 }
 
 fn number(word: &str) -> Option<f64> {
@@ -51,6 +60,9 @@ mod tests {
                 nodes: 1412,
             })
         );
+        let nodes = |word: &str| pulse(&line.replacen("1412", word, 1)).map(|p| p.nodes);
+        assert_eq!(nodes("1412k"), Some(1_412_000));
+        assert_eq!(nodes("1412m"), Some(1_412_000_000));
         assert_eq!(pulse("  Gap               0.01% (tolerance: 0.01%)"), None);
         assert_eq!(pulse("Presolving model"), None);
     }

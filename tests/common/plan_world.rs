@@ -55,6 +55,23 @@ impl World {
         }
     }
 
+    /// The same with rows of what is ordered: two of one part, one of it from
+    /// someone else, some of a part of which four pieces are on hand, and one of
+    /// a part that no end has.
+    pub fn with_ordered() -> World {
+        let mut world = World::new();
+        world.order(P_A, NORD, 2, "29.00", "3.00");
+        world.order(P_A, NORD, 3, "28.00", "0");
+        world.order(P_A, SOUTH, 1, "20.00", "0");
+        world.order(BS_1, NORD, 20, "1.40", "0");
+        world.order(S_1, SOUTH, 10, "1.00", "0.50");
+        world.order(F_70, NORD, 1, "3.00", "0");
+        for offer in [P_A_NORD, BS_1_NORD, S_1_SOUTH] {
+            world.buy(offer, 0);
+        }
+        world
+    }
+
     /// The record of the answer, proven.
     pub fn plan(&self) -> Plan {
         record(&self.input, &self.fit, &self.solution, proven()).unwrap()

@@ -1,6 +1,7 @@
 //! The course of one solve: a plan, a bound, guidance, proof, ties.
 
 mod close;
+mod known;
 mod wide;
 
 use super::hunt::Hunt;
@@ -10,13 +11,14 @@ use super::program::Built;
 use super::search::Ground;
 use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
-use super::{Outcome, Progress, Solution, SolveOptions, Work, decode, order, probe, start, worth};
+use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, Pulse, SolveError, Solved, Stop, is_stopped};
+use crate::solve::{Limits, SolveError, Solved, Stop, is_stopped};
+use known::Known;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 /// With fewer nodes to choose for, the whole program is solved at once.
@@ -42,85 +44,6 @@ pub(super) struct Run<'a> {
     begun: Instant,
     /// Set once plan and bound of another way are as near as is asked for.
     met: Stop,
-}
-
-/// What is known: the best plan is with the [`Hunt`].
-struct Known<'r> {
-    bound: f64,
-    /// Best, bound and nodes as they were told last.
-    told: Option<(Option<f64>, Option<f64>, u64)>,
-    /// What is found on another way meanwhile.
-    heard: Option<Receiver<Progress>>,
-    /// The best of that, and what it took.
-    other: (Option<f64>, Work),
-    work: Work,
-    /// Nodes of the tree that is being searched.
-    nodes: u64,
-    begun: Instant,
-    report: &'r mut dyn FnMut(Progress),
-}
-
-impl<'r> Known<'r> {
-    /// Nothing yet.
-    fn new(begun: Instant, report: &'r mut dyn FnMut(Progress)) -> Known<'r> {
-        Known {
-            bound: f64::NEG_INFINITY,
-            told: None,
-            heard: None,
-            other: (None, Work::default()),
-            work: Work::default(),
-            nodes: 0,
-            begun,
-            report,
-        }
-    }
-
-    /// Says so, where anything is new.
-    fn tell(&mut self, best: Option<f64>, bound: f64) {
-        self.bound = self.bound.max(bound);
-        for heard in self.heard.iter().flat_map(Receiver::try_iter) {
-            self.bound = self.bound.max(heard.bound.unwrap_or(self.bound));
-            let best = heard.best.into_iter().chain(self.other.0);
-            self.other = (best.reduce(f64::min), heard.work);
-        }
-        let best = best.into_iter().chain(self.other.0).reduce(f64::min);
-        let nodes = self.work.nodes + self.nodes + self.other.1.nodes;
-        let now = (best, Some(self.bound).filter(|b| b.is_finite()), nodes);
-        if self.told != Some(now) {
-            self.told = Some(now);
-            (self.report)(Progress {
-                best: now.0,
-                bound: now.1,
-                elapsed: self.begun.elapsed(),
-                work: Work {
-                    nodes,
-                    building: self.work.building + self.other.1.building,
-                },
-            });
-        }
-    }
-
-    /// Says what the solver says.
-    fn pulse(&mut self, best: Option<f64>, pulse: &Pulse) {
-        self.count(pulse);
-        self.tell(best, pulse.bound.unwrap_or(f64::NEG_INFINITY));
-    }
-
-    /// Counts the nodes of a tree; a new tree begins at none.
-    fn count(&mut self, pulse: &Pulse) {
-        if pulse.nodes < self.nodes {
-            self.work.nodes += self.nodes;
-        }
-        self.nodes = pulse.nodes;
-    }
-
-    /// Makes a program.
-    fn build<T>(&mut self, make: impl FnOnce() -> T) -> T {
-        let begun = Instant::now();
-        let made = make();
-        self.work.building += begun.elapsed();
-        made
-    }
 }
 
 impl<'a> Run<'a> {
@@ -474,45 +397,4 @@ struct Start {
 fn cheaper(one: Option<Start>, other: Option<Start>) -> Option<Start> {
     let both = [one, other].into_iter().flatten();
     both.min_by(|a, b| a.objective.total_cmp(&b.objective))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn nodes_of_one_tree_after_the_other_add_up() {
-        let mut told = Vec::new();
-        let mut report = |progress: Progress| told.push(progress.work.nodes);
-        let mut known = Known::new(Instant::now(), &mut report);
-        let (send, heard) = channel();
-        known.heard = Some(heard);
-        let mut pulse = |nodes: u64, bound: f64| {
-            let pulse = Pulse {
-                best: None,
-                bound: Some(bound),
-                nodes,
-            };
-            known.pulse(None, &pulse);
-        };
-        pulse(0, 1.0);
-        pulse(7, 2.0);
-        pulse(9, 3.0);
-        // The next program, and another beside it.
-        pulse(0, 4.0);
-        pulse(5, 5.0);
-        let work = Work {
-            nodes: 100,
-            building: Duration::ZERO,
-        };
-        let beside = Progress {
-            best: None,
-            bound: None,
-            elapsed: Duration::ZERO,
-            work,
-        };
-        send.send(beside).expect("it is heard");
-        pulse(6, 6.0);
-        assert_eq!(told, [0, 7, 9, 9, 14, 115]);
-    }
 }

@@ -89,10 +89,9 @@ impl Run<'_> {
                 } else {
                     hunt.rounds((1, 20_000), Some(until), &stopped)?;
                 }
-                let pulses: Vec<Pulse> = receive.try_iter().collect();
-                pulses
-                    .iter()
-                    .for_each(|pulse| known.pulse(hunt.total(), pulse));
+                for pulse in receive.try_iter() {
+                    known.pulse(hunt.total(), &pulse);
+                }
                 known.tell(hunt.total(), f64::NEG_INFINITY);
                 if self.is_near(hunt.total(), known.bound) {
                     halt.store(true, Ordering::Relaxed);

@@ -17,7 +17,7 @@ use support::random::project;
 const SEEDS: u64 = 40;
 
 fn plan(input: &Input, fit: &Fit) -> Option<Answer> {
-    cheapest(input, fit, &Effort::new(1, &|_| {})).ok()
+    cheapest(input, fit, &Effort::new(1, &|_| {}), None).ok()
 }
 
 fn asked(input: &Input, fit: &Fit, claims: &[Claim], scope: Scope) -> Verdict {

@@ -20,7 +20,7 @@ use support::random::project;
 const SEEDS: u64 = 60;
 
 fn solved(input: &Input, cores: usize) -> Breakeven {
-    breakeven(input, None, &Effort::new(cores, &|_| {})).expect("ranges")
+    breakeven(input, None, &Effort::new(cores, &|_| {}), None).expect("ranges")
 }
 
 /// What the order costs with the prices of a part multiplied; none where it is
@@ -55,7 +55,7 @@ fn least(input: &Input, part: PartId, factor: Decimal) -> Option<Decimal> {
     let there = priced(input, part, factor);
     let fresh = fit(&there).ok().and_then(|fit| {
         let effort = Effort::new(1, &|_| {});
-        let answer: Option<Answer> = cheapest(&there, &fit, &effort).ok();
+        let answer: Option<Answer> = cheapest(&there, &fit, &effort, None).ok();
         answer.map(|a| a.total().0)
     });
     // The reference is for prices above zero.
@@ -262,9 +262,9 @@ fn the_least_that_it_takes_comes_first_on_any_number_of_cores() {
 fn one_part_alone_has_the_edges_that_it_has_among_all() {
     let input = two_plugs().finish();
     let part = input.catalog.find("PA");
-    let alone = breakeven(&input, part, &Effort::new(1, &|_| {})).expect("ranges");
+    let alone = breakeven(&input, part, &Effort::new(1, &|_| {}), None).expect("ranges");
     assert_eq!(alone.ranges.len(), 1);
     let none = input.catalog.find("PB");
-    let none = breakeven(&input, none, &Effort::new(1, &|_| {})).expect("ranges");
+    let none = breakeven(&input, none, &Effort::new(1, &|_| {}), None).expect("ranges");
     assert!(none.ranges.is_empty());
 }

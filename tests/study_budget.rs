@@ -19,7 +19,7 @@ use support::dec;
 use support::random::project;
 
 fn planned(input: &Input, effort: &Effort) -> Answer {
-    cheapest(input, &fit(input).expect("fits"), effort).expect("a plan")
+    cheapest(input, &fit(input).expect("fits"), effort, None).expect("a plan")
 }
 
 /// Seeds with a plan.

@@ -20,7 +20,7 @@ use support::random::project;
 const SEEDS: u64 = 180;
 
 fn solved(input: &Input, by: By, cores: usize) -> Frontier {
-    frontier(input, by, &Effort::new(cores, &|_| {})).expect("a frontier")
+    frontier(input, by, &Effort::new(cores, &|_| {}), None).expect("a frontier")
 }
 
 /// The least total with at most so many, by enumeration.
@@ -180,7 +180,7 @@ fn each_step_says_what_leaves_and_what_comes_in() {
 fn no_plan_at_all_is_told() {
     let mut input = choice();
     input.settings.max_variants = Some(1);
-    let result = frontier(&input, By::Variants, &Effort::new(1, &|_| {}));
+    let result = frontier(&input, By::Variants, &Effort::new(1, &|_| {}), None);
     assert!(matches!(result, Err(StudyError::Limits)), "{result:?}");
 }
 
@@ -196,7 +196,7 @@ fn a_search_that_is_stopped_keeps_what_it_has() {
     };
     let mut effort = Effort::new(1, &tell);
     effort.stop = Arc::clone(&stop);
-    let found = frontier(&input, By::Variants, &effort).expect("a part of it");
+    let found = frontier(&input, By::Variants, &effort, None).expect("a part of it");
     assert!(!found.is_whole);
     assert_eq!(found.points.len(), 1);
     assert_eq!(found.points[0].extra, Money::ZERO);

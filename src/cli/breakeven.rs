@@ -18,8 +18,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         .as_deref()
         .map(|code| part(&input, code))
         .transpose()?;
+    let record = study::on_record(&args.project, terminal);
     let found = study::run(&input, &args.work, terminal, |effort| {
-        breakeven(&input, only, effort)
+        breakeven(&input, only, effort, record.as_ref())
     })?;
     if let (Some(code), true) = (&args.part, found.ranges.is_empty()) {
         terminal.note(format!("the cheapest plan does not buy {code}"));

@@ -19,8 +19,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
     let input = study::read(&args.project, &args.read, terminal)?;
     let rise = wanted(args, &input)?;
+    let record = study::on_record(&args.project, terminal);
     let (plan, savings, rising) = study::run(&input, &args.work, terminal, |effort| {
-        solve(&input, rise, effort)
+        solve(&input, record.as_ref(), rise, effort)
     })?;
     let breakdown = breakdown(&input, &plan);
     let budget = report::Budget {
@@ -44,9 +45,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 
 type Solved = (Plan, Option<Savings>, Option<Rising>);
 
-fn solve(input: &Input, wanted: Option<Rise>, effort: &Effort) -> Result<Solved, StudyError> {
+fn solve(
+    input: &Input,
+    record: Option<&Plan>,
+    wanted: Option<Rise>,
+    effort: &Effort,
+) -> Result<Solved, StudyError> {
     let fit = fit(input)?;
-    let now = answer::cheapest(input, &fit, effort)?;
+    let now = answer::cheapest(input, &fit, effort, record)?;
     let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
     let savings = is_over.then(|| savings(input, &now, effort)).transpose()?;
     let rising = wanted

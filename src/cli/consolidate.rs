@@ -25,8 +25,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
+    let record = study::on_record(&args.project, terminal);
     let found = study::run(&input, &args.work, terminal, |effort| {
-        frontier(&input, by, effort)
+        frontier(&input, by, effort, record.as_ref())
     })?;
     if let Some(path) = &args.svg {
         let svg = picture::frontier(&found).map_err(CliError::output)?;

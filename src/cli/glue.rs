@@ -12,6 +12,7 @@ use couplet::model::{self, Outcome, Solution, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError, Status};
 use couplet::report;
 use couplet::study::conflict::{self, Bounds, TrialError};
+use couplet::study::recall::Recalled;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
@@ -101,11 +102,18 @@ pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
     ))
 }
 
-/// Fit, search, record and audit.
-pub fn make_plan(input: &Input, limits: &Limits, meter: &mut Meter) -> Result<Plan, CliError> {
+/// Fit, search from what is still there of a record, record and audit.
+pub fn make_plan(
+    input: &Input,
+    limits: &Limits,
+    before: Option<&Plan>,
+    meter: &mut Meter,
+) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
-    let found = search(input, &fit, limits, meter)?;
-    let (solution, bound) = found.ok_or_else(|| explained(input, limits, meter))?;
+    let recalled = Recalled::new(input, &fit, before);
+    let found = search(input, &fit, (limits, &recalled), meter)?;
+    let found = found.ok_or_else(|| explained(input, limits, meter))?;
+    let (solution, bound) = recalled.or_found(input, &fit, found);
     let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
     audited(input, plan)
 }
@@ -125,13 +133,15 @@ pub fn cores() -> u32 {
 pub fn search(
     input: &Input,
     fit: &Fit,
-    limits: &Limits,
+    (limits, recalled): (&Limits, &Recalled),
     meter: &mut Meter,
 ) -> Result<Option<(Solution, Bound)>, CliError> {
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or_else(cores),
+        start: recalled.start.clone(),
+        bound: recalled.bound(),
         stop: Some(interrupt::flag()),
         ..SolveOptions::default()
     };

@@ -40,7 +40,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let plan = search(args, &input, terminal)?;
+    let before = before(args, &target);
+    let plan = search(args, &input, before.as_ref(), terminal)?;
     let may_keep = glue::may_keep(&plan, args.keep_best);
     match target {
         Target::Output => terminal.print(&glue::record_text(&plan)?)?,
@@ -124,14 +125,27 @@ fn warn(findings: &Findings, terminal: &Terminal) {
     }
 }
 
-fn search(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliError> {
+/// The record that is to be replaced, for the search to start from.
+fn before(args: &Args, target: &Target) -> Option<Plan> {
+    match target {
+        Target::File(path) if !args.again && path.is_file() => couplet::plan::read(path).ok(),
+        _ => None,
+    }
+}
+
+fn search(
+    args: &Args,
+    input: &Input,
+    before: Option<&Plan>,
+    terminal: &Terminal,
+) -> Result<Plan, CliError> {
     let limits = Limits {
         time: args.time_limit,
         gap_percent: args.gap,
         threads: args.threads,
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let plan = glue::make_plan(input, &limits, &mut meter);
+    let plan = glue::make_plan(input, &limits, before, &mut meter);
     meter.finish();
     plan
 }

@@ -6,7 +6,7 @@ use super::output::Terminal;
 use super::paper::{Paper, put};
 use super::{keys, study};
 use couplet::report::page::{self, Frontier, Report};
-use couplet::study::frontier::{By, frontier_below};
+use couplet::study::frontier::{self, By};
 use std::time::Duration;
 
 /// How long the search for plans with fewer variants may take unless said
@@ -42,7 +42,7 @@ fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Fr
         threads: args.threads,
     };
     let found = study::run(&paper.input, &work, terminal, |effort| {
-        frontier_below(&paper.input, By::Variants, effort, Some(&paper.plan))
+        frontier::frontier(&paper.input, By::Variants, effort, Some(&paper.plan))
     });
     match found {
         // The page is worth having without it.

@@ -13,7 +13,8 @@ use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
 use couplet::study::changes::{self, changes};
-use couplet::study::reprice::{self, Keep, Lost, Options, Repriced};
+use couplet::study::recall::{Lost, Recalled};
+use couplet::study::reprice::{self, Keep, Options, Repriced};
 use couplet::study::shifts::shifts;
 
 /// Reads the record and the new prices, plans, shows, keeps what pays.
@@ -101,10 +102,14 @@ fn options(
         threads: args.threads,
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let anew = glue::make_plan(input, &limits, &mut meter);
+    let fit = glue::fit_of(input)?;
+    let anew = match Recalled::new(input, &fit, Some(old)).answer {
+        // Nothing has changed since, so this is the plan.
+        Some(answer) => Ok(answer.plan),
+        None => glue::make_plan(input, &limits, Some(old), &mut meter),
+    };
     meter.finish();
     let anew = anew?;
-    let fit = glue::fit_of(input)?;
     reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))
 }
 
@@ -112,7 +117,7 @@ fn options(
 fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
     let mut meter = Meter::new(&input.settings.currency, true);
-    match glue::search(input, own, limits, &mut meter) {
+    match glue::search(input, own, (limits, &Recalled::default()), &mut meter) {
         Ok(Some((solution, _))) => Ok(Ok(solution)),
         Ok(None) => lost("the parts can all be had, but not within all limits together"),
         Err(CliError::OutOfTime) => lost("the time ran out before it was known"),

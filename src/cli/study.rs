@@ -8,6 +8,7 @@ use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
 use couplet::input::Input;
+use couplet::plan::Plan;
 use couplet::study::answer::{Effort, Step, StudyError};
 use std::path::Path;
 use std::sync::atomic::Ordering;
@@ -24,6 +25,23 @@ pub fn read(project: &Path, read: &Read, terminal: &Terminal) -> Result<Input, C
             Ok(input)
         }
         (_, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+/// The record in the project folder, if there is one: what a study is of where
+/// nothing has changed since, and starts from where something has.
+pub fn on_record(project: &Path, terminal: &Terminal) -> Option<Plan> {
+    let path = files::folder(project).join("plan.json");
+    // Reading from a pipe would wait for ever.
+    if !path.is_file() {
+        return None;
+    }
+    match couplet::plan::read(&path) {
+        Ok(plan) => Some(plan),
+        Err(error) => {
+            terminal.note(format!("this plans anew, since {error}"));
+            None
+        }
     }
 }
 

@@ -132,6 +132,7 @@ fn refused(
 /// is not kept.
 fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliError> {
     let path = record(&args.project, args.plan.as_ref());
+    let mut before = None;
     if args.plan.is_some() || path.exists() {
         let plan = glue::read_plan(&path)?;
         let changed = files::changed_inputs(&args.project, &plan);
@@ -142,6 +143,7 @@ fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliErro
             "{} is not of the project as it is now, so this plans anew and keeps nothing",
             path.display()
         ));
+        before = Some(plan);
     }
     let limits = Limits {
         time: args.time_limit,
@@ -149,7 +151,7 @@ fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliErro
         ..Limits::default()
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
-    let plan = glue::make_plan(input, &limits, &mut meter);
+    let plan = glue::make_plan(input, &limits, before.as_ref(), &mut meter);
     meter.finish();
     plan
 }

@@ -153,7 +153,7 @@ impl Asked {
         let Some(first) = claims.first() else {
             return false;
         };
-        let Some(counts) = start::of_solution(fit, &self.sets, &self.built, first.kept) else {
+        let Some(counts) = start::of_sets(fit, &self.sets, &self.built, &first.kept.sets) else {
             return false;
         };
         for (cell, vars) in self.sets.cells.iter().zip(&self.built.cells) {

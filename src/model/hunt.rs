@@ -65,17 +65,21 @@ impl<'a> Hunt<'a> {
         self.best.map(|b| b.0)
     }
 
-    /// Goes on from a plan, perhaps of an earlier state of the project; false
-    /// where the search can't hold it.
+    /// Goes on from the sets of another plan, one for each end where it has one,
+    /// as near to it as the search can.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn adopt(&mut self, given: &Solution) -> Result<bool, SolveError> {
-        let adopted = (self.picks(given)).is_some_and(|picks| self.search.adopt(picks));
-        if adopted {
-            self.plan()?;
-        }
-        Ok(adopted)
+    pub fn adopt(&mut self, given: &[Option<Set>]) -> Result<(), SolveError> {
+        let picks = self.picks(given);
+        self.search.adopt(picks);
+        self.plan()
+    }
+
+    /// True where these are the sets of the best plan.
+    pub fn is_best(&self, given: &[Option<Set>]) -> bool {
+        let best = self.best.iter().flat_map(|(best, _)| &best.sets);
+        best.map(Some).eq(given.iter().map(Option::as_ref))
     }
 
     /// So many rounds of so many steps, each from the best; then the best as a plan.
@@ -155,20 +159,14 @@ impl<'a> Hunt<'a> {
         placed.into_iter().flatten().collect()
     }
 
-    /// A plan as picks; none where a node's ends have unlike sets, or sets that
-    /// they can't have here.
-    fn picks(&self, given: &Solution) -> Option<Vec<Pick>> {
-        if given.sets.len() != self.fit.ends.len() {
-            return None;
-        }
+    /// Sets as picks: that of a node's first end stands for all of them; none
+    /// where it has none, or one that it can't have here.
+    fn picks(&self, given: &[Option<Set>]) -> Vec<Option<Pick>> {
         (self.ground.nodes.iter())
             .map(|node| {
                 let cell = &self.sets.cells[node.cell];
-                let (first, count) = (node.ends.0, node.ends.1 as usize);
-                let ends = cell.ends.get(first..first + count)?;
-                let set = given.sets.get(*ends.first()?)?;
-                let alike = ends.iter().all(|&end| given.sets.get(end) == Some(set));
-                alike.then(|| start::pick_of(self.fit, cell, set))?
+                let set = given.get(*cell.ends.get(node.ends.0)?)?.as_ref()?;
+                start::pick_of(self.fit, cell, set)
             })
             .collect()
     }

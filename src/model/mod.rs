@@ -63,6 +63,13 @@ pub struct Solution {
     pub purchases: Vec<(OfferId, Qty)>,
 }
 
+impl Solution {
+    /// Its sets, for another search to start from.
+    pub fn start(&self) -> Vec<Option<Set>> {
+        self.sets.iter().cloned().map(Some).collect()
+    }
+}
+
 /// What the search for the cheapest plan came to.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Outcome {
@@ -91,8 +98,13 @@ pub struct SolveOptions {
     /// Threads; from two on, search and solver work side by side where the
     /// whole program is too large.
     pub threads: u32,
-    /// A plan to start from, perhaps of an earlier state of the project.
-    pub start: Option<Solution>,
+    /// What to start from: for each end, in the order of `Fit::ends`, the set of
+    /// another plan, perhaps of an earlier state of the project; none where there
+    /// is none. Empty to start from nothing.
+    pub start: Vec<Option<Set>>,
+    /// No plan costs less than this, as is known from before, in the project's
+    /// currency.
+    pub bound: Option<f64>,
     /// Which of several cheapest plans matters; false where only the total does.
     pub ties: bool,
     /// Set from elsewhere to stop with the best plan so far.
@@ -105,7 +117,8 @@ impl Default for SolveOptions {
             time_limit: None,
             gap_percent: None,
             threads: 1,
-            start: None,
+            start: Vec::new(),
+            bound: None,
             ties: true,
             stop: None,
         }

@@ -1,10 +1,10 @@
 //! From an assignment to values of all variables: what to buy for it.
 
+use super::Set;
 use super::cells::{Body, Cell};
 use super::program::{Built, CellVars};
 use super::search::Pick;
 use super::sets::Sets;
-use super::{Set, Solution};
 use crate::catalog::Half;
 use crate::fit::Fit;
 use crate::solve::{Limits, Program, SolveError, run};
@@ -13,18 +13,13 @@ use crate::units::Qty;
 /// How many ends use what, for each variable that counts ends.
 pub(super) type Counts = Vec<Qty>;
 
-/// The counts of a solution, perhaps of an earlier program; none where it uses
-/// a part that an end can't have here.
-pub(super) fn of_solution(
-    fit: &Fit,
-    sets: &Sets,
-    built: &Built,
-    solution: &Solution,
-) -> Option<Counts> {
+/// The counts of these sets, one for each end, perhaps of an earlier program;
+/// none where one has a part that its end can't have here.
+pub(super) fn of_sets(fit: &Fit, sets: &Sets, built: &Built, given: &[Set]) -> Option<Counts> {
     let mut counts: Counts = vec![0; built.program.vars.len()];
     for (cell, vars) in sets.cells.iter().zip(&built.cells) {
         for &end in &cell.ends {
-            let pick = pick_of(fit, cell, solution.sets.get(end)?)?;
+            let pick = pick_of(fit, cell, given.get(end)?)?;
             counts[vars.receptacles[pick.receptacle].0] += 1;
             counts[vars.plugs[pick.plug].0] += 1;
             for (slot, option) in pick.fittings {

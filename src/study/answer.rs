@@ -1,5 +1,6 @@
 //! One plan of a study: solved, recorded and audited; and several side by side.
 
+use super::recall::Recalled;
 use crate::audit;
 use crate::fit::{Fit, NoSet};
 use crate::input::Input;
@@ -128,7 +129,7 @@ impl<'a> Effort<'a> {
         let left = |until: Instant| until.saturating_duration_since(Instant::now());
         SolveOptions {
             time_limit: self.until.map(left),
-            start: start.cloned(),
+            start: start.map(Solution::start).unwrap_or_default(),
             ties,
             stop: Some(Arc::clone(&self.stop)),
             ..SolveOptions::default()
@@ -180,12 +181,29 @@ impl Reply {
     }
 }
 
-/// The cheapest plan of a project, as a study starts from it.
+/// The cheapest plan of a project, as a study starts from it: the one on record,
+/// if that is of the project as it is now; else a new one, searched for from
+/// what is still there of the record.
 ///
 /// # Errors
 /// Any [`StudyError`].
-pub fn cheapest(input: &Input, fit: &Fit, effort: &Effort) -> Result<Answer, StudyError> {
-    match solve(input, fit, effort, None, true)? {
+pub fn cheapest(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    record: Option<&Plan>,
+) -> Result<Answer, StudyError> {
+    let recalled = Recalled::new(input, fit, record);
+    if let Some(answer) = recalled.answer {
+        return Ok(answer);
+    }
+    let options = SolveOptions {
+        start: recalled.start,
+        // Nothing else goes on meanwhile.
+        threads: u32::try_from(effort.cores).unwrap_or(1),
+        ..effort.options(None, true)
+    };
+    match solve_by(input, fit, effort, &options)? {
         Reply::Found(answer) => Ok(*answer),
         Reply::Infeasible => Err(StudyError::Limits),
         Reply::Unknown => Err(StudyError::OutOfTime),
@@ -204,11 +222,19 @@ pub fn solve(
     start: Option<&Solution>,
     ties: bool,
 ) -> Result<Reply, StudyError> {
+    solve_by(input, fit, effort, &effort.options(start, ties))
+}
+
+fn solve_by(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    options: &SolveOptions,
+) -> Result<Reply, StudyError> {
     if effort.is_over() {
         return Ok(Reply::Unknown);
     }
-    let options = effort.options(start, ties);
-    let outcome = model::solve(input, fit, &options, &mut |now| effort.step(Some(now)))?;
+    let outcome = model::solve(input, fit, options, &mut |now| effort.step(Some(now)))?;
     effort.solves.fetch_add(1, Ordering::Relaxed);
     effort.step(None);
     reply(input, fit, outcome)

@@ -2,14 +2,12 @@
 //! cheapest plan that does with it.
 
 use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
-use super::recall;
 use crate::catalog::{Catalog, Spec};
 use crate::fit::{Fit, fit};
 use crate::input::Input;
-use crate::plan::{Bound, Plan, Status};
+use crate::plan::Plan;
 use crate::units::Money;
 use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is counted.
@@ -149,24 +147,17 @@ fn dies(catalog: &Catalog, plan: &Plan) -> Vec<String> {
 /// The ends of the range are solved first, then the middle of each gap, so
 /// that what a point starts from does not depend on which is done first.
 ///
+/// A plan of the project as it is now, where there is one on record, is taken
+/// for the cheapest as far as it is proven, and not searched for again.
+///
 /// # Errors
 /// Any [`StudyError`]; none once the cheapest plan is found and the search is
 /// merely stopped.
-pub fn frontier(input: &Input, by: By, effort: &Effort) -> Result<Frontier, StudyError> {
-    frontier_below(input, by, effort, None)
-}
-
-/// The same from a plan of this project on, taken for the cheapest as far as it
-/// is proven, so that it need not be searched for again. A plan that is not of
-/// the project as it is now is searched for all the same.
-///
-/// # Errors
-/// As [`frontier`].
-pub fn frontier_below(
+pub fn frontier(
     input: &Input,
     by: By,
     effort: &Effort,
-    plan: Option<&Plan>,
+    record: Option<&Plan>,
 ) -> Result<Frontier, StudyError> {
     let fit = fit(input)?;
     let search = Search {
@@ -175,8 +166,7 @@ pub fn frontier_below(
         by,
         effort,
     };
-    let known = plan.and_then(|plan| search.recalled(plan));
-    let (top, below) = search.ends(known)?;
+    let (top, below) = search.ends(record)?;
     let highest = search.count(&top);
     let mut known = BTreeMap::from([(highest, top)]);
     let least = search.bottom(&mut known, below)?;
@@ -204,26 +194,11 @@ impl Search<'_> {
         self.by.count(&self.input.catalog, &answer.plan)
     }
 
-    /// A record as an answer of this project; none where it is of another.
-    fn recalled(&self, plan: &Plan) -> Option<Answer> {
-        let solution = recall::solution(self.input, self.fit, plan)?;
-        let bound = Bound {
-            lower: plan.total_bound.0.to_f64()?,
-            proven: plan.status == Status::Optimal,
-            wanted_gap: None,
-        };
-        let answer = answer::answer(self.input, self.fit, solution, bound).ok()?;
-        (answer.total() == plan.cost.total).then_some(answer)
-    }
-
     /// The cheapest plan of all, and a plan that does with few, whose bound is
     /// one on the least number.
-    fn ends(&self, known: Option<Answer>) -> Result<(Answer, Option<Answer>), StudyError> {
+    fn ends(&self, record: Option<&Plan>) -> Result<(Answer, Option<Answer>), StudyError> {
         let counted = self.by.counted(self.input);
-        let cheapest = || match &known {
-            Some(answer) => Ok(answer.clone()),
-            None => answer::cheapest(self.input, self.fit, self.effort),
-        };
+        let cheapest = || answer::cheapest(self.input, self.fit, self.effort, record);
         let mut both = side_by_side(&[false, true], self.effort.cores, |&is_few| match is_few {
             false => cheapest().map(Some),
             true => answer::solve(&counted, self.fit, self.effort, None, false).map(Reply::found),

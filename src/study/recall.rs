@@ -1,75 +1,201 @@
-//! From a record back to the search's own terms, so that a search can start
-//! from an earlier plan.
+//! From a record back to the search's own terms, so that a search starts from
+//! an earlier plan, or need not be made at all.
 
-use crate::catalog::{Fitting, Half, Kind, OfferId};
-use crate::fit::Fit;
+use super::answer::Answer;
+use crate::audit::audit;
+use crate::catalog::{Half, OfferId};
+use crate::fit::{End, FITTINGS, Fit};
 use crate::input::Input;
-use crate::model::{Fitted, Set, Solution};
-use crate::plan::{EndRecord, FittingRecord, Order, Plan};
+use crate::model::{Fitted, Set, Solution, worth};
+use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, Status};
 use crate::units::Qty;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::BTreeMap;
+
+/// Why a recorded plan can't be carried over.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Lost {
+    /// The circuits have other ends now.
+    #[error("the ends of the circuits are not those of the plan")]
+    Ends,
+    /// A part is not in the catalog any more.
+    #[error("part {0} is not in the catalog any more")]
+    Unknown(String),
+    /// A part can't be had any more, or no longer fits where it was.
+    #[error("part {0} cannot be had any more, or no longer fits")]
+    Unfit(String),
+    /// A line can't be bought as it stands.
+    #[error("{qty} of part {part} can no longer be bought from {supplier}")]
+    Line {
+        /// Supplier by name.
+        supplier: String,
+        /// Part code.
+        part: String,
+        /// Pieces.
+        qty: Qty,
+    },
+    /// The lines can all be bought, but are no plan any more; what is wrong.
+    #[error("{0}")]
+    NoPlan(String),
+}
+
+/// What a record tells a search before it begins.
+#[derive(Debug, Clone, Default)]
+pub struct Recalled {
+    /// For each end the set that the record has for it, where it has one and its
+    /// parts are still in the catalog.
+    pub start: Vec<Option<Set>>,
+    /// The record as the answer that it is, where it is of the project as it is
+    /// now, and right by its audit.
+    pub answer: Option<Answer>,
+}
+
+impl Recalled {
+    /// What a record, if there is one, tells of this project.
+    pub fn new(input: &Input, fit: &Fit, plan: Option<&Plan>) -> Self {
+        let Some(plan) = plan else {
+            return Self::default();
+        };
+        let of = |record| (name_of(record), record);
+        let records: BTreeMap<Name, &EndRecord> = plan.ends.iter().map(of).collect();
+        let known = |end: &End| set(input, records.get(&name(input, end))?).ok();
+        Self {
+            start: fit.ends.iter().map(known).collect(),
+            answer: answer(input, fit, plan),
+        }
+    }
+
+    /// No plan costs less than this, where the record is of the project as it is.
+    pub fn bound(&self) -> Option<f64> {
+        self.answer.as_ref().map(|answer| answer.bound.lower)
+    }
+
+    /// What was found, or the record where that is better.
+    pub fn or_found(self, input: &Input, fit: &Fit, found: (Solution, Bound)) -> (Solution, Bound) {
+        let (solution, bound) = found;
+        match self.answer {
+            Some(known)
+                if !bound.proven
+                    && worth(input, fit, &known.solution) < worth(input, fit, &solution) =>
+            {
+                (known.solution, bound)
+            }
+            _ => (solution, bound),
+        }
+    }
+}
+
+/// A record as an answer; none where it is not of the project as it is now.
+fn answer(input: &Input, fit: &Fit, plan: &Plan) -> Option<Answer> {
+    if !audit(input, plan).is_empty() {
+        return None;
+    }
+    let bound = Bound {
+        lower: plan.total_bound.0.to_f64()?,
+        proven: plan.status == Status::Optimal,
+        wanted_gap: None,
+    };
+    Some(Answer {
+        solution: solution(input, fit, plan)?,
+        plan: plan.clone(),
+        bound,
+    })
+}
 
 /// The sets and purchases of a record; none where it does not belong to this
 /// project as it is now.
 pub fn solution(input: &Input, fit: &Fit, plan: &Plan) -> Option<Solution> {
-    if fit.ends.len() != plan.ends.len() {
-        return None;
-    }
-    let sets = fit
-        .ends
-        .iter()
-        .zip(&plan.ends)
-        .map(|(end, record)| {
-            let circuit = input.circuits.get(end.circuit)?;
-            let same = (&circuit.name, end.net.as_str(), end.side.word())
-                == (&record.circuit, record.net.as_str(), record.end.as_str());
-            same.then(|| set(input, record))?
-        })
-        .collect::<Option<_>>()?;
-    let mut purchases: Vec<(OfferId, Qty)> = plan
-        .orders
-        .iter()
-        .flat_map(|order| order.lines.iter().map(move |line| (order, line)))
-        .map(|(order, line)| Some((offer(input, order, &line.part)?, line.packs)))
-        .collect::<Option<_>>()?;
-    purchases.sort();
+    let sets = sets(input, fit, plan).ok()?;
+    let purchases = purchases(input, fit, &plan.orders).ok()?;
     Some(Solution { sets, purchases })
 }
 
-fn set(input: &Input, record: &EndRecord) -> Option<Set> {
-    Some(Set {
-        receptacle: input.catalog.find(&record.receptacle)?,
-        plug: input.catalog.find(&record.plug)?,
-        fittings: record
-            .fittings
-            .iter()
-            .map(|f| fitted(input, f))
-            .collect::<Option<_>>()?,
+/// The recorded set of every end, in the order of the fit.
+///
+/// # Errors
+/// [`Lost`] if the ends are others now or a part is gone from the catalog.
+pub fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
+    if fit.ends.len() != plan.ends.len() {
+        return Err(Lost::Ends);
+    }
+    let ends = fit.ends.iter().zip(&plan.ends);
+    ends.map(|(end, record)| match name(input, end) == name_of(record) {
+        true => set(input, record),
+        false => Err(Lost::Ends),
+    })
+    .collect()
+}
+
+/// What tells one end from all others.
+type Name<'a> = (&'a str, &'a str, &'a str);
+
+fn name<'a>(input: &'a Input, end: &'a End) -> Name<'a> {
+    let circuit = input.circuits.get(end.circuit);
+    let circuit = circuit.map_or("", |circuit| circuit.name.as_str());
+    (circuit, &end.net, end.side.word())
+}
+
+fn name_of(record: &EndRecord) -> Name<'_> {
+    (&record.circuit, &record.net, &record.end)
+}
+
+fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
+    let find = |code: &String| {
+        let found = input.catalog.find(code);
+        found.ok_or_else(|| Lost::Unknown(code.clone()))
+    };
+    let (receptacle, plug) = (find(&record.receptacle)?, find(&record.plug)?);
+    let mut fittings = Vec::new();
+    for fitting in &record.fittings {
+        let part = find(&fitting.part)?;
+        let half = [Half::Receptacle, Half::Plug];
+        let half = half.into_iter().find(|h| h.word() == fitting.half);
+        let kind = FITTINGS.into_iter().find(|f| f.word() == fitting.kind);
+        let (Some(half), Some(kind)) = (half, kind) else {
+            return Err(Lost::Unfit(fitting.part.clone()));
+        };
+        fittings.push(Fitted {
+            half,
+            fitting: kind,
+            part,
+            qty: fitting.qty,
+        });
+    }
+    fittings.sort();
+    Ok(Set {
+        receptacle,
+        plug,
+        fittings,
     })
 }
 
-fn fitted(input: &Input, record: &FittingRecord) -> Option<Fitted> {
-    Some(Fitted {
-        half: match Kind::from_word(&record.half)? {
-            Kind::Receptacle => Half::Receptacle,
-            Kind::Plug => Half::Plug,
-            Kind::Ferrule | Kind::Seal | Kind::BackShell => return None,
-        },
-        fitting: match Kind::from_word(&record.kind)? {
-            Kind::Ferrule => Fitting::Ferrule,
-            Kind::Seal => Fitting::Seal,
-            Kind::BackShell => Fitting::BackShell,
-            Kind::Plug | Kind::Receptacle => return None,
-        },
-        part: input.catalog.find(&record.part)?,
-        qty: record.qty,
-    })
+/// The recorded lines as purchases.
+///
+/// # Errors
+/// [`Lost`] for the first line that can't be bought as it stands.
+pub fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
+    let mut purchases = Vec::new();
+    for order in orders {
+        for line in &order.lines {
+            let bought = purchase(input, fit, order, line);
+            purchases.push(bought.ok_or_else(|| Lost::Line {
+                supplier: order.supplier.clone(),
+                part: line.part.clone(),
+                qty: line.qty,
+            })?);
+        }
+    }
+    purchases.sort();
+    Ok(purchases)
 }
 
-fn offer(input: &Input, order: &Order, part: &str) -> Option<OfferId> {
-    let part = input.catalog.find(part)?;
+fn purchase(input: &Input, fit: &Fit, order: &Order, line: &OrderLine) -> Option<(OfferId, Qty)> {
+    let part = input.catalog.find(&line.part)?;
     let supplier = input.catalog.find_supplier(&order.supplier)?;
-    let mut offers = input.catalog.offers_of(part);
-    offers
-        .find(|(_, offer)| offer.supplier == supplier)
-        .map(|(id, _)| id)
+    let (id, offer) = (input.catalog.offers_of(part)).find(|(_, o)| o.supplier == supplier)?;
+    fit.offers.binary_search(&id).ok()?;
+    let is_in_stock = offer.stock.is_none_or(|stock| line.qty <= stock);
+    let is_whole = line.qty.is_multiple_of(offer.pack);
+    offer.break_at(line.qty)?;
+    (is_in_stock && is_whole).then(|| (id, line.qty / offer.pack))
 }

@@ -2,13 +2,14 @@
 //! planned anew.
 
 use super::changes::Change;
+use super::recall::{self, Lost};
 use super::shifts::Shift;
 use crate::audit::{Finding, audit};
-use crate::catalog::{OfferId, PartId};
-use crate::fit::{Choice, Class, FITTINGS, Fit};
+use crate::catalog::PartId;
+use crate::fit::{Choice, Class, Fit};
 use crate::input::Input;
-use crate::model::{Fitted, Set, Solution};
-use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, PlanError, Status, record};
+use crate::model::{Set, Solution};
+use crate::plan::{Bound, Order, OrderLine, Plan, PlanError, Status, record};
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -25,33 +26,6 @@ pub enum Keep {
     Parts,
     /// Nothing: everything is planned anew.
     Nothing,
-}
-
-/// Why a recorded plan can't be carried over.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Lost {
-    /// The circuits have other ends now.
-    #[error("the ends of the circuits are not those of the plan")]
-    Ends,
-    /// A part is not in the catalog any more.
-    #[error("part {0} is not in the catalog any more")]
-    Unknown(String),
-    /// A part can't be had any more, or no longer fits where it was.
-    #[error("part {0} cannot be had any more, or no longer fits")]
-    Unfit(String),
-    /// A line can't be bought as it stands.
-    #[error("{qty} of part {part} can no longer be bought from {supplier}")]
-    Line {
-        /// Supplier by name.
-        supplier: String,
-        /// Part code.
-        part: String,
-        /// Pieces.
-        qty: Qty,
-    },
-    /// The lines can all be bought, but are no plan any more; what is wrong.
-    #[error("{0}")]
-    NoPlan(String),
 }
 
 /// The four totals, spent and still to spend together, in the project's currency.
@@ -126,59 +100,6 @@ impl Totals {
             Keep::Lines
         }
     }
-}
-
-/// The recorded set of every end, in the order of the fit.
-///
-/// # Errors
-/// [`Lost`] if the ends are others now or a part is gone from the catalog.
-fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
-    if fit.ends.len() != plan.ends.len() {
-        return Err(Lost::Ends);
-    }
-    let ends = fit.ends.iter().zip(&plan.ends);
-    ends.map(|(end, record)| {
-        let circuit = input.circuits.get(end.circuit).map(|c| c.name.as_str());
-        let is_same = circuit == Some(record.circuit.as_str())
-            && end.net == record.net
-            && end.side.word() == record.end;
-        if is_same {
-            set(input, record)
-        } else {
-            Err(Lost::Ends)
-        }
-    })
-    .collect()
-}
-
-fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
-    let find = |code: &String| {
-        let found = input.catalog.find(code);
-        found.ok_or_else(|| Lost::Unknown(code.clone()))
-    };
-    let (receptacle, plug) = (find(&record.receptacle)?, find(&record.plug)?);
-    let mut fittings = Vec::new();
-    for fitting in &record.fittings {
-        let part = find(&fitting.part)?;
-        let half = [crate::catalog::Half::Receptacle, crate::catalog::Half::Plug];
-        let half = half.into_iter().find(|h| h.word() == fitting.half);
-        let kind = FITTINGS.into_iter().find(|f| f.word() == fitting.kind);
-        let (Some(half), Some(kind)) = (half, kind) else {
-            return Err(Lost::Unfit(fitting.part.clone()));
-        };
-        fittings.push(Fitted {
-            half,
-            fitting: kind,
-            part,
-            qty: fitting.qty,
-        });
-    }
-    fittings.sort();
-    Ok(Set {
-        receptacle,
-        plug,
-        fittings,
-    })
 }
 
 /// The fit narrowed down to these sets: each end has its own set and no choice
@@ -288,37 +209,6 @@ fn shrink(line: &mut OrderLine, placed: Qty) {
     line.line_total = line.unit_price.times(line.qty);
 }
 
-/// The recorded lines as purchases.
-///
-/// # Errors
-/// [`Lost`] for the first line that can't be bought as it stands.
-fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
-    let mut purchases = Vec::new();
-    for order in orders {
-        for line in &order.lines {
-            let bought = purchase(input, fit, order, line);
-            purchases.push(bought.ok_or_else(|| Lost::Line {
-                supplier: order.supplier.clone(),
-                part: line.part.clone(),
-                qty: line.qty,
-            })?);
-        }
-    }
-    purchases.sort();
-    Ok(purchases)
-}
-
-fn purchase(input: &Input, fit: &Fit, order: &Order, line: &OrderLine) -> Option<(OfferId, Qty)> {
-    let part = input.catalog.find(&line.part)?;
-    let supplier = input.catalog.find_supplier(&order.supplier)?;
-    let (id, offer) = (input.catalog.offers_of(part)).find(|(_, o)| o.supplier == supplier)?;
-    fit.offers.binary_search(&id).ok()?;
-    let is_in_stock = offer.stock.is_none_or(|stock| line.qty <= stock);
-    let is_whole = line.qty.is_multiple_of(offer.pack);
-    offer.break_at(line.qty)?;
-    (is_in_stock && is_whole).then(|| (id, line.qty / offer.pack))
-}
-
 /// How good a kept plan is: no better than what planning anew proved.
 fn bound_of(anew: &Plan) -> Bound {
     Bound {
@@ -396,7 +286,7 @@ pub fn options<E>(
     (old, anew): (&Plan, Plan),
     buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
 ) -> Result<Options, E> {
-    let sets = match sets(input, fit, old) {
+    let sets = match recall::sets(input, fit, old) {
         Ok(sets) => sets,
         Err(lost) => {
             return Ok(Options {
@@ -410,7 +300,8 @@ pub fn options<E>(
         Ok(own) => buy(&own)?.and_then(|solution| kept(input, fit, &solution, &anew)),
         Err(lost) => Err(lost),
     };
-    let lines = purchases(input, fit, &open_orders(input, old)).and_then(|purchases| {
+    let open = open_orders(input, old);
+    let lines = recall::purchases(input, fit, &open).and_then(|purchases| {
         let solution = Solution { sets, purchases };
         kept(input, fit, &solution, &anew)
     });

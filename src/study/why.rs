@@ -2,7 +2,7 @@
 //! by a search with the alternative forced.
 
 use super::conflict::{self, Bounds, Conflict, Pulse, TrialError};
-use super::recall;
+use super::recall::{self, Recalled};
 use crate::audit;
 use crate::catalog::{Half, Kind, PartId};
 use crate::fit::{self, Choice, Fit, Refusal};
@@ -232,7 +232,7 @@ fn search(
     let options = SolveOptions {
         time_limit: context.time_limit,
         threads: context.threads,
-        start: recall::solution(input, fit, context.plan),
+        start: Recalled::new(input, fit, Some(context.plan)).start,
         ties,
         stop: context.stop.clone(),
         ..SolveOptions::default()

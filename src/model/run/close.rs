@@ -5,7 +5,7 @@ use super::{Known, Run};
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::model::program::Built;
-use crate::model::{Outcome, Progress, Solution, SolveOptions};
+use crate::model::{Outcome, Progress, SolveOptions};
 use crate::solve::SolveError;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -25,11 +25,11 @@ impl Run<'_> {
         &self,
         pooled: &Pooled,
         mut hunt: Hunt,
-        (mut known, beside): (Known, Option<&Solution>),
+        mut known: Known,
     ) -> Result<Outcome, SolveError> {
         if self.options.threads < 2 {
             self.few_parts(pooled, &mut hunt, &mut known)?;
-            return self.last(hunt, (known, beside));
+            return self.last(hunt, known);
         }
         let halt = Arc::new(AtomicBool::new(false));
         let options = SolveOptions {
@@ -64,7 +64,7 @@ impl Run<'_> {
                 Ok((hunt, known.bound))
             });
             known.heard = Some(heard);
-            let outcome = self.last(first, (known, beside));
+            let outcome = self.last(first, known);
             halt.store(true, Ordering::Relaxed);
             let Ok(found) = way.join() else {
                 return outcome;
@@ -117,7 +117,7 @@ impl Run<'_> {
     ) -> Result<(), SolveError> {
         let mut built = known.build(|| Built::new(&self.sets));
         let start = match hunt.best() {
-            Some(plan) => self.as_start(&built, plan)?,
+            Some(plan) => self.as_start(&built, &plan.sets)?,
             None => None,
         };
         let unused = (pooled.bundles.iter()).filter(|b| values[b.used.0] < 0.5);

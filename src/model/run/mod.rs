@@ -11,7 +11,7 @@ use super::program::Built;
 use super::search::Ground;
 use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
-use super::{Outcome, Progress, Solution, SolveOptions, decode, order, probe, start, worth};
+use super::{Outcome, Progress, Set, Solution, SolveOptions, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Limits, SolveError, Solved, Stop, is_stopped};
@@ -66,11 +66,8 @@ impl<'a> Run<'a> {
         let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
         let mut known = Known::new(self.begun, report);
         known.work.building = self.begun.elapsed();
-        // The search can't hold every plan; the whole program can.
-        let beside = match &self.options.start {
-            Some(given) if !hunt.adopt(given)? => Some(given),
-            _ => None,
-        };
+        known.bound = self.options.bound.unwrap_or(known.bound);
+        self.begin(&mut hunt, &mut known)?;
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
         let few = ground.nodes.len() < FEW_NODES;
         // A third of the time at the most, and less where there is little to do.
@@ -111,27 +108,43 @@ impl<'a> Run<'a> {
                 self.widely(&pooled, &mut hunt, &mut known)?;
             }
             Some(pooled) if ground.nodes.len() >= SOME_NODES && self.may_vary() => {
-                return self.closely(&pooled, hunt, (known, beside));
+                return self.closely(&pooled, hunt, known);
             }
             _ => {}
         }
-        self.last(hunt, (known, beside))
+        self.last(hunt, known)
+    }
+
+    /// From the plan that is given, as far as it is one here.
+    fn begin(&self, hunt: &mut Hunt, known: &mut Known) -> Result<(), SolveError> {
+        let given = &self.options.start;
+        if given.iter().all(Option::is_none) {
+            return Ok(());
+        }
+        hunt.adopt(given)?;
+        // The search can't hold every plan; the whole program can.
+        if let Some(sets) = given.iter().cloned().collect::<Option<Vec<Set>>>()
+            && sets.len() == self.fit.ends.len()
+            && !hunt.is_best(given)
+        {
+            let built = known.build(|| Built::new(&self.sets));
+            if let Some(start) = self.as_start(&built, &sets)? {
+                hunt.offer(self.read(&built, start.values).solution);
+            }
+        }
+        Ok(())
     }
 
     /// The whole program, if there is time left and need of it.
-    fn last(
-        &self,
-        hunt: Hunt,
-        (mut known, beside): (Known, Option<&Solution>),
-    ) -> Result<Outcome, SolveError> {
+    fn last(&self, hunt: Hunt, mut known: Known) -> Result<Outcome, SolveError> {
         if self.is_over() || self.is_near(hunt.total(), known.bound) {
             return self.better(Outcome::Unknown, hunt, known.bound);
         }
-        let mut start = None;
         let built = known.build(|| Built::new(&self.sets));
-        for plan in hunt.take().iter().chain(beside) {
-            start = cheaper(start, self.as_start(&built, plan)?);
-        }
+        let start = match hunt.best() {
+            Some(plan) => self.as_start(&built, &plan.sets)?,
+            None => None,
+        };
         self.exactly(&built, start, known)
     }
 
@@ -171,7 +184,7 @@ impl<'a> Run<'a> {
             return Ok(plan);
         }
         let built = Built::new(&self.sets);
-        let Some(start) = self.as_start(&built, &plan)? else {
+        let Some(start) = self.as_start(&built, &plan.sets)? else {
             return Ok(plan);
         };
         let incumbent = self.read(&built, start.values);
@@ -296,9 +309,9 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// A plan as values of all variables.
-    fn as_start(&self, built: &Built, solution: &Solution) -> Result<Option<Start>, SolveError> {
-        let Some(counts) = start::of_solution(self.fit, &self.sets, built, solution) else {
+    /// A plan with these sets as values of all variables.
+    fn as_start(&self, built: &Built, given: &[Set]) -> Result<Option<Start>, SolveError> {
+        let Some(counts) = start::of_sets(self.fit, &self.sets, built, given) else {
             return Ok(None);
         };
         let values = start::complete(built, &counts, 10.0)?;

@@ -112,21 +112,24 @@ impl<'a> Search<'a> {
         self.keep();
     }
 
-    /// Goes on from these picks, one for each node; false if they break a rule.
-    pub fn adopt(&mut self, picks: Vec<Pick>) -> bool {
+    /// Goes on from these picks, one for each node; where there is none, or it
+    /// breaks a rule beside those before, the cheapest set.
+    pub fn adopt(&mut self, picks: Vec<Option<Pick>>) {
+        let ground = self.ground;
         self.anew();
         for (node, pick) in picks.into_iter().enumerate() {
-            let cell = &self.ground.sets.cells[self.ground.nodes[node].cell];
-            let identity = cell.plugs[pick.plug].identity;
-            if self.state.rival(self.ground, node, identity).is_some() {
-                self.back_to_best();
-                return false;
+            let Some(pick) = pick else { continue };
+            let identity = ground.sets.cells[ground.nodes[node].cell].plugs[pick.plug].identity;
+            if self.state.rival(ground, node, identity).is_none() {
+                self.state.put(ground, node, pick);
             }
-            self.state.put(self.ground, node, pick);
         }
-        self.current = self.state.total(self.ground, &self.tables);
+        let mut open = Self::hardest_first(ground);
+        open.retain(|&node| self.state.picks[node].is_none());
+        self.state.total(ground, &self.tables);
+        self.fill(&open, Taste::default());
+        self.current = self.state.total(ground, &self.tables);
         self.keep();
-        true
     }
 
     /// Nothing chosen, all suppliers open.

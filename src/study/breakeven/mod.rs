@@ -125,7 +125,8 @@ impl Range {
     }
 }
 
-/// The ranges of all bought parts, or of one.
+/// The ranges of all bought parts, or of one; of the plan on record, where that
+/// is of the project as it is now.
 ///
 /// Proofs go on side by side, so many at a time; between them what was found is
 /// shared. How many cores there are does not matter to who learns what.
@@ -137,9 +138,10 @@ pub fn breakeven(
     input: &Input,
     only: Option<PartId>,
     effort: &Effort,
+    record: Option<&Plan>,
 ) -> Result<Breakeven, StudyError> {
     let fit = fit(input)?;
-    let now = answer::cheapest(input, &fit, effort)?;
+    let now = answer::cheapest(input, &fit, effort, record)?;
     let study = Study {
         input,
         fit: &fit,

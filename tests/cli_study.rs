@@ -67,8 +67,50 @@ fn a_frontier_in_every_format_and_its_plan_kept() {
     let kept: serde_json::Value = serde_json::from_str(&kept).unwrap();
     assert_eq!(kept["orders"].as_array().unwrap().len(), 1);
     assert_eq!(kept["cost"]["total"], found["points"][1]["total"]);
+    // It is not the cheapest of the project, and does not say so.
+    assert_eq!(kept["status"], "within_gap");
+    let bound = |value: &serde_json::Value| value.as_str().unwrap().parse::<f64>().unwrap();
+    let (least, lower) = (
+        bound(&found["points"][0]["total"]),
+        bound(&kept["total_bound"]),
+    );
+    assert!((least - lower).abs() < 1e-3, "{least}, {lower}");
     let svg = fs::read_to_string(folder.path().join("f.svg")).unwrap();
     assert!(svg.contains("</svg>") && svg.contains("total, EUR"));
+}
+
+/// A budget is of the plan that is kept; what asks for the cheapest finds it.
+#[test]
+fn a_plan_kept_for_fewer_suppliers_is_not_taken_for_the_cheapest() {
+    let folder = boat();
+    let cheapest = json(folder.path(), &["plan", "boat"]);
+    let keep = ["consolidate", "boat", "--by", "suppliers", "--to"];
+    done(folder.path(), &[&keep[..], &["2"]].concat());
+    let kept = json(folder.path(), &["plan", "boat"]);
+    assert_eq!(kept, cheapest, "two suppliers are no limit here");
+    let found = json(folder.path(), &[&keep[..], &["1"]].concat());
+    let kept = &found["points"][1]["total"];
+    let budget = json(folder.path(), &["budget", "boat"]);
+    assert_eq!(&budget["total"], kept);
+    let found = json(folder.path(), &["consolidate", "boat", "--by", "suppliers"]);
+    assert_eq!(found["points"][0]["total"], cheapest["cost"]["total"]);
+    let plan = json(folder.path(), &["plan", "boat"]);
+    assert_eq!(plan["cost"], cheapest["cost"]);
+}
+
+#[test]
+fn a_record_that_cannot_be_read_is_told_and_planned_without() {
+    let folder = boat();
+    let before = done(folder.path(), &["budget", "boat"]);
+    fs::write(folder.path().join("boat/plan.json"), "{").unwrap();
+    let output = run(folder.path(), &["budget", "boat"]);
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(text(&output.stdout), before);
+    let said = text(&output.stderr);
+    assert!(
+        said.contains("plans anew") && said.contains("plan.json"),
+        "{said}"
+    );
 }
 
 #[test]

@@ -217,9 +217,9 @@ fn a_start_that_is_no_plan_does_no_harm() {
             good.sets.get(other).cloned()
         };
         let start: Vec<Option<Set>> = (0..good.sets.len()).map(of).collect();
-        mixed += usize::from(start != good.start());
+        mixed += usize::from(start != good.given());
         let options = SolveOptions {
-            start,
+            starts: vec![start],
             ..SolveOptions::default()
         };
         let (total, _, proven) = outcome(&input, &fit, &options);
@@ -244,7 +244,7 @@ fn a_stopped_search_goes_on_where_it_was() {
             "seed {seed}"
         );
         let options = SolveOptions {
-            start: recalled.start.clone(),
+            starts: vec![recalled.start.clone()],
             bound: recalled.bound(),
             stop: Some(std::sync::Arc::new(true.into())),
             ..SolveOptions::default()

@@ -124,7 +124,7 @@ fn a_wanted_gap_ends_it_and_a_plan_that_is_given_is_not_lost() {
     let first = worth(&input, &fit, &solution).total;
     let again = SolveOptions {
         gap_percent: Some(30.0),
-        start: solution.start(),
+        starts: vec![solution.given()],
         ..SolveOptions::default()
     };
     let (_, total) = planned(&input, &again);

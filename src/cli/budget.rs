@@ -52,7 +52,7 @@ fn solve(
     effort: &Effort,
 ) -> Result<Solved, StudyError> {
     let fit = fit(input)?;
-    let now = answer::cheapest(input, &fit, effort, record)?;
+    let now = answer::current(input, &fit, effort, record)?;
     let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
     let savings = is_over.then(|| savings(input, &now, effort)).transpose()?;
     let rising = wanted

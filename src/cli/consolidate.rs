@@ -4,6 +4,7 @@ use super::args::{By as ByWord, Consolidate as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
 use super::{files, glue, interrupt, study};
+use couplet::plan::Status;
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
 use couplet::study::frontier::{By, Frontier, frontier};
@@ -75,11 +76,17 @@ fn keep(
     let Some(point) = frontier.points.iter().find(|p| p.at_most <= most) else {
         return Err(CliError::OutOfTime);
     };
-    glue::write_plan(path, &point.plan)?;
+    glue::write_plan(path, &point.kept)?;
     terminal.note(format!(
         "kept the plan with {} in {}",
         counted(point.uses.into(), noun),
         path.display()
     ));
+    if point.kept.status == Status::WithinGap && frontier.by != By::Dies {
+        terminal.note(format!(
+            "couplet plan goes back to the cheapest; to plan with so few from now on write \
+             max_{noun}s = {most} into project.toml"
+        ));
+    }
     Ok(())
 }

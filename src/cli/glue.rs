@@ -140,7 +140,7 @@ pub fn search(
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or_else(cores),
-        start: recalled.start.clone(),
+        starts: vec![recalled.start.clone()],
         bound: recalled.bound(),
         stop: Some(interrupt::flag()),
         ..SolveOptions::default()

@@ -103,9 +103,9 @@ fn options(
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
     let fit = glue::fit_of(input)?;
-    let anew = match Recalled::new(input, &fit, Some(old)).answer {
+    let anew = match Recalled::new(input, &fit, Some(old)).cheapest() {
         // Nothing has changed since, so this is the plan.
-        Some(answer) => Ok(answer.plan),
+        Some(answer) => Ok(answer.plan.clone()),
         None => glue::make_plan(input, &limits, Some(old), &mut meter),
     };
     meter.finish();

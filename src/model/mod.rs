@@ -63,9 +63,13 @@ pub struct Solution {
     pub purchases: Vec<(OfferId, Qty)>,
 }
 
+/// For each end, in the order of `Fit::ends`, the set that another plan has for
+/// it; none where it has none.
+pub type Given = Vec<Option<Set>>;
+
 impl Solution {
     /// Its sets, for another search to start from.
-    pub fn start(&self) -> Vec<Option<Set>> {
+    pub fn given(&self) -> Given {
         self.sets.iter().cloned().map(Some).collect()
     }
 }
@@ -98,10 +102,9 @@ pub struct SolveOptions {
     /// Threads; from two on, search and solver work side by side where the
     /// whole program is too large.
     pub threads: u32,
-    /// What to start from: for each end, in the order of `Fit::ends`, the set of
-    /// another plan, perhaps of an earlier state of the project; none where there
-    /// is none. Empty to start from nothing.
-    pub start: Vec<Option<Set>>,
+    /// What to start from, one after the other; perhaps of an earlier state of
+    /// the project, or of other limits.
+    pub starts: Vec<Given>,
     /// No plan costs less than this, as is known from before, in the project's
     /// currency.
     pub bound: Option<f64>,
@@ -117,7 +120,7 @@ impl Default for SolveOptions {
             time_limit: None,
             gap_percent: None,
             threads: 1,
-            start: Vec::new(),
+            starts: Vec::new(),
             bound: None,
             ties: true,
             stop: None,

@@ -11,7 +11,7 @@ use crate::units::Money;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// Why a study ends without a result.
 #[derive(Debug, thiserror::Error)]
@@ -125,11 +125,16 @@ impl<'a> Effort<'a> {
         late || self.stop.load(Ordering::Relaxed)
     }
 
-    fn options(&self, start: Option<&Solution>, ties: bool) -> SolveOptions {
+    /// What is left of the time; none without a limit.
+    pub fn left(&self) -> Option<Duration> {
         let left = |until: Instant| until.saturating_duration_since(Instant::now());
+        self.until.map(left)
+    }
+
+    fn options(&self, starts: &[&Solution], ties: bool) -> SolveOptions {
         SolveOptions {
-            time_limit: self.until.map(left),
-            start: start.map(Solution::start).unwrap_or_default(),
+            time_limit: self.left(),
+            starts: starts.iter().map(|start| start.given()).collect(),
             ties,
             stop: Some(Arc::clone(&self.stop)),
             ..SolveOptions::default()
@@ -182,8 +187,8 @@ impl Reply {
 }
 
 /// The cheapest plan of a project, as a study starts from it: the one on record,
-/// if that is of the project as it is now; else a new one, searched for from
-/// what is still there of the record.
+/// if that is of the project as it is now and meant to be the cheapest; else a
+/// new one, searched for from what is still there of the record.
 ///
 /// # Errors
 /// Any [`StudyError`].
@@ -194,14 +199,42 @@ pub fn cheapest(
     record: Option<&Plan>,
 ) -> Result<Answer, StudyError> {
     let recalled = Recalled::new(input, fit, record);
-    if let Some(answer) = recalled.answer {
-        return Ok(answer);
+    match recalled.cheapest() {
+        Some(answer) => Ok(answer.clone()),
+        None => anew(input, fit, effort, recalled),
     }
+}
+
+/// The plan that a project has: the one on record, also where it was not meant
+/// to be the cheapest, else the cheapest.
+///
+/// # Errors
+/// Any [`StudyError`].
+pub fn current(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    record: Option<&Plan>,
+) -> Result<Answer, StudyError> {
+    let mut recalled = Recalled::new(input, fit, record);
+    match recalled.answer.take() {
+        Some(answer) => Ok(answer),
+        None => anew(input, fit, effort, recalled),
+    }
+}
+
+fn anew(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    recalled: Recalled,
+) -> Result<Answer, StudyError> {
     let options = SolveOptions {
-        start: recalled.start,
+        bound: recalled.bound(),
+        starts: vec![recalled.start],
         // Nothing else goes on meanwhile.
         threads: u32::try_from(effort.cores).unwrap_or(1),
-        ..effort.options(None, true)
+        ..effort.options(&[], true)
     };
     match solve_by(input, fit, effort, &options)? {
         Reply::Found(answer) => Ok(*answer),
@@ -222,7 +255,23 @@ pub fn solve(
     start: Option<&Solution>,
     ties: bool,
 ) -> Result<Reply, StudyError> {
-    solve_by(input, fit, effort, &effort.options(start, ties))
+    solve_by(input, fit, effort, &effort.options(start.as_slice(), ties))
+}
+
+/// The same from several plans, and for so long at the most.
+///
+/// # Errors
+/// As [`solve`].
+pub fn solve_within(
+    input: &Input,
+    fit: &Fit,
+    effort: &Effort,
+    (starts, ties): (&[&Solution], bool),
+    longest: Option<Duration>,
+) -> Result<Reply, StudyError> {
+    let mut options = effort.options(starts, ties);
+    options.time_limit = options.time_limit.into_iter().chain(longest).min();
+    solve_by(input, fit, effort, &options)
 }
 
 fn solve_by(
@@ -253,7 +302,7 @@ pub fn refute(
     if effort.is_over() {
         return Ok(Verdict::Unknown);
     }
-    let verdict = model::refute(input, fit, (claims, scope), &effort.options(None, false))?;
+    let verdict = model::refute(input, fit, (claims, scope), &effort.options(&[], false))?;
     if scope == Scope::All {
         effort.solves.fetch_add(1, Ordering::Relaxed);
     }

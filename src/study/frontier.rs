@@ -5,10 +5,16 @@ use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
 use crate::catalog::{Catalog, Spec};
 use crate::fit::{Fit, fit};
 use crate::input::Input;
-use crate::plan::Plan;
+use crate::model::Solution;
+use crate::plan::{Bound, Plan};
 use crate::units::Money;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
+use std::time::Duration;
+
+/// Of a limit on time one point takes no more than this part, so that a curve
+/// comes of it even where no point is proven.
+const POINTS: u32 = 8;
 
 /// What is counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,6 +53,9 @@ pub struct Point {
     pub uses: u32,
     /// The plan, audited with that limit.
     pub plan: Plan,
+    /// The same plan as one of the project without that limit: how far it is
+    /// from the cheapest of all was asked for with it.
+    pub kept: Plan,
     /// What it costs beyond the cheapest plan of all.
     pub extra: Money,
     /// Against the point before.
@@ -165,6 +174,7 @@ pub fn frontier(
         fit: &fit,
         by,
         effort,
+        longest: effort.left().map(|left| left / POINTS),
     };
     let (top, below) = search.ends(record)?;
     let highest = search.count(&top);
@@ -187,9 +197,15 @@ struct Search<'a> {
     fit: &'a Fit,
     by: By,
     effort: &'a Effort<'a>,
+    /// For one point, under a limit on time.
+    longest: Option<Duration>,
 }
 
 impl Search<'_> {
+    fn solve(&self, input: &Input, from: (&[&Solution], bool)) -> Result<Reply, StudyError> {
+        answer::solve_within(input, self.fit, self.effort, from, self.longest)
+    }
+
     fn count(&self, answer: &Answer) -> u32 {
         self.by.count(&self.input.catalog, &answer.plan)
     }
@@ -201,7 +217,7 @@ impl Search<'_> {
         let cheapest = || answer::cheapest(self.input, self.fit, self.effort, record);
         let mut both = side_by_side(&[false, true], self.effort.cores, |&is_few| match is_few {
             false => cheapest().map(Some),
-            true => answer::solve(&counted, self.fit, self.effort, None, false).map(Reply::found),
+            true => self.solve(&counted, (&[], false)).map(Reply::found),
         });
         let few = both.pop().transpose()?.flatten();
         let top = both.pop().transpose()?.flatten();
@@ -213,16 +229,25 @@ impl Search<'_> {
     fn bottom(&self, known: &mut Known, few: Option<Answer>) -> Result<u32, StudyError> {
         let highest = known.keys().next_back().copied().unwrap_or(0);
         let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
+        let start: Vec<&Solution> = few.iter().map(|few| &few.solution).collect();
+        let solve = |most| self.solve(&self.by.limited(self.input, most), (&start, true));
         while least < highest {
-            let start = few.as_ref().map(|few| &few.solution);
-            let limited = self.by.limited(self.input, least);
-            match answer::solve(&limited, self.fit, self.effort, start, true)? {
+            match solve(least)? {
                 Reply::Found(answer) => {
                     known.insert(least, *answer);
                     break;
                 }
                 Reply::Infeasible => least += 1,
-                Reply::Unknown => break,
+                Reply::Unknown => {
+                    // Not told, but a plan that does with few may be in hand.
+                    let few = few.as_ref().map_or(highest, |few| self.count(few));
+                    let found = match few < highest {
+                        true => solve(few)?.found(),
+                        false => None,
+                    };
+                    known.extend(found.map(|answer| (few, answer)));
+                    break;
+                }
             }
         }
         Ok(least)
@@ -257,9 +282,13 @@ impl Search<'_> {
     /// Solves those; false if nothing came of it.
     fn fill(&self, known: &mut Known, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
         let replies = side_by_side(gaps, self.effort.cores, |&(low, middle)| {
-            let start = known.get(&low).map(|answer| &answer.solution);
+            // Taking out of the one above comes to better plans than adding to the
+            // one below, which is a plan here already.
+            let above = known.range(middle..).next().map(|(_, answer)| answer);
+            let both = above.into_iter().chain(known.get(&low));
+            let starts: Vec<&Solution> = both.map(|answer| &answer.solution).collect();
             let limited = self.by.limited(self.input, middle);
-            answer::solve(&limited, self.fit, self.effort, start, true)
+            self.solve(&limited, (&starts, true))
         });
         let before = known.len();
         for (&(_, middle), reply) in gaps.iter().zip(replies) {
@@ -306,7 +335,7 @@ impl Search<'_> {
                 }
             }
         }
-        let points = self.points(&known);
+        let points = self.points(&known)?;
         let bottom = points.last().map_or(0, |p| p.at_most);
         Ok(Frontier {
             by: self.by,
@@ -317,11 +346,11 @@ impl Search<'_> {
         })
     }
 
-    fn points(&self, known: &Known) -> Vec<Point> {
-        let cheapest = known
-            .values()
-            .next_back()
-            .map_or(Money::ZERO, Answer::total);
+    fn points(&self, known: &Known) -> Result<Vec<Point>, StudyError> {
+        let Some(top) = known.values().next_back() else {
+            return Ok(Vec::new());
+        };
+        let cheapest = top.total();
         let mut before: Option<&Plan> = None;
         let mut points = Vec::new();
         for (&at_most, answer) in known.iter().rev() {
@@ -332,10 +361,25 @@ impl Search<'_> {
                 extra: answer.total() - cheapest,
                 change: before.map_or_else(Change::default, |before| self.change(before, plan)),
                 plan: plan.clone(),
+                kept: self.kept(top, answer)?,
             });
             before = Some(plan);
         }
-        points
+        Ok(points)
+    }
+
+    /// A plan for fewer as one of the project without that limit.
+    fn kept(&self, top: &Answer, answer: &Answer) -> Result<Plan, StudyError> {
+        let bound = Bound {
+            lower: top.bound.lower,
+            proven: top.is_proven() && answer.total() == top.total(),
+            // Whatever the gap is, it was asked for: the user wants fewer.
+            wanted_gap: Some(Decimal::ONE_HUNDRED),
+        };
+        if answer.plan == top.plan {
+            return Ok(top.plan.clone());
+        }
+        answer::answer(self.input, self.fit, answer.solution.clone(), bound).map(|a| a.plan)
     }
 
     fn change(&self, from: &Plan, to: &Plan) -> Change {

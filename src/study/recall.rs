@@ -6,7 +6,7 @@ use crate::audit::audit;
 use crate::catalog::{Half, OfferId};
 use crate::fit::{End, FITTINGS, Fit};
 use crate::input::Input;
-use crate::model::{Fitted, Set, Solution, worth};
+use crate::model::{Fitted, Given, Set, Solution, worth};
 use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, Status};
 use crate::units::Qty;
 use rust_decimal::prelude::ToPrimitive;
@@ -44,7 +44,7 @@ pub enum Lost {
 pub struct Recalled {
     /// For each end the set that the record has for it, where it has one and its
     /// parts are still in the catalog.
-    pub start: Vec<Option<Set>>,
+    pub start: Given,
     /// The record as the answer that it is, where it is of the project as it is
     /// now, and right by its audit.
     pub answer: Option<Answer>,
@@ -63,6 +63,14 @@ impl Recalled {
             start: fit.ends.iter().map(known).collect(),
             answer: answer(input, fit, plan),
         }
+    }
+
+    /// The record, where it is of the project as it is now and meant to be the
+    /// cheapest, proven or as far as the time went. One within a gap that was
+    /// asked for is not: that plan may have been chosen for something else.
+    pub fn cheapest(&self) -> Option<&Answer> {
+        let is_meant = |answer: &&Answer| answer.plan.status != Status::WithinGap;
+        self.answer.as_ref().filter(is_meant)
     }
 
     /// No plan costs less than this, where the record is of the project as it is.

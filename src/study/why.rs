@@ -232,7 +232,7 @@ fn search(
     let options = SolveOptions {
         time_limit: context.time_limit,
         threads: context.threads,
-        start: Recalled::new(input, fit, Some(context.plan)).start,
+        starts: vec![Recalled::new(input, fit, Some(context.plan)).start],
         ties,
         stop: context.stop.clone(),
         ..SolveOptions::default()

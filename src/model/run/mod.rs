@@ -66,12 +66,12 @@ impl<'a> Run<'a> {
         let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
         let mut known = Known::new(self.begun, report);
         known.work.building = self.begun.elapsed();
-        known.bound = self.options.bound.unwrap_or(known.bound);
-        self.begin(&mut hunt, &mut known)?;
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
         let few = ground.nodes.len() < FEW_NODES;
         // A third of the time at the most, and less where there is little to do.
         let early = self.options.time_limit.map(|limit| self.begun + limit / 3);
+        known.bound = self.options.bound.unwrap_or(known.bound);
+        self.begin((&mut hunt, &mut known), (steps, early))?;
         hunt.rounds((0, 0), None, &|| false)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         // Where there is much to choose, the prices of the pooled program are worth more.
@@ -115,21 +115,28 @@ impl<'a> Run<'a> {
         self.last(hunt, known)
     }
 
-    /// From the plan that is given, as far as it is one here.
-    fn begin(&self, hunt: &mut Hunt, known: &mut Known) -> Result<(), SolveError> {
-        let given = &self.options.start;
-        if given.iter().all(Option::is_none) {
-            return Ok(());
-        }
-        hunt.adopt(given)?;
-        // The search can't hold every plan; the whole program can.
-        if let Some(sets) = given.iter().cloned().collect::<Option<Vec<Set>>>()
-            && sets.len() == self.fit.ends.len()
-            && !hunt.is_best(given)
-        {
-            let built = known.build(|| Built::new(&self.sets));
-            if let Some(start) = self.as_start(&built, &sets)? {
-                hunt.offer(self.read(&built, start.values).solution);
+    /// From the plans that are given, as far as they are plans here.
+    fn begin(
+        &self,
+        (hunt, known): (&mut Hunt, &mut Known),
+        (steps, until): (usize, Option<Instant>),
+    ) -> Result<(), SolveError> {
+        let starts = &self.options.starts;
+        for (place, given) in starts.iter().enumerate() {
+            let is_last = place + 1 == starts.len();
+            hunt.adopt(given)?;
+            // The search can't hold every plan; the whole program can.
+            if let Some(sets) = given.iter().cloned().collect::<Option<Vec<Set>>>()
+                && sets.len() == self.fit.ends.len()
+                && !hunt.is_best(given)
+            {
+                let built = known.build(|| Built::new(&self.sets));
+                if let Some(start) = self.as_start(&built, &sets)? {
+                    hunt.offer(self.read(&built, start.values).solution);
+                }
+            }
+            if !is_last {
+                hunt.rounds((1, steps), until, &|| self.stopped())?;
             }
         }
         Ok(())

@@ -66,9 +66,16 @@ impl<'a> Search<'a> {
         };
         search.fill(&Self::hardest_first(ground), Taste::default());
         search.current = search.state.total(ground, &search.tables);
-        search.heat = search.current / ground.nodes.len().max(1) as f64 * 0.3;
+        search.warm(0.3);
         search.keep();
         search
+    }
+
+    /// How much worse a step may be at first, as a share of what a node costs.
+    fn warm(&mut self, share: f64) {
+        let (money, _) = self.state.cost(self.ground, &self.tables);
+        let known = self.best.as_ref().map_or(money, |b| b.total);
+        self.heat = money.min(known) / self.ground.nodes.len().max(1) as f64 * share;
     }
 
     /// The best so far, if any holds all rules.
@@ -106,9 +113,7 @@ impl<'a> Search<'a> {
         self.fill(&Self::hardest_first(self.ground), Taste::default());
         self.prices = None;
         self.current = self.state.total(self.ground, &self.tables);
-        let nodes = self.ground.nodes.len().max(1) as f64;
-        let known = self.best.as_ref().map_or(self.current, |b| b.total);
-        self.heat = self.current.min(known) / nodes * 0.1;
+        self.warm(0.1);
         self.keep();
     }
 

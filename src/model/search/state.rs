@@ -133,8 +133,15 @@ impl State {
         }
     }
 
-    /// The total, after bringing all that changed up to date.
+    /// The total, after bringing all that changed up to date; what must not be
+    /// counts as far more than any money.
     pub fn total(&mut self, ground: &Ground, tables: &Tables) -> f64 {
+        let (money, broken) = self.cost(ground, tables);
+        money + FORBIDDEN * broken as f64
+    }
+
+    /// The money alone, and how much there is that must not be.
+    pub fn cost(&mut self, ground: &Ground, tables: &Tables) -> (f64, usize) {
         while let Some(part) = self.dirty.pop() {
             self.is_dirty[part] = false;
             let need = self.need_of(ground, part);
@@ -143,12 +150,11 @@ impl State {
             }
         }
         let sets = ground.sets;
-        let mut total = self.parts_cost + self.missing as f64 * FORBIDDEN;
+        let mut total = self.parts_cost;
         total += self.variants as f64 * sets.line_cost;
         let over = |count: usize, most: Option<u32>| {
-            count.saturating_sub(most.map_or(usize::MAX, |m| m as usize)) as f64
+            count.saturating_sub(most.map_or(usize::MAX, |m| m as usize))
         };
-        total += FORBIDDEN * over(self.variants, sets.max_variants);
         let mut used = 0;
         for (k, supplier) in sets.suppliers.iter().enumerate() {
             if self.orders[k] > 0 {
@@ -156,7 +162,6 @@ impl State {
                 total += supplier.delivery(self.goods[k]);
             }
         }
-        total += FORBIDDEN * over(used, sets.max_suppliers);
         let mut dies = 0;
         for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
             if uses > 0 {
@@ -164,7 +169,11 @@ impl State {
                 total += die.cost;
             }
         }
-        total + FORBIDDEN * over(dies, sets.max_dies)
+        let broken = self.missing
+            + over(self.variants, sets.max_variants)
+            + over(used, sets.max_suppliers)
+            + over(dies, sets.max_dies);
+        (total, broken)
     }
 
     /// True if some part needs the die.

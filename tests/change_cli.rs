@@ -68,7 +68,9 @@ fn an_unchanged_project_is_not_planned_again() {
     assert!(text(&output.stderr).contains("nothing changed"));
     assert!(text(&output.stdout).starts_with("proven cheapest"));
     let forced = run(folder.path(), &["plan", "boat", "--again"]);
-    assert!(forced.stderr.is_empty(), "{}", text(&forced.stderr));
+    // On a slow machine progress is told meanwhile.
+    let searched = |output: &Output| !text(&output.stderr).contains("nothing changed");
+    assert!(searched(&forced));
     assert_eq!(forced.stdout, output.stdout);
     assert_eq!(read(folder.path(), "boat/plan.json"), record);
     for (args, what) in [
@@ -76,12 +78,12 @@ fn an_unchanged_project_is_not_planned_again() {
         (vec!["plan", "boat", "--out", "x.json"], "another record"),
     ] {
         let output = run(folder.path(), &args);
-        assert!(output.stderr.is_empty(), "{what}: {}", text(&output.stderr));
+        assert!(searched(&output), "{what}");
     }
     done(folder.path(), &["plan", "boat"]);
     fs::write(folder.path().join("boat/on_hand.csv"), "part,qty\n").unwrap();
     let output = run(folder.path(), &["plan", "boat"]);
-    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+    assert!(searched(&output));
     // a record that was changed by hand does not stand
     let record = read(folder.path(), "boat/plan.json");
     fs::write(
@@ -90,7 +92,7 @@ fn an_unchanged_project_is_not_planned_again() {
     )
     .unwrap();
     let output = run(folder.path(), &["plan", "boat"]);
-    assert!(output.stderr.is_empty(), "{}", text(&output.stderr));
+    assert!(searched(&output));
     assert_eq!(read(folder.path(), "boat/plan.json"), record);
 }
 
@@ -328,7 +330,7 @@ fn a_check_writes_nothing_and_tells_by_its_status() {
     let check = ["reprice", "boat", "--prices", "new.csv", "--check"];
     let output = run(folder.path(), &check);
     assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
-    assert!(output.stderr.is_empty());
+    assert!(!text(&output.stderr).contains("warning"));
     assert!(text(&output.stdout).contains("1 order line changes"));
     assert_eq!(read(folder.path(), "boat/plan.json"), record);
     done(folder.path(), &check[..4]);

@@ -99,7 +99,7 @@ fn a_record_of_other_files_or_another_day_or_that_is_wrong_does_not_stand() {
     of_another_day.as_of = Some(jiff::civil::date(2031, 1, 1));
     assert!(!stands(&of_another_day));
     let mut wrong = good.clone();
-    wrong.cost.total = wrong.cost.total + Money(1.into());
+    wrong.cost.total += Money(1.into());
     assert!(!stands(&wrong));
     let mut short = good.clone();
     short.ends.pop();

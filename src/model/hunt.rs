@@ -2,7 +2,7 @@
 //! purchase for them.
 
 use super::program::Built;
-use super::search::{Found, Ground, Pick, Search};
+use super::search::{Found, Ground, Pick, Search, Share};
 use super::sets::{Sets, float};
 use super::{Fitted, Set, Solution, decode, start, worth};
 use crate::catalog::{Half, OfferId};
@@ -102,9 +102,9 @@ impl<'a> Hunt<'a> {
         self.plan()
     }
 
-    /// Starts anew from prices of parts by the piece.
-    pub fn guide(&mut self, prices: &[f64]) {
-        self.search.guide(prices);
+    /// Starts anew from shares of a relaxation and prices of parts by the piece.
+    pub fn guide(&mut self, (prices, shares): (Vec<f64>, Vec<Share>)) {
+        self.search.guide(prices, &shares);
     }
 
     /// Makes the search's best a plan, if it is new.

@@ -18,6 +18,7 @@ mod dive;
 mod kinds;
 
 use super::rows::{SupplierVars, Terms};
+use super::search::Share;
 use super::sets::Sets;
 use crate::solve::{Program, Relaxation, SolveError, VarId};
 use crate::units::Qty;
@@ -41,6 +42,8 @@ pub struct Pooled {
     pub suppliers: Vec<SupplierVars>,
     /// For each die, 1 if it is bought.
     pub dies: Vec<VarId>,
+    /// What one more of each variable would add at the root, once it is solved.
+    reduced: Vec<f64>,
 }
 
 /// Bodies that differ only in key and are offered alike, or one fitting.
@@ -97,17 +100,37 @@ impl Pooled {
             bundles: &self.bundles,
         };
         let mut relaxation = Relaxation::new(&self.program)?;
-        rounds(
+        let rooted = rounds(
             &mut self.program,
             &mut relaxation,
             (&facts, f64::INFINITY),
             until,
-        )
+        )?;
+        if let Rooted::Root(root) = &rooted {
+            self.reduced.clone_from(&root.reduced);
+        }
+        Ok(rooted)
+    }
+
+    /// What a solution tells a search: what a piece of each part comes to, and
+    /// how many ends of each kind get what.
+    pub fn guide(&self, sets: &Sets, values: &[f64]) -> (Vec<f64>, Vec<Share>) {
+        let of = |bundle: &Bundle| -> Vec<Share> {
+            let share = |&(kind, x, _): &(usize, VarId, Qty)| Share {
+                cell: self.kinds.list[kind].cell,
+                parts: bundle.parts.clone(),
+                ends: values[x.0],
+                reduced: self.reduced.get(x.0).copied().unwrap_or(0.0),
+            };
+            bundle.uses.iter().map(share).collect()
+        };
+        let shares = self.bundles.iter().flat_map(of).collect();
+        (self.prices(sets, values), shares)
     }
 
     /// What a piece of each part comes to in a solution, as a guide for a
     /// search; well above the lowest price where a part is not used.
-    pub fn prices(&self, sets: &Sets, values: &[f64]) -> Vec<f64> {
+    fn prices(&self, sets: &Sets, values: &[f64]) -> Vec<f64> {
         let mut prices = vec![0.0; sets.parts.len()];
         for bundle in &self.bundles {
             let fitted: f64 = (bundle.uses.iter())

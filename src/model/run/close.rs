@@ -97,7 +97,7 @@ impl Run<'_> {
         let Some(values) = solved.into_values() else {
             return Ok(());
         };
-        hunt.guide(&pooled.prices(&self.sets, &values));
+        hunt.guide(pooled.guide(&self.sets, &values));
         hunt.rounds((2, 20_000), self.until(), &|| self.stopped())?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         if self.is_over() || self.is_near(hunt.total(), known.bound) {

@@ -95,7 +95,7 @@ impl<'a> Run<'a> {
                 Some((_, Rooted::Unknown, _)) | None => {}
                 Some((it, Rooted::Root(root), guide)) => {
                     known.tell(hunt.total(), root.bound);
-                    hunt.guide(&it.prices(&self.sets, &guide));
+                    hunt.guide(it.guide(&self.sets, &guide));
                     hunt.rounds((5, steps), early, &|| self.stopped())?;
                     known.tell(hunt.total(), root.bound);
                     pooled = Some(it);

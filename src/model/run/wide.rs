@@ -38,7 +38,7 @@ impl Run<'_> {
             known.tell(hunt.total(), solved.bound());
             let values = solved.into_values();
             if let Some(values) = &values {
-                hunt.guide(&pooled.prices(&self.sets, values));
+                hunt.guide(pooled.guide(&self.sets, values));
             }
             if done && self.options.time_limit.is_none() {
                 hunt.rounds((30, 20_000), self.until(), &|| self.stopped())?;

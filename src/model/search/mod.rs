@@ -5,14 +5,19 @@
 //! of rounds gives the same plan.
 
 mod ground;
+mod guide;
 mod picks;
 mod state;
 mod tables;
 
+use crate::model::cells::Body;
 use crate::units::Qty;
 pub use ground::Ground;
+use guide::Guide;
+pub use guide::Share;
 use picks::Taste;
 pub use state::{Pick, State};
+use std::collections::BTreeMap;
 use std::time::Instant;
 pub use tables::Tables;
 
@@ -32,6 +37,9 @@ pub struct Found {
 /// So many nodes at the most get other sets for the sake of one die.
 const MOST_MOVED: usize = 400;
 
+/// So many nodes at the most get one part in place of another at once.
+const MOST_EXCHANGED: usize = 1000;
+
 /// A search that goes on in rounds.
 #[derive(Debug, Clone)]
 pub struct Search<'a> {
@@ -44,7 +52,7 @@ pub struct Search<'a> {
     random: fastrand::Rng,
     heat: f64,
     /// While it is guided.
-    prices: Option<Vec<f64>>,
+    guide: Option<Guide>,
 }
 
 impl<'a> Search<'a> {
@@ -62,7 +70,7 @@ impl<'a> Search<'a> {
             best: None,
             random: fastrand::Rng::with_seed(seed),
             heat: 0.0,
-            prices: None,
+            guide: None,
         };
         search.fill(&Self::hardest_first(ground), Taste::default());
         search.current = search.state.total(ground, &search.tables);
@@ -99,22 +107,74 @@ impl<'a> Search<'a> {
             match self.random.u32(0..200) {
                 0 if self.open.len() > 1 => self.toggle_supplier(heat),
                 1 if self.ground.of_die.len() > 1 => self.toggle_die(heat),
+                2..82 => self.exchange(heat),
                 _ => self.ruin(heat),
             }
         }
     }
 
-    /// Starts anew: node by node the cheapest set by these prices for a piece of
-    /// each part, which know what the whole comes to, and a little by what it
-    /// adds now. The next rounds are cooler, so that they keep to it.
-    pub fn guide(&mut self, prices: &[f64]) {
+    /// Starts anew, as near to these shares as the locations let it; `prices` are
+    /// what a piece of each part comes to. The next rounds are cooler, so that
+    /// they keep to it.
+    pub fn guide(&mut self, prices: Vec<f64>, shares: &[Share]) {
         self.anew();
-        self.prices = Some(prices.to_vec());
-        self.fill(&Self::hardest_first(self.ground), Taste::default());
-        self.prices = None;
+        self.guide = Some(Guide::new(prices, shares, &self.ground.kind));
+        for location in 0..self.ground.at_location.len() {
+            self.settle(location);
+        }
+        let mut rest = Self::hardest_first(self.ground);
+        rest.retain(|&node| self.state.picks[node].is_none());
+        self.fill(&rest, Taste::default());
+        self.guide = None;
         self.current = self.state.total(self.ground, &self.tables);
         self.warm(0.1);
         self.keep();
+    }
+
+    /// Fills a location net by net: first the one that loses most by not getting
+    /// the identity that is best for it.
+    fn settle(&mut self, location: usize) {
+        let ground = self.ground;
+        let mut nets: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for &node in &ground.at_location[location] {
+            if let Some((_, net)) = ground.nodes[node].at {
+                nets.entry(net).or_default().push(node);
+            }
+        }
+        let mut open: Vec<(Vec<usize>, BTreeMap<usize, f64>)> = (nets.into_values())
+            .map(|nodes| {
+                let extra = self.extra(&nodes);
+                (nodes, extra)
+            })
+            .collect();
+        let mut taken: Vec<usize> = Vec::new();
+        while let Some((place, identity)) = most_regretted(&open, &taken) {
+            let (nodes, _) = open.swap_remove(place);
+            taken.push(identity);
+            let taste = Taste {
+                only: Some(identity),
+                ..Taste::default()
+            };
+            for node in nodes {
+                self.fill(&[node], taste);
+            }
+        }
+    }
+
+    /// For each identity, what it costs beyond the best of each node; nodes that
+    /// can't have it get their best.
+    fn extra(&mut self, nodes: &[usize]) -> BTreeMap<usize, f64> {
+        let mut extra: BTreeMap<usize, f64> = BTreeMap::new();
+        for &node in nodes {
+            let from = (node, Taste::default(), self.guide.as_ref());
+            let (ground, random) = (self.ground, &mut self.random);
+            let list = picks::priced(ground, &self.state, &self.tables, from, random).list;
+            let least = list.iter().map(|o| o.cost).fold(f64::INFINITY, f64::min);
+            for offered in &list {
+                *extra.entry(offered.identity).or_default() += offered.cost - least;
+            }
+        }
+        extra
     }
 
     /// Goes on from these picks, one for each node; where there is none, or it
@@ -249,6 +309,87 @@ impl<'a> Search<'a> {
         (nodes, taste)
     }
 
+    /// Gives nodes that have some part another one in its place, many at once:
+    /// what a price break or one variant less saves, no single step shows.
+    fn exchange(&mut self, heat: f64) {
+        let node = self.random.usize(0..self.ground.nodes.len());
+        let Some((from, to)) = self.other_part(node) else {
+            return;
+        };
+        let mut nodes = self.users_of_both(from, to);
+        self.random.shuffle(&mut nodes);
+        if self.random.bool() {
+            nodes.truncate(self.random.usize(1..=nodes.len().max(1)));
+        }
+        nodes.truncate(MOST_EXCHANGED);
+        if self.random.u32(0..100) < 85 {
+            self.substitute(&nodes, (from, to), heat);
+            return;
+        }
+        let taste = Taste {
+            banned: Some(from),
+            favoured: Some((to, [0.0, 0.5, 0.8][self.random.usize(0..3)])),
+            ..Taste::default()
+        };
+        self.anew_for(nodes, taste, heat);
+    }
+
+    /// A part that the node has, and another that it could have there.
+    fn other_part(&mut self, node: usize) -> Option<(usize, usize)> {
+        let pick = self.state.picks[node].as_ref()?;
+        let cell = &self.ground.sets.cells[self.ground.nodes[node].cell];
+        let of = |bodies: &[Body]| -> Vec<usize> { bodies.iter().map(|b| b.part).collect() };
+        let (from, mut others) = match self.random.usize(0..2 + pick.fittings.len()) {
+            0 => (
+                cell.receptacles[pick.receptacle].part,
+                of(&cell.receptacles),
+            ),
+            1 => (cell.plugs[pick.plug].part, of(&cell.plugs)),
+            place => {
+                let (slot, option) = pick.fittings[place - 2];
+                let options = &cell.slots[slot].options;
+                (options[option].1, options.iter().map(|o| o.1).collect())
+            }
+        };
+        if self.random.u32(0..100) < 30 {
+            others.retain(|&part| self.state.need[part] > 0);
+        }
+        others.retain(|&part| part != from);
+        let some = self.random.usize(0..others.len().max(1));
+        others.get(some).map(|&to| (from, to))
+    }
+
+    /// Nodes that have the one part, and could have the other.
+    fn users_of_both(&self, from: usize, to: usize) -> Vec<usize> {
+        let has = |n: usize, pick: &Pick| parts_of(self.ground, n, pick).any(|part| part == from);
+        (self.ground.users[from].iter().copied())
+            .filter(|n| self.ground.users[to].binary_search(n).is_ok())
+            .filter(|&n| self.state.picks[n].as_ref().is_some_and(|p| has(n, p)))
+            .collect()
+    }
+
+    /// Puts one part in place of another, everything else as it is, where that
+    /// can be, unless that is worse than the heat allows.
+    fn substitute(&mut self, nodes: &[usize], parts: (usize, usize), heat: f64) {
+        let ground = self.ground;
+        let mut old = Vec::new();
+        for &node in nodes {
+            let pick = self.state.picks[node].as_ref();
+            if let Some(pick) = pick.and_then(|p| substituted(ground, node, p, parts)) {
+                old.push((node, self.state.lift(ground, node)));
+                self.state.put(ground, node, pick);
+            }
+        }
+        let total = self.state.total(ground, &self.tables);
+        if self.accepts(total, heat) {
+            self.current = total;
+            self.keep();
+            return;
+        }
+        self.restore(old);
+        self.current = self.state.total(ground, &self.tables);
+    }
+
     /// All nodes with the identity that a node has.
     fn users_of_an_identity(&mut self, node: usize) -> (Vec<usize>, Taste) {
         let identity = |n: usize, pick: &Pick| {
@@ -309,10 +450,16 @@ impl<'a> Search<'a> {
                 self.ground,
                 &self.state,
                 &self.tables,
-                (n, taste, self.prices.as_deref()),
+                (n, taste, self.guide.as_ref()),
                 &mut self.random,
             );
             if let Some(pick) = pick {
+                if let Some(guide) = &mut self.guide {
+                    let node = &self.ground.nodes[n];
+                    for part in parts_of(self.ground, n, &pick) {
+                        guide.take((self.ground.kind[node.cell], part), node.ends.1);
+                    }
+                }
                 self.state.put(self.ground, n, pick);
                 self.state.total(self.ground, &self.tables);
                 filled += 1;
@@ -429,6 +576,69 @@ impl<'a> Search<'a> {
             });
         }
     }
+}
+
+/// Of nets that are open, with what each identity would cost them more: the one
+/// that loses most without its best of those that are not taken, and that best.
+fn most_regretted(
+    open: &[(Vec<usize>, BTreeMap<usize, f64>)],
+    taken: &[usize],
+) -> Option<(usize, usize)> {
+    let mut most: Option<(f64, usize, usize)> = None;
+    for (place, (_, extra)) in open.iter().enumerate() {
+        let (mut best, mut second) = ((f64::INFINITY, None), f64::INFINITY);
+        for (&identity, &cost) in extra.iter().filter(|(i, _)| !taken.contains(i)) {
+            if cost < best.0 {
+                second = best.0;
+                best = (cost, Some(identity));
+            } else {
+                second = second.min(cost);
+            }
+        }
+        let Some(identity) = best.1 else { continue };
+        let regret = second - best.0;
+        if most.is_none_or(|m| regret > m.0) {
+            most = Some((regret, place, identity));
+        }
+    }
+    most.map(|(_, place, identity)| (place, identity))
+}
+
+/// A pick with one part in place of another; none where that changes its
+/// identity or what else it needs.
+fn substituted(
+    ground: &Ground,
+    node: usize,
+    pick: &Pick,
+    (from, to): (usize, usize),
+) -> Option<Pick> {
+    let cell = &ground.sets.cells[ground.nodes[node].cell];
+    let mut pick = pick.clone();
+    let other = |bodies: &[Body], now: usize| {
+        let is_like = |b: &Body| {
+            b.part == to && b.identity == bodies[now].identity && b.slots == bodies[now].slots
+        };
+        bodies.iter().position(is_like)
+    };
+    if cell.receptacles[pick.receptacle].part == from {
+        pick.receptacle = other(&cell.receptacles, pick.receptacle)?;
+        return Some(pick);
+    }
+    if cell.plugs[pick.plug].part == from {
+        pick.plug = other(&cell.plugs, pick.plug)?;
+        return Some(pick);
+    }
+    let mut is_other = false;
+    for (slot, option) in &mut pick.fittings {
+        let options = &cell.slots[*slot].options;
+        if options[*option].1 == from
+            && let Some(place) = options.iter().position(|o| o.1 == to)
+        {
+            *option = place;
+            is_other = true;
+        }
+    }
+    is_other.then_some(pick)
 }
 
 /// The parts that a pick uses, by place.

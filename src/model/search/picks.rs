@@ -1,6 +1,7 @@
 //! Choosing the set of one node, the others being as they are.
 
 use super::ground::Ground;
+use super::guide::Guide;
 use super::state::{Pick, State};
 use super::tables::Tables;
 use crate::model::cells::Body;
@@ -14,21 +15,64 @@ pub struct Taste {
     pub shut: Option<usize>,
     /// An identity that is not to be used.
     pub shunned: Option<usize>,
+    /// The identity that is to be used.
+    pub only: Option<usize>,
     /// A part whose cost counts by this factor only.
     pub favoured: Option<(usize, f64)>,
     /// Each cost is multiplied by up to 1 + blur, at random.
     pub blur: f64,
 }
 
-/// The set that adds least to the cost, counting each part by itself, or mostly
-/// by given prices; none where other nets have all identities that would do.
+/// A node's sets by what they add to the cost.
+#[derive(Debug)]
+pub struct Priced {
+    /// For each identity the cheapest.
+    pub list: Vec<Offered>,
+    /// For each slot of the cell its cheapest option.
+    options: Vec<(usize, f64)>,
+}
+
+/// A set, all but its fittings.
+#[derive(Debug, Clone, Copy)]
+pub struct Offered {
+    /// Its identity.
+    pub identity: usize,
+    /// What it adds.
+    pub cost: f64,
+    receptacle: usize,
+    plug: usize,
+}
+
+/// The set that adds least to the cost; none where other nets have all
+/// identities that would do.
 pub fn cheapest(
     ground: &Ground,
     state: &State,
     tables: &Tables,
-    (node, taste, prices): (usize, Taste, Option<&[f64]>),
+    (node, taste, guide): (usize, Taste, Option<&Guide>),
     random: &mut fastrand::Rng,
 ) -> Option<Pick> {
+    let priced = priced(ground, state, tables, (node, taste, guide), random);
+    let best = (priced.list.iter()).min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+    let cell = &ground.sets.cells[ground.nodes[node].cell];
+    let bodies = [&cell.receptacles[best.receptacle], &cell.plugs[best.plug]];
+    let slots = bodies.into_iter().flat_map(|body| &body.slots);
+    Some(Pick {
+        receptacle: best.receptacle,
+        plug: best.plug,
+        fittings: slots.map(|&s| (s, priced.options[s].0)).collect(),
+    })
+}
+
+/// For each identity that no other net has the set that adds least, counting
+/// each part by itself, or mostly by a guide.
+pub fn priced(
+    ground: &Ground,
+    state: &State,
+    tables: &Tables,
+    (node, taste, guide): (usize, Taste, Option<&Guide>),
+    random: &mut fastrand::Rng,
+) -> Priced {
     let facts = &ground.nodes[node];
     let cell = &ground.sets.cells[facts.cell];
     let weight = facts.ends.1;
@@ -38,8 +82,9 @@ pub fn cheapest(
             return f64::INFINITY;
         }
         let mut cost = state.marginal(ground, tables, part, pieces);
-        if let Some(prices) = prices {
-            cost = prices[part] * pieces as f64 + 0.05 * cost;
+        if let Some(guide) = guide {
+            let kind = ground.kind[facts.cell];
+            cost = guide.cost((kind, part), weight, pieces) + 0.05 * cost;
         }
         if let Some((_, factor)) = taste.favoured.filter(|f| f.0 == part) {
             cost *= factor;
@@ -70,30 +115,27 @@ pub fn cheapest(
             *mate = Some((cost, r));
         }
     }
-    let mut best: Option<(f64, usize, usize)> = None;
+    let mut best: Vec<Option<Offered>> = vec![None; ground.identities];
     for (p, plug) in cell.plugs.iter().enumerate() {
-        if taste.shunned == Some(plug.identity)
-            || state.rival(ground, node, plug.identity).is_some()
-        {
-            continue;
-        }
-        let Some((mate, r)) = mates[plug.identity] else {
+        let identity = plug.identity;
+        let is_free = taste.shunned != Some(identity)
+            && taste.only.is_none_or(|only| only == identity)
+            && state.rival(ground, node, identity).is_none();
+        let Some((mate, receptacle)) = mates[identity].filter(|_| is_free) else {
             continue;
         };
-        let both = cost_of(plug) + mate;
-        if best.is_none_or(|b| both < b.0) {
-            best = Some((both, r, p));
+        let cost = cost_of(plug) + mate;
+        if best[identity].is_none_or(|b| cost < b.cost) {
+            best[identity] = Some(Offered {
+                identity,
+                cost,
+                receptacle,
+                plug: p,
+            });
         }
     }
-    let (_, receptacle, plug) = best?;
-    let fittings = |body: &Body| -> Vec<(usize, usize)> {
-        body.slots.iter().map(|&s| (s, slots[s].0)).collect()
-    };
-    let mut chosen = fittings(&cell.receptacles[receptacle]);
-    chosen.extend(fittings(&cell.plugs[plug]));
-    Some(Pick {
-        receptacle,
-        plug,
-        fittings: chosen,
-    })
+    Priced {
+        list: best.into_iter().flatten().collect(),
+        options: slots,
+    }
 }

@@ -104,7 +104,7 @@ pub struct Plan {
     pub threads: Option<u32>,
     #[command(flatten)]
     pub read: Read,
-    /// Search even if nothing changed since the record was made
+    /// Search even if nothing changed since the record was made, and from nothing
     #[arg(long)]
     pub again: bool,
     /// When stopped by Ctrl-C, keep the best plan so far

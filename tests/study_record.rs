@@ -80,6 +80,11 @@ fn studies_begin_at_the_record() {
         let ranges = breakeven(&input, None, &effort, Some(&stopped)).expect("a plan");
         assert_eq!(ranges.plan, stopped, "seed {seed}");
         assert_eq!(effort.solves(), 0);
+        // Edges are those of a proven plan, so with time for it one is searched for.
+        let effort = Effort::new(1, &|_| {});
+        let proven = breakeven(&input, None, &effort, Some(&stopped)).expect("a plan");
+        assert_eq!(proven.plan.status, Status::Optimal, "seed {seed}");
+        assert_eq!(proven.plan.cost, first.plan.cost, "seed {seed}");
     }
 }
 

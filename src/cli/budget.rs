@@ -12,6 +12,7 @@ use couplet::report::wording::list;
 use couplet::report::{budget as report, picture};
 use couplet::study::answer::{self, Effort, StudyError};
 use couplet::study::budget::{Rise, RiseOf, Rising, Savings, against, breakdown, rise, savings};
+use couplet::study::recall::Trust;
 use couplet::units::Percent;
 
 /// Plans, divides the total, looks for savings where it is over the limit.
@@ -52,7 +53,7 @@ fn solve(
     effort: &Effort,
 ) -> Result<Solved, StudyError> {
     let fit = fit(input)?;
-    let now = answer::current(input, &fit, effort, record)?;
+    let now = answer::on_record(input, &fit, effort, (record, Trust::Any))?;
     let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
     let savings = is_over.then(|| savings(input, &now, effort)).transpose()?;
     let rising = wanted

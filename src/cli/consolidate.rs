@@ -4,11 +4,12 @@ use super::args::{By as ByWord, Consolidate as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
 use super::{files, glue, interrupt, study};
+use couplet::input::Input;
 use couplet::plan::Status;
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
 use couplet::study::frontier::{By, Frontier, frontier};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Solves the frontier, shows it, keeps the plan that is asked for.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
@@ -38,7 +39,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
         Some(_) if interrupt::is_asked() && !args.keep_best => Err(CliError::NotAsked),
-        Some((most, path)) => keep(&found, most, &path, terminal).and(shown),
+        Some((most, path)) => keep(&input, &found, (most, &path), terminal).and(shown),
         None => shown,
     }
 }
@@ -59,9 +60,9 @@ fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), 
 /// Writes the plan for at most so many: more than the cheapest takes are no
 /// limit to it.
 fn keep(
+    input: &Input,
     frontier: &Frontier,
-    most: u32,
-    path: &std::path::Path,
+    (most, path): (u32, &Path),
     terminal: &Terminal,
 ) -> Result<(), CliError> {
     let noun = frontier.by.word();
@@ -76,13 +77,14 @@ fn keep(
     let Some(point) = frontier.points.iter().find(|p| p.at_most <= most) else {
         return Err(CliError::OutOfTime);
     };
-    glue::write_plan(path, &point.kept)?;
+    let kept = glue::audited(input, frontier.kept(point).map_err(glue::unpriced)?)?;
+    glue::write_plan(path, &kept)?;
     terminal.note(format!(
         "kept the plan with {} in {}",
         counted(point.uses.into(), noun),
         path.display()
     ));
-    if point.kept.status == Status::WithinGap && frontier.by != By::Dies {
+    if kept.status == Status::WithinGap && frontier.by != By::Dies {
         terminal.note(format!(
             "couplet plan goes back to the cheapest; to plan with so few from now on write \
              max_{noun}s = {most} into project.toml"

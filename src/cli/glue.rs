@@ -111,10 +111,20 @@ pub fn make_plan(
 ) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
     let recalled = Recalled::new(input, &fit, before);
-    let found = search(input, &fit, (limits, &recalled), meter)?;
+    plan_anew(input, &fit, (limits, recalled), meter)
+}
+
+/// The same with what fits and what is there of a record.
+pub fn plan_anew(
+    input: &Input,
+    fit: &Fit,
+    (limits, recalled): (&Limits, Recalled),
+    meter: &mut Meter,
+) -> Result<Plan, CliError> {
+    let found = search(input, fit, (limits, &recalled), meter)?;
     let found = found.ok_or_else(|| explained(input, limits, meter))?;
-    let (solution, bound) = recalled.or_found(input, &fit, found);
-    let plan = plan::record(input, &fit, &solution, bound).map_err(unpriced)?;
+    let (solution, bound) = recalled.or_found(input, fit, found);
+    let plan = plan::record(input, fit, &solution, bound).map_err(unpriced)?;
     audited(input, plan)
 }
 
@@ -215,7 +225,7 @@ pub fn unpriced(error: PlanError) -> CliError {
 }
 
 /// A plan that fails its audit goes no further.
-fn audited(input: &Input, plan: Plan) -> Result<Plan, CliError> {
+pub fn audited(input: &Input, plan: Plan) -> Result<Plan, CliError> {
     let found = audit::audit(input, &plan);
     if found.is_empty() {
         return Ok(plan);

@@ -28,10 +28,11 @@ enum Target {
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let target = target(args)?;
     let input = read(args, terminal)?;
-    if let Some(old) = unchanged(args, &target, &input) {
+    let before = before(args, &target);
+    if let Some(old) = before.as_ref().filter(|old| stands(args, old, &input)) {
         terminal
             .note("nothing changed since this plan was made, so it stands; --again searches anew");
-        return show(args.format, &old, &input, terminal);
+        return show(args.format, old, &input, terminal);
     }
     let _held = match &target {
         Target::File(path) => Some(files::hold(path)?),
@@ -40,7 +41,6 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let before = before(args, &target);
     let plan = search(args, &input, before.as_ref(), terminal)?;
     let may_keep = glue::may_keep(&plan, args.keep_best);
     match target {
@@ -58,27 +58,28 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
 }
 
-/// The record that is there already, if it answers the same question: made from
-/// the same files as of the same day, at least as exact as is asked for, and
-/// right by its audit. How long it took and by how many threads does not matter.
-fn unchanged(args: &Args, target: &Target, input: &Input) -> Option<Plan> {
-    let Target::File(path) = target else {
-        return None;
-    };
-    // Reading from a pipe would wait for ever.
-    if args.again || !path.is_file() {
-        return None;
+/// The record that is to be replaced, unless the search is to begin with nothing.
+fn before(args: &Args, target: &Target) -> Option<Plan> {
+    match target {
+        // Reading from a pipe would wait for ever.
+        Target::File(path) if !args.again && path.is_file() => couplet::plan::read(path).ok(),
+        _ => None,
     }
-    let old = couplet::plan::read(path).ok()?;
+}
+
+/// True if a record answers the same question: made from the same files as of
+/// the same day, at least as exact as is asked for, and right by its audit. How
+/// long it took and by how many threads does not matter.
+fn stands(args: &Args, old: &Plan, input: &Input) -> bool {
     let is_exact = match old.status {
         Status::Optimal => true,
         Status::WithinGap => {
-            let asked = args.gap.and_then(Decimal::from_f64)?;
-            old.gap_percent <= asked
+            let asked = args.gap.and_then(Decimal::from_f64);
+            asked.is_some_and(|asked| old.gap_percent <= asked)
         }
         Status::TimeLimit => false,
     };
-    (is_exact && couplet::audit::audit(input, &old).is_empty()).then_some(old)
+    is_exact && couplet::audit::audit(input, old).is_empty()
 }
 
 /// What a format does not hold is said beside it.
@@ -122,14 +123,6 @@ fn read(args: &Args, terminal: &Terminal) -> Result<Input, CliError> {
 fn warn(findings: &Findings, terminal: &Terminal) {
     if !findings.is_empty() {
         terminal.findings(findings);
-    }
-}
-
-/// The record that is to be replaced, for the search to start from.
-fn before(args: &Args, target: &Target) -> Option<Plan> {
-    match target {
-        Target::File(path) if !args.again && path.is_file() => couplet::plan::read(path).ok(),
-        _ => None,
     }
 }
 

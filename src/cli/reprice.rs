@@ -13,7 +13,7 @@ use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
 use couplet::study::changes::{self, changes};
-use couplet::study::recall::{Lost, Recalled};
+use couplet::study::recall::{Lost, Recalled, Trust};
 use couplet::study::reprice::{self, Keep, Options, Repriced};
 use couplet::study::shifts::shifts;
 
@@ -103,10 +103,11 @@ fn options(
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
     let fit = glue::fit_of(input)?;
-    let anew = match Recalled::new(input, &fit, Some(old)).cheapest() {
+    let recalled = Recalled::new(input, &fit, Some(old));
+    let anew = match recalled.trusted(Trust::Best) {
         // Nothing has changed since, so this is the plan.
         Some(answer) => Ok(answer.plan.clone()),
-        None => glue::make_plan(input, &limits, Some(old), &mut meter),
+        None => glue::plan_anew(input, &fit, (&limits, recalled), &mut meter),
     };
     meter.finish();
     let anew = anew?;

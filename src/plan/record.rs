@@ -9,6 +9,7 @@ use crate::input::Input;
 use crate::model::{Set, Solution};
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 
 /// Why a solver's answer makes no record. All but [`PlanError::TooLarge`] are
 /// defects of the program: a checked input and a right model never lead there.
@@ -87,6 +88,28 @@ pub fn record(
         ordered: ordered::ordered(input, &counts)?,
         inputs: input.files.clone(),
     })
+}
+
+impl Plan {
+    /// The same plan, chosen for something else than its total, held against
+    /// the cheapest: whatever the gap is, it was asked for.
+    ///
+    /// # Errors
+    /// [`PlanError::TooLarge`] if the gap is beyond exact decimals.
+    pub fn beside(self, cheapest: &Plan) -> Result<Plan, PlanError> {
+        let bound = Bound {
+            lower: cheapest.total_bound.0.to_f64().unwrap_or(0.0),
+            proven: self.cost.total == cheapest.total_bound,
+            wanted_gap: Some(Decimal::ONE_HUNDRED),
+        };
+        let proof = proof::proof(self.cost.total, bound)?;
+        Ok(Plan {
+            status: proof.status,
+            total_bound: proof.bound,
+            gap_percent: proof.gap_percent,
+            ..self
+        })
+    }
 }
 
 fn ends(input: &Input, fit: &Fit, solution: &Solution) -> Vec<EndRecord> {

@@ -2,6 +2,7 @@
 
 use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};
+use crate::plan::Status;
 use crate::study::breakeven::{Breakeven, Edge, HIGHEST, Range, Turn};
 use crate::units::Money;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -45,11 +46,19 @@ pub fn text(breakeven: &Breakeven, width: usize) -> String {
 
 fn head(breakeven: &Breakeven, width: usize) -> String {
     let plan = &breakeven.plan;
+    let (total, currency) = (plan.cost.total.cents(), &plan.currency);
+    let what = match plan.status {
+        Status::Optimal => format!(
+            "The plan at {total} {currency} stays the cheapest while a price moves alone as far \
+             as \"best to\""
+        ),
+        _ => format!(
+            "The best plan found, at {total} {currency}, is not proven cheapest, so how far a \
+             price can move is not known: give it more time"
+        ),
+    };
     let head = format!(
-        "The plan at {} {} stays the cheapest while a price moves alone as far as \"best to\"; \
-         {} looked at, {} solved.",
-        plan.cost.total.cents(),
-        plan.currency,
+        "{what}; {} looked at, {} solved.",
         counted(breakeven.ranges.len() as u64, "bought part"),
         counted(breakeven.solves as u64, "plan"),
     );
@@ -227,7 +236,7 @@ struct Record<'a> {
     schema: &'static str,
     currency: &'a crate::units::Currency,
     total: Money,
-    status: crate::plan::Status,
+    status: Status,
     highest_factor: u64,
     solves: usize,
     parts: Vec<RangeRecord<'a>>,

@@ -1,6 +1,6 @@
 //! One plan of a study: solved, recorded and audited; and several side by side.
 
-use super::recall::Recalled;
+use super::recall::{Recalled, Trust};
 use crate::audit;
 use crate::fit::{Fit, NoSet};
 use crate::input::Input;
@@ -187,7 +187,7 @@ impl Reply {
 }
 
 /// The cheapest plan of a project, as a study starts from it: the one on record,
-/// if that is of the project as it is now and meant to be the cheapest; else a
+/// if that is of the project as it is now and the best that was found; else a
 /// new one, searched for from what is still there of the record.
 ///
 /// # Errors
@@ -198,37 +198,24 @@ pub fn cheapest(
     effort: &Effort,
     record: Option<&Plan>,
 ) -> Result<Answer, StudyError> {
-    let recalled = Recalled::new(input, fit, record);
-    match recalled.cheapest() {
-        Some(answer) => Ok(answer.clone()),
-        None => anew(input, fit, effort, recalled),
-    }
+    on_record(input, fit, effort, (record, Trust::Best))
 }
 
-/// The plan that a project has: the one on record, also where it was not meant
-/// to be the cheapest, else the cheapest.
+/// The same with another measure for which records stand. Where the time is
+/// over before a better one is found, any of the project as it is now does.
 ///
 /// # Errors
 /// Any [`StudyError`].
-pub fn current(
+pub fn on_record(
     input: &Input,
     fit: &Fit,
     effort: &Effort,
-    record: Option<&Plan>,
+    (record, trust): (Option<&Plan>, Trust),
 ) -> Result<Answer, StudyError> {
-    let mut recalled = Recalled::new(input, fit, record);
-    match recalled.answer.take() {
-        Some(answer) => Ok(answer),
-        None => anew(input, fit, effort, recalled),
+    let recalled = Recalled::new(input, fit, record);
+    if let Some(answer) = recalled.trusted(trust) {
+        return Ok(answer.clone());
     }
-}
-
-fn anew(
-    input: &Input,
-    fit: &Fit,
-    effort: &Effort,
-    recalled: Recalled,
-) -> Result<Answer, StudyError> {
     let options = SolveOptions {
         bound: recalled.bound(),
         starts: vec![recalled.start],
@@ -239,7 +226,7 @@ fn anew(
     match solve_by(input, fit, effort, &options)? {
         Reply::Found(answer) => Ok(*answer),
         Reply::Infeasible => Err(StudyError::Limits),
-        Reply::Unknown => Err(StudyError::OutOfTime),
+        Reply::Unknown => recalled.answer.ok_or(StudyError::OutOfTime),
     }
 }
 

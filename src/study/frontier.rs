@@ -6,7 +6,7 @@ use crate::catalog::{Catalog, Spec};
 use crate::fit::{Fit, fit};
 use crate::input::Input;
 use crate::model::Solution;
-use crate::plan::{Bound, Plan};
+use crate::plan::{Plan, PlanError};
 use crate::units::Money;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
@@ -44,6 +44,21 @@ pub struct Frontier {
     pub solves: usize,
 }
 
+impl Frontier {
+    /// A point's plan as one of the project without that limit: beside the
+    /// cheapest of all.
+    ///
+    /// # Errors
+    /// As [`Plan::beside`].
+    pub fn kept(&self, point: &Point) -> Result<Plan, PlanError> {
+        let plan = point.plan.clone();
+        match self.points.first() {
+            Some(top) if top.plan != plan => plan.beside(&top.plan),
+            _ => Ok(plan),
+        }
+    }
+}
+
 /// The cheapest plan with at most so many.
 #[derive(Debug, Clone)]
 pub struct Point {
@@ -53,9 +68,6 @@ pub struct Point {
     pub uses: u32,
     /// The plan, audited with that limit.
     pub plan: Plan,
-    /// The same plan as one of the project without that limit: how far it is
-    /// from the cheapest of all was asked for with it.
-    pub kept: Plan,
     /// What it costs beyond the cheapest plan of all.
     pub extra: Money,
     /// Against the point before.
@@ -335,7 +347,7 @@ impl Search<'_> {
                 }
             }
         }
-        let points = self.points(&known)?;
+        let points = self.points(&known);
         let bottom = points.last().map_or(0, |p| p.at_most);
         Ok(Frontier {
             by: self.by,
@@ -346,11 +358,11 @@ impl Search<'_> {
         })
     }
 
-    fn points(&self, known: &Known) -> Result<Vec<Point>, StudyError> {
-        let Some(top) = known.values().next_back() else {
-            return Ok(Vec::new());
-        };
-        let cheapest = top.total();
+    fn points(&self, known: &Known) -> Vec<Point> {
+        let cheapest = known
+            .values()
+            .next_back()
+            .map_or(Money::ZERO, Answer::total);
         let mut before: Option<&Plan> = None;
         let mut points = Vec::new();
         for (&at_most, answer) in known.iter().rev() {
@@ -361,25 +373,10 @@ impl Search<'_> {
                 extra: answer.total() - cheapest,
                 change: before.map_or_else(Change::default, |before| self.change(before, plan)),
                 plan: plan.clone(),
-                kept: self.kept(top, answer)?,
             });
             before = Some(plan);
         }
-        Ok(points)
-    }
-
-    /// A plan for fewer as one of the project without that limit.
-    fn kept(&self, top: &Answer, answer: &Answer) -> Result<Plan, StudyError> {
-        let bound = Bound {
-            lower: top.bound.lower,
-            proven: top.is_proven() && answer.total() == top.total(),
-            // Whatever the gap is, it was asked for: the user wants fewer.
-            wanted_gap: Some(Decimal::ONE_HUNDRED),
-        };
-        if answer.plan == top.plan {
-            return Ok(top.plan.clone());
-        }
-        answer::answer(self.input, self.fit, answer.solution.clone(), bound).map(|a| a.plan)
+        points
     }
 
     fn change(&self, from: &Plan, to: &Plan) -> Change {

@@ -39,6 +39,18 @@ pub enum Lost {
     NoPlan(String),
 }
 
+/// Which records stand for the cheapest plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trust {
+    /// Any: what is asked is of the plan that there is.
+    Any,
+    /// Proven, or the best as far as the time went. One within a gap that was
+    /// asked for is not: it may have been chosen for something else.
+    Best,
+    /// Proven.
+    Proven,
+}
+
 /// What a record tells a search before it begins.
 #[derive(Debug, Clone, Default)]
 pub struct Recalled {
@@ -65,12 +77,14 @@ impl Recalled {
         }
     }
 
-    /// The record, where it is of the project as it is now and meant to be the
-    /// cheapest, proven or as far as the time went. One within a gap that was
-    /// asked for is not: that plan may have been chosen for something else.
-    pub fn cheapest(&self) -> Option<&Answer> {
-        let is_meant = |answer: &&Answer| answer.plan.status != Status::WithinGap;
-        self.answer.as_ref().filter(is_meant)
+    /// The record, where it is of the project as it is now and good enough.
+    pub fn trusted(&self, trust: Trust) -> Option<&Answer> {
+        let is_enough = |answer: &&Answer| match trust {
+            Trust::Any => true,
+            Trust::Best => answer.plan.status != Status::WithinGap,
+            Trust::Proven => answer.is_proven(),
+        };
+        self.answer.as_ref().filter(is_enough)
     }
 
     /// No plan costs less than this, where the record is of the project as it is.

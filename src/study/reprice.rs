@@ -11,8 +11,6 @@ use crate::input::Input;
 use crate::model::{Set, Solution};
 use crate::plan::{Bound, Order, OrderLine, Plan, PlanError, Status, record};
 use crate::units::{Currency, Money, Qty};
-use rust_decimal::Decimal;
-use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -209,16 +207,6 @@ fn shrink(line: &mut OrderLine, placed: Qty) {
     line.line_total = line.unit_price.times(line.qty);
 }
 
-/// How good a kept plan is: no better than what planning anew proved.
-fn bound_of(anew: &Plan) -> Bound {
-    Bound {
-        lower: anew.total_bound.0.to_f64().unwrap_or(0.0),
-        proven: false,
-        // Whatever the gap is, it was asked for: the user keeps the plan.
-        wanted_gap: Some(Decimal::ONE_HUNDRED),
-    }
-}
-
 /// A plan with the recorded sets and these purchases, against what planning
 /// anew proved.
 ///
@@ -226,15 +214,13 @@ fn bound_of(anew: &Plan) -> Bound {
 /// [`Lost`] if it is no plan by its own record or by its audit.
 fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Plan, Lost> {
     let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
-    let bound = bound_of(anew);
-    let mut plan = record(input, fit, solution, bound).map_err(no_plan)?;
-    if plan.cost.total == anew.total_bound {
-        let proven = Bound {
-            proven: true,
-            ..bound
-        };
-        plan = record(input, fit, solution, proven).map_err(no_plan)?;
-    }
+    let unknown = Bound {
+        lower: 0.0,
+        proven: false,
+        wanted_gap: None,
+    };
+    let plan = record(input, fit, solution, unknown).and_then(|plan| plan.beside(anew));
+    let plan = plan.map_err(no_plan)?;
     match audit(input, &plan).first() {
         None => Ok(plan),
         Some(finding) => Err(Lost::NoPlan(Finding::to_string(finding))),

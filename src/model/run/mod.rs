@@ -11,7 +11,9 @@ use super::program::Built;
 use super::search::Ground;
 use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
-use super::{Outcome, Progress, Set, Solution, SolveOptions, decode, order, probe, start, worth};
+use super::{
+    Given, Outcome, Progress, Set, Solution, SolveOptions, decode, order, probe, start, worth,
+};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Limits, SolveError, Solved, Stop, is_stopped};
@@ -121,9 +123,9 @@ impl<'a> Run<'a> {
         (hunt, known): (&mut Hunt, &mut Known),
         (steps, until): (usize, Option<Instant>),
     ) -> Result<(), SolveError> {
-        let starts = &self.options.starts;
-        for (place, given) in starts.iter().enumerate() {
-            let is_last = place + 1 == starts.len();
+        let is_any = |given: &&Given| given.iter().any(Option::is_some);
+        let mut starts = self.options.starts.iter().filter(is_any).peekable();
+        while let Some(given) = starts.next() {
             hunt.adopt(given)?;
             // The search can't hold every plan; the whole program can.
             if let Some(sets) = given.iter().cloned().collect::<Option<Vec<Set>>>()
@@ -135,7 +137,7 @@ impl<'a> Run<'a> {
                     hunt.offer(self.read(&built, start.values).solution);
                 }
             }
-            if !is_last {
+            if starts.peek().is_some() {
                 hunt.rounds((1, steps), until, &|| self.stopped())?;
             }
         }

@@ -23,6 +23,7 @@ mod line;
 mod search;
 
 use super::answer::{self, Effort, StudyError};
+use super::recall::Trust;
 use crate::catalog::PartId;
 use crate::fit::fit;
 use crate::input::Input;
@@ -126,7 +127,7 @@ impl Range {
 }
 
 /// The ranges of all bought parts, or of one; of the plan on record, where that
-/// is of the project as it is now.
+/// is proven and of the project as it is now.
 ///
 /// Proofs go on side by side, so many at a time; between them what was found is
 /// shared. How many cores there are does not matter to who learns what.
@@ -141,7 +142,7 @@ pub fn breakeven(
     record: Option<&Plan>,
 ) -> Result<Breakeven, StudyError> {
     let fit = fit(input)?;
-    let now = answer::cheapest(input, &fit, effort, record)?;
+    let now = answer::on_record(input, &fit, effort, (record, Trust::Proven))?;
     let study = Study {
         input,
         fit: &fit,

@@ -4,7 +4,7 @@ mod checks;
 mod load;
 mod warnings;
 
-pub use load::{LoadOptions, Loaded, LoadedCatalog, load, load_catalog};
+pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog};
 
 use crate::catalog::{Catalog, PartId};
 use crate::project::{Circuit, OnHand, Ordered, Settings};
@@ -28,6 +28,8 @@ pub struct Input {
     /// The newest `quoted` date among the prices, or what the user says; none
     /// where no price has a date.
     pub as_of: Option<Date>,
+    /// Which price list it is.
+    pub prices: PriceList,
     /// The files that were read, in a fixed order.
     pub files: Vec<InputFile>,
 }
@@ -44,6 +46,15 @@ impl Input {
         let rows = self.ordered.iter().filter(|row| row.part == part);
         rows.fold(0, |sum, row| sum.saturating_add(row.qty))
     }
+}
+
+/// The price list of a project, by paths relative to the project folder, with `/`.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct PriceList {
+    /// The project's own: what `project.toml` names, else the catalog's.
+    pub own: String,
+    /// The one that the user named in place of it; none where it is the own one.
+    pub instead: Option<String>,
 }
 
 /// A file that was read, and what was in it.

@@ -94,7 +94,7 @@ fn an_unchanged_project_is_not_planned_again() {
     )
     .unwrap();
     let output = run(folder.path(), &["plan", "boat"]);
-    assert_eq!(said(&output.stderr), "");
+    assert!(text(&output.stderr).contains("fitted is 3, not 2"));
     assert_eq!(read(folder.path(), "boat/plan.json"), record);
 }
 

@@ -208,7 +208,11 @@ fn no_set_is_status_3_and_keeps_the_old_record() {
     let output = run(folder.path(), &["plan", "boat"]);
     assert_eq!(output.status.code(), Some(3));
     let said = text(&output.stderr);
-    assert!(said.starts_with("error: no compatible set"), "{said}");
+    assert!(
+        said.starts_with("warning: boat/plan.json is not used"),
+        "{said}"
+    );
+    assert!(said.contains("\nerror: no compatible set"), "{said}");
     assert!(said.contains("charger"), "{said}");
     assert!(output.stdout.is_empty());
     let kept = fs::read_to_string(folder.path().join("boat/plan.json")).unwrap();

@@ -17,6 +17,7 @@ const FLOW: &[&[&str]] = &[
     &["plan"],
     &["audit"],
     &["study"],
+    &["desk"],
     &["report"],
 ];
 

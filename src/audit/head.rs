@@ -13,6 +13,12 @@ pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
         differs(OF, "project", &plan.project, &settings.name),
         differs(OF, "currency", &plan.currency, &settings.currency),
         differs(OF, "as_of", day(plan.as_of), day(input.as_of)),
+        differs(
+            OF,
+            "prices",
+            list(plan.prices.as_ref()),
+            list(input.prices.instead.as_ref()),
+        ),
     ];
     found.extend(facts.into_iter().flatten().map(Finding::Head));
     if plan.inputs != input.files {
@@ -22,4 +28,8 @@ pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
 
 fn day(date: Option<Date>) -> String {
     date.map_or_else(|| "null".to_owned(), |date| date.to_string())
+}
+
+fn list(prices: Option<&String>) -> &str {
+    prices.map_or("the project's own list", |file| file.as_str())
 }

@@ -5,6 +5,7 @@
 //! plan. Nothing in a record is trusted: any text and any number may stand in it.
 
 mod alone;
+mod basis;
 mod cost;
 mod count;
 mod ends;
@@ -17,6 +18,7 @@ mod orders;
 mod rules;
 
 pub use alone::audit_alone;
+pub use basis::{Basis, audit_since};
 pub use finding::{EndName, Fact, Finding, LineName, Rule};
 
 use crate::input::Input;

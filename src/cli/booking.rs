@@ -1,10 +1,11 @@
 //! `couplet order --place` and `couplet receive`: changes to `ordered.csv`.
 
-use super::args::{OfPlan, Order, Receive};
+use super::args::{Order, Receive};
 use super::error::CliError;
-use super::files;
 use super::glue::{self, Instead};
 use super::output::Terminal;
+use super::{files, record};
+use couplet::desk::record::OnRecord;
 use couplet::diag::{Findings, did_you_mean, quote};
 use couplet::input::Input;
 use couplet::plan::Plan;
@@ -23,16 +24,16 @@ use std::path::Path;
 pub const FILE: &str = "ordered.csv";
 
 /// Adds the lines of the plan's orders to `ordered.csv`.
-pub fn place(args: &Order, plan: &Plan, terminal: &Terminal) -> Result<(), CliError> {
-    let input = glue::recorded_input(&args.project, plan)?;
-    glue::trusted(&input, plan)?;
+pub fn place(args: &Order, terminal: &Terminal) -> Result<(), CliError> {
+    let OnRecord { plan, input, .. } =
+        record::open(&args.project, args.plan.as_deref(), "order", terminal)?;
     let path = files::folder(&args.project).join(FILE);
     let _held = held(&path, args.dry_run)?;
     let text = current(&path, &input)?;
-    refuse_placed(plan, &input)?;
+    refuse_placed(&plan, &input)?;
     let mut orders = plan.orders.clone();
     if !args.supplier.is_empty() {
-        known_suppliers(&args.supplier, plan)?;
+        known_suppliers(&args.supplier, &plan)?;
         orders.retain(|order| args.supplier.contains(&order.supplier));
     }
     if orders.is_empty() {
@@ -51,7 +52,7 @@ pub fn place(args: &Order, plan: &Plan, terminal: &Terminal) -> Result<(), CliEr
 
 /// Books a delivery.
 pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), CliError> {
-    let input = read(&args.project)?;
+    let input = read(&args.project, terminal)?;
     let path = files::folder(&args.project).join(FILE);
     let _held = held(&path, args.dry_run)?;
     let text = current(&path, &input)?.unwrap_or_default();
@@ -76,7 +77,10 @@ pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), CliError> {
     ))
 }
 
-fn read(project: &Path) -> Result<Input, CliError> {
+/// The project as it is now, once its record is found sound: what is booked is
+/// what the plan had ordered.
+fn read(project: &Path, terminal: &Terminal) -> Result<Input, CliError> {
+    record::kept(project, None, terminal)?;
     match glue::load(project, &Instead::default()) {
         (Some(input), _) => Ok(input),
         (None, findings) => Err(CliError::Input(findings)),
@@ -107,16 +111,6 @@ fn current(path: &Path, input: &Input) -> Result<Option<String>, CliError> {
         return Err(refused(booking::BookingError::Changed));
     }
     Ok(text)
-}
-
-/// True if `ordered.csv` holds what it held when the plan was made, and of what
-/// came since only the plan's own orders: whoever builds by the plan that was
-/// ordered meets no surprise.
-pub fn is_own(of: &OfPlan, plan: &Plan, input: &Input) -> bool {
-    let text = std::fs::read_to_string(files::folder(&of.project).join(FILE));
-    let was = plan.inputs.iter().find(|f| f.file == FILE);
-    let was = was.map(|f| f.sha256.as_str());
-    text.is_ok_and(|text| booking::adds_only(&text, was, &plan.orders, input))
 }
 
 /// Placing the lines of one plan twice would order everything twice.

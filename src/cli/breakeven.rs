@@ -3,7 +3,7 @@
 use super::args::{Breakeven as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::study;
+use super::{record, study};
 use couplet::catalog::PartId;
 use couplet::input::Input;
 use couplet::report::{breakeven as report, picture};
@@ -12,13 +12,12 @@ use couplet::study::breakeven::breakeven;
 /// Finds how far each price can move, and shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
-    let input = study::read(&args.project, &args.read, terminal)?;
+    let (input, record) = record::read(&args.project, &args.read, terminal)?;
     let only = args
         .part
         .as_deref()
         .map(|code| part(&input, code))
         .transpose()?;
-    let record = study::on_record(&args.project, terminal);
     let found = study::run(&input, &args.work, terminal, |effort| {
         breakeven(&input, only, effort, record.as_ref())
     })?;

@@ -3,7 +3,7 @@
 use super::args::{Budget as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::study;
+use super::{record, study};
 use couplet::catalog::Kind;
 use couplet::fit::fit;
 use couplet::input::Input;
@@ -18,9 +18,8 @@ use couplet::units::Percent;
 /// Plans, divides the total, looks for savings where it is over the limit.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
-    let input = study::read(&args.project, &args.read, terminal)?;
+    let (input, record) = record::read(&args.project, &args.read, terminal)?;
     let rise = wanted(args, &input)?;
-    let record = study::on_record(&args.project, terminal);
     let (plan, savings, rising) = study::run(&input, &args.work, terminal, |effort| {
         solve(&input, record.as_ref(), rise, effort)
     })?;

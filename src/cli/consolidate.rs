@@ -3,7 +3,7 @@
 use super::args::{By as ByWord, Consolidate as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, glue, interrupt, study};
+use super::{files, glue, interrupt, record, study};
 use couplet::input::Input;
 use couplet::plan::Status;
 use couplet::report::wording::counted;
@@ -18,7 +18,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(target.as_ref().map(|(_, path)| path.as_path()))?;
     let hold = target.as_ref().map(|(_, path)| files::hold(path));
     let _held = hold.transpose()?;
-    let input = study::read(&args.project, &args.read, terminal)?;
+    let (input, record) = record::read(&args.project, &args.read, terminal)?;
     let by = match args.by {
         ByWord::Variants => By::Variants,
         ByWord::Suppliers => By::Suppliers,
@@ -27,7 +27,6 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let record = study::on_record(&args.project, terminal);
     let found = study::run(&input, &args.work, terminal, |effort| {
         frontier(&input, by, effort, record.as_ref())
     })?;

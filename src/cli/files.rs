@@ -1,9 +1,7 @@
-//! Files that commands write, and those that a plan was made from.
+//! Files that commands write.
 
 use super::error::CliError;
 use super::interrupt;
-use couplet::plan::Plan;
-use couplet::source::sha256;
 use couplet::store::{self, Hold};
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -44,39 +42,6 @@ pub fn writable(path: &Path) -> Result<(), CliError> {
     tempfile::tempfile_in(store::folder_of(path))
         .map(drop)
         .map_err(|error| CliError::write(path, &error))
-}
-
-/// The files of the project that are no longer as they were when the plan was
-/// made, in the order of the record, then optional files that are new.
-pub fn changed_inputs(project: &Path, plan: &Plan) -> Vec<String> {
-    let folder = folder(project);
-    let is_changed = |file: &str, then: &str| match std::fs::read(folder.join(file)) {
-        Ok(bytes) => sha256(&bytes) != then,
-        Err(_) => true,
-    };
-    let changed = plan
-        .inputs
-        .iter()
-        .filter(|input| is_changed(&input.file, &input.sha256))
-        .map(|input| input.file.clone());
-    let added = optional(plan)
-        .into_iter()
-        .filter(|file| plan.inputs.iter().all(|input| input.file != *file))
-        .filter(|file| folder.join(file).exists());
-    changed.chain(added).collect()
-}
-
-/// The files that a project may do without: its stock, its orders, and the
-/// dies beside the bodies.
-fn optional(plan: &Plan) -> Vec<String> {
-    let catalogs = plan
-        .inputs
-        .iter()
-        .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let own = ["on_hand.csv", "ordered.csv", "project.xlsx", "project.ods"];
-    let mut files = own.map(str::to_owned).to_vec();
-    files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
-    files
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use couplet::diag::Findings;
 use couplet::fit::{self, Fit};
 use couplet::input::{self, Input, InputFile, LoadOptions};
 use couplet::model::{self, Outcome, Solution, SolveOptions};
-use couplet::plan::{self, Bound, Plan, PlanError, Status};
+use couplet::plan::{self, Bound, Plan, PlanError, ReadError, Status};
 use couplet::report;
 use couplet::study::conflict::{self, Bounds, TrialError};
 use couplet::study::recall::Recalled;
@@ -75,31 +75,6 @@ fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
     let place = plan.inputs.iter().position(is_last)? + 1;
     let path = super::files::folder(project).join(&plan.inputs.get(place)?.file);
     path.is_file().then_some(path)
-}
-
-/// Refuses a record of another project, and one that is wrong: against the
-/// files it was made from where they are still the same, else by itself.
-pub fn trusted(input: &Input, plan: &Plan) -> Result<(), CliError> {
-    if plan.project != input.settings.name {
-        return Err(CliError::Read {
-            message: format!(
-                "the plan is of project {:?}, not of {:?}",
-                plan.project, input.settings.name
-            ),
-            help: "name the plan of this project, or plan again".to_owned(),
-        });
-    }
-    let found = if plan.inputs == input.files {
-        audit::audit(input, plan)
-    } else {
-        audit::audit_alone(plan)
-    };
-    if found.is_empty() {
-        return Ok(());
-    }
-    Err(CliError::Untrusted(
-        found.iter().map(ToString::to_string).collect(),
-    ))
 }
 
 /// Fit, search from what is still there of a record, record and audit.
@@ -237,10 +212,15 @@ pub fn audited(input: &Input, plan: Plan) -> Result<Plan, CliError> {
 
 /// Reads a plan record.
 pub fn read_plan(path: &Path) -> Result<Plan, CliError> {
-    plan::read(path).map_err(|error| CliError::Read {
+    plan::read(path).map_err(|error| unread(&error))
+}
+
+/// A record that can't be read.
+pub fn unread(error: &ReadError) -> CliError {
+    CliError::Read {
         message: error.to_string(),
         help: error.help().to_owned(),
-    })
+    }
 }
 
 /// The plan record as it is written.

@@ -20,6 +20,7 @@ mod parts;
 mod plan;
 mod prices;
 mod progress;
+mod record;
 mod report;
 mod reprice;
 mod shell;

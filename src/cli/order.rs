@@ -3,10 +3,10 @@
 use super::args::{Format, Order as Args};
 use super::booking;
 use super::error::CliError;
-use super::files;
-use super::glue::{self, Instead};
 use super::output::Terminal;
+use super::{files, glue, record};
 use couplet::catalog::Catalog;
+use couplet::desk::record::{self as desk, Refusal, path_of};
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::{list, wrapped};
@@ -16,10 +16,6 @@ use std::path::Path;
 
 /// Shows the orders, or writes one file for each supplier.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let path = match &args.plan {
-        Some(path) => path.clone(),
-        None => files::folder(&args.project).join("plan.json"),
-    };
     if !args.project.exists() {
         let project = args.project.display();
         return Err(CliError::Read {
@@ -27,12 +23,10 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             help: "name the folder that has project.toml".to_owned(),
         });
     }
-    let plan = glue::read_plan(&path)?;
     if args.place {
-        return booking::place(args, &plan, terminal);
+        return booking::place(args, terminal);
     }
-    warn_of_changes(&args.project, &plan, terminal);
-    let catalog = catalog(&args.project, terminal);
+    let (plan, catalog) = checked(args, terminal)?;
     if let Some(file) = &args.xlsx {
         let bytes = workbook::orders(&plan, &catalog).map_err(CliError::output)?;
         files::write(file, &bytes)?;
@@ -49,37 +43,54 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
 }
 
+/// The record, and the catalog for descriptions. The record holds the order
+/// whatever the files say now, so where the project can't be read the record is
+/// held against itself alone, and the descriptions are left out.
+fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), CliError> {
+    let path = path_of(&args.project, args.plan.as_deref());
+    match desk::open(&args.project, &path) {
+        Ok(on) => {
+            record::tell(&on.checked, "order", terminal);
+            record::note_prices(&on.input, terminal);
+            Ok((on.plan, on.input.catalog))
+        }
+        Err(Refusal::Input(_)) => {
+            let plan = glue::read_plan(&path)?;
+            desk::check_alone(&plan).map_err(record::refused)?;
+            tell_alone(args, &plan, terminal);
+            Ok((plan, Catalog::default()))
+        }
+        Err(refusal) => Err(record::refused(refusal)),
+    }
+}
+
+/// Says that a record could be held against itself alone.
+fn tell_alone(args: &Args, plan: &Plan, terminal: &Terminal) {
+    let changed = desk::changed_files(&args.project, plan);
+    let why = match changed.as_slice() {
+        [] => "the project cannot be read".to_owned(),
+        [one] => format!("{one} is not as when the plan was made, and cannot be read"),
+        many => format!(
+            "{} are not as when the plan was made, and cannot be read",
+            list(many)
+        ),
+    };
+    terminal.warning(&Message {
+        text: why,
+        help: Some("see couplet check, and run couplet plan again before you order".to_owned()),
+        notes: vec![
+            "the plan was checked by itself alone, and descriptions are left out".to_owned(),
+        ],
+        ..Message::default()
+    });
+}
+
 fn text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
     if plan.orders.is_empty() {
         return "nothing to order\n".to_owned();
     }
     let verdict = wrapped(&plan_report::verdict(plan), width, "", "  ");
     format!("{verdict}\n\n{}", order::all_text(plan, catalog, width))
-}
-
-/// The record holds the order whatever the files say now: a warning, no error.
-fn warn_of_changes(project: &Path, plan: &Plan, terminal: &Terminal) {
-    let changed = files::changed_inputs(project, plan);
-    if changed.is_empty() {
-        return;
-    }
-    let verb = if changed.len() == 1 { "is" } else { "are" };
-    terminal.warning(&Message {
-        text: format!("{} {verb} not as when the plan was made", list(&changed)),
-        help: Some("run couplet plan again before you order".to_owned()),
-        ..Message::default()
-    });
-}
-
-/// The catalog, for descriptions alone; an empty one where it can't be read now.
-fn catalog(project: &Path, terminal: &Terminal) -> Catalog {
-    match glue::load(project, &Instead::default()) {
-        (Some(input), _) => input.catalog,
-        (None, _) => {
-            terminal.note("the project cannot be read, so descriptions are left out");
-            Catalog::default()
-        }
-    }
 }
 
 fn write_all(

@@ -1,15 +1,12 @@
 //! What the documents have in common: the plan, the project it is for, where it goes.
 
 use super::args::OfPlan;
-use super::booking;
 use super::error::CliError;
-use super::files;
-use super::glue::{self, Instead};
 use super::output::Terminal;
+use super::{files, record};
+use couplet::desk::record::OnRecord;
 use couplet::input::Input;
 use couplet::plan::Plan;
-use couplet::report::diagnostics::Message;
-use couplet::report::wording::list;
 use couplet::study::cables::{Cable, cables};
 use std::path::Path;
 
@@ -29,31 +26,17 @@ pub struct Paper {
 impl Paper {
     /// Reads both, and warns where files have changed since the plan was made.
     pub fn read(of: &OfPlan, terminal: &Terminal) -> Result<Self, CliError> {
-        let path = match &of.plan {
-            Some(path) => path.clone(),
-            None => files::folder(&of.project).join("plan.json"),
-        };
-        let plan = glue::read_plan(&path)?;
-        let input = match glue::load(&of.project, &Instead::default()) {
-            (Some(input), findings) if !findings.has_errors() => input,
-            (_, findings) => return Err(CliError::Input(findings)),
-        };
-        let mut changed = files::changed_inputs(&of.project, &plan);
-        let is_same = changed.is_empty();
-        changed.retain(|file| file != booking::FILE || !booking::is_own(of, &plan, &input));
-        if !changed.is_empty() {
-            let verb = if changed.len() == 1 { "is" } else { "are" };
-            terminal.warning(&Message {
-                text: format!("{} {verb} not as when the plan was made", list(&changed)),
-                help: Some("run couplet plan again before you order or build".to_owned()),
-                ..Message::default()
-            });
-        }
+        let OnRecord {
+            plan,
+            input,
+            checked,
+            ..
+        } = record::open(&of.project, of.plan.as_deref(), "order or build", terminal)?;
         let paper = Self {
             plan,
             input,
-            changed,
-            is_same,
+            changed: checked.changed,
+            is_same: checked.is_same,
         };
         paper.cables()?;
         Ok(paper)

@@ -4,19 +4,25 @@ use super::args::{Format, Parts as Args};
 use super::error::CliError;
 use super::glue::{self, Instead};
 use super::output::Terminal;
+use super::record;
 use couplet::catalog::{Catalog, Kind, PartId};
+use couplet::desk::record::check_alone;
+use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::parts::{self, Filter};
 use couplet::report::wording::list;
+use couplet::store::folder_of;
 use std::collections::BTreeMap;
+use std::path::Path;
 
 /// Shows the parts that are asked for.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let catalog = catalog(args, terminal)?;
-    let uses = match &args.used_by {
-        Some(path) => Some(parts::uses(&glue::read_plan(path)?)),
+    let plan = match &args.used_by {
+        Some(path) => Some(used_by(args, path, terminal)?),
         None => None,
     };
+    let catalog = catalog(args, terminal)?;
+    let uses = plan.as_ref().map(parts::uses);
     let filter = Filter {
         kind: args.kind.as_deref().and_then(Kind::from_word),
         gauge: args.gauge,
@@ -55,6 +61,23 @@ fn show(
         }
     };
     terminal.print(&text)
+}
+
+/// The record that is asked for, checked against its project: the one that is
+/// named, else the one that it lies in.
+fn used_by(args: &Args, path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
+    let beside = folder_of(path);
+    let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
+    if let Some(project) = args.project.as_deref().or(beside) {
+        return record::open(project, Some(path), "rely on it", terminal).map(|on| on.plan);
+    }
+    let plan = glue::read_plan(path)?;
+    check_alone(&plan).map_err(record::refused)?;
+    terminal.note(format!(
+        "{} was checked by itself alone, since no project lies beside it",
+        path.display()
+    ));
+    Ok(plan)
 }
 
 fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {

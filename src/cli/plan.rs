@@ -7,10 +7,12 @@ use super::glue::{self, Instead, Limits};
 use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
+use couplet::desk::record::{self as desk, Refusal};
 use couplet::diag::Findings;
 use couplet::input::Input;
 use couplet::plan::{Plan, Status};
 use couplet::report;
+use couplet::report::diagnostics::Message;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::path::PathBuf;
@@ -28,7 +30,7 @@ enum Target {
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let target = target(args)?;
     let input = read(args, terminal)?;
-    let before = before(args, &target);
+    let before = before(args, &target, &input, terminal)?;
     if let Some(old) = before.as_ref().filter(|old| stands(args, old, &input)) {
         terminal
             .note("nothing changed since this plan was made, so it stands; --again searches anew");
@@ -59,12 +61,64 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 }
 
 /// The record that is to be replaced, unless the search is to begin with nothing.
-fn before(args: &Args, target: &Target) -> Option<Plan> {
-    match target {
+/// One that does not hold is said, and the plan is made as if it were not there.
+fn before(
+    args: &Args,
+    target: &Target,
+    input: &Input,
+    terminal: &Terminal,
+) -> Result<Option<Plan>, CliError> {
+    let path = match target {
         // Reading from a pipe would wait for ever.
-        Target::File(path) if !args.again && path.is_file() => couplet::plan::read(path).ok(),
-        _ => None,
+        Target::File(path) if path.is_file() => path,
+        _ => return Ok(None),
+    };
+    let anew = |why: String, notes: Vec<String>| {
+        terminal.warning(&Message {
+            text: format!("{} is not used: {why}", path.display()),
+            help: Some("what it says is planned anew".to_owned()),
+            notes,
+            ..Message::default()
+        });
+    };
+    match desk::open(&args.project, path) {
+        Ok(on) => {
+            same_prices(args, &on.plan, input)?;
+            return Ok(Some(on.plan).filter(|_| !args.again));
+        }
+        Err(Refusal::Wrong(found)) => anew(
+            Refusal::Wrong(Vec::new()).to_string(),
+            found.iter().map(ToString::to_string).collect(),
+        ),
+        // What is wrong with the project itself is told already.
+        Err(Refusal::Input(_)) => {}
+        Err(refusal) => anew(refusal.to_string(), Vec::new()),
     }
+    Ok(None)
+}
+
+/// A record with the prices of a list that was named for it is not replaced by
+/// one with the project's own, unless that list is named.
+fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
+    let Some(list) = (old.prices.as_ref()).filter(|list| **list != input.prices.own) else {
+        return Ok(());
+    };
+    if args.read.prices.is_some() {
+        return Ok(());
+    }
+    let own = &input.prices.own;
+    let folder = files::folder(&args.project);
+    Err(CliError::Usage {
+        message: format!(
+            "the plan on record has the prices of {list}, and the project's own list is {own}: \
+             say which to plan with"
+        ),
+        help: format!(
+            "--prices {} or --prices {}; or write prices = {list:?} into project.toml",
+            folder.join(list).display(),
+            folder.join(own).display()
+        ),
+    })
 }
 
 /// True if a record answers the same question: made from the same files as of

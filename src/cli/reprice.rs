@@ -2,16 +2,17 @@
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
 use super::error::CliError;
-use super::files;
 use super::glue::{self, Instead, Limits};
-use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
+use super::{files, interrupt, record};
+use couplet::desk::record as desk;
 use couplet::fit::Fit;
 use couplet::input::Input;
 use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
+use couplet::report::wording::list;
 use couplet::study::changes::{self, changes};
 use couplet::study::recall::{Lost, Recalled, Trust};
 use couplet::study::reprice::{self, Keep, Options, Repriced};
@@ -24,15 +25,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let hold = (!args.check && path.exists()).then(|| files::hold(&path));
     let _held = hold.transpose()?;
     let old = glue::read_plan(&path)?;
-    let input = match glue::load(&args.project, &Instead::from(&args.read)) {
-        (Some(input), findings) => {
-            terminal.findings(&findings);
-            input
-        }
-        (None, findings) => return Err(CliError::Input(findings)),
-    };
+    let input = read(args, &old, terminal)?;
     let was = glue::recorded_input(&args.project, &old).ok();
-    glue::trusted(was.as_ref().unwrap_or(&input), &old)?;
+    check(args, was.as_ref().unwrap_or(&input), &old, terminal)?;
     let catalog = was.as_ref().map(|was| &was.catalog);
     let open = reprice::open_orders(&input, &old);
     if args.keep_best {
@@ -75,6 +70,38 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     glue::write_plan(&path, plan)?;
     shown?;
     note_prices(args, &input, terminal);
+    Ok(())
+}
+
+/// The project as it is now, with the list that is named, else that of the record.
+fn read(args: &Args, old: &Plan, terminal: &Terminal) -> Result<Input, CliError> {
+    let mut instead = Instead::from(&args.read);
+    if instead.prices.is_none() {
+        instead.prices = desk::prices_of(&args.project, old);
+    }
+    match glue::load(&args.project, &instead) {
+        (Some(input), findings) => {
+            terminal.findings(&findings);
+            if args.read.prices.is_none() {
+                record::note_prices(&input, terminal);
+            }
+            Ok(input)
+        }
+        (None, findings) => Err(CliError::Input(findings)),
+    }
+}
+
+/// Refuses a record that does not hold, and says what of it could not be checked.
+fn check(args: &Args, was: &Input, old: &Plan, terminal: &Terminal) -> Result<(), CliError> {
+    let checked = desk::check(&args.project, was, old).map_err(record::refused)?;
+    if !checked.changed.is_empty() {
+        let unchecked: Vec<String> = checked.unchecked.iter().map(ToString::to_string).collect();
+        terminal.note(format!(
+            "{} changed since the plan was made, so this was not checked in the record: {}",
+            list(&checked.changed),
+            list(&unchecked)
+        ));
+    }
     Ok(())
 }
 

@@ -1,49 +1,18 @@
 //! What the commands share that solve several plans.
 
-use super::args::{Read, Work};
+use super::args::Work;
 use super::error::CliError;
 use super::files;
-use super::glue::{self, Instead};
+use super::glue;
 use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
 use couplet::input::Input;
-use couplet::plan::Plan;
 use couplet::study::answer::{Effort, Step, StudyError};
 use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex};
 use std::time::Instant;
-
-/// Reads a project, with its warnings.
-pub fn read(project: &Path, read: &Read, terminal: &Terminal) -> Result<Input, CliError> {
-    match glue::load(project, &Instead::from(read)) {
-        (Some(input), findings) if !findings.has_errors() => {
-            if !findings.is_empty() {
-                terminal.findings(&findings);
-            }
-            Ok(input)
-        }
-        (_, findings) => Err(CliError::Input(findings)),
-    }
-}
-
-/// The record in the project folder, if there is one: what a study is of where
-/// nothing has changed since, and starts from where something has.
-pub fn on_record(project: &Path, terminal: &Terminal) -> Option<Plan> {
-    let path = files::folder(project).join("plan.json");
-    // Reading from a pipe would wait for ever.
-    if !path.is_file() {
-        return None;
-    }
-    match couplet::plan::read(&path) {
-        Ok(plan) => Some(plan),
-        Err(error) => {
-            terminal.note(format!("this plans anew, since {error}"));
-            None
-        }
-    }
-}
 
 /// A place that can't be written fails before the work.
 pub fn writable(path: Option<&Path>) -> Result<(), CliError> {

@@ -2,14 +2,12 @@
 
 use super::args::Why as Args;
 use super::error::CliError;
-use super::files;
 use super::glue::{self, Instead, Limits};
-use super::interrupt;
-use super::keys::record;
 use super::output::Terminal;
 use super::progress::Meter;
-use couplet::audit;
+use super::{interrupt, record};
 use couplet::catalog::PartId;
+use couplet::desk;
 use couplet::diag::{did_you_mean, quote};
 use couplet::fit::{self, End, Fit};
 use couplet::input::Input;
@@ -29,10 +27,7 @@ const SHOWN: usize = 3;
 
 /// Tells why the ends of a circuit have what they have.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let input = match glue::load(&args.project, &Instead::default()) {
-        (Some(input), findings) if !findings.has_errors() => input,
-        (_, findings) => return Err(CliError::Input(findings)),
-    };
+    let (input, before) = read(args, terminal)?;
     let ends = asked(args, &input)?;
     let part = args.part.as_deref().map(|code| part(&input, code));
     let part = part.transpose()?;
@@ -44,7 +39,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         return Ok(());
     }
     let fit = fit::fit(&input).map_err(|none| CliError::NoSet(none.to_string()))?;
-    let plan = plan(args, &input, terminal)?;
+    let plan = plan(args, &input, before, terminal)?;
     let context = Context {
         input: &input,
         fit: &fit,
@@ -128,22 +123,41 @@ fn refused(
     Ok(open)
 }
 
+/// The project as it is now, and the record that there is.
+fn read(args: &Args, terminal: &Terminal) -> Result<(Input, Option<Plan>), CliError> {
+    let named = args.plan.as_deref();
+    let before = record::kept(&args.project, named, terminal)?;
+    let prices = before.as_ref();
+    let instead = Instead {
+        prices: prices.and_then(|plan| desk::record::prices_of(&args.project, plan)),
+        as_of: None,
+    };
+    match glue::load(&args.project, &instead) {
+        (Some(input), findings) if !findings.has_errors() => {
+            record::note_prices(&input, terminal);
+            Ok((input, before))
+        }
+        (_, findings) => Err(CliError::Input(findings)),
+    }
+}
+
 /// The record, where it is of the project as it is now; else a new plan that
 /// is not kept.
-fn plan(args: &Args, input: &Input, terminal: &Terminal) -> Result<Plan, CliError> {
-    let path = record(&args.project, args.plan.as_ref());
-    let mut before = None;
-    if args.plan.is_some() || path.exists() {
-        let plan = glue::read_plan(&path)?;
-        let changed = files::changed_inputs(&args.project, &plan);
-        if changed.is_empty() && audit::audit(input, &plan).is_empty() {
-            return Ok(plan);
+fn plan(
+    args: &Args,
+    input: &Input,
+    before: Option<Plan>,
+    terminal: &Terminal,
+) -> Result<Plan, CliError> {
+    if let Some(plan) = &before {
+        if plan.inputs == input.files {
+            return Ok(plan.clone());
         }
+        let path = desk::record::path_of(&args.project, args.plan.as_deref());
         terminal.note(format!(
             "{} is not of the project as it is now, so this plans anew and keeps nothing",
             path.display()
         ));
-        before = Some(plan);
     }
     let limits = Limits {
         time: args.time_limit,

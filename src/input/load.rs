@@ -1,6 +1,6 @@
 //! Reads a project with its catalog.
 
-use super::{Input, InputFile, checks, warnings};
+use super::{Input, InputFile, PriceList, checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
@@ -99,6 +99,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     findings.sort_by_place(&reading.names);
 
     let whole = !findings.has_errors();
+    let prices = reading.price_list(&settings, options);
     let settings = settings.settings.filter(|_| whole);
     let input = settings.zip(draft.take()).map(|(settings, draft)| Input {
         catalog: draft.catalog,
@@ -107,6 +108,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         on_hand,
         ordered,
         as_of,
+        prices,
         files: reading.files,
     });
     Loaded { input, findings }
@@ -201,6 +203,29 @@ impl Reading {
     }
 }
 
+impl Reading {
+    /// Which list the prices come from, once the settings are read.
+    fn price_list(&self, settings: &settings::Draft, options: &LoadOptions) -> PriceList {
+        let Some(catalog) = &settings.catalog else {
+            return PriceList::default();
+        };
+        let catalog = self.folder.join(catalog);
+        let own = match &settings.prices {
+            Some(prices) => self.folder.join(prices),
+            // A workbook holds its prices itself.
+            None if catalog.is_file() => catalog,
+            None => catalog.join("prices.csv"),
+        };
+        let own = source::relative(&own, &self.folder);
+        let named = options.prices.as_ref();
+        let named = named.map(|path| source::relative(path, &self.folder));
+        PriceList {
+            instead: named.filter(|named| *named != own),
+            own,
+        }
+    }
+}
+
 fn recorded(files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
     files
         .iter()
@@ -211,7 +236,8 @@ fn recorded(files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
         .collect()
 }
 
-fn folder_of(project: &Path) -> PathBuf {
+/// The folder of a project that is named by its folder or its `project.toml`.
+pub fn folder_of(project: &Path) -> PathBuf {
     let is_settings = project.file_name().is_some_and(|n| n == "project.toml");
     if is_settings && !project.is_dir() {
         return project.parent().unwrap_or(Path::new("")).to_owned();

@@ -45,6 +45,10 @@ pub struct Plan {
     pub currency: Currency,
     /// Newest quote in use, or what the user said; null where no price has a date.
     pub as_of: Option<Date>,
+    /// The price list that was named in place of the project's own, relative to
+    /// the project folder; absent where it was the project's own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prices: Option<String>,
     /// How far it is proven.
     pub status: Status,
     /// No plan can cost less than this.

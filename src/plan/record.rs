@@ -77,6 +77,7 @@ pub fn record(
         project: input.settings.name.clone(),
         currency: input.settings.currency.clone(),
         as_of: input.as_of,
+        prices: input.prices.instead.clone(),
         status: proof.status,
         total_bound: proof.bound,
         gap_percent: proof.gap_percent,

@@ -2,7 +2,7 @@
 
 use crate::catalog::*;
 use crate::diag::Row;
-use crate::input::{Input, InputFile};
+use crate::input::{Input, InputFile, PriceList};
 use crate::plan::*;
 use crate::project::*;
 use crate::units::*;
@@ -235,6 +235,7 @@ pub fn plan() -> Plan {
         project: "Test boat".into(),
         currency: eur(),
         as_of: None,
+        prices: None,
         status: Status::Optimal,
         total_bound: total,
         gap_percent: Decimal::ZERO,
@@ -349,6 +350,7 @@ pub fn input() -> Input {
         on_hand: OnHand::new(),
         ordered: Vec::new(),
         as_of: None,
+        prices: PriceList::default(),
         files: Vec::new(),
     }
 }

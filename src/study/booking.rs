@@ -105,10 +105,10 @@ pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, B
     sheet.text().map_err(|e| BookingError::Text(e.to_string()))
 }
 
-/// True if a file holds what it held (`was` is its SHA-256 then; none where it
-/// was not there), and after that only lines of these orders, received or not.
-/// `input` is read with the file.
-pub fn adds_only(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> bool {
+/// How many lines a file held before, where it holds what it held (`was` is its
+/// SHA-256 then; none where it was not there), and after that only lines of
+/// these orders, received or not. `input` is read with the file.
+pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let most: usize = orders.iter().map(|order| order.lines.len()).sum();
     let is_old = |count: &usize| {
@@ -122,9 +122,7 @@ pub fn adds_only(text: &str, was: Option<&str>, orders: &[Order], input: &Input)
         }
     };
     let counts = lines.len().saturating_sub(most)..lines.len();
-    let Some(old) = counts.rev().find(is_old) else {
-        return false;
-    };
+    let old = counts.rev().find(is_old)?;
     let is_ordered = |row: &Ordered| {
         let supplier = &input.catalog.supplier(row.supplier).name;
         let part = &input.catalog.part(row.part).code;
@@ -134,7 +132,7 @@ pub fn adds_only(text: &str, was: Option<&str>, orders: &[Order], input: &Input)
     };
     let added = input.ordered.iter().filter(|r| r.row.line > old as u64);
     let (count, all) = added.fold((0, true), |(n, all), row| (n + 1, all && is_ordered(row)));
-    all && count == lines.len() - old
+    (all && count == lines.len() - old).then_some(old as u64)
 }
 
 /// Shipping and duty.

@@ -408,6 +408,7 @@ fn input() -> Input {
         on_hand: BTreeMap::from([(BS_1, 4), (R_B, 5)]),
         ordered: Vec::new(),
         as_of: Some("2026-03-01".parse().unwrap()),
+        prices: Default::default(),
         files: vec![InputFile {
             file: "circuits.csv".to_owned(),
             sha256: "00".repeat(32),

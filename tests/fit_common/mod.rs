@@ -239,6 +239,7 @@ impl Bench {
             on_hand,
             ordered: Vec::new(),
             as_of: None,
+            prices: Default::default(),
             files: Vec::new(),
         }
     }

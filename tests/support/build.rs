@@ -307,6 +307,7 @@ impl Shop {
             on_hand,
             ordered: Vec::new(),
             as_of: None,
+            prices: Default::default(),
             files: Vec::new(),
         }
     }

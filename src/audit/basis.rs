@@ -1,0 +1,158 @@
+//! What a finding rests on, so that a record can be checked as far as the files
+//! that it was made from are still the same.
+
+use super::finding::{Fact, Finding};
+use super::{audit, audit_alone};
+use crate::input::Input;
+use crate::plan::Plan;
+use std::collections::BTreeSet;
+use std::fmt;
+
+/// Files that belong together as the ground of a finding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Basis {
+    /// Circuits and parts: what fits where, and how many.
+    Fit,
+    /// What is on hand.
+    Stock,
+    /// What is ordered.
+    Ordered,
+    /// Price lists and suppliers.
+    Prices,
+    /// Dies.
+    Dies,
+}
+
+/// All of them.
+const ALL: [Basis; 5] = [
+    Basis::Fit,
+    Basis::Stock,
+    Basis::Ordered,
+    Basis::Prices,
+    Basis::Dies,
+];
+
+impl fmt::Display for Basis {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Basis::Fit => "what fits where",
+            Basis::Stock => "what is on hand",
+            Basis::Ordered => "what is ordered",
+            Basis::Prices => "prices and suppliers",
+            Basis::Dies => "dies",
+        })
+    }
+}
+
+/// What a changed file takes away, by its path: the settings and a workbook all
+/// of it, a table what it holds, any other CSV file the prices.
+fn bases(file: &str) -> &'static [Basis] {
+    let name = file.rsplit('/').next().unwrap_or(file);
+    match name.strip_suffix(".csv") {
+        None => &ALL,
+        Some("circuits" | "bodies" | "ferrules" | "seals" | "backshells") => &[Basis::Fit],
+        Some("on_hand") => &[Basis::Stock],
+        Some("ordered") => &[Basis::Ordered],
+        Some("dies" | "dies_ordered") => &[Basis::Dies],
+        Some(_) => &[Basis::Prices],
+    }
+}
+
+/// Everything that is wrong with a plan of which some files have changed since,
+/// and what could not be checked for that. What the files that are still the
+/// same say is checked against them, all else against the record itself.
+pub fn audit_since(input: &Input, plan: &Plan, changed: &[String]) -> (Vec<Finding>, Vec<Basis>) {
+    if changed.is_empty() {
+        return (audit(input, plan), Vec::new());
+    }
+    let gone: BTreeSet<Basis> = (changed.iter())
+        .flat_map(|file| bases(file).iter().copied())
+        .collect();
+    let mut found = audit_alone(plan);
+    for finding in audit(input, plan) {
+        let stands = rests_on(&finding).is_some_and(|on| on.iter().all(|b| !gone.contains(b)));
+        if stands && !found.contains(&finding) {
+            found.push(finding);
+        }
+    }
+    (found, gone.into_iter().collect())
+}
+
+/// What a finding rests on; none for one that only says that files changed.
+fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
+    use Finding::*;
+    Some(match finding {
+        Inputs => return None,
+        Proof(_) => &[],
+        Head(fact) => of_head(fact),
+        Part(fact) => of_part(fact),
+        Cost(fact) => of_cost(fact),
+        Short { .. } => &[Basis::Fit, Basis::Stock, Basis::Ordered],
+        UnknownSupplier(_)
+        | ExcludedSupplier(_)
+        | DoubledOrder(_)
+        | OrdersOutOfOrder(_)
+        | EmptyOrder(_)
+        | Order(_)
+        | BelowMinOrder(_)
+        | DoubledLine(_)
+        | LinesOutOfOrder(_)
+        | TooSlow(_)
+        | BelowLeast(_)
+        | AboveStock(_)
+        | BrokenPack(_)
+        | Line(..)
+        | TooManySuppliers { .. }
+        | NoRate(_) => &[Basis::Prices],
+        // A part may have got another place in the catalog.
+        NoOffer(_) => &[Basis::Fit, Basis::Prices],
+        TooLarge(_) => &ALL,
+        _ => &[Basis::Fit],
+    })
+}
+
+fn of_head(fact: &Fact) -> &'static [Basis] {
+    match fact.field {
+        "as_of" | "prices" => &[Basis::Prices],
+        "spent" => &[Basis::Ordered, Basis::Prices, Basis::Dies],
+        "ordered" => &[Basis::Fit, Basis::Ordered, Basis::Prices],
+        // The settings say it, and take all with them where they change.
+        _ => &[Basis::Fit],
+    }
+}
+
+fn of_part(fact: &Fact) -> &'static [Basis] {
+    match fact.field {
+        "kind" | "fitted" | "spare" => &[Basis::Fit],
+        "on_hand_used" => &[Basis::Fit, Basis::Stock],
+        "qty" | "unused" | "worth" => &ALL,
+        _ => &[Basis::Fit, Basis::Stock, Basis::Ordered],
+    }
+}
+
+fn of_cost(fact: &Fact) -> &'static [Basis] {
+    match fact.field {
+        "goods" | "duty" | "shipping" => &[Basis::Prices],
+        "dies" => &[Basis::Fit, Basis::Dies],
+        "lines" => &[Basis::Fit],
+        _ => &ALL,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_file_takes_away_what_it_holds() {
+        assert_eq!(bases("circuits.csv"), [Basis::Fit]);
+        assert_eq!(bases("../../catalog/bodies.csv"), [Basis::Fit]);
+        assert_eq!(bases("on_hand.csv"), [Basis::Stock]);
+        assert_eq!(bases("ordered.csv"), [Basis::Ordered]);
+        assert_eq!(bases("autumn.csv"), [Basis::Prices]);
+        assert_eq!(bases("../parts/suppliers.csv"), [Basis::Prices]);
+        assert_eq!(bases("../catalog/dies.csv"), [Basis::Dies]);
+        assert_eq!(bases("project.toml"), ALL);
+        assert_eq!(bases("catalog.xlsx"), ALL);
+    }
+}

@@ -1,0 +1,3 @@
+//! An open project: what was read, and the record that is acted on.
+
+pub mod record;

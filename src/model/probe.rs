@@ -6,7 +6,7 @@
 
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
-use crate::solve::{Relaxation, Relaxed, SolveError, Stop, VarId, is_stopped};
+use crate::solve::{Relaxation, Relaxed, Safe, SolveError, Stop, VarId, is_stopped};
 use std::time::Instant;
 
 /// What is tried after the reduced costs.
@@ -47,12 +47,13 @@ pub(super) fn tighten(
         Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), until)?,
         None => pooled::plain(&mut relaxation, cutoff)?,
     };
-    let (base, values, reduced) = match root {
-        Rooted::Root(root) => (root.bound, root.values, root.reduced),
-        Rooted::Infeasible => return Ok(best),
-        Rooted::Unknown => return Ok(f64::NEG_INFINITY),
+    let root = match root {
+        Rooted::Root(root) => root,
+        Rooted::Above => return Ok(best),
+        Rooted::Infeasible | Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
-    by_reduced_cost(built, &mut relaxation, (cutoff - base, &values, &reduced));
+    by_reduced_cost(built, &mut relaxation, (&root.safe, cutoff));
+    let (base, values, reduced) = (root.bound, root.values, root.reduced);
     let probes = match trials {
         Trials::Most(probes) => probes,
         Trials::Of(vars, cutoff) => {
@@ -92,7 +93,8 @@ pub(super) fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
         .chain(built.dies.iter().copied())
 }
 
-/// Forces a decision; strikes it if that costs more than the cutoff.
+/// Forces a decision; strikes it if that is sure to cost more than the cutoff.
+/// That nothing holds the rows then is the solver's word alone, and strikes nothing.
 fn probe(
     built: &mut Built,
     relaxation: &mut Relaxation,
@@ -101,10 +103,7 @@ fn probe(
 ) -> Result<bool, SolveError> {
     let (lo, up) = relaxation.bounds(var);
     relaxation.bound(var, value, value);
-    let struck = matches!(
-        relaxation.solve(cutoff)?,
-        Relaxed::Above | Relaxed::Infeasible
-    );
+    let struck = matches!(relaxation.solve(cutoff)?, Relaxed::Above);
     let (lo, up) = match struck {
         true if value > 0.5 => (lo, lo),
         true => (up, up),
@@ -116,25 +115,17 @@ fn probe(
     Ok(struck)
 }
 
-/// A whole variable at a bound can move so far as its reduced cost lets it.
-fn by_reduced_cost(
-    built: &mut Built,
-    relaxation: &mut Relaxation,
-    (room, values, reduced): (f64, &[f64], &[f64]),
-) {
+/// A whole variable can leave the bound at which it is cheapest only so far as
+/// its reduced cost lets it.
+fn by_reduced_cost(built: &mut Built, relaxation: &mut Relaxation, (safe, cutoff): (&Safe, f64)) {
     for (i, var) in built.program.vars.iter_mut().enumerate() {
-        if !var.integer || var.lo >= var.up || reduced[i].abs() < 1e-7 {
+        if !var.integer || var.lo >= var.up {
             continue;
         }
-        let steps = (room / reduced[i].abs() + 1e-6).floor();
-        let (lo, up) = (var.lo, var.up);
-        if values[i] <= lo + 1e-9 && reduced[i] > 0.0 {
-            var.up = up.min(lo + steps);
-        } else if values[i] >= up - 1e-9 && reduced[i] < 0.0 {
-            var.lo = lo.max(up - steps);
-        }
-        if (var.lo, var.up) != (lo, up) {
-            relaxation.bound(VarId(i), var.lo, var.up);
+        let (lo, up) = safe.tightened(i, var, cutoff);
+        if (lo, up) != (var.lo, var.up) && lo <= up {
+            (var.lo, var.up) = (lo, up);
+            relaxation.bound(VarId(i), lo, up);
         }
     }
 }

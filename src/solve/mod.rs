@@ -5,13 +5,17 @@
 
 mod highs;
 mod log;
+mod mps;
 mod relaxation;
+mod safe;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 pub use highs::{SolveError, run};
+pub use mps::mps;
 pub use relaxation::{Relaxation, Relaxed};
+pub use safe::Safe;
 
 /// A variable by its place in [`Program::vars`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -2,19 +2,21 @@
 //! bounds, each time from where it stood.
 
 use super::highs::SolveError;
-use super::{Program, VarId};
+use super::safe::Safe;
+use super::{Program, Row, Var, VarId};
 use ::highs::{Col, HighsModelStatus, Model, RowProblem, Sense, SolvedModel};
 
 /// What the relaxation comes to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Relaxed {
-    /// Its least objective.
+    /// No point has an objective below this, whatever the solver did; near the
+    /// least objective where the solver did well.
     Value(f64),
-    /// Its least objective is above the cutoff; how far is not known.
+    /// No point has an objective of the cutoff or less, whatever the solver did.
     Above,
-    /// Nothing holds the rows.
+    /// Nothing holds the rows, as the solver says: its word alone.
     Infeasible,
-    /// The solver broke off; nothing is known, now or later.
+    /// Nothing is known.
     Unknown,
 }
 
@@ -23,7 +25,9 @@ pub struct Relaxation {
     model: Option<Model>,
     solved: Option<SolvedModel>,
     cols: Vec<Col>,
-    bounds: Vec<(f64, f64)>,
+    vars: Vec<Var>,
+    rows: Vec<Row>,
+    safe: Option<Safe>,
 }
 
 impl Relaxation {
@@ -55,7 +59,9 @@ impl Relaxation {
             model: Some(model),
             solved: None,
             cols,
-            bounds: program.vars.iter().map(|v| (v.lo, v.up)).collect(),
+            vars: program.vars.clone(),
+            rows: program.rows.clone(),
+            safe: None,
         })
     }
 
@@ -65,7 +71,7 @@ impl Relaxation {
         if let Some(model) = self.model() {
             model.change_column_bounds(col, lo..=up);
         }
-        self.bounds[var.0] = (lo, up);
+        (self.vars[var.0].lo, self.vars[var.0].up) = (lo, up);
     }
 
     /// Adds a row.
@@ -78,12 +84,13 @@ impl Relaxation {
             (model.try_add_row(row.lo..=row.up, terms))
                 .map_err(|e| SolveError::new(format!("{e:?}")))?;
         }
+        self.rows.push(row.clone());
         Ok(())
     }
 
     /// The bounds of a variable.
     pub fn bounds(&self, var: VarId) -> (f64, f64) {
-        self.bounds[var.0]
+        (self.vars[var.0].lo, self.vars[var.0].up)
     }
 
     /// Solves it, and stops once the objective is sure to be above `cutoff`.
@@ -100,17 +107,17 @@ impl Relaxation {
         let Ok(solved) = model.try_solve() else {
             return Ok(Relaxed::Unknown);
         };
+        let solution = solved.get_solution();
+        let safe = Safe::new(&self.vars, &self.rows, solution.dual_rows());
         let answer = match solved.status() {
-            HighsModelStatus::Optimal => match solved.objective_value() {
-                value if value > cutoff => Relaxed::Above,
-                value => Relaxed::Value(value),
-            },
-            HighsModelStatus::ObjectiveBound => Relaxed::Above,
+            _ if safe.bound > cutoff => Relaxed::Above,
+            HighsModelStatus::Optimal => Relaxed::Value(safe.bound),
             HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {
                 Relaxed::Infeasible
             }
-            _ => return Ok(Relaxed::Unknown),
+            _ => Relaxed::Unknown,
         };
+        self.safe = Some(safe);
         self.solved = Some(solved);
         Ok(answer)
     }
@@ -121,6 +128,11 @@ impl Relaxation {
             self.model = Some(Model::from(solved));
         }
         self.model.as_mut()
+    }
+
+    /// The bound that the duals of the last solve give.
+    pub fn safe(&self) -> Option<&Safe> {
+        self.safe.as_ref()
     }
 
     /// Values and reduced costs of the last solve.

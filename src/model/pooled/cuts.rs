@@ -3,7 +3,7 @@
 use super::{Bundle, Cover, Kinds};
 use crate::model::rows::Terms;
 use crate::model::sets::Sets;
-use crate::solve::{Program, Relaxation, Relaxed, Row, SolveError};
+use crate::solve::{Program, Relaxation, Relaxed, Row, Safe, SolveError};
 use crate::units::Qty;
 use std::collections::BTreeMap;
 use std::time::Instant;
@@ -26,6 +26,8 @@ pub struct Root {
     pub values: Vec<f64>,
     /// Reduced costs of all variables.
     pub reduced: Vec<f64>,
+    /// The bound with what it says of each variable.
+    pub safe: Safe,
 }
 
 /// What the relaxation comes to.
@@ -33,7 +35,9 @@ pub struct Root {
 pub enum Rooted {
     /// Its end.
     Root(Root),
-    /// Nothing holds the rows below the cutoff.
+    /// Nothing at the cutoff or below, whatever the solver did.
+    Above,
+    /// Nothing holds the rows, by the solver's word alone.
     Infeasible,
     /// The solver can't say.
     Unknown,
@@ -45,15 +49,17 @@ pub enum Rooted {
 /// [`SolveError`] if the solver breaks off.
 pub fn plain(relaxation: &mut Relaxation, cutoff: f64) -> Result<Rooted, SolveError> {
     Ok(match relaxation.solve(cutoff)? {
-        Relaxed::Value(bound) => match relaxation.values() {
-            Some((values, reduced)) => Rooted::Root(Root {
+        Relaxed::Value(bound) => match (relaxation.values(), relaxation.safe()) {
+            (Some((values, reduced)), Some(safe)) => Rooted::Root(Root {
                 bound,
                 values,
                 reduced,
+                safe: safe.clone(),
             }),
-            None => Rooted::Unknown,
+            _ => Rooted::Unknown,
         },
-        Relaxed::Above | Relaxed::Infeasible => Rooted::Infeasible,
+        Relaxed::Above => Rooted::Above,
+        Relaxed::Infeasible => Rooted::Infeasible,
         Relaxed::Unknown => Rooted::Unknown,
     })
 }
@@ -76,7 +82,7 @@ pub fn rounds(
             Rooted::Root(root) => root,
             // The last bound holds all the same.
             Rooted::Unknown => return Ok(last.map_or(Rooted::Unknown, Rooted::Root)),
-            Rooted::Infeasible => return Ok(Rooted::Infeasible),
+            ended @ (Rooted::Above | Rooted::Infeasible) => return Ok(ended),
         };
         let gain = last
             .as_ref()

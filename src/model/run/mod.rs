@@ -94,7 +94,7 @@ impl<'a> Run<'a> {
             let rooted = self.apart(move || guided(it, (&sets, dives), until));
             match rooted.transpose()? {
                 Some((_, Rooted::Infeasible, _)) => return Ok(Outcome::Infeasible),
-                Some((_, Rooted::Unknown, _)) | None => {}
+                Some((_, Rooted::Above | Rooted::Unknown, _)) | None => {}
                 Some((it, Rooted::Root(root), guide)) => {
                     known.tell(hunt.total(), root.bound);
                     hunt.guide(it.guide(&self.sets, &guide));
@@ -404,7 +404,7 @@ fn guided(
     let guide = match &rooted {
         Rooted::Root(root) if dives => pooled.dive(root.values.clone(), until)?,
         Rooted::Root(root) => root.values.clone(),
-        Rooted::Infeasible | Rooted::Unknown => Vec::new(),
+        Rooted::Above | Rooted::Infeasible | Rooted::Unknown => Vec::new(),
     };
     Ok((pooled, rooted, guide))
 }

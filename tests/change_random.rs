@@ -32,7 +32,7 @@ fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
         Outcome::Found {
             solution,
             bound,
-            proven: true,
+            witnesses: 2,
         } => Some((solution, bound)),
         other => panic!("not proven: {other:?}"),
     }
@@ -44,7 +44,7 @@ fn planned(input: &Input) -> Option<Plan> {
     let (solution, lower) = found(input, &fit)?;
     let bound = Bound {
         lower,
-        proven: true,
+        witnesses: 2,
         wanted_gap: None,
     };
     let plan = record(input, &fit, &solution, bound).expect("a plan");

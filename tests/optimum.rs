@@ -117,7 +117,7 @@ fn planned(input: &Input) -> Option<Figures> {
         Outcome::Infeasible => return None,
         Outcome::Found {
             solution,
-            proven: true,
+            witnesses: 2,
             ..
         } => solution,
         other => panic!("not proven: {other:?}"),
@@ -129,7 +129,7 @@ fn planned(input: &Input) -> Option<Figures> {
 
 const PROVEN: Bound = Bound {
     lower: 0.0,
-    proven: true,
+    witnesses: 2,
     wanted_gap: None,
 };
 

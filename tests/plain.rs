@@ -75,11 +75,11 @@ fn strongly((input, fit): &(Input, Fit), seconds: u64) -> (Said, Vec<f64>) {
         Outcome::Found {
             solution,
             bound,
-            proven,
+            witnesses,
         } => {
             let total = couplet::model::worth(input, fit, &solution).total.0;
             let total: f64 = total.to_string().parse().expect("a number");
-            let said = if proven {
+            let said = if witnesses > 0 {
                 Said::Total(total)
             } else {
                 Said::NotProven

@@ -360,7 +360,7 @@ fn a_plan_that_is_not_proven_says_how_far_it_is() {
     let world = World::new();
     let bound = |lower, wanted: Option<&str>| Bound {
         lower,
-        proven: false,
+        witnesses: 0,
         wanted_gap: wanted.map(|w| w.parse().unwrap()),
     };
     let plan = record(

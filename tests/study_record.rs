@@ -49,7 +49,7 @@ fn planned(input: &Input, record: Option<&Plan>) -> (Option<Answer>, usize) {
 fn unproven(input: &Input, answer: &Answer) -> Plan {
     let bound = Bound {
         lower: answer.bound.lower / 2.0,
-        proven: false,
+        witnesses: 0,
         wanted_gap: None,
     };
     let fit = fit(input).expect("fits");
@@ -258,13 +258,13 @@ fn outcome(input: &Input, fit: &Fit, options: &SolveOptions) -> (f64, f64, bool)
     let Outcome::Found {
         solution,
         bound,
-        proven,
+        witnesses,
     } = found
     else {
         panic!("{found:?}");
     };
     let total = worth(input, fit, &solution).total.0;
-    (total.to_f64().expect("money"), bound, proven)
+    (total.to_f64().expect("money"), bound, witnesses > 0)
 }
 
 /// A bound that is known from before: up to the least total it changes nothing.

@@ -118,14 +118,14 @@ fn planned(input: &Input) -> Option<Decimal> {
     let Outcome::Found {
         solution,
         bound,
-        proven: true,
+        witnesses: 2,
     } = outcome
     else {
         panic!("not proven: {outcome:?}");
     };
     let bound = couplet::plan::Bound {
         lower: bound,
-        proven: true,
+        witnesses: 2,
         wanted_gap: None,
     };
     let plan = couplet::plan::record(input, &fit, &solution, bound).expect("a plan");

@@ -18,7 +18,7 @@ use support::random;
 
 const PROVEN: Bound = Bound {
     lower: 0.0,
-    proven: true,
+    witnesses: 2,
     wanted_gap: None,
 };
 

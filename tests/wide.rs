@@ -33,7 +33,7 @@ fn planned(input: &Input, options: &SolveOptions) -> (f64, f64) {
     };
     let record = Bound {
         lower: bound,
-        proven: false,
+        witnesses: 0,
         wanted_gap: None,
     };
     let plan = couplet::plan::record(input, &fit, &solution, record).expect("a plan");

@@ -59,27 +59,31 @@ fn strong(
     run.nodes = Some(work.nodes);
     run.parts.building = work.building.as_secs_f64();
     run.parts.solving = (solving.elapsed().as_secs_f64() - run.parts.building).max(0.0);
-    let (solution, lower, proven) = match outcome.map_err(|e| e.to_string())? {
+    let (solution, lower, witnesses) = match outcome.map_err(|e| e.to_string())? {
         Outcome::Found {
             solution,
             bound,
-            proven,
-        } => (solution, bound, proven),
+            witnesses,
+        } => (solution, bound, witnesses),
         Outcome::Infeasible => return Err("infeasible".to_owned()),
         Outcome::Unknown => return Err("no plan".to_owned()),
     };
     let auditing = Instant::now();
     let bound = Bound {
         lower,
-        proven,
+        witnesses,
         wanted_gap: None,
     };
     let plan = couplet::plan::record(input, fit, &solution, bound).map_err(|e| e.to_string())?;
     let is_right = couplet::audit::audit(input, &plan).is_empty();
     run.parts.auditing = auditing.elapsed().as_secs_f64();
     run.total = plan.cost.total.0.to_string().parse().ok();
-    run.bound = if proven { run.total } else { Some(lower) };
-    match (is_right, proven) {
+    run.bound = if witnesses > 0 {
+        run.total
+    } else {
+        Some(lower)
+    };
+    match (is_right, witnesses > 0) {
         (false, _) => Err("the audit refuses it".to_owned()),
         (true, false) => Err("time limit".to_owned()),
         (true, true) => Ok(()),

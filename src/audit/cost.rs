@@ -136,6 +136,19 @@ pub(super) fn proof(plan: &Plan, found: &mut Vec<Finding>) {
         found.extend(fact.map(Finding::Proof));
         return;
     }
+    let proof_is_right = match plan.status {
+        Status::Optimal => matches!(plan.proof, None | Some(1 | 2)),
+        Status::WithinGap | Status::TimeLimit => plan.proof.is_none(),
+    };
+    if !proof_is_right {
+        let said = |proof: Option<u8>| proof.map_or_else(|| "null".to_owned(), |n| n.to_string());
+        let want = match plan.status {
+            Status::Optimal => "1 or 2",
+            _ => "null",
+        };
+        let fact = differs(OF, "proof", said(plan.proof), want);
+        found.extend(fact.map(Finding::Proof));
+    }
     let gap = plan.gap_percent;
     if gap_is_right(total.0, bound.0, gap) != Some(true) {
         let want = "(total - total_bound) / total in percent, rounded up to four decimals";

@@ -1,8 +1,9 @@
 //! Where the commands meet the library: reading, planning, the record.
 
 use super::error::CliError;
-use super::interrupt;
+use super::output::Terminal;
 use super::progress::{Best, Meter};
+use super::{files, interrupt};
 use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
@@ -11,6 +12,9 @@ use couplet::input::{self, Input, InputFile, LoadOptions};
 use couplet::model::{self, Outcome, Solution, SolveOptions};
 use couplet::plan::{self, Bound, Plan, PlanError, ReadError, Status};
 use couplet::report;
+use couplet::report::diagnostics::Message;
+use couplet::report::wording;
+use couplet::solve::{Doubts, mps};
 use couplet::study::conflict::{self, Bounds, TrialError};
 use couplet::study::recall::Recalled;
 use jiff::civil::Date;
@@ -29,7 +33,7 @@ pub struct Instead {
 }
 
 /// When the search may stop early, and what it may use.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Limits {
     /// With the best plan so far.
     pub time: Option<Duration>,
@@ -37,6 +41,8 @@ pub struct Limits {
     pub gap_percent: Option<f64>,
     /// Threads.
     pub threads: Option<u32>,
+    /// Where answers of the solver are noted that were found wrong.
+    pub doubts: Doubts,
 }
 
 /// Reads a project with its catalog; the findings hold all that is wrong.
@@ -100,7 +106,52 @@ pub fn plan_anew(
     let found = found.ok_or_else(|| explained(input, limits, meter))?;
     let (solution, bound) = recalled.or_found(input, fit, found);
     let plan = plan::record(input, fit, &solution, bound).map_err(unpriced)?;
-    audited(input, plan)
+    let doubts = limits.doubts.count();
+    audited(input, Plan { doubts, ..plan })
+}
+
+/// Keeps the programs that the solver answered wrongly beside the project, for a
+/// report, and says so.
+pub fn keep_doubts(project: &Path, doubts: &Doubts, terminal: &Terminal) {
+    let list = doubts.list();
+    if list.is_empty() {
+        return;
+    }
+    let folder = input::folder_of(project).join(".couplet");
+    let mut kept = Vec::new();
+    for (place, doubt) in list.iter().enumerate() {
+        if doubt.program.vars.is_empty() {
+            continue;
+        }
+        let path = folder.join(format!("wrong-answer-{}.mps", place + 1));
+        let text = format!("* {}\n{}", doubt.why, mps(&doubt.program));
+        let written = files::make_folder(&folder).and_then(|()| files::write(&path, text));
+        if written.is_ok() {
+            kept.push(path.display().to_string());
+        }
+    }
+    terminal.warning(&Message {
+        text: format!(
+            "{} found wrong and thrown away; the result rests on none of them",
+            answers(list.len())
+        ),
+        help: Some(format!("please report it with {}", list_of(&kept))),
+        ..Message::default()
+    });
+}
+
+fn answers(count: usize) -> String {
+    match count {
+        1 => "1 answer of the solver was".to_owned(),
+        n => format!("{n} answers of the solver were"),
+    }
+}
+
+fn list_of(kept: &[String]) -> String {
+    match kept {
+        [] => "the project and its catalog".to_owned(),
+        kept => wording::list(kept),
+    }
 }
 
 /// Everything that fits, or why an end has no set.
@@ -128,6 +179,7 @@ pub fn search(
         starts: vec![recalled.start.clone()],
         bound: recalled.bound(),
         stop: Some(interrupt::flag()),
+        doubts: limits.doubts.clone(),
         ..SolveOptions::default()
     };
     let outcome = model::solve(input, fit, &options, &mut |progress| {
@@ -135,6 +187,7 @@ pub fn search(
             total: progress.best,
             bound: progress.bound,
             elapsed: progress.elapsed,
+            doubts: progress.work.doubts,
         });
     })
     .map_err(|error| CliError::Solver(error.to_string()))?;
@@ -142,11 +195,11 @@ pub fn search(
         Outcome::Found {
             solution,
             bound,
-            proven,
+            witnesses,
         } => {
             let bound = Bound {
                 lower: bound,
-                proven,
+                witnesses,
                 wanted_gap: limits.gap_percent.and_then(Decimal::from_f64),
             };
             Ok(Some((solution, bound)))

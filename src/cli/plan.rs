@@ -126,7 +126,8 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
 /// long it took and by how many threads does not matter.
 fn stands(args: &Args, old: &Plan, input: &Input) -> bool {
     let is_exact = match old.status {
-        Status::Optimal => true,
+        // What one run has proven is put to another, unless a gap would do.
+        Status::Optimal => old.witnesses() > 1 || args.gap.is_some(),
         Status::WithinGap => {
             let asked = args.gap.and_then(Decimal::from_f64);
             asked.is_some_and(|asked| old.gap_percent <= asked)
@@ -190,10 +191,12 @@ fn search(
         time: args.time_limit,
         gap_percent: args.gap,
         threads: args.threads,
+        ..Limits::default()
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
     let plan = glue::make_plan(input, &limits, before, &mut meter);
     meter.finish();
+    glue::keep_doubts(&args.project, &limits.doubts, terminal);
     plan
 }
 

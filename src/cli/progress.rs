@@ -25,6 +25,8 @@ pub struct Best {
     pub bound: Option<f64>,
     /// Since the search began.
     pub elapsed: Duration,
+    /// Answers of the solver that were found wrong and thrown away.
+    pub doubts: usize,
 }
 
 /// Shows how the search goes: one line that changes on a terminal, a line now
@@ -143,12 +145,19 @@ fn text(best: &Best, currency: &str) -> String {
         Some(bound) => format!(", bound {bound:.2} {currency}"),
         None => String::new(),
     };
+    let doubts = match best.doubts {
+        0 => String::new(),
+        n => format!(
+            ", {} of the solver thrown away",
+            wording::counted(n as u64, "answer")
+        ),
+    };
     match best.total.filter(|t| t.is_finite()) {
         Some(total) => {
             let gap = gap(total, best.bound).map_or(String::new(), |gap| format!(", gap {gap}"));
-            format!("{seconds} s: best {total:.2} {currency}{bound}{gap}")
+            format!("{seconds} s: best {total:.2} {currency}{bound}{gap}{doubts}")
         }
-        None => format!("{seconds} s: no plan yet{bound}"),
+        None => format!("{seconds} s: no plan yet{bound}{doubts}"),
     }
 }
 
@@ -168,6 +177,7 @@ mod tests {
             total,
             bound,
             elapsed: Duration::from_secs(12),
+            doubts: 0,
         };
         text(&best, "EUR")
     }
@@ -187,6 +197,20 @@ mod tests {
             said(Some(f64::INFINITY), Some(f64::NEG_INFINITY)),
             "12 s: no plan yet"
         );
+    }
+
+    #[test]
+    fn answers_thrown_away_are_counted() {
+        let best = |doubts| Best {
+            total: Some(200.0),
+            bound: None,
+            elapsed: Duration::from_secs(12),
+            doubts,
+        };
+        let said = |doubts| text(&best(doubts), "EUR");
+        let one = "12 s: best 200.00 EUR, 1 answer of the solver thrown away";
+        assert_eq!(said(1), one);
+        assert!(said(2).ends_with(", 2 answers of the solver thrown away"));
     }
 
     #[test]

@@ -127,6 +127,7 @@ fn options(
         time: args.time_limit,
         gap_percent: None,
         threads: args.threads,
+        ..Limits::default()
     };
     let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
     let fit = glue::fit_of(input)?;
@@ -137,6 +138,7 @@ fn options(
         None => glue::plan_anew(input, &fit, (&limits, recalled), &mut meter),
     };
     meter.finish();
+    glue::keep_doubts(&args.project, &limits.doubts, terminal);
     let anew = anew?;
     reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))
 }

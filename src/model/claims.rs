@@ -22,8 +22,9 @@ use super::{Solution, SolveOptions, decode, start};
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved, Stop, VarId, run};
+use crate::solve::{Limits, SolveError, Solved, Stop, VarId, none_below, run};
 use rust_decimal::Decimal;
+use std::sync::Arc;
 use std::time::Instant;
 
 /// What is claimed: where all prices of a part are times a factor, no plan costs
@@ -98,21 +99,21 @@ pub fn refute(
         target: (scope == Scope::All).then_some(asked.even - ENOUGH),
         nodes: (scope == Scope::Near).then_some(NEAR_NODES),
         stops: options.stop.iter().cloned().collect(),
+        engine: Arc::clone(&options.engine),
+        doubts: options.doubts.clone(),
         ..Limits::default()
     };
     let solved = run(&asked.built.program, &limits, &mut |_| {})?;
-    Ok(match solved {
-        Solved::Optimal { objective, .. } if objective > asked.even - NOTHING => Verdict::Hold,
-        Solved::Optimal { values, objective }
-        | Solved::Feasible {
-            values, objective, ..
-        } if objective <= asked.even - NOTHING => {
-            let found = decode::solution(fit, &asked.sets, &asked.built, &values);
-            Verdict::Wrong(Box::new(found))
-        }
-        Solved::Infeasible => Verdict::Hold,
-        _ => Verdict::Unknown,
-    })
+    let verdict = asked.verdict(fit, solved);
+    if verdict != Verdict::Hold || scope == Scope::Near {
+        return Ok(verdict);
+    }
+    let limits = Limits {
+        seconds: until.map_or(1e9, left),
+        ..limits
+    };
+    let second = none_below(&asked.built.program, asked.even - NOTHING, &limits)?;
+    Ok(asked.verdict(fit, second))
 }
 
 /// The program of some claims.
@@ -126,6 +127,22 @@ struct Asked {
 }
 
 impl Asked {
+    /// What an answer to the program says of the claims.
+    fn verdict(&self, fit: &Fit, solved: Solved) -> Verdict {
+        match solved {
+            Solved::Optimal { objective, .. } if objective > self.even - NOTHING => Verdict::Hold,
+            Solved::Optimal { values, objective }
+            | Solved::Feasible {
+                values, objective, ..
+            } if objective <= self.even - NOTHING => {
+                let found = decode::solution(fit, &self.sets, &self.built, &values);
+                Verdict::Wrong(Box::new(found))
+            }
+            Solved::Infeasible => Verdict::Hold,
+            _ => Verdict::Unknown,
+        }
+    }
+
     fn new(input: &Input, fit: &Fit, claims: &[Claim]) -> Asked {
         let factors: Vec<(PartId, Decimal)> = claims.iter().map(|c| (c.part, c.factor)).collect();
         let sets = Sets::at_prices(input, fit, &factors);

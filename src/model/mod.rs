@@ -22,7 +22,7 @@ mod worth;
 use crate::catalog::{Fitting, Half, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{SolveError, Stop};
+use crate::solve::{self, Doubts, Shared, SolveError, Stop};
 use crate::units::Qty;
 pub use claims::{Claim, Scope, Verdict, refute};
 use program::Built;
@@ -83,8 +83,9 @@ pub enum Outcome {
         solution: Solution,
         /// Lower bound on the total.
         bound: f64,
-        /// True if the solver proved that nothing is cheaper.
-        proven: bool,
+        /// Runs of the solver that prove that nothing is cheaper, by different
+        /// ways: 2, or 1 where the other was not finished; 0 where it is not proven.
+        witnesses: u8,
     },
     /// Proven: no plan holds all limits.
     Infeasible,
@@ -112,6 +113,10 @@ pub struct SolveOptions {
     pub ties: bool,
     /// Set from elsewhere to stop with the best plan so far.
     pub stop: Option<Stop>,
+    /// What answers the programs.
+    pub engine: Shared,
+    /// Where answers are noted that were found wrong.
+    pub doubts: Doubts,
 }
 
 impl Default for SolveOptions {
@@ -124,6 +129,8 @@ impl Default for SolveOptions {
             bound: None,
             ties: true,
             stop: None,
+            engine: solve::built_in(),
+            doubts: Doubts::default(),
         }
     }
 }
@@ -148,6 +155,8 @@ pub struct Work {
     pub nodes: u64,
     /// Making the programs, all threads together.
     pub building: Duration,
+    /// Answers of the solver that were found wrong and thrown away.
+    pub doubts: usize,
 }
 
 /// Finds the cheapest compatible plan.

@@ -15,7 +15,8 @@ use super::{Solution, Worth, order, probe, worth};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
-use crate::solve::{Limits, Program, SolveError, Solved, Stop, VarId, run};
+use crate::solve::{Fault, Limits, Program, Proved, SolveError, Solved, Stop, VarId, confirm, run};
+use std::cell::Cell;
 use std::time::Instant;
 
 /// Above so many open decisions variants and surplus are left as the solver
@@ -56,6 +57,8 @@ pub(super) struct Ties<'a> {
     pub input: &'a Input,
     /// What fits it.
     pub fit: &'a Fit,
+    /// The fewest runs of the solver behind the end of a stage so far.
+    pub witnesses: Cell<u8>,
 }
 
 /// A stage: what is to be least, and its exact value.
@@ -215,8 +218,19 @@ impl Ties<'_> {
             start: None,
             ..self.limits.clone()
         };
-        Ok(match run(&program, &limits, &mut |_| {})? {
-            Solved::Optimal { objective, .. } => objective.round() as usize,
+        let solved = run(&program, &limits, &mut |_| {})?;
+        let Solved::Optimal { values, .. } = solved else {
+            return Ok(0);
+        };
+        let limits = Limits {
+            start: Some(values),
+            ..limits
+        };
+        Ok(match confirm(&program, &limits)? {
+            Proved {
+                solved: Solved::Optimal { objective, .. },
+                witnesses: 1..,
+            } => objective.round() as usize,
             _ => 0,
         })
     }
@@ -275,7 +289,20 @@ impl Ties<'_> {
                 start: None,
                 ..self.limits.clone()
             };
-            let Some(values) = run(&program, &limits, &mut |_| {})?.into_values() else {
+            let mut solved = run(&program, &limits, &mut |_| {})?;
+            if solved == Solved::Infeasible {
+                let limits = Limits {
+                    seconds: self.until.map_or(1e9, left),
+                    ..limits
+                };
+                solved = confirm(&program, &limits)?.solved;
+                match solved {
+                    Solved::Infeasible => {}
+                    Solved::Unknown { .. } => self.witnesses.set(self.witnesses.get().min(1)),
+                    _ => self.limits.doubts.add(&program, Fault::Infeasible),
+                }
+            }
+            let Some(values) = solved.into_values() else {
                 return Ok(Staged {
                     best,
                     is_settled: true,

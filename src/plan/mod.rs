@@ -56,6 +56,13 @@ pub struct Plan {
     /// (total − bound) / total, in percent, rounded up to four decimals.
     #[serde(with = "rust_decimal::serde::float")]
     pub gap_percent: Decimal,
+    /// Where nothing is cheaper, how many runs of the solver say so, by different
+    /// ways; absent in a record of an earlier version, which had one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub proof: Option<u8>,
+    /// Answers of the solver that were found wrong and thrown away.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub doubts: usize,
     /// In the project's currency: what is still to be spent.
     pub cost: Cost,
     /// What everything in `ordered.csv` cost, in the project's currency; a
@@ -215,6 +222,15 @@ pub struct OrderLine {
 }
 
 impl Plan {
+    /// Runs of the solver that prove that nothing is cheaper; 0 where it is not
+    /// proven.
+    pub fn witnesses(&self) -> u8 {
+        match self.status {
+            Status::Optimal => self.proof.unwrap_or(1),
+            Status::WithinGap | Status::TimeLimit => 0,
+        }
+    }
+
     /// What everything comes to: spent and still to be spent.
     pub fn altogether(&self) -> Money {
         self.spent + self.cost.total
@@ -223,6 +239,10 @@ impl Plan {
 
 fn is_nothing(money: &Money) -> bool {
     *money == Money::ZERO
+}
+
+fn is_zero(count: &usize) -> bool {
+    *count == 0
 }
 
 fn is_none(qty: &Qty) -> bool {

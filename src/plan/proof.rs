@@ -13,8 +13,9 @@ const PLACES: u32 = 4;
 pub struct Bound {
     /// No plan costs less than this, in the project's currency.
     pub lower: f64,
-    /// True if the solver proved that nothing is cheaper.
-    pub proven: bool,
+    /// Runs of the solver that prove that nothing is cheaper; 0 where it is not
+    /// proven.
+    pub witnesses: u8,
     /// The gap in percent that was asked for, if any.
     pub wanted_gap: Option<Decimal>,
 }
@@ -23,15 +24,17 @@ pub(super) struct Proof {
     pub(super) status: Status,
     pub(super) bound: Money,
     pub(super) gap_percent: Decimal,
+    pub(super) witnesses: Option<u8>,
 }
 
 /// Status, bound and gap of a plan with this total.
 pub(super) fn proof(total: Money, bound: Bound) -> Result<Proof, PlanError> {
-    if bound.proven {
+    if bound.witnesses > 0 {
         return Ok(Proof {
             status: Status::Optimal,
             bound: total,
             gap_percent: Decimal::ZERO,
+            witnesses: Some(bound.witnesses),
         });
     }
     let lower = lower(total, bound.lower);
@@ -48,6 +51,7 @@ pub(super) fn proof(total: Money, bound: Bound) -> Result<Proof, PlanError> {
         bound: Money(down),
         gap_percent: self::gap(total.0, down)?
             .round_dp_with_strategy(PLACES, RoundingStrategy::ToPositiveInfinity),
+        witnesses: None,
     })
 }
 
@@ -81,7 +85,7 @@ mod tests {
     fn proof_of(total: &str, lower: f64, wanted: Option<&str>) -> (Status, String, String) {
         let bound = Bound {
             lower,
-            proven: false,
+            witnesses: 0,
             wanted_gap: wanted.map(|gap| gap.parse().unwrap()),
         };
         let proof = proof(total.parse().unwrap(), bound).unwrap();
@@ -138,7 +142,7 @@ mod tests {
     fn a_proven_plan_has_its_total_as_bound() {
         let bound = Bound {
             lower: 12.0,
-            proven: true,
+            witnesses: 2,
             wanted_gap: None,
         };
         let proof = proof("12.345678".parse().unwrap(), bound).unwrap();

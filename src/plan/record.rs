@@ -81,6 +81,8 @@ pub fn record(
         status: proof.status,
         total_bound: proof.bound,
         gap_percent: proof.gap_percent,
+        proof: proof.witnesses,
+        doubts: 0,
         cost,
         spent: ordered::spent(input)?,
         ends: ends(input, fit, solution),
@@ -100,7 +102,10 @@ impl Plan {
     pub fn beside(self, cheapest: &Plan) -> Result<Plan, PlanError> {
         let bound = Bound {
             lower: cheapest.total_bound.0.to_f64().unwrap_or(0.0),
-            proven: self.cost.total == cheapest.total_bound,
+            witnesses: match self.cost.total == cheapest.total_bound {
+                true => cheapest.witnesses(),
+                false => 0,
+            },
             wanted_gap: Some(Decimal::ONE_HUNDRED),
         };
         let proof = proof::proof(self.cost.total, bound)?;
@@ -108,6 +113,7 @@ impl Plan {
             status: proof.status,
             total_bound: proof.bound,
             gap_percent: proof.gap_percent,
+            proof: proof.witnesses,
             ..self
         })
     }

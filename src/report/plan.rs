@@ -55,7 +55,11 @@ pub fn verdict(plan: &Plan) -> String {
                 1 => "end".to_owned(),
                 n => counted(n as u64, "end"),
             };
-            return format!("proven cheapest: no compatible set for the {ends} costs less");
+            let proven = match plan.witnesses() {
+                1 => "proven cheapest once; the second proof was not finished",
+                _ => "proven cheapest",
+            };
+            return format!("{proven}: no compatible set for the {ends} costs less");
         }
         Status::WithinGap => "",
         Status::TimeLimit => ", stopped early",

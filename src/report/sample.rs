@@ -239,6 +239,8 @@ pub fn plan() -> Plan {
         status: Status::Optimal,
         total_bound: total,
         gap_percent: Decimal::ZERO,
+        proof: Some(2),
+        doubts: 0,
         cost: Cost {
             goods,
             duty: none,

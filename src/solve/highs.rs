@@ -153,6 +153,11 @@ fn set_options(
             .try_set_option("objective_target", target)
             .map_err(fail)?;
     }
+    if let Some(cutoff) = limits.cutoff {
+        model
+            .try_set_option("objective_bound", cutoff)
+            .map_err(fail)?;
+    }
     if let Some(nodes) = limits.nodes {
         model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
     }
@@ -244,6 +249,9 @@ fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<So
             } else {
                 Solved::Optimal { values, objective }
             })
+        }
+        HighsModelStatus::ObjectiveBound if limits.cutoff.is_some() && !feasible => {
+            Ok(Solved::Infeasible)
         }
         HighsModelStatus::ReachedTimeLimit
         | HighsModelStatus::ReachedIterationLimit

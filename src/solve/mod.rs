@@ -1,19 +1,27 @@
 //! The only place that knows the solver.
 //!
 //! A [`Program`] is a value: variables, rows and an objective to be made
-//! least. [`run`] hands it to HiGHS and never merges two of the four answers.
+//! least. [`run`] hands it to HiGHS and never merges two of the four answers;
+//! an answer that can't be true goes no further. [`prove`] has two runs behind
+//! what it calls proven.
 
+mod check;
+mod engine;
 mod highs;
 mod log;
 mod mps;
+mod prove;
 mod relaxation;
 mod safe;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-pub use highs::{SolveError, run};
+pub use check::{holds, run};
+pub use engine::{Doubt, Doubts, Engine, Fault, Highs, Shared, built_in};
+pub use highs::SolveError;
 pub use mps::mps;
+pub use prove::{Proved, confirm, none_below, prove};
 pub use relaxation::{Relaxation, Relaxed};
 pub use safe::Safe;
 
@@ -148,11 +156,27 @@ pub struct Limits {
     pub proof: bool,
     /// Stop once a solution is at most this.
     pub target: Option<f64>,
+    /// Only solutions below this count; where there is none, the answer is
+    /// [`Solved::Infeasible`].
+    pub cutoff: Option<f64>,
     /// Set from elsewhere to stop, any of them.
     pub stops: Vec<Stop>,
+    /// What answers.
+    pub engine: Shared,
+    /// Where answers are noted that were found wrong.
+    pub doubts: Doubts,
 }
 
 impl Limits {
+    /// The same without what a solver may err over: presolve and start.
+    pub fn plain(&self) -> Limits {
+        Limits {
+            start: None,
+            presolve: false,
+            ..self.clone()
+        }
+    }
+
     /// True once something outside has said stop.
     pub fn stopped(&self) -> bool {
         is_stopped(&self.stops)
@@ -171,7 +195,10 @@ impl Default for Limits {
             presolve: true,
             proof: false,
             target: None,
+            cutoff: None,
             stops: Vec::new(),
+            engine: built_in(),
+            doubts: Doubts::default(),
         }
     }
 }
@@ -195,7 +222,7 @@ pub enum Solved {
         /// Lower bound.
         bound: f64,
     },
-    /// Proven that there is none.
+    /// Proven that there is none; with a cutoff, none below it.
     Infeasible,
     /// A limit came first; the bound holds if there is any solution.
     Unknown {

@@ -302,11 +302,11 @@ fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError
         Outcome::Found {
             solution,
             bound,
-            proven,
+            witnesses,
         } => {
             let bound = Bound {
                 lower: bound,
-                proven,
+                witnesses,
                 wanted_gap: None,
             };
             answer(input, fit, solution, bound).map(|a| Reply::Found(Box::new(a)))

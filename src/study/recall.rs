@@ -97,7 +97,7 @@ impl Recalled {
         let (solution, bound) = found;
         match self.answer {
             Some(known)
-                if !bound.proven
+                if bound.witnesses == 0
                     && worth(input, fit, &known.solution) < worth(input, fit, &solution) =>
             {
                 (known.solution, bound)
@@ -114,7 +114,7 @@ fn answer(input: &Input, fit: &Fit, plan: &Plan) -> Option<Answer> {
     }
     let bound = Bound {
         lower: plan.total_bound.0.to_f64()?,
-        proven: plan.status == Status::Optimal,
+        witnesses: plan.witnesses(),
         wanted_gap: None,
     };
     Some(Answer {

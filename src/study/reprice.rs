@@ -216,7 +216,7 @@ fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Pl
     let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
     let unknown = Bound {
         lower: 0.0,
-        proven: false,
+        witnesses: 0,
         wanted_gap: None,
     };
     let plan = record(input, fit, solution, unknown).and_then(|plan| plan.beside(anew));

@@ -243,11 +243,11 @@ fn search(
         Outcome::Found {
             solution,
             bound,
-            proven,
+            witnesses,
         } => {
             let bound = Bound {
                 lower: bound,
-                proven,
+                witnesses,
                 wanted_gap: None,
             };
             let plan = plan::record(input, fit, &solution, bound)?;

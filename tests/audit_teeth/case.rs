@@ -47,7 +47,7 @@ pub struct Case {
 
 const PROVEN: Bound = Bound {
     lower: 0.0,
-    proven: true,
+    witnesses: 2,
     wanted_gap: None,
 };
 

@@ -146,7 +146,7 @@ impl World {
 pub fn proven() -> Bound {
     Bound {
         lower: 0.0,
-        proven: true,
+        witnesses: 2,
         wanted_gap: None,
     }
 }

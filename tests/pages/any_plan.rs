@@ -41,7 +41,7 @@ pub fn any_plan(input: &Input) -> Plan {
     purchases.sort();
     let bound = Bound {
         lower: 0.0,
-        proven: false,
+        witnesses: 0,
         wanted_gap: None,
     };
     record(input, &fit, &Solution { sets, purchases }, bound).expect("a plan")

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 const PROVEN: Bound = Bound {
     lower: 0.0,
-    proven: true,
+    witnesses: 2,
     wanted_gap: None,
 };
 

@@ -9,6 +9,7 @@ pub mod answer;
 pub mod brute;
 pub mod build;
 pub mod features;
+pub mod mps;
 pub mod plain;
 pub mod price;
 pub mod random;

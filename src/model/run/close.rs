@@ -29,7 +29,7 @@ impl Run<'_> {
     ) -> Result<Outcome, SolveError> {
         if self.options.threads < 2 {
             self.few_parts(pooled, &mut hunt, &mut known)?;
-            return self.last(hunt, known);
+            return self.last((hunt, known), Some(pooled), false);
         }
         let halt = Arc::new(AtomicBool::new(false));
         let options = SolveOptions {
@@ -53,7 +53,7 @@ impl Run<'_> {
                     // Nobody listens any more once the whole program has ended.
                     let _ = send.send(progress);
                 };
-                let mut known = Known::new(begun, &mut report);
+                let mut known = Known::new(begun, &other.options.doubts, &mut report);
                 known.bound = bound;
                 other.few_parts(pooled, &mut hunt, &mut known)?;
                 while !other.is_over() && !other.is_near(hunt.total(), known.bound) {
@@ -64,13 +64,13 @@ impl Run<'_> {
                 Ok((hunt, known.bound))
             });
             known.heard = Some(heard);
-            let outcome = self.last(first, known);
+            let outcome = self.last((first, known), Some(pooled), false);
             halt.store(true, Ordering::Relaxed);
             let Ok(found) = way.join() else {
                 return outcome;
             };
             let (hunt, bound) = found?;
-            self.better(outcome?, hunt, bound)
+            self.better(outcome?, hunt, (bound, Some(pooled)))
         })
     }
 

@@ -1,7 +1,7 @@
 //! What is known of a solve while it goes on, from all its ways, and what it took.
 
 use crate::model::{Progress, Work};
-use crate::solve::Pulse;
+use crate::solve::{Doubts, Pulse};
 use std::sync::mpsc::Receiver;
 use std::time::Instant;
 
@@ -20,12 +20,13 @@ pub(super) struct Known<'r> {
     /// Nodes of the tree that is being searched.
     nodes: u64,
     begun: Instant,
+    doubts: Doubts,
     report: &'r mut dyn FnMut(Progress),
 }
 
 impl<'r> Known<'r> {
     /// Nothing yet.
-    pub fn new(begun: Instant, report: &'r mut dyn FnMut(Progress)) -> Known<'r> {
+    pub fn new(begun: Instant, doubts: &Doubts, report: &'r mut dyn FnMut(Progress)) -> Known<'r> {
         Known {
             bound: f64::NEG_INFINITY,
             told: None,
@@ -34,13 +35,17 @@ impl<'r> Known<'r> {
             work: Work::default(),
             nodes: 0,
             begun,
+            doubts: doubts.clone(),
             report,
         }
     }
 
     /// Says so, where anything is new.
     pub fn tell(&mut self, best: Option<f64>, bound: f64) {
-        self.bound = self.bound.max(bound);
+        // A bound above a plan is wrong, and no bound.
+        if best.is_none_or(|best| bound <= best + 2e-6_f64.max(best.abs() * 1e-9)) {
+            self.bound = self.bound.max(bound);
+        }
         for heard in self.heard.iter().flat_map(Receiver::try_iter) {
             self.bound = self.bound.max(heard.bound.unwrap_or(self.bound));
             let best = heard.best.into_iter().chain(self.other.0);
@@ -58,6 +63,7 @@ impl<'r> Known<'r> {
                 work: Work {
                     nodes,
                     building: self.work.building + self.other.1.building,
+                    doubts: self.doubts.count(),
                 },
             });
         }
@@ -96,7 +102,7 @@ mod tests {
     fn nodes_of_one_tree_after_the_other_add_up() {
         let mut told = Vec::new();
         let mut report = |progress: Progress| told.push(progress.work.nodes);
-        let mut known = Known::new(Instant::now(), &mut report);
+        let mut known = Known::new(Instant::now(), &Doubts::default(), &mut report);
         let (send, heard) = channel();
         known.heard = Some(heard);
         let mut pulse = |nodes: u64, bound: f64| {
@@ -116,6 +122,7 @@ mod tests {
         let work = Work {
             nodes: 100,
             building: Duration::ZERO,
+            doubts: 0,
         };
         let beside = Progress {
             best: None,

@@ -16,8 +16,11 @@ use super::{
 };
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved, Stop, is_stopped};
+use crate::solve::{
+    Fault, Limits, Proved, SolveError, Solved, Stop, confirm, is_stopped, none_below, prove,
+};
 use known::Known;
+use std::cell::Cell;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::{RecvTimeoutError, channel};
@@ -66,7 +69,7 @@ impl<'a> Run<'a> {
     pub fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
         let ground = Ground::new(&self.sets, self.fit);
         let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
-        let mut known = Known::new(self.begun, report);
+        let mut known = Known::new(self.begun, &self.options.doubts, report);
         known.work.building = self.begun.elapsed();
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
         let few = ground.nodes.len() < FEW_NODES;
@@ -93,7 +96,13 @@ impl<'a> Run<'a> {
             let dives = ground.nodes.len() >= MANY_NODES;
             let rooted = self.apart(move || guided(it, (&sets, dives), until));
             match rooted.transpose()? {
-                Some((_, Rooted::Infeasible, _)) => return Ok(Outcome::Infeasible),
+                Some((it, Rooted::Infeasible, _)) => {
+                    // The relaxation says so; what is proven takes two runs.
+                    let proved = prove(&it.program, &self.limits(), self.is_double(), &mut |_| {})?;
+                    if proved.solved == Solved::Infeasible && proved.witnesses > 1 {
+                        return Ok(Outcome::Infeasible);
+                    }
+                }
                 Some((_, Rooted::Above | Rooted::Unknown, _)) | None => {}
                 Some((it, Rooted::Root(root), guide)) => {
                     known.tell(hunt.total(), root.bound);
@@ -104,6 +113,7 @@ impl<'a> Run<'a> {
                 }
             }
         }
+        let checked = pooled.clone();
         let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
         match pooled {
             Some(pooled) if counts > MANY_COUNTS => {
@@ -114,7 +124,7 @@ impl<'a> Run<'a> {
             }
             _ => {}
         }
-        self.last(hunt, known)
+        self.last((hunt, known), checked.as_ref(), self.is_double())
     }
 
     /// From the plans that are given, as far as they are plans here.
@@ -145,24 +155,38 @@ impl<'a> Run<'a> {
     }
 
     /// The whole program, if there is time left and need of it.
-    fn last(&self, hunt: Hunt, mut known: Known) -> Result<Outcome, SolveError> {
+    ///
+    /// The second witness runs at the same time where `beside`.
+    fn last(
+        &self,
+        (hunt, mut known): (Hunt, Known),
+        pooled: Option<&Pooled>,
+        beside: bool,
+    ) -> Result<Outcome, SolveError> {
         if self.is_over() || self.is_near(hunt.total(), known.bound) {
-            return self.better(Outcome::Unknown, hunt, known.bound);
+            return self.better(Outcome::Unknown, hunt, (known.bound, pooled));
         }
         let built = known.build(|| Built::new(&self.sets));
         let start = match hunt.best() {
             Some(plan) => self.as_start(&built, &plan.sets)?,
             None => None,
         };
-        self.exactly(&built, start, known)
+        self.exactly(&built, start, (known, beside))
     }
 
     /// The cheaper of an outcome and a hunt's best plan; the higher of two bounds.
-    fn better(&self, outcome: Outcome, hunt: Hunt, reached: f64) -> Result<Outcome, SolveError> {
+    /// Where plan and bound meet, nothing is cheaper by one run, and another is
+    /// asked.
+    fn better(
+        &self,
+        outcome: Outcome,
+        hunt: Hunt,
+        (reached, pooled): (f64, Option<&Pooled>),
+    ) -> Result<Outcome, SolveError> {
         let total = |s: &Solution| float(worth(self.input, self.fit, s).total.0);
         let (known, bound) = match outcome {
             Outcome::Found {
-                proven: false,
+                witnesses: 0,
                 solution,
                 bound,
             } => (Some(solution), bound),
@@ -175,32 +199,94 @@ impl<'a> Run<'a> {
         let Some(best) = best else {
             return Ok(Outcome::Unknown);
         };
-        let proven = bound >= total(&best) - 1e-6;
-        let best = match proven && !self.is_over() {
-            true => self.first_of_equals(best)?,
-            false => best,
+        let least = total(&best);
+        if bound < least - 1e-6 {
+            return Ok(Outcome::Found {
+                witnesses: 0,
+                solution: self.in_order(best)?,
+                bound,
+            });
+        }
+        let second = self.second_opinion(&best, pooled)?;
+        let (best, tied) = match self.is_over() {
+            true => (best, 2),
+            false => self.first_of_equals(best)?,
         };
-        Ok(Outcome::Found {
-            proven,
-            solution: self.in_order(best)?,
-            bound,
+        Ok(match second {
+            Some(witnesses) => Outcome::Found {
+                witnesses: tied.min(1 + witnesses),
+                solution: self.in_order(best)?,
+                bound,
+            },
+            // Something is cheaper, so the bound was wrong.
+            None => Outcome::Found {
+                witnesses: 0,
+                solution: self.in_order(best)?,
+                bound: f64::NEG_INFINITY,
+            },
         })
     }
 
-    /// Settles ties of a plan of the proven total.
-    fn first_of_equals(&self, plan: Solution) -> Result<Solution, SolveError> {
+    /// Whether nothing is cheaper by another way: 1 if that says so, 0 if it was
+    /// not finished; none where something is cheaper. The pooled program is asked
+    /// first, where there is one: it is the smaller one.
+    fn second_opinion(
+        &self,
+        plan: &Solution,
+        pooled: Option<&Pooled>,
+    ) -> Result<Option<u8>, SolveError> {
+        let least = float(worth(self.input, self.fit, plan).total.0);
+        if let Some(pooled) = pooled
+            && !self.is_over()
+        {
+            let limits = Limits {
+                relative_gap: 0.0,
+                ..self.limits()
+            };
+            if none_below(&pooled.program, least - 1e-6, &limits)? == Solved::Infeasible {
+                return Ok(Some(1));
+            }
+        }
+        let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
+        if self.is_over() || counts > MANY_COUNTS {
+            return Ok(Some(0));
+        }
+        let built = Built::new(&self.sets);
+        let start = self.as_start(&built, &plan.sets)?;
+        let limits = Limits {
+            relative_gap: 0.0,
+            start: start.map(|start| start.values),
+            ..self.limits()
+        };
+        Ok(match confirm(&built.program, &limits)?.solved {
+            Solved::Optimal { objective, .. } if objective < least - 1e-5 => None,
+            Solved::Optimal { .. } | Solved::Infeasible => Some(1),
+            Solved::Feasible { objective, .. } if objective < least - 1e-5 => None,
+            Solved::Feasible { .. } | Solved::Unknown { .. } => Some(0),
+        })
+    }
+
+    /// True where two witnesses can be heard at the same time.
+    fn is_double(&self) -> bool {
+        self.options.threads > 1
+    }
+
+    /// Settles ties of a plan of the proven total; and the fewest runs behind the
+    /// end of a stage.
+    fn first_of_equals(&self, plan: Solution) -> Result<(Solution, u8), SolveError> {
         if !self.options.ties {
-            return Ok(plan);
+            return Ok((plan, 2));
         }
         let built = Built::new(&self.sets);
         let Some(start) = self.as_start(&built, &plan.sets)? else {
-            return Ok(plan);
+            return Ok((plan, 2));
         };
         let incumbent = self.read(&built, start.values);
-        Ok(self.settled(&built, incumbent)?.solution)
+        let (settled, witnesses) = self.settled(&built, incumbent)?;
+        Ok((settled.solution, witnesses))
     }
 
-    fn settled(&self, built: &Built, incumbent: Incumbent) -> Result<Incumbent, SolveError> {
+    fn settled(&self, built: &Built, incumbent: Incumbent) -> Result<(Incumbent, u8), SolveError> {
         let ties = Ties {
             input: self.input,
             fit: self.fit,
@@ -209,8 +295,10 @@ impl<'a> Run<'a> {
             read: &|values| self.read(built, values),
             until: self.until(),
             limits: &self.limits(),
+            witnesses: Cell::new(2),
         };
-        ties.first(incumbent)
+        let settled = ties.first(incumbent)?;
+        Ok((settled, ties.witnesses.get()))
     }
 
     /// The whole program to its end, then ties.
@@ -218,7 +306,7 @@ impl<'a> Run<'a> {
         &self,
         built: &Built,
         start: Option<Start>,
-        mut known: Known,
+        (mut known, beside): (Known, bool),
     ) -> Result<Outcome, SolveError> {
         let total = start.as_ref().map(|s| s.objective);
         let mut tight = built.clone();
@@ -233,47 +321,66 @@ impl<'a> Run<'a> {
             ..self.limits()
         };
         limits.stops.push(Arc::clone(&self.met));
-        let solved = match self.is_over() {
-            true => Solved::Unknown { bound: known.bound },
-            false => crate::solve::run(&tight.program, &limits, &mut |pulse| {
+        let root = known.bound;
+        let proved = match self.is_over() {
+            true => Proved::nothing(known.bound),
+            false => prove(&tight.program, &limits, beside, &mut |pulse| {
                 let best = pulse.best.into_iter().chain(total).reduce(f64::min);
                 known.pulse(best, &pulse);
                 self.meet(total, known.bound);
             })?,
         };
         let mut bound = known.bound;
-        let (found, proven) = match solved {
+        let mut witnesses = proved.witnesses;
+        let found = match proved.solved {
             Solved::Optimal { values, objective } => {
                 bound = objective;
-                (Some(Start { values, objective }), true)
+                Some(Start { values, objective })
             }
             Solved::Feasible {
                 values,
                 objective,
                 bound: reached,
             } => {
-                bound = bound.max(reached);
-                (Some(Start { values, objective }), false)
+                bound = match reached.is_finite() {
+                    true => bound.max(reached),
+                    // The runs contradicted one another: what they said is worth nothing.
+                    false => root,
+                };
+                Some(Start { values, objective })
             }
-            // The start is a plan, so only the solver's tolerance can say this.
-            Solved::Infeasible if start.is_none() => return Ok(Outcome::Infeasible),
-            Solved::Infeasible => (None, false),
+            Solved::Infeasible if start.is_none() && witnesses > 1 => {
+                return Ok(Outcome::Infeasible);
+            }
+            Solved::Infeasible => {
+                witnesses = 0;
+                None
+            }
             Solved::Unknown { bound: reached } => {
                 bound = bound.max(reached);
-                (None, false)
+                None
             }
         };
         let Some(best) = cheaper(found, start) else {
             return Ok(Outcome::Unknown);
         };
+        let objective = best.objective;
         let mut incumbent = self.read(built, best.values);
-        if proven && self.options.ties {
-            incumbent = self.settled(built, incumbent)?;
+        let exact = float(incumbent.worth.total.0);
+        if witnesses > 0 && (objective - exact).abs() > 2e-6_f64.max(exact.abs() * 1e-9) {
+            // What was proven is of another plan than the one that was read off.
+            self.options.doubts.add(&tight.program, Fault::Objective);
+            (witnesses, bound) = (0, root);
+        }
+        if witnesses > 0 && self.options.ties {
+            let (settled, tied) = self.settled(built, incumbent)?;
+            incumbent = settled;
+            witnesses = witnesses.min(tied);
         }
         Ok(Outcome::Found {
             solution: self.in_order(incumbent.solution)?,
             bound: bound.max(0.0),
-            proven,
+            witnesses,
         })
     }
 
@@ -388,6 +495,8 @@ impl<'a> Run<'a> {
             // One, so that the same input gives the same plan.
             threads: 1,
             stops: self.options.stop.iter().cloned().collect(),
+            engine: Arc::clone(&self.options.engine),
+            doubts: self.options.doubts.clone(),
             ..Limits::default()
         }
     }

@@ -65,6 +65,8 @@ impl Run<'_> {
             threads: 1,
             start: from,
             stops: vec![halt.clone()],
+            engine: Arc::clone(&self.options.engine),
+            doubts: self.options.doubts.clone(),
             ..Limits::default()
         };
         let (send, receive) = channel::<Pulse>();

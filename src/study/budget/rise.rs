@@ -56,7 +56,7 @@ pub fn rise(
     let fit = fit(&risen)?;
     let bound = Bound {
         lower: 0.0,
-        proven: false,
+        witnesses: 0,
         wanted_gap: None,
     };
     // Goods only grow, so least orders still hold.

@@ -127,11 +127,11 @@ impl<'t> Trials<'t> {
             Outcome::Found {
                 solution,
                 bound,
-                proven,
+                witnesses,
             } => {
                 let bound = Bound {
                     lower: bound,
-                    proven,
+                    witnesses,
                     wanted_gap: None,
                 };
                 let plan = plan::record(input, &fit, &solution, bound)?;

@@ -1,0 +1,290 @@
+//! Whether an answer can be true, by what is known of its program.
+
+use super::engine::Fault;
+use super::{Limits, Program, Pulse, SolveError, Solved};
+use std::time::Instant;
+
+/// How far a row may be off, by the size of what stands in it: whole values are
+/// rounded, and the solver's own tolerance is 1e-6.
+const OFF: f64 = 1e-5;
+
+/// How far two objectives may be apart that are called equal, by their size; at
+/// least the solver's own gap.
+pub(super) fn near(objective: f64) -> f64 {
+    2e-6_f64.max(objective.abs() * 1e-9)
+}
+
+/// Solves the program. An answer that can't be true is thrown away, and the run
+/// made once more, plainly; where that is wrong too, nothing is known.
+///
+/// # Errors
+/// [`SolveError`] if the solver breaks off twice.
+pub fn run(
+    program: &Program,
+    limits: &Limits,
+    report: &mut dyn FnMut(Pulse),
+) -> Result<Solved, SolveError> {
+    let until = Until::new(limits);
+    if let Some(solved) = tried(program, (limits, &until), report) {
+        return Ok(solved);
+    }
+    let plain = Limits {
+        seconds: until.left(),
+        ..limits.plain()
+    };
+    let answer = plain.engine.solve(program, &plain, report)?;
+    match fault(program, (limits, &until), &answer) {
+        None => Ok(answer),
+        Some(why) => {
+            limits.doubts.add(program, why);
+            Ok(Solved::Unknown {
+                bound: f64::NEG_INFINITY,
+            })
+        }
+    }
+}
+
+/// An answer that can be true; none where it can't.
+fn tried(
+    program: &Program,
+    (limits, until): (&Limits, &Until),
+    report: &mut dyn FnMut(Pulse),
+) -> Option<Solved> {
+    let why = match limits.engine.solve(program, limits, report) {
+        Ok(answer) => match fault(program, (limits, until), &answer) {
+            None => return Some(answer),
+            Some(why) => why,
+        },
+        Err(_) => Fault::Broken,
+    };
+    limits.doubts.add(program, why);
+    None
+}
+
+/// Why an answer can't be true.
+fn fault(program: &Program, (limits, until): (&Limits, &Until), answer: &Solved) -> Option<Fault> {
+    let start = limits.start.as_ref().filter(|start| holds(program, start));
+    let known = start.map(|start| program.objective(start));
+    let is_off = |values: &[f64], objective: f64| {
+        if !holds(program, values) {
+            return Some(Fault::Rows);
+        }
+        let apart = (program.objective(values) - objective).abs();
+        (!(apart <= near(objective))).then_some(Fault::Objective)
+    };
+    match answer {
+        Solved::Infeasible if known.is_some() && limits.cutoff.is_none() => Some(Fault::Infeasible),
+        Solved::Infeasible => None,
+        Solved::Optimal { values, objective } => is_off(values, *objective).or_else(|| {
+            let room = (limits.absolute_gap).max(near(*objective));
+            let is_above = known.is_some_and(|known| known < objective - room);
+            is_above.then_some(Fault::NotBest)
+        }),
+        Solved::Feasible {
+            values,
+            objective,
+            bound,
+        } => is_off(values, *objective).or_else(|| {
+            let least = known.map_or(*objective, |known| known.min(*objective));
+            let is_above = *bound > least + near(least);
+            is_above
+                .then_some(Fault::Bound)
+                .or(until.unexplained(limits))
+        }),
+        Solved::Unknown { bound } => known
+            .filter(|known| *bound > known + near(*known))
+            .map(|_| Fault::Bound)
+            .or(until.unexplained(limits)),
+    }
+}
+
+/// How long a solve may take.
+struct Until {
+    begun: Instant,
+    seconds: f64,
+}
+
+impl Until {
+    fn new(limits: &Limits) -> Until {
+        Until {
+            begun: Instant::now(),
+            seconds: limits.seconds,
+        }
+    }
+
+    fn left(&self) -> f64 {
+        (self.seconds - self.begun.elapsed().as_secs_f64()).max(0.0)
+    }
+
+    /// A run that did not end, though nothing stopped it.
+    fn unexplained(&self, limits: &Limits) -> Option<Fault> {
+        let is_asked = limits.stopped()
+            || limits.nodes.is_some()
+            || limits.target.is_some()
+            || limits.relative_gap > 0.0;
+        // The solver's clock is not ours.
+        let is_late = self.left() <= 0.1 + self.seconds * 0.02;
+        (!is_asked && !is_late).then_some(Fault::Broken)
+    }
+}
+
+/// True if values hold all bounds, whole numbers and rows, but for the solver's
+/// tolerance.
+pub fn holds(program: &Program, values: &[f64]) -> bool {
+    let fits = |(var, &x): (&super::Var, &f64)| {
+        let off = OFF * x.abs().max(1.0);
+        x >= var.lo - off && x <= var.up + off && (!var.integer || (x - x.round()).abs() <= OFF)
+    };
+    values.len() == program.vars.len()
+        && program.vars.iter().zip(values).all(fits)
+        && program.rows.iter().all(|row| {
+            let parts = || {
+                row.terms
+                    .iter()
+                    .map(|&(var, factor)| factor * values[var.0])
+            };
+            let size: f64 = parts().map(f64::abs).sum();
+            let sum: f64 = parts().sum();
+            let off = OFF * size.max(1.0);
+            sum >= row.lo - off && sum <= row.up + off
+        })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Engine, VarId};
+    use super::*;
+    use std::sync::Arc;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+
+    /// 2 x + y ≥ 7, 3 x + 2 y least: 11 at (3, 1).
+    fn program() -> Program {
+        let mut p = Program::default();
+        let x = p.integer(0.0, 10.0, 3.0);
+        let y = p.integer(0.0, 10.0, 2.0);
+        p.at_least(vec![(x, 2.0), (y, 1.0)], 7.0);
+        p
+    }
+
+    /// Says one thing at first, and then the truth.
+    #[derive(Debug)]
+    struct Once(Result<Solved, ()>, AtomicUsize);
+
+    impl Engine for Once {
+        fn solve(
+            &self,
+            program: &Program,
+            limits: &Limits,
+            report: &mut dyn FnMut(Pulse),
+        ) -> Result<Solved, SolveError> {
+            match self.1.fetch_add(1, Ordering::Relaxed) {
+                0 => (self.0.clone()).map_err(|()| SolveError::new("gone".into())),
+                _ => super::super::highs::run(program, limits, report),
+            }
+        }
+    }
+
+    fn after(first: Result<Solved, ()>, start: Option<Vec<f64>>) -> (Solved, Vec<Fault>) {
+        let limits = Limits {
+            engine: Arc::new(Once(first, AtomicUsize::new(0))),
+            start,
+            ..Limits::default()
+        };
+        let solved = run(&program(), &limits, &mut |_| {}).expect("an answer");
+        let doubts = limits.doubts.list().iter().map(|doubt| doubt.why).collect();
+        (solved, doubts)
+    }
+
+    #[test]
+    fn an_answer_that_cannot_be_true_is_thrown_away() {
+        let truth = Solved::Optimal {
+            values: vec![3.0, 1.0],
+            objective: 11.0,
+        };
+        let optimal = |values: [f64; 2], objective: f64| {
+            Ok(Solved::Optimal {
+                values: values.to_vec(),
+                objective,
+            })
+        };
+        let feasible = |bound: f64| {
+            Ok(Solved::Feasible {
+                values: vec![4.0, 0.0],
+                objective: 12.0,
+                bound,
+            })
+        };
+        let start = || Some(vec![3.0, 1.0]);
+        for (lie, start, why) in [
+            (Err(()), None, Fault::Broken),
+            (optimal([3.0, 0.0], 9.0), None, Fault::Rows),
+            (optimal([3.0, 1.5], 12.0), None, Fault::Rows),
+            (optimal([3.0, 11.0], 31.0), None, Fault::Rows),
+            (optimal([3.0, 1.0], 10.9), None, Fault::Objective),
+            (optimal([3.0, 1.0], f64::NAN), None, Fault::Objective),
+            (optimal([4.0, 0.0], 12.0), start(), Fault::NotBest),
+            (Ok(Solved::Infeasible), start(), Fault::Infeasible),
+            (feasible(12.01), None, Fault::Bound),
+            (feasible(11.01), start(), Fault::Bound),
+            (Ok(Solved::Unknown { bound: 11.01 }), start(), Fault::Bound),
+            (Ok(Solved::Unknown { bound: 10.0 }), None, Fault::Broken),
+            (feasible(11.0), None, Fault::Broken),
+        ] {
+            assert_eq!(
+                after(lie.clone(), start),
+                (truth.clone(), vec![why]),
+                "{lie:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn what_can_be_true_stands() {
+        let optimal = Solved::Optimal {
+            values: vec![4.0, 0.0],
+            objective: 12.0,
+        };
+        for (said, start) in [
+            // Not the best, but nothing here shows it.
+            (optimal.clone(), None),
+            (optimal, Some(vec![4.0, 0.0])),
+            // A start that breaks a row shows nothing.
+            (Solved::Infeasible, Some(vec![3.0, 0.0])),
+            (Solved::Infeasible, None),
+        ] {
+            assert_eq!(after(Ok(said.clone()), start), (said, Vec::new()));
+        }
+    }
+
+    #[test]
+    fn a_run_that_was_stopped_need_not_end() {
+        let said = Solved::Unknown { bound: 10.0 };
+        let stopped = |change: fn(&mut Limits)| {
+            let mut limits = Limits {
+                engine: Arc::new(Once(Ok(said.clone()), AtomicUsize::new(0))),
+                ..Limits::default()
+            };
+            change(&mut limits);
+            let solved = run(&program(), &limits, &mut |_| {}).expect("an answer");
+            (solved == said, limits.doubts.count())
+        };
+        assert_eq!(stopped(|_| {}), (false, 1));
+        assert_eq!(stopped(|limits| limits.seconds = 0.0), (true, 0));
+        assert_eq!(stopped(|limits| limits.nodes = Some(1)), (true, 0));
+        assert_eq!(stopped(|limits| limits.target = Some(1.0)), (true, 0));
+        assert_eq!(stopped(|limits| limits.relative_gap = 0.1), (true, 0));
+        let stop = |limits: &mut Limits| limits.stops = vec![Arc::new(true.into())];
+        assert_eq!(stopped(stop), (true, 0));
+    }
+
+    #[test]
+    fn a_row_may_be_off_by_the_tolerance_of_the_solver() {
+        let mut p = Program::default();
+        let x = p.continuous(0.0, 2000.0, 1.0);
+        p.equal(vec![(x, 1.0)], 1000.0);
+        assert_eq!(x, VarId(0));
+        assert!(holds(&p, &[1000.009]) && !holds(&p, &[1000.011]));
+        assert!(holds(&p, &[999.991]) && !holds(&p, &[999.989]));
+        assert!(!holds(&p, &[]) && !holds(&p, &[f64::NAN]));
+    }
+}

@@ -4,7 +4,7 @@ mod checks;
 mod load;
 mod warnings;
 
-pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog};
+pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog, load_settings};
 
 use crate::catalog::{Catalog, PartId};
 use crate::project::{Circuit, OnHand, Ordered, Settings};

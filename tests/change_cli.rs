@@ -251,6 +251,34 @@ fn a_delivery_is_booked_up_to_what_was_ordered() {
 }
 
 #[test]
+fn a_delivery_goes_to_the_older_of_two_orders() {
+    let folder = boat();
+    let row = |day: &str, received: &str| format!("C10,Example North,5,4.20,{day},{received}\n");
+    let file = |newer: &str, older: &str| {
+        let head = "part,supplier,qty,unit_price,ordered_on,received\n";
+        head.to_owned() + &row("2026-02-01", newer) + &row("2026-01-02", older)
+    };
+    let ordered = folder.path().join("boat/ordered.csv");
+    fs::write(&ordered, file("", "")).unwrap();
+    let came = |qty: &str| {
+        let args = [
+            "receive",
+            "boat",
+            "--part",
+            "C10",
+            "--on",
+            "2026-03-01",
+            "--qty",
+        ];
+        done(folder.path(), &[&args[..], &[qty]].concat());
+        read(folder.path(), "boat/ordered.csv")
+    };
+    assert_eq!(came("3"), file("", "3"));
+    // What is more goes to the next.
+    assert_eq!(came("4"), file("2", "5"));
+}
+
+#[test]
 fn a_delivery_file_is_booked_whole_or_not_at_all() {
     let folder = boat();
     done(
@@ -689,6 +717,201 @@ fn two_price_lists_are_compared() {
         "{said}"
     );
     fails(folder.path(), &["prices", "new.csv", "nothing.csv"], 1);
+}
+
+/// The rows of a CSV output by the names of their columns.
+fn rows(csv: &str) -> Vec<std::collections::BTreeMap<String, String>> {
+    let mut reader = csv::Reader::from_reader(csv.as_bytes());
+    reader.deserialize().map(|row| row.unwrap()).collect()
+}
+
+/// A new price list on which P10-A comes from a supplier who bills in another
+/// currency, and S10-14 too.
+fn switching(folder: &Path) -> [&'static str; 4] {
+    let prices = read(folder, "boat/catalog/prices.csv");
+    let is_gone = |line: &&str| {
+        line.starts_with("P10-A,Example South") || line.starts_with("S10-14,Example North")
+    };
+    let new: Vec<&str> = prices.lines().filter(|line| !is_gone(line)).collect();
+    fs::write(folder.join("new.csv"), new.join("\n")).unwrap();
+    ["reprice", "boat", "--prices", "new.csv"]
+}
+
+#[test]
+fn each_price_has_its_currency_and_all_have_one_sum() {
+    let folder = boat();
+    let folder = folder.path();
+    let args = [&switching(folder)[..], &["--check"]].concat();
+    let show = |format: &[&str]| {
+        let output = run(folder, &[&args[..], format].concat());
+        assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
+        text(&output.stdout).to_owned()
+    };
+    let shown = show(&[]);
+    let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
+    // 24.50 / (20.58 × 0.92) = 1.294; 2 × 24.50 − 2 × 20.58 × 0.92 = 11.1328
+    let lines: Vec<String> = shown.lines().map(words).collect();
+    let place = lines
+        .iter()
+        .position(|line| line.contains("switched P10-A "));
+    let switched = lines[place.unwrap()..place.unwrap() + 2].join(" ");
+    for figure in [
+        "Example South",
+        "Example North",
+        "20.58 USD",
+        "24.50 EUR",
+        "+29.4",
+        "+11.13 EUR",
+    ] {
+        assert!(switched.contains(figure), "{figure} in {shown}");
+    }
+    let rate = |currency: &str| match currency {
+        "EUR" => 1.0,
+        "USD" => 0.92,
+        other => panic!("{other}"),
+    };
+    let number = |text: &str| -> f64 { text.trim_start_matches('+').parse().unwrap() };
+    let (mut sum, mut two_currencies) = (0.0, 0);
+    for row in rows(&show(&["--format", "csv"])) {
+        let side = |names: [&str; 3], other: f64| match names.map(|name| row[name].as_str()) {
+            ["", "", ""] => other,
+            [qty, price, currency] => number(qty) * number(price) * rate(currency),
+        };
+        let before = side(["qty", "unit_price", "currency"], 0.0);
+        let with_old = |new: &str, old: &str| match row[new].as_str() {
+            "" => row[old].clone(),
+            other => other.to_owned(),
+        };
+        let after = match row["change"].as_str() {
+            "removed" => 0.0,
+            _ => {
+                let [qty, price, currency] = [
+                    ("new_qty", "qty"),
+                    ("new_unit_price", "unit_price"),
+                    ("new_currency", "currency"),
+                ]
+                .map(|(new, old)| with_old(new, old));
+                number(&qty) * number(&price) * rate(&currency)
+            }
+        };
+        let difference = number(&row["difference"]);
+        assert!((after - before - difference).abs() < 1e-9, "{row:?}");
+        assert_eq!(row["difference_currency"], "EUR");
+        two_currencies += u32::from(!row["new_currency"].is_empty() && row["currency"] == "USD");
+        sum += difference;
+    }
+    assert!(two_currencies > 0);
+    let said = format!("goods together {sum:+.2} EUR at the project's rates");
+    assert!(words(&shown).contains(&said), "{said} in {shown}");
+    let json: serde_json::Value = serde_json::from_str(&show(&["--format", "json"])).unwrap();
+    assert!((number(json["difference"].as_str().unwrap()) - sum).abs() < 1e-9);
+    assert_eq!(json["currency"], "EUR");
+    let changes = json["changes"].as_array().unwrap().iter();
+    let switch = changes.clone().find(|c| c["kind"] == "supplier_switched");
+    let switch = switch.unwrap();
+    assert_eq!(switch["percent"], 29.4, "{switch}");
+    assert_eq!(switch["before"]["currency"], "USD");
+    assert_eq!(switch["after"]["currency"], "EUR");
+    assert_eq!(switch["difference"], "11.1328");
+}
+
+/// What is said below the table of two lists.
+fn for_plan(shown: &str) -> String {
+    let last = shown.split("\n\n").last().unwrap();
+    last.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
+    let folder = boat();
+    let folder = folder.path();
+    // Prices of either supplier, on lists that leave the currency to the supplier.
+    let changes = [
+        ("S-2001,USD,1,20.58", "S-2001,USD,1,21.58"),
+        ("EUR,1,4.20", "EUR,1,4.30"),
+        (",USD,", ",,"),
+        (",EUR,", ",,"),
+    ];
+    list(folder, "old.csv", &changes[2..]);
+    list(folder, "new.csv", &changes);
+    let prices = ["prices", "old.csv", "new.csv"];
+    let with = |plan: &str| done(folder, &[&prices[..], &["--plan", plan]].concat());
+    // P10-A 2 × 1.00 USD, C10 5 × 0.10 EUR; 0.50 + 2 × 0.92 = 2.34
+    let shown = with("boat");
+    for figure in [
+        "20.58 USD",
+        "21.58 USD",
+        "+2.00 USD",
+        "4.20 EUR",
+        "4.30 EUR",
+        "+0.50 EUR",
+    ] {
+        assert!(shown.contains(figure), "{figure} in {shown}");
+    }
+    let both = "for the 29 lines of the plan on these lists: +0.50 EUR and +2.00 USD";
+    let whole = format!("{both}, together +2.34 EUR at the project's rates");
+    assert_eq!(for_plan(&shown), whole);
+    assert_eq!(with("boat/plan.json"), shown);
+    let csv = done(
+        folder,
+        &[&prices[..], &["--plan", "boat", "--format", "csv"]].concat(),
+    );
+    assert!(
+        csv.contains("price,P10-A,Example South,USD,2,20.58,21.58,+4.9,+2.00,"),
+        "{csv}"
+    );
+
+    let toml = read(folder, "boat/project.toml");
+    let settings = folder.join("boat/project.toml");
+    let of = |from: &str, to: &str| {
+        assert!(toml.contains(from));
+        fs::write(&settings, toml.replace(from, to)).unwrap();
+        for_plan(&with("boat"))
+    };
+    let said = of("USD = 0.92", "GBP = 1.17");
+    let why = "no sum in EUR: the project has no rate for USD";
+    assert_eq!(said, format!("{both} ({why})"));
+    let said = of("USD = 0.92", "USD = x");
+    let why = "project.toml beside the plan has an error, couplet check shows it";
+    assert_eq!(said, format!("{both} (no sum of all: {why})"));
+    let said = of("name = \"Small boat\"", "name = \"Other boat\"");
+    let why = "project.toml beside the plan is of another project";
+    assert_eq!(said, format!("{both} (no sum of all: {why})"));
+    // A rate is that of the project as it is now.
+    let said = of("USD = 0.92", "USD = 2");
+    assert_eq!(
+        said,
+        format!("{both}, together +4.50 EUR at the project's rates")
+    );
+
+    fs::create_dir(folder.join("elsewhere")).unwrap();
+    fs::copy(
+        folder.join("boat/plan.json"),
+        folder.join("elsewhere/plan.json"),
+    )
+    .unwrap();
+    let why = "no project.toml with rates stands beside the plan";
+    assert_eq!(
+        for_plan(&with("elsewhere")),
+        format!("{both} (no sum of all: {why})")
+    );
+}
+
+#[test]
+fn where_no_line_is_on_both_lists_there_is_no_sum() {
+    let folder = boat();
+    let folder = folder.path();
+    let head = "part,supplier,unit_price\n";
+    fs::write(
+        folder.join("old.csv"),
+        format!("{head}P10-A,Example South,20.58\n"),
+    )
+    .unwrap();
+    fs::write(folder.join("new.csv"), format!("{head}X,Example South,1\n")).unwrap();
+    let shown = done(folder, &["prices", "old.csv", "new.csv", "--plan", "boat"]);
+    let said = "for the 1 line of the plan on these lists: none is on both; \
+                no longer sold so: P10-A from Example South";
+    assert_eq!(for_plan(&shown), said);
 }
 
 #[test]

@@ -349,3 +349,95 @@ fn placing_moves_money_from_still_to_spend_to_spent() {
     }
     assert!(nothing_left > 10);
 }
+
+/// Where deliveries go, piece by piece, said plainly: first those that name their
+/// supplier; each piece to the oldest order that still waits for one, of orders of
+/// one day to the upper row. None where a piece has no row.
+fn booked(input: &Input, deliveries: &[Delivery], on: Date) -> Option<Vec<Qty>> {
+    let mut received: Vec<Qty> = input.ordered.iter().map(|row| row.received).collect();
+    let with = deliveries.iter().filter(|d| d.supplier.is_some());
+    let without = deliveries.iter().filter(|d| d.supplier.is_none());
+    for delivery in with.chain(without) {
+        for _ in 0..delivery.qty {
+            let waits = |place: &usize| {
+                let row = &input.ordered[*place];
+                let supplier = &input.catalog.suppliers[row.supplier.0 as usize].name;
+                row.part == delivery.part
+                    && row.ordered_on <= on
+                    && delivery
+                        .supplier
+                        .as_ref()
+                        .is_none_or(|name| name == supplier)
+                    && received[*place] < row.qty
+            };
+            let places = (0..input.ordered.len()).filter(waits);
+            let oldest = places.min_by_key(|place| (input.ordered[*place].ordered_on, *place))?;
+            received[oldest] += 1;
+        }
+    }
+    Some(received)
+}
+
+/// Some orders on a few days, in any order, some of them received in part.
+fn orders(rng: &mut Rng, input: &Input) -> String {
+    let mut text = "part,supplier,qty,unit_price,ordered_on,received\n".to_owned();
+    let count = |list: usize| list.min(2);
+    for _ in 0..rng.usize(1..8) {
+        let part = &input.catalog.parts[rng.usize(..count(input.catalog.parts.len()))].code;
+        let suppliers = &input.catalog.suppliers;
+        let supplier = &suppliers[rng.usize(..count(suppliers.len()))].name;
+        let (qty, day) = (rng.u64(1..6), rng.u8(1..5));
+        let received = rng.u64(..=qty / 2);
+        text += &format!("{part},{supplier},{qty},1.50,2026-02-0{day},{received}\n");
+    }
+    text
+}
+
+#[test]
+fn deliveries_go_to_the_oldest_orders() {
+    let (mut two_days, mut named, mut over_rows, mut refused, mut early) = (0, 0, 0, 0, 0);
+    for seed in 0..400 {
+        let mut rng = Rng::with_seed(seed);
+        let mut input = support::random::any(&mut rng, 1);
+        let text = orders(&mut rng, &input);
+        input.ordered = reread(&text, &input.catalog).expect("a valid file");
+        let on = date(2026, 2, 3);
+        let deliveries: Vec<Delivery> = (0..rng.usize(1..4))
+            .map(|_| {
+                let row = &input.ordered[rng.usize(..input.ordered.len())];
+                let supplier = &input.catalog.suppliers[row.supplier.0 as usize].name;
+                Delivery {
+                    part: row.part,
+                    supplier: rng.bool().then(|| supplier.clone()),
+                    qty: rng.u64(1..5),
+                }
+            })
+            .collect();
+        let expected = booked(&input, &deliveries, on);
+        let done = booking::receive(&text, &input, &deliveries, on);
+        let Some(expected) = expected else {
+            assert!(done.is_err(), "seed {seed}");
+            refused += 1;
+            continue;
+        };
+        let (new, rows) = done.unwrap_or_else(|e| panic!("seed {seed}: {e}"));
+        let after = reread(&new, &input.catalog).expect("a valid file");
+        let received: Vec<Qty> = after.iter().map(|row| row.received).collect();
+        assert_eq!(received, expected, "seed {seed}: {deliveries:?}\n{text}");
+        for (place, row) in input.ordered.iter().enumerate() {
+            let booked = rows.iter().find(|one| one.row == place);
+            let came = expected[place] - row.received;
+            let told = booked.map_or((0, row.received), |one| (one.qty, one.received));
+            assert_eq!(told, (came, expected[place]), "seed {seed}");
+        }
+        let of_part = |part| input.ordered.iter().filter(move |row| row.part == part);
+        let days = |part| of_part(part).map(|row| row.ordered_on).collect::<Vec<_>>();
+        let part = deliveries[0].part;
+        two_days += u32::from(days(part).windows(2).any(|two| two[0] > two[1]));
+        named += u32::from(deliveries.iter().any(|d| d.supplier.is_some()));
+        over_rows += u32::from(rows.len() > deliveries.len());
+        early += u32::from(days(part).iter().any(|day| *day > on));
+    }
+    let seen = [two_days, named, over_rows, refused, early];
+    assert!(seen.iter().all(|count| *count > 15), "{seen:?}");
+}

@@ -117,6 +117,50 @@ fn the_report_shows_what_fewer_variants_cost() {
     assert_eq!(output.status.code(), Some(2));
 }
 
+/// What is ordered already is part of what a plan takes: rows of parts add up,
+/// and all of it goes into the bags.
+#[test]
+fn papers_count_what_is_ordered_already() {
+    let folder = boat();
+    let root = folder.path();
+    let place = ["order", "boat", "--place", "--supplier", "Example North"];
+    done(root, &[&place[..], &["--on", "2026-01-02"]].concat());
+    fs::write(root.join("boat/on_hand.csv"), "part,qty\nC10,1\n").unwrap();
+    done(root, &["plan", "boat"]);
+    let page = done(root, &["report", "boat", "--no-frontier", "--out", "-"]);
+    let table = page.split("id=\"part-list\"").nth(1).unwrap();
+    let table = table.split("</table>").next().unwrap();
+    let heads: Vec<&str> = (table.split("<th scope=\"col\"").skip(1))
+        .map(|head| head.split(['>', '<']).nth(1).unwrap())
+        .collect();
+    let rows: Vec<Vec<String>> = (table.split("<tr>").skip(2))
+        .map(|row| {
+            let cells = row.split("<td").skip(1).map(|cell| {
+                let shown = cell.split("<bdi>").nth(1).unwrap_or_default();
+                shown.split("</bdi>").next().unwrap().to_owned()
+            });
+            std::iter::once(String::new()).chain(cells).collect()
+        })
+        .collect();
+    assert!(rows.len() > 25);
+    let (mut of_hand, mut of_order) = (0, 0);
+    for row in &rows {
+        let count = |name: &str| {
+            let cell = &row[heads.iter().position(|head| *head == name).unwrap()];
+            cell.parse::<u64>().unwrap_or(0)
+        };
+        let there = count("on hand used") + count("ordered used") + count("bought");
+        let taken = count("fitted") + count("spare") + count("surplus");
+        assert_eq!(there, taken, "{row:?}");
+        of_hand += count("on hand used");
+        of_order += count("ordered used");
+    }
+    assert!(of_hand == 1 && of_order > 30, "{of_hand} {of_order}");
+    let kit = done(root, &["kit", "boat"]);
+    let packed = kit.lines().last().unwrap();
+    assert!(packed.contains("stock on hand and ordered"), "{packed}");
+}
+
 #[test]
 fn changed_files_are_told_in_the_page_too() {
     let folder = boat();

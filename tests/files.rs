@@ -6,6 +6,8 @@
 
 #[path = "../benches/generate/mod.rs"]
 mod generate;
+#[path = "common/needs.rs"]
+mod needs;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -112,7 +114,7 @@ impl Disk {
         };
         let made = mount(&["-t", "tmpfs", "-o", options, "tmpfs", at.to_str()?]);
         if !made {
-            eprintln!("no disk can be mounted here, so this was not tried");
+            needs::not_allowed("no disk can be mounted here", "run it as root");
         }
         made.then(|| Disk(at.to_owned()))
     }
@@ -209,7 +211,10 @@ fn a_folder_that_may_not_be_written_is_told() {
     set(0o555);
     let probe = fs::write(folder.join("boat/probe"), "");
     if probe.is_ok() {
-        // Root may write anywhere; the disk above that can only be read is its test.
+        needs::not_allowed(
+            "root may write anywhere",
+            "see the disk that can only be read",
+        );
         fs::remove_file(folder.join("boat/probe")).unwrap();
         set(0o755);
         return;
@@ -482,16 +487,125 @@ fn a_closed_pipe_ends_quietly_and_what_is_to_be_kept_is_kept() {
     assert_ne!(fs::read(folder.join("boat/plan.json")).unwrap(), after);
 }
 
-/// What runs ask of the system: a file is renamed into its place only after the
-/// disk has it, the folder is put on the disk after that, and no file is opened
+/// A call of a run to the system.
+#[cfg(target_os = "linux")]
+struct Call {
+    name: String,
+    /// What stands in its brackets; open files with their paths.
+    args: String,
+    result: String,
+    /// Lines of the log where it begins and ends.
+    lines: (usize, usize),
+}
+
+/// The calls of a log. One that another thread's call comes into has two lines.
+#[cfg(target_os = "linux")]
+fn calls(log: &str) -> Vec<Call> {
+    let mut calls: Vec<Call> = Vec::new();
+    let mut open: Vec<(&str, usize)> = Vec::new();
+    for (number, line) in log.lines().enumerate() {
+        let (thread, text) = line.split_once(' ').unwrap();
+        let text = text.trim_start();
+        if let Some(rest) = text.strip_prefix("<... ") {
+            let place = open.iter().position(|(of, _)| *of == thread);
+            let call = &mut calls[open.remove(place.unwrap()).1];
+            let (_, rest) = rest.split_once(" resumed>").unwrap();
+            let (more, result) = rest.rsplit_once(" = ").unwrap_or((rest, ""));
+            call.args.push_str(more.trim_end().trim_end_matches(')'));
+            call.result = result.to_owned();
+            call.lines.1 = number;
+            continue;
+        }
+        // What is no call: how a thread ended, which signal came.
+        let Some((name, rest)) = text.split_once('(') else {
+            continue;
+        };
+        let (args, result) = match rest.strip_suffix("<unfinished ...>") {
+            Some(args) => {
+                open.push((thread, calls.len()));
+                (args, "")
+            }
+            None => rest.rsplit_once(" = ").unwrap_or((rest, "")),
+        };
+        calls.push(Call {
+            name: name.to_owned(),
+            args: args.trim_end().trim_end_matches(')').to_owned(),
+            result: result.to_owned(),
+            lines: (number, number),
+        });
+    }
+    calls
+}
+
+/// The two paths of a call that renames.
+#[cfg(target_os = "linux")]
+fn paths(rename: &Call, folder: &Path) -> [PathBuf; 2] {
+    let names = rename.args.split('"').skip(1).step_by(2);
+    let paths: Vec<PathBuf> = names.map(|name| folder.join(name)).collect();
+    paths.try_into().unwrap()
+}
+
+/// Looks at the calls of a run: of each file that is renamed into its place, all
+/// that was written has been put on the disk before, and the name after. How
+/// many files those are.
+#[cfg(target_os = "linux")]
+fn renamed_in_order(calls: &[Call], folder: &Path, what: &str) -> usize {
+    let renames = calls.iter().filter(|call| call.name.starts_with("rename"));
+    let mut count = 0;
+    for rename in renames {
+        let [beside, target] = paths(rename, folder);
+        assert_eq!(rename.result, "0", "{what}: {}", rename.args);
+        assert_eq!(beside.parent(), target.parent(), "{what}");
+        let of = |names: &[&str], path: &Path| -> Vec<(usize, usize)> {
+            let path = format!("<{}>", path.display());
+            let of_file = |call: &&Call| {
+                let (file, _) = call.args.split_once(',').unwrap_or((&call.args, ""));
+                names.contains(&call.name.as_str()) && file.ends_with(&path)
+            };
+            calls
+                .iter()
+                .filter(of_file)
+                .map(|call| call.lines)
+                .collect()
+        };
+        let writes = of(&["write", "pwrite64", "writev"], &beside);
+        let kept = of(&["fsync"], &beside);
+        let (Some((_, written)), [(begins, ends)]) = (writes.last(), &kept[..]) else {
+            panic!(
+                "{what}: {} is written and put on the disk once",
+                beside.display()
+            );
+        };
+        assert!(
+            written < begins,
+            "{what}: all is written, then put on the disk"
+        );
+        assert!(
+            *ends < rename.lines.0,
+            "{what}: on the disk, then in its place"
+        );
+        let folders = of(&["fsync"], target.parent().unwrap());
+        let mut after = folders.iter().filter(|lines| lines.0 > rename.lines.1);
+        assert!(after.next().is_some(), "{what}: the folder comes last");
+        count += 1;
+    }
+    count
+}
+
+/// What runs ask of the system: a file is written beside its place, put on the
+/// disk, renamed, and the folder put on the disk after that. No file is opened
 /// for writing under its own name.
 #[cfg(target_os = "linux")]
 #[test]
 fn the_disk_has_a_file_before_it_takes_its_place() {
+    if !needs::strace() {
+        return;
+    }
     let folder = tempfile::tempdir().unwrap();
-    let folder = folder.path();
+    let folder = &folder.path().canonicalize().unwrap();
     boat(folder);
-    let calls = "trace=openat,fsync,fdatasync,rename,renameat,renameat2";
+    let traced = "trace=openat,write,pwrite64,writev,fsync,fdatasync,\
+                  rename,renameat,renameat2,link,linkat,ftruncate";
     let log = tempfile::NamedTempFile::new().unwrap();
     let program = assert_cmd::cargo::cargo_bin("couplet");
     let receive: &[&str] = &["receive", "boat", "--part", "C10", "--qty", "1"];
@@ -500,38 +614,75 @@ fn the_disk_has_a_file_before_it_takes_its_place() {
         (&["convert", "boat/all.xlsx", "boat/back"], "boat/back"),
     ];
     for (args, file) in WRITERS.iter().chain(&others) {
-        let strace = Command::new("strace")
-            .args(["-f", "-qq", "-y", "-e", calls, "-o"])
+        let status = Command::new("strace")
+            .args(["-f", "-qq", "-y", "-s", "0", "-e", traced, "-o"])
             .arg(log.path())
             .arg(&program)
             .args(*args)
             .current_dir(folder)
             .stdout(Stdio::null())
             .stderr(Stdio::null())
-            .status();
-        let Ok(status) = strace else {
-            eprintln!("strace is not there, so no run was watched: ./setup.sh tests");
-            assert_ne!(std::env::var("CI").as_deref(), Ok("true"));
-            return;
-        };
+            .status()
+            .unwrap();
         assert!(status.success(), "{args:?}: {status}");
         let text = fs::read_to_string(log.path()).unwrap();
-        let mut kept: Option<bool> = None;
-        let mut renamed = 0;
-        for call in text.lines() {
-            let is_own = call.contains("/boat/") || call.contains("\"boat/");
-            if call.contains("fsync(") {
-                kept = Some(call.contains(".couplet-"));
-            } else if call.contains("rename") {
-                assert_eq!(kept, Some(true), "{args:?}: {call}");
-                renamed += 1;
-            } else if is_own && (call.contains("O_WRONLY") || call.contains("O_RDWR")) {
-                let is_beside = call.contains(".couplet-") || call.contains(".lock");
-                let is_probe = call.contains("O_TMPFILE");
-                assert!(is_beside || is_probe, "{args:?}: {call}");
+        let calls = calls(&text);
+        let what = format!("{args:?}");
+        let renamed = renamed_in_order(&calls, folder, &what);
+        assert!(renamed > 0, "{what} writes {file}: {text}");
+        for call in calls.iter().filter(|call| call.name == "openat") {
+            let args = &call.args;
+            let is_own = args.contains("/boat/") || args.contains("\"boat/");
+            if is_own && (args.contains("O_WRONLY") || args.contains("O_RDWR")) {
+                let is_beside = args.contains(".couplet-") || args.contains(".lock");
+                let is_probe = args.contains("O_TMPFILE");
+                assert!(is_beside || is_probe, "{what}: {args}");
             }
         }
-        assert!(renamed > 0, "{args:?} writes {file}: {text}");
-        assert_eq!(kept, Some(false), "{args:?}: the folder comes last");
     }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn runs_that_are_not_watched_are_told() {
+    needs::is_told_and_fails_in_ci("the_disk_has_a_file_before_it_takes_its_place");
+}
+
+/// The order that is asked for, and each way to miss it.
+#[cfg(target_os = "linux")]
+#[test]
+fn another_order_of_calls_is_noticed() {
+    let log = |order: &[usize]| -> String {
+        let lines = [
+            "7 write(3</d/.couplet-x.tmp>, \"\"..., 9) = 9",
+            "7 fsync(3</d/.couplet-x.tmp>) = 0",
+            "7 rename(\"/d/.couplet-x.tmp\", \"f\") = 0",
+            "7 fsync(3</d>) = 0",
+        ];
+        order.iter().map(|n| format!("{}\n", lines[*n])).collect()
+    };
+    let holds = |log: &str| {
+        let calls = calls(log);
+        std::panic::catch_unwind(|| renamed_in_order(&calls, Path::new("/d"), "")).is_ok()
+    };
+    assert!(holds(&log(&[0, 1, 2, 3])));
+    for order in [
+        &[0, 2, 3][..],
+        &[0, 2, 1, 3],
+        &[1, 0, 2, 3],
+        &[0, 1, 2],
+        &[0, 1, 3, 2],
+        &[1, 2, 3],
+    ] {
+        assert!(!holds(&log(order)), "{order:?}");
+    }
+    // A call that is not over yet has not happened.
+    let split = log(&[0, 1, 2, 3]).replacen(
+        "tmp>) = 0\n",
+        "tmp> <unfinished ...>\n8 write(1</d/g>, \"\"..., 1) = 1\n7 <... fsync resumed>) = 0\n",
+        1,
+    );
+    assert!(holds(&split), "{split}");
+    let late = split.replace("7 <... fsync resumed>) = 0\n", "") + "7 <... fsync resumed>) = 0\n";
+    assert!(!holds(&late), "{late}");
 }

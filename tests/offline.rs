@@ -2,6 +2,9 @@
 //! do so, no line of the source asks for one, and no run of any command makes a
 //! socket, as the system sees it.
 
+#[path = "common/needs.rs"]
+mod needs;
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -136,9 +139,8 @@ fn every_command_is_among_the_runs() {
     assert_eq!(commands(), run);
 }
 
-/// What a run asks of the network, as the system sees it; none where it cannot
-/// be watched.
-fn watched(folder: &Path, program: &str, args: &[&str]) -> Option<String> {
+/// What a run asks of the network, as the system sees it.
+fn watched(folder: &Path, program: &str, args: &[&str]) -> String {
     let log = folder.join("calls");
     let status = Command::new("strace")
         .args(["-f", "-qq", "-e", "trace=%network", "-o"])
@@ -150,9 +152,9 @@ fn watched(folder: &Path, program: &str, args: &[&str]) -> Option<String> {
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status()
-        .ok()?;
+        .unwrap();
     assert!(status.success(), "{args:?}: {status}");
-    Some(fs::read_to_string(log).unwrap())
+    fs::read_to_string(log).unwrap()
 }
 
 #[cfg(target_os = "linux")]
@@ -160,22 +162,22 @@ fn watched(folder: &Path, program: &str, args: &[&str]) -> Option<String> {
 fn no_run_of_any_command_makes_a_socket() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();
-    let can_watch = Command::new("strace")
-        .args(["-qq", "true"])
-        .stderr(Stdio::null())
-        .status();
-    if !can_watch.is_ok_and(|status| status.success()) {
-        eprintln!("strace is not there or not allowed, so no run was watched: ./setup.sh tests");
-        assert_ne!(std::env::var("CI").as_deref(), Ok("true"));
+    if !needs::strace() {
         return;
     }
     let program = assert_cmd::cargo::cargo_bin("couplet");
     for args in RUNS {
-        let calls = watched(folder, program.to_str().unwrap(), args).unwrap();
+        let calls = watched(folder, program.to_str().unwrap(), args);
         assert_eq!(calls, "", "{args:?}");
     }
     // What is watched for would be seen.
     let bash = ["-c", "exec 3<>/dev/tcp/127.0.0.1/1 || true"];
-    let calls = watched(folder, "bash", &bash).unwrap();
+    let calls = watched(folder, "bash", &bash);
     assert!(calls.contains("socket("), "{calls}");
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_run_that_is_not_watched_is_told() {
+    needs::is_told_and_fails_in_ci("no_run_of_any_command_makes_a_socket");
 }

@@ -6,16 +6,20 @@ use super::glue;
 use super::output::Terminal;
 use couplet::catalog::read::price_lists;
 use couplet::diag::Findings;
-use couplet::report::prices as report;
+use couplet::input::load_settings;
+use couplet::plan::Plan;
+use couplet::report::prices::{self as report, Rates};
+use couplet::store::folder_of;
 use couplet::study::prices::{Kind, compare};
+use std::path::Path;
 
 /// Compares two price lists.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let plan = match &args.plan {
-        Some(path) if path.is_dir() => Some(glue::read_plan(&path.join("plan.json"))?),
-        Some(path) => Some(glue::read_plan(path)?),
-        None => None,
-    };
+    let path = args.plan.as_ref().map(|path| match path.is_dir() {
+        true => path.join("plan.json"),
+        false => path.clone(),
+    });
+    let plan = path.as_deref().map(glue::read_plan).transpose()?;
     let mut findings = Findings::default();
     let Some(lists) = price_lists(&args.old, &args.new, &mut findings) else {
         return Err(CliError::Input(findings));
@@ -26,7 +30,10 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let compared = compare(&lists, plan.as_ref());
     let changed = || compared.iter().filter(|one| one.kind != Kind::Unchanged);
     let text = match args.format {
-        Format::Table => report::text(&compared, terminal.width),
+        Format::Table => {
+            let rates = rates(path.as_deref(), plan.as_ref());
+            report::text(&compared, &rates, terminal.width)
+        }
         Format::Csv => report::table(changed()).csv().map_err(CliError::output)?,
         Format::Json => {
             let changed: Vec<_> = changed().collect();
@@ -34,4 +41,23 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         }
     };
     terminal.print(&text)
+}
+
+/// The rates of the project that the plan is for, where it stands beside it.
+fn rates(path: Option<&Path>, plan: Option<&Plan>) -> Rates {
+    let unknown = |why: &str| Rates::Unknown(why.to_owned());
+    let (Some(path), Some(plan)) = (path, plan) else {
+        return unknown("there is no plan");
+    };
+    let folder = folder_of(path);
+    if !folder.join("project.toml").exists() {
+        return unknown("no project.toml with rates stands beside the plan");
+    }
+    match load_settings(folder) {
+        None => unknown("project.toml beside the plan has an error, couplet check shows it"),
+        Some(settings) if settings.name != plan.project => {
+            unknown("project.toml beside the plan is of another project")
+        }
+        Some(settings) => Rates::Known(settings.currency, settings.rates),
+    }
 }

@@ -17,6 +17,7 @@ use couplet::study::changes::{self, changes};
 use couplet::study::recall::{Lost, Recalled, Trust};
 use couplet::study::reprice::{self, Keep, Options, Repriced};
 use couplet::study::shifts::shifts;
+use couplet::units::Currency;
 
 /// Reads the record and the new prices, plans, shows, keeps what pays.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
@@ -45,6 +46,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let best = || totals.best(input.settings.worth_changing);
     let keep = args.keep.map_or_else(best, Keep::from);
     let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
+    let rate = |currency: &Currency| input.settings.rate(currency);
+    let changes = changes((&open, &old), (&plan.orders, plan));
+    let changes = changes::at_rates(changes, rate);
     let repriced = Repriced {
         currency: old.currency.clone(),
         recorded: old.status,
@@ -53,7 +57,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         keep,
         lines_lost: options.lines.as_ref().err().map(Lost::to_string),
         parts_lost: options.parts.as_ref().err().map(Lost::to_string),
-        changes: changes((&open, &old), (&plan.orders, plan)),
+        difference: changes::difference(&changes),
+        changes,
         shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
     };
     // Nobody may read what is shown; the rest is done all the same.
@@ -108,9 +113,7 @@ fn check(args: &Args, was: &Input, old: &Plan, terminal: &Terminal) -> Result<()
 fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), CliError> {
     let text = match format {
         Format::Table => report::text(repriced, terminal.width),
-        Format::Csv => report::changes(&repriced.changes)
-            .csv()
-            .map_err(CliError::output)?,
+        Format::Csv => report::changes(repriced).csv().map_err(CliError::output)?,
         Format::Json => serde_json::to_string_pretty(repriced).map_err(CliError::output)? + "\n",
     };
     terminal.print(&text)

@@ -4,7 +4,7 @@ use super::{Input, InputFile, PriceList, checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::{OnHand, circuits, on_hand, ordered, settings};
+use crate::project::{OnHand, Settings, circuits, on_hand, ordered, settings};
 use crate::source::{self, Source};
 use crate::tables::Tables;
 use jiff::civil::Date;
@@ -112,6 +112,15 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         files: reading.files,
     });
     Loaded { input, findings }
+}
+
+/// Reads the settings of a project alone; none where `project.toml` can't be
+/// read or has an error.
+pub fn load_settings(folder: &Path) -> Option<Settings> {
+    let mut findings = Findings::default();
+    let source = Reading::new(folder.to_owned()).settings(&mut findings)?;
+    let draft = settings::read(&source, &mut findings);
+    draft.settings.filter(|_| !findings.has_errors())
 }
 
 /// Reads a catalog, a folder or a workbook, without any project; `prices` is the price list to

@@ -1,13 +1,24 @@
 //! Two price lists compared, for a reader.
 
-use super::reprice::percent_of;
+use super::reprice::{percent, signed};
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
-use crate::study::prices::{Compared, Kind, differences};
+use crate::study::changes;
+use crate::study::prices::{Compared, Kind, differences, together};
 use crate::units::{Currency, Money};
+use rust_decimal::Decimal;
+use std::collections::BTreeMap;
+
+/// What one sum of several currencies takes.
+pub enum Rates {
+    /// The project's currency, and what one unit of each other is in it.
+    Known(Currency, BTreeMap<Currency, Decimal>),
+    /// They can't be had, and why.
+    Unknown(String),
+}
 
 /// Counts, what changed, and what that makes for the plan.
-pub fn text(compared: &[Compared], width: usize) -> String {
+pub fn text(compared: &[Compared], rates: &Rates, width: usize) -> String {
     let count = |kind: Kind| compared.iter().filter(|c| c.kind == kind).count();
     let counts: Vec<String> = [
         (Kind::Price, "price changed"),
@@ -29,28 +40,24 @@ pub fn text(compared: &[Compared], width: usize) -> String {
         }
     };
     let mut sections = vec![wrapped(&head, width, "", "  ") + "\n"];
-    let changed = table(compared.iter().filter(|c| c.kind != Kind::Unchanged));
+    let changed = shown(compared.iter().filter(|c| c.kind != Kind::Unchanged));
     if !changed.is_empty() {
         sections.push(changed.text(width));
     }
-    sections.extend(for_plan(compared, width));
+    sections.extend(for_plan(compared, rates, width));
     sections.join("\n")
 }
 
 /// What the changes make for the plan; nothing without one.
-fn for_plan(compared: &[Compared], width: usize) -> Option<String> {
+fn for_plan(compared: &[Compared], rates: &Rates, width: usize) -> Option<String> {
     let of_plan: Vec<&Compared> = compared.iter().filter(|c| c.qty.is_some()).collect();
     if of_plan.is_empty() {
         return None;
     }
-    let sums: Vec<String> = differences(compared)
-        .iter()
-        .map(|(currency, sum)| format!("{} {currency}", signed(sum.cents())))
-        .collect();
     let lines = counted(of_plan.len() as u64, "line");
     let mut text = format!(
         "for the {lines} of the plan on these lists: {}",
-        list(&sums)
+        sums(&differences(compared), rates)
     );
     let lost: Vec<String> = of_plan
         .iter()
@@ -63,14 +70,48 @@ fn for_plan(compared: &[Compared], width: usize) -> Option<String> {
     Some(wrapped(&text, width, "", "  ") + "\n")
 }
 
-/// The offers as a table: `change, part, supplier, currency, qty, old_price,
-/// new_price, percent, difference, notes`.
-pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
+/// The sum of each currency, and one of all in the project's.
+fn sums(sums: &BTreeMap<Currency, Money>, rates: &Rates) -> String {
+    if sums.is_empty() {
+        return "none is on both".to_owned();
+    }
+    let each: Vec<String> = sums
+        .iter()
+        .map(|(currency, sum)| format!("{} {currency}", signed(sum.cents())))
+        .collect();
+    let each = list(&each);
+    let (own, rates) = match rates {
+        Rates::Unknown(why) => return format!("{each} (no sum of all: {why})"),
+        Rates::Known(own, rates) => (own, rates),
+    };
+    if sums.keys().eq([own]) {
+        return each;
+    }
+    let rate = |currency: &Currency| match currency == own {
+        true => Some(Decimal::ONE),
+        false => rates.get(currency).copied(),
+    };
+    match together(sums, rate) {
+        Ok(sum) => format!(
+            "{each}, together {} {own} at the project's rates",
+            signed(sum.cents())
+        ),
+        Err(without) => {
+            let without: Vec<String> = without.iter().map(Currency::to_string).collect();
+            format!(
+                "{each} (no sum in {own}: the project has no rate for {})",
+                list(&without)
+            )
+        }
+    }
+}
+
+/// The offers as they are read, each figure with its currency.
+fn shown<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
     let mut table = Table::new(&[
         Column::text("change").at_least(8),
         Column::text("part"),
         Column::text("supplier"),
-        Column::text("currency").detail(2),
         Column::number("qty"),
         Column::number("old_price"),
         Column::number("new_price"),
@@ -78,28 +119,81 @@ pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
         Column::number("difference"),
         Column::text("notes").detail(1),
     ]);
-    let some = |money: Option<Money>| money.map(|m| m.to_string()).unwrap_or_default();
     for one in compared {
-        let percent = one.before.zip(one.after);
-        let percent = percent.and_then(|(before, after)| percent_of(before, after));
-        let currency = one.currency.as_ref().map(Currency::to_string);
+        let with_currency = |figure: String| match &one.currency {
+            Some(currency) if !figure.is_empty() => format!("{figure} {currency}"),
+            _ => figure,
+        };
+        let cells = Cells::of(one);
         table.row(vec![
             one.kind.word().to_owned(),
             one.part.clone(),
             plain(&one.supplier),
-            currency.unwrap_or_default(),
-            one.qty.map(|qty| qty.to_string()).unwrap_or_default(),
-            some(one.before),
-            some(one.after),
-            percent.unwrap_or_default(),
-            one.difference.map(signed).unwrap_or_default(),
+            cells.qty,
+            with_currency(cells.before),
+            with_currency(cells.after),
+            cells.percent,
+            with_currency(cells.difference),
             one.notes.join(", "),
         ]);
     }
     table
 }
 
-fn signed(money: Money) -> String {
-    let plus = if money.is_positive() { "+" } else { "" };
-    format!("{plus}{money}")
+/// The offers as a table: `change, part, supplier, currency, qty, old_price,
+/// new_price, percent, difference, notes`.
+pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
+    let mut table = Table::new(&[
+        Column::text("change"),
+        Column::text("part"),
+        Column::text("supplier"),
+        Column::text("currency"),
+        Column::number("qty"),
+        Column::number("old_price"),
+        Column::number("new_price"),
+        Column::number("percent"),
+        Column::number("difference"),
+        Column::text("notes"),
+    ]);
+    for one in compared {
+        let currency = one.currency.as_ref().map(Currency::to_string);
+        let cells = Cells::of(one);
+        table.row(vec![
+            one.kind.word().to_owned(),
+            one.part.clone(),
+            plain(&one.supplier),
+            currency.unwrap_or_default(),
+            cells.qty,
+            cells.before,
+            cells.after,
+            cells.percent,
+            cells.difference,
+            one.notes.join(", "),
+        ]);
+    }
+    table
+}
+
+/// The figures of an offer; blank where there is none.
+struct Cells {
+    qty: String,
+    before: String,
+    after: String,
+    percent: String,
+    difference: String,
+}
+
+impl Cells {
+    fn of(one: &Compared) -> Self {
+        let some = |money: Option<Money>| money.map(|m| m.to_string()).unwrap_or_default();
+        let both = one.before.zip(one.after);
+        let share = both.and_then(|(before, after)| changes::percent(before, after));
+        Self {
+            qty: one.qty.map(|qty| qty.to_string()).unwrap_or_default(),
+            before: some(one.before),
+            after: some(one.after),
+            percent: share.map(percent).unwrap_or_default(),
+            difference: one.difference.map(signed).unwrap_or_default(),
+        }
+    }
 }

@@ -1,13 +1,13 @@
 //! A plan at other prices for a reader: totals and effects, what changes in the
 //! order, what became of the old lines.
 
-use super::table::{Column, Table};
+use super::table::{Column, GLUE, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::plan::Status;
 use crate::study::changes::{Change, Kind, Line};
 use crate::study::reprice::{Keep, Repriced};
 use crate::study::shifts::{Shift, What};
-use crate::units::Money;
+use crate::units::{Currency, Money, apportion};
 use rust_decimal::Decimal;
 
 /// Everything that is to be known.
@@ -16,7 +16,7 @@ pub fn text(repriced: &Repriced, width: usize) -> String {
     sections.push(totals(repriced, width));
     sections.extend(unproven(repriced, width));
     sections.extend(lost(repriced, width));
-    sections.push(order(&repriced.changes, width));
+    sections.push(order(repriced, width));
     if !repriced.shifts.is_empty() {
         let lines = repriced.shifts.iter().map(shift);
         let lines = lines.map(|line| wrapped(&line, width, "- ", "  ") + "\n");
@@ -99,7 +99,7 @@ fn totals(repriced: &Repriced, width: usize) -> String {
 }
 
 /// With its sign: `+3.20`, `-1.00`, `0.00`.
-fn signed(money: Money) -> String {
+pub fn signed(money: Money) -> String {
     let plus = if money.is_positive() { "+" } else { "" };
     format!("{plus}{money}")
 }
@@ -132,83 +132,152 @@ fn lost(repriced: &Repriced, width: usize) -> Option<String> {
     (!lines.is_empty()).then_some(lines)
 }
 
-/// What changes in the order; how many lines do not is said below.
-fn order(all: &[Change], width: usize) -> String {
-    let changed: Vec<Change> = all
-        .iter()
-        .filter(|change| change.kind != Kind::Unchanged)
-        .cloned()
-        .collect();
-    let same = (all.len() - changed.len()) as u64;
+/// What changes in the order, each figure with its currency; how many lines do
+/// not change is said below, and what all of it comes to.
+fn order(repriced: &Repriced, width: usize) -> String {
+    let is_changed = |change: &&Change| change.kind != Kind::Unchanged;
+    let changed: Vec<&Change> = repriced.changes.iter().filter(is_changed).collect();
+    let same = (repriced.changes.len() - changed.len()) as u64;
     if changed.is_empty() {
         return format!("No change of the order ({})\n", counted(same, "line"));
     }
+    let foot = format!("{} unchanged; {}", counted(same, "line"), goods(repriced));
     format!(
-        "Changes of the order\n{}{} unchanged\n",
-        changes(&changed).text(width),
-        counted(same, "line")
+        "Changes of the order\n{}{}\n",
+        shown(&changed, &repriced.currency).text(width),
+        wrapped(&foot, width, "", "  ")
     )
 }
 
-/// The changes as a table: `change, part, supplier, qty, unit_price, new_part,
-/// new_supplier, new_qty, new_unit_price, percent`; what does not change is blank
-/// on the new side.
-pub fn changes(changes: &[Change]) -> Table {
+/// What the goods of all lines cost more together.
+fn goods(repriced: &Repriced) -> String {
+    let own = &repriced.currency;
+    let lines = (repriced.changes.iter()).flat_map(|c| c.before.iter().chain(&c.after));
+    let is_converted = lines.clone().any(|line| line.currency != *own);
+    let Some(sum) = repriced.difference else {
+        return format!("the goods have no sum in {own}: a currency has no rate");
+    };
+    let rates = match is_converted {
+        true => " at the project's rates",
+        false => "",
+    };
+    let sum = signed(sum.cents());
+    format!("goods together {sum} {own}{rates}, before duty and shipping")
+}
+
+/// The changes as they are read: what differs on the new side follows the old.
+fn shown(changed: &[&Change], own: &Currency) -> Table {
     let mut table = Table::new(&[
         Column::text("change").at_least(8),
         Column::text("part"),
-        Column::text("supplier").detail(1),
+        Column::text("supplier"),
+        Column::number("qty"),
+        Column::text("unit_price"),
+        Column::number("percent").detail(2),
+        Column::number("difference").detail(1),
+    ]);
+    // Where all are known, they add up as shown.
+    let known: Option<Vec<Money>> = changed.iter().map(|change| change.difference).collect();
+    let mut known = known.map(|known| apportion(&known).into_iter());
+    for change in changed {
+        let own_sum = known.as_mut().and_then(Iterator::next);
+        let own_sum = own_sum.or(change.difference.map(Money::cents));
+        let of = |text: fn(&Line) -> String| before_and_after(change, text);
+        table.row(vec![
+            change.kind.word().to_owned(),
+            of(|line| line.part.clone()),
+            of(|line| plain(&line.supplier)),
+            of(|line| line.qty.to_string()),
+            of(|line| format!("{}{GLUE}{}", line.unit_price, line.currency)),
+            change.percent.map(percent).unwrap_or_default(),
+            own_sum.map_or_else(String::new, |sum| format!("{} {own}", signed(sum))),
+        ]);
+    }
+    table
+}
+
+/// `5 to 10`; one of them where they are equal or there is only one.
+fn before_and_after(change: &Change, text: impl Fn(&Line) -> String) -> String {
+    let both = change.before.as_ref().map(&text);
+    let both = both.into_iter().chain(change.after.as_ref().map(text));
+    let mut both: Vec<String> = both.collect();
+    both.dedup();
+    both.join(" to ")
+}
+
+/// The changes as a table: `change, part, supplier, qty, unit_price, new_part,
+/// new_supplier, new_qty, new_unit_price, percent, currency, new_currency,
+/// difference, difference_currency`. What does not change is blank on the new
+/// side; a price is its figure with its currency. The difference is exact.
+pub fn changes(repriced: &Repriced) -> Table {
+    let mut table = Table::new(&[
+        Column::text("change"),
+        Column::text("part"),
+        Column::text("supplier"),
         Column::number("qty"),
         Column::number("unit_price"),
         Column::text("new_part"),
         Column::text("new_supplier"),
         Column::number("new_qty"),
         Column::number("new_unit_price"),
-        Column::number("percent").detail(2),
+        Column::number("percent"),
+        Column::text("currency"),
+        Column::text("new_currency"),
+        Column::number("difference"),
+        Column::text("difference_currency"),
     ]);
-    for change in changes {
-        let (before, after) = (change.before.as_ref(), change.after.as_ref());
-        let of = |line: Option<&Line>, text: fn(&Line) -> String| line.map(text);
-        let fields: [fn(&Line) -> String; 4] = [
-            |line| line.part.clone(),
-            |line| plain(&line.supplier),
-            |line| line.qty.to_string(),
-            |line| line.unit_price.to_string(),
-        ];
-        let old = fields.map(|field| of(before, field));
-        let new = fields.map(|field| of(after, field));
-        let blank_if_same = new.iter().zip(&old).map(|(new, old)| match new {
-            Some(new) if Some(new) != old.as_ref() => new.clone(),
-            _ => String::new(),
-        });
-        let mut row = vec![change.kind.word().to_owned()];
-        row.extend(old.iter().map(|cell| cell.clone().unwrap_or_default()));
-        row.extend(blank_if_same);
-        row.push(percent(before, after));
-        table.row(row);
+    for change in &repriced.changes {
+        table.row(cells(change, &repriced.currency));
     }
     table
 }
 
-/// By how much the price of a piece changes; blank where it does not, or where
-/// the currencies differ.
-fn percent(before: Option<&Line>, after: Option<&Line>) -> String {
-    let pair = before.zip(after).filter(|(a, b)| a.currency == b.currency);
-    let percent = pair.and_then(|(a, b)| percent_of(a.unit_price, b.unit_price));
-    percent.unwrap_or_default()
+fn cells(change: &Change, own: &Currency) -> Vec<String> {
+    let [old, new] = [&change.before, &change.after].map(|line| {
+        let names = line.as_ref().map(|line| {
+            [
+                line.part.clone(),
+                plain(&line.supplier),
+                line.qty.to_string(),
+            ]
+        });
+        (names.unwrap_or_default(), price(line.as_ref()))
+    });
+    let is_new = |(new, old): (String, &String)| if new == *old { String::new() } else { new };
+    let new_price = if new.1 == old.1 {
+        Default::default()
+    } else {
+        new.1
+    };
+    let [price, currency] = old.1;
+    let [new_price, new_currency] = new_price;
+    let mut row = vec![change.kind.word().to_owned()];
+    row.extend(old.0.clone());
+    row.push(price);
+    row.extend(new.0.into_iter().zip(&old.0).map(is_new));
+    let difference = change.difference.map(signed);
+    let own = difference.as_ref().map(|_| own.to_string());
+    row.extend([
+        new_price,
+        change.percent.map(percent).unwrap_or_default(),
+        currency,
+        new_currency,
+        difference.unwrap_or_default(),
+        own.unwrap_or_default(),
+    ]);
+    row
 }
 
-/// By how many percent an amount changes, with one decimal: `+4.2`; none where
-/// it does not or where there was nothing.
-pub fn percent_of(before: Money, after: Money) -> Option<String> {
-    if before == after || before == Money::ZERO {
-        return None;
-    }
-    let share = (after - before).0.checked_mul(Decimal::ONE_HUNDRED)?;
-    let mut share = share.checked_div(before.0)?.round_dp(1);
-    share.rescale(1);
-    let plus = if share.is_sign_positive() { "+" } else { "" };
-    Some(format!("{plus}{share}"))
+/// Figure and currency of a line's price; blank without a line.
+fn price(line: Option<&Line>) -> [String; 2] {
+    let texts = |line: &Line| [line.unit_price.to_string(), line.currency.to_string()];
+    line.map(texts).unwrap_or_default()
+}
+
+/// A percentage with its sign: `+4.2`.
+pub fn percent(percent: Decimal) -> String {
+    let plus = if percent.is_sign_positive() { "+" } else { "" };
+    format!("{plus}{percent}")
 }
 
 /// One shift as a sentence.
@@ -259,11 +328,16 @@ fn instead(shift: &Shift) -> String {
 
 #[cfg(test)]
 mod tests {
+    use super::order as order_text;
     use super::*;
+    use crate::study::changes;
     use crate::study::reprice::Totals;
-    use crate::units::Currency;
 
     fn said(recorded: Status, anew: i64) -> String {
+        text(&repriced(recorded, anew), 80)
+    }
+
+    fn repriced(recorded: Status, anew: i64) -> Repriced {
         let euro = |amount: i64| Money(Decimal::from(amount));
         let totals = Totals {
             recorded: euro(100),
@@ -271,7 +345,7 @@ mod tests {
             parts: Some(euro(100)),
             anew: euro(anew),
         };
-        let repriced = Repriced {
+        Repriced {
             currency: Currency("EUR".to_owned()),
             recorded,
             totals,
@@ -280,9 +354,85 @@ mod tests {
             lines_lost: None,
             parts_lost: None,
             changes: Vec::new(),
+            difference: Some(Money::ZERO),
             shifts: Vec::new(),
+        }
+    }
+
+    fn line(supplier: &str, currency: &str, unit_price: &str) -> Line {
+        Line {
+            supplier: supplier.to_owned(),
+            part: "F-7".to_owned(),
+            qty: 10,
+            unit_price: unit_price.parse().unwrap(),
+            currency: Currency(currency.to_owned()),
+        }
+    }
+
+    /// A line that went from pounds to euros, as it is read.
+    fn switched(rate: Option<&str>, width: usize) -> String {
+        let (before, after) = (line("Nord", "GBP", "4.237"), line("South", "EUR", "5.4074"));
+        let order = |line: &Line| crate::plan::Order {
+            supplier: line.supplier.clone(),
+            currency: line.currency.clone(),
+            lines: vec![crate::plan::OrderLine {
+                part: line.part.clone(),
+                sku: String::new(),
+                qty: line.qty,
+                packs: line.qty,
+                unit_price: line.unit_price,
+                line_total: line.unit_price.times(line.qty),
+            }],
+            goods: Money::ZERO,
+            duty: Money::ZERO,
+            shipping: Money::ZERO,
+            total: Money::ZERO,
         };
-        text(&repriced, 80)
+        let plan = crate::report::sample::empty_plan();
+        let (old, new) = ([order(&before)], [order(&after)]);
+        let changes = changes::changes((&old, &plan), (&new, &plan));
+        let rate = rate.map(|rate| rate.parse().unwrap());
+        let changes = changes::at_rates(changes, |currency| match currency.0.as_str() {
+            "EUR" => Some(Decimal::ONE),
+            _ => rate,
+        });
+        let repriced = Repriced {
+            difference: changes::difference(&changes),
+            changes,
+            ..repriced(Status::Optimal, 100)
+        };
+        order_text(&repriced, width)
+    }
+
+    #[test]
+    fn a_switched_supplier_is_shown_with_both_and_their_currencies() {
+        // 10 × 5.4074 − 10 × 4.237 × 1.17 = 4.5011; 5.4074 / 4.957290 = 1.0908
+        assert_eq!(
+            switched(Some("1.17"), 100),
+            "Changes of the order\n\
+             change             part  supplier       qty  unit price               percent  difference\n\
+             ------------------ ----- -------------- ---- ------------------------ -------- ----------\n\
+             supplier switched  F-7   Nord to South   10  4.237 GBP to 5.4074 EUR     +9.1   +4.50 EUR\n\
+             0 lines unchanged; goods together +4.50 EUR at the project's rates, before duty and shipping\n"
+        );
+        // In little room both prices stay longest.
+        let prices = ["Nord", "South", "4.237 GBP", "5.4074 EUR"];
+        for width in [45, 60, 72, 80] {
+            let text = switched(Some("1.17"), width);
+            let others = ["+9.1", "+4.50"].into_iter().filter(|_| width > 60);
+            for word in prices.into_iter().chain(others) {
+                assert!(text.contains(word), "{width}: {word} in {text}");
+            }
+        }
+    }
+
+    #[test]
+    fn without_a_rate_there_is_no_sum() {
+        let text = switched(None, 100);
+        assert!(text.contains("4.237 GBP to 5.4074 EUR"), "{text}");
+        assert!(!text.contains("+"), "{text}");
+        let said = "0 lines unchanged; the goods have no sum in EUR: a currency has no rate\n";
+        assert!(text.ends_with(said), "{text}");
     }
 
     #[test]

@@ -17,6 +17,9 @@ pub const LEAST_WIDTH: usize = 40;
 /// Between two columns.
 const GAP: usize = 2;
 
+/// Shown as a space at which no text is wrapped: between a figure and its unit.
+pub(super) const GLUE: &str = "\u{a0}";
+
 /// A text column is not wrapped below this while others can be dropped,
 /// unless it says otherwise.
 const LEAST_TEXT: usize = 12;
@@ -204,7 +207,8 @@ impl Table {
             return None;
         }
         let title = column.name.replace('_', " ");
-        let words = |text: &str| text.split_whitespace().map(display_width).max();
+        // As it is wrapped: a space of another kind joins.
+        let words = |text: &str| text.split(' ').map(display_width).max();
         let content = cells.iter().map(|c| display_width(c)).max().unwrap_or(0);
         let longest = cells.iter().filter_map(|c| words(c)).max().unwrap_or(0);
         let head = words(&title).unwrap_or(0);
@@ -239,7 +243,7 @@ struct Shown {
 
 impl Shown {
     fn lines(&self, cell: &str) -> String {
-        forced(cell, self.width)
+        forced(cell, self.width).replace(GLUE, " ")
     }
 }
 
@@ -318,6 +322,22 @@ mod tests {
         let drops = wide.text(40);
         assert!(!drops.contains("note"), "{drops}");
         assert!(drops.lines().all(|l| display_width(l) <= 40), "{drops}");
+    }
+
+    #[test]
+    fn a_figure_keeps_its_unit() {
+        let mut table = Table::new(&[Column::text("price"), Column::number("qty")]);
+        let price = format!("20.58{GLUE}USD to 24.50{GLUE}EUR");
+        table.row(vec![price, "1".repeat(20)]);
+        let text = table.text(40);
+        assert!(
+            text.contains("20.58 USD to\n") || text.contains("20.58 USD to "),
+            "{text}"
+        );
+        assert!(
+            text.lines().any(|line| line.starts_with("24.50 EUR")),
+            "{text}"
+        );
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use crate::plan::{Order, Plan};
 use crate::units::{Currency, Money, Qty};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -64,6 +65,27 @@ pub struct Change {
     pub before: Option<Line>,
     /// None for a line that is removed.
     pub after: Option<Line>,
+    /// By how much the price of a piece changes, see [`percent`]. Between two
+    /// currencies it takes rates, see [`at_rates`].
+    #[serde(with = "rust_decimal::serde::float_option")]
+    pub percent: Option<Decimal>,
+    /// What the goods of the line cost more, in the project's currency: none
+    /// before [`at_rates`], and where a currency has no rate.
+    pub difference: Option<Money>,
+}
+
+impl Change {
+    fn new(kind: Kind, before: Option<Line>, after: Option<Line>) -> Change {
+        let same = before.as_ref().zip(after.as_ref());
+        let same = same.filter(|(before, after)| before.currency == after.currency);
+        Change {
+            kind,
+            percent: same.and_then(|(a, b)| percent(a.unit_price, b.unit_price)),
+            before,
+            after,
+            difference: None,
+        }
+    }
 }
 
 /// From an order to another: every line once, by part and supplier. The plans
@@ -95,16 +117,10 @@ pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Chang
         &mut changes,
         |a, b| took_over.get(a.part.as_str()) == Some(&b.part.as_str()),
     );
-    changes.extend(gone.into_iter().map(|line| Change {
-        kind: Kind::Removed,
-        before: Some(line),
-        after: None,
-    }));
-    changes.extend(come.into_iter().map(|line| Change {
-        kind: Kind::Added,
-        before: None,
-        after: Some(line),
-    }));
+    let removed = |line| Change::new(Kind::Removed, Some(line), None);
+    changes.extend(gone.into_iter().map(removed));
+    let added = |line| Change::new(Kind::Added, None, Some(line));
+    changes.extend(come.into_iter().map(added));
     changes.sort_by(|a, b| place(a).cmp(&place(b)));
     changes
 }
@@ -112,6 +128,52 @@ pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Chang
 /// True if any line changes.
 pub fn any(changes: &[Change]) -> bool {
     changes.iter().any(|change| change.kind != Kind::Unchanged)
+}
+
+/// The changes with their differences in one currency, and the percentages
+/// between two: `rate` is one unit of a currency in that one.
+pub fn at_rates(
+    mut changes: Vec<Change>,
+    rate: impl Fn(&Currency) -> Option<Decimal>,
+) -> Vec<Change> {
+    let piece = |line: &Line| times(line.unit_price, rate(&line.currency)?);
+    let goods = |line: &Option<Line>| match line {
+        Some(line) => times(piece(line)?, Decimal::from(line.qty)),
+        None => Some(Money::ZERO),
+    };
+    for change in &mut changes {
+        let sides = goods(&change.before).zip(goods(&change.after));
+        change.difference = sides.map(|(before, after)| after - before);
+        if let (Some(before), Some(after)) = (&change.before, &change.after)
+            && before.currency != after.currency
+        {
+            let pieces = piece(before).zip(piece(after));
+            change.percent = pieces.and_then(|(before, after)| percent(before, after));
+        }
+    }
+    changes
+}
+
+/// What the goods of all lines cost more together; none where a currency has no
+/// rate.
+pub fn difference(changes: &[Change]) -> Option<Money> {
+    changes.iter().map(|change| change.difference).sum()
+}
+
+fn times(money: Money, factor: Decimal) -> Option<Money> {
+    money.0.checked_mul(factor).map(Money)
+}
+
+/// By how many percent an amount changes, with one decimal; none where it does
+/// not, or where there was nothing.
+pub fn percent(before: Money, after: Money) -> Option<Decimal> {
+    if before == after || before == Money::ZERO {
+        return None;
+    }
+    let share = (after - before).0.checked_mul(Decimal::ONE_HUNDRED)?;
+    let mut share = share.checked_div(before.0)?.round_dp(1);
+    share.rescale(1);
+    Some(share)
 }
 
 fn place(change: &Change) -> (&str, &str) {
@@ -145,11 +207,7 @@ fn both(old: &Line, new: &Line) -> Change {
     } else {
         Kind::Unchanged
     };
-    Change {
-        kind,
-        before: Some(old.clone()),
-        after: Some(new.clone()),
-    }
+    Change::new(kind, Some(old.clone()), Some(new.clone()))
 }
 
 /// Pairs a line that goes with the one that comes for it, where each has no
@@ -172,11 +230,8 @@ fn switched(
         }
     }
     for &(i, j) in &pairs {
-        changes.push(Change {
-            kind,
-            before: Some(gone[i].clone()),
-            after: Some(come[j].clone()),
-        });
+        let (before, after) = (gone[i].clone(), come[j].clone());
+        changes.push(Change::new(kind, Some(before), Some(after)));
     }
     let paired =
         |of: fn(&(usize, usize)) -> usize| -> BTreeSet<usize> { pairs.iter().map(of).collect() };

@@ -6,7 +6,7 @@ use crate::units::Qty;
 use std::collections::BTreeMap;
 
 /// All bags of a plan. Together they hold what is bought and used of the stock
-/// on hand, to the piece.
+/// on hand and of what is ordered, to the piece.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kits {
     /// One a circuit that takes a part, in the order of the plan.
@@ -72,7 +72,7 @@ pub enum KitError {
         part: String,
         /// What the ends take, spares and surplus.
         packed: u128,
-        /// What is bought and used of the stock on hand.
+        /// What is bought and used of the stock on hand and of what is ordered.
         there: u128,
     },
     /// An end takes a part that the plan does not count.
@@ -83,7 +83,8 @@ pub enum KitError {
     Kind(String),
 }
 
-/// Puts everything that the plan buys and takes from stock into bags.
+/// Puts everything that the plan buys and takes from stock or from what is
+/// ordered into bags.
 ///
 /// # Errors
 /// [`KitError`] where the record contradicts itself.
@@ -186,7 +187,8 @@ fn packed(kits: &Kits) -> BTreeMap<&str, u128> {
 fn check(plan: &Plan, kits: &Kits) -> Result<(), KitError> {
     let mut packed = packed(kits);
     for part in &plan.parts {
-        let there = u128::from(part.bought) + u128::from(part.on_hand_used);
+        let from = [part.on_hand_used, part.ordered_used, part.bought];
+        let there: u128 = from.into_iter().map(u128::from).sum();
         let packed = packed.remove(part.part.as_str()).unwrap_or(0);
         if packed != there {
             return Err(KitError::Sum {

@@ -5,6 +5,7 @@ use crate::catalog::Offer;
 use crate::catalog::read::PriceLists;
 use crate::plan::Plan;
 use crate::units::{Currency, Money, Qty};
+use rust_decimal::Decimal;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -66,6 +67,10 @@ pub struct Compared {
 /// Every offer of both lists, by part and supplier.
 pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
     let quantities = plan.map(quantities).unwrap_or_default();
+    // A list may leave the currency to the supplier; then the plan's orders tell it.
+    let bills: BTreeMap<&str, &Currency> = (plan.into_iter().flat_map(|plan| &plan.orders))
+        .map(|order| (order.supplier.as_str(), &order.currency))
+        .collect();
     let mut offers: BTreeMap<_, (Option<&Offer>, Option<&Offer>)> = BTreeMap::new();
     for offer in &lists.old {
         offers.entry((offer.part, offer.supplier)).or_default().0 = Some(offer);
@@ -77,10 +82,11 @@ pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
         let part = lists.parts.get(part.0 as usize)?;
         let (name, currency) = lists.suppliers.get(supplier.0 as usize)?;
         let bought = quantities.get(&(part.as_str(), name.as_str()));
-        let mut compared = one(pair, bought.map(|(qty, _)| *qty));
+        let mut compared = one(pair, bought.copied());
         compared.part.clone_from(part);
         compared.supplier.clone_from(name);
-        compared.currency = currency.clone().or(bought.map(|(_, c)| (*c).clone()));
+        let billed = || bills.get(name.as_str()).map(|c| (*c).clone());
+        compared.currency = currency.clone().or_else(billed);
         Some(compared)
     });
     named.collect()
@@ -88,18 +94,40 @@ pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
 
 /// What all the plan's quantities cost more, by currency; offers that are gone
 /// or not sold in so small a quantity are not in it.
-pub fn differences(compared: &[Compared]) -> BTreeMap<String, Money> {
-    let mut sums: BTreeMap<String, Money> = BTreeMap::new();
+pub fn differences(compared: &[Compared]) -> BTreeMap<Currency, Money> {
+    let mut sums: BTreeMap<Currency, Money> = BTreeMap::new();
     for one in compared {
-        if let Some(difference) = one.difference {
-            let currency = one.currency.as_ref().map(Currency::to_string);
-            *sums.entry(currency.unwrap_or_default()).or_default() += difference;
+        // An offer that the plan buys has its order's currency at the least.
+        if let (Some(difference), Some(currency)) = (one.difference, &one.currency) {
+            *sums.entry(currency.clone()).or_default() += difference;
         }
     }
     sums
 }
 
-type Bought<'p> = BTreeMap<(&'p str, &'p str), (Qty, &'p Currency)>;
+/// One sum of them all, where `rate` is one unit of a currency in that of the
+/// project.
+///
+/// # Errors
+/// The currencies that have no rate.
+pub fn together(
+    differences: &BTreeMap<Currency, Money>,
+    rate: impl Fn(&Currency) -> Option<Decimal>,
+) -> Result<Money, Vec<Currency>> {
+    let own = differences.iter().map(|(currency, sum)| {
+        let own = sum.0.checked_mul(rate(currency)?);
+        own.map(Money)
+    });
+    let own: Vec<Option<Money>> = own.collect();
+    let without = differences
+        .keys()
+        .zip(&own)
+        .filter(|(_, own)| own.is_none());
+    let without: Vec<Currency> = without.map(|(currency, _)| currency.clone()).collect();
+    own.into_iter().sum::<Option<Money>>().ok_or(without)
+}
+
+type Bought<'p> = BTreeMap<(&'p str, &'p str), Qty>;
 
 fn quantities(plan: &Plan) -> Bought<'_> {
     let lines = plan
@@ -108,7 +136,7 @@ fn quantities(plan: &Plan) -> Bought<'_> {
         .flat_map(|order| order.lines.iter().map(move |line| (order, line)));
     let bought = lines.map(|(order, line)| {
         let key = (line.part.as_str(), order.supplier.as_str());
-        (key, (line.qty, &order.currency))
+        (key, line.qty)
     });
     bought.collect()
 }

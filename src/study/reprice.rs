@@ -246,6 +246,9 @@ pub struct Repriced {
     pub parts_lost: Option<String>,
     /// Every line of the old and of the new order.
     pub changes: Vec<Change>,
+    /// What the goods of all these lines cost more, in the project's currency;
+    /// none where a currency has no rate.
+    pub difference: Option<Money>,
     /// What became of the old lines on the new price list.
     pub shifts: Vec<Shift>,
 }

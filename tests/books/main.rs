@@ -3,6 +3,9 @@
 #[path = "../../benches/generate/mod.rs"]
 mod generate;
 
+#[path = "../common/needs.rs"]
+mod needs;
+
 mod limits;
 mod office;
 mod user;

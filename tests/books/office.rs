@@ -1,6 +1,7 @@
-//! An office program reads our workbooks, and we read its own. Skipped with a
-//! note where there is none, but not in CI; `tests/office/install.sh` installs it.
+//! An office program reads our workbooks, and we read its own.
+//! `tests/office/install.sh` installs it.
 
+use crate::needs;
 use crate::user::with_book;
 use crate::{cells, done};
 use std::collections::BTreeMap;
@@ -13,27 +14,19 @@ use std::process::Command;
 const ALL_SHEETS: &str =
     "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false,false,false,-1";
 
-fn is_there() -> bool {
-    let is_there = Command::new("soffice").arg("--version").output().is_ok();
-    if !is_there {
-        assert_ne!(
-            std::env::var("CI").as_deref(),
-            Ok("true"),
-            "missing: soffice"
-        );
-        println!("not checked in an office program, missing: soffice; run tests/office/install.sh");
-    }
-    is_there
-}
+/// The same with what is shown in each cell: numbers and days as they are formatted.
+const AS_SHOWN: &str =
+    "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,true,false,false,-1";
 
-fn convert(root: &Path, to: &str, file: &str) {
+fn convert(root: &Path, to: &str, files: &[&str]) {
     let home = format!(
         "-env:UserInstallation=file://{}",
         root.join("home").display()
     );
     let output = Command::new("soffice")
         .current_dir(root)
-        .args([&home, "--headless", "--convert-to", to, file])
+        .args([&home, "--headless", "--convert-to", to])
+        .args(files)
         .output()
         .unwrap();
     assert!(output.status.success(), "{output:?}");
@@ -53,7 +46,7 @@ fn values(csv: &str) -> Vec<Vec<String>> {
 
 /// What the office program says of each sheet, by its name.
 fn sheets(root: &Path, book: &str) -> BTreeMap<String, Vec<Vec<String>>> {
-    convert(root, ALL_SHEETS, book);
+    convert(root, ALL_SHEETS, &[book]);
     let stem = format!("{}-", book.trim_end_matches(".xlsx"));
     let entries = fs::read_dir(root).unwrap().map(|entry| entry.unwrap());
     let named = entries.filter_map(|entry| {
@@ -64,9 +57,35 @@ fn sheets(root: &Path, book: &str) -> BTreeMap<String, Vec<Vec<String>>> {
     named.collect()
 }
 
+/// What the office program shows in each sheet of all workbooks of a folder, row
+/// by row, by `book-sheet`.
+pub fn shown(root: &Path) -> BTreeMap<String, Vec<Vec<String>>> {
+    let names = |ending: &str| -> Vec<String> {
+        let entries = fs::read_dir(root).unwrap().map(|entry| entry.unwrap());
+        let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
+        names.filter(|name| name.ends_with(ending)).collect()
+    };
+    let books = names(".xlsx");
+    let books: Vec<&str> = books.iter().map(String::as_str).collect();
+    convert(root, AS_SHOWN, &books);
+    let sheets = names(".csv").into_iter().map(|name| {
+        let text = fs::read_to_string(root.join(&name)).unwrap();
+        let reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .from_reader(text.as_bytes());
+        let rows = reader.into_records().map(|row| {
+            let row = row.unwrap();
+            row.iter().map(str::to_owned).collect()
+        });
+        (name.trim_end_matches(".csv").to_owned(), rows.collect())
+    });
+    sheets.collect()
+}
+
 #[test]
 fn every_sheet_of_an_order_comes_back_with_equal_values() {
-    if !is_there() {
+    if !needs::soffice() {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -110,7 +129,7 @@ fn every_sheet_of_an_order_comes_back_with_equal_values() {
 
 #[test]
 fn a_table_comes_back_with_equal_values() {
-    if !is_there() {
+    if !needs::soffice() {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -126,14 +145,14 @@ fn a_table_comes_back_with_equal_values() {
 /// Our workbook, saved by the office program in its own format, plans the same.
 #[test]
 fn its_own_format_is_read() {
-    if !is_there() {
+    if !needs::soffice() {
         return;
     }
     let folder = with_book();
     let root = folder.path();
     let from_xlsx = done(root, &["plan", "boat"]);
     let boat = root.join("boat");
-    convert(&boat, "ods", "catalog.xlsx");
+    convert(&boat, "ods", &["catalog.xlsx"]);
     done(root, &["convert", "boat/catalog.xlsx", "from-xlsx"]);
     done(root, &["convert", "boat/catalog.ods", "from-ods"]);
     for file in ["bodies.csv", "prices.csv", "suppliers.csv", "dies.csv"] {
@@ -149,4 +168,9 @@ fn its_own_format_is_read() {
     fs::write(&settings, text.replace("catalog.xlsx", "catalog.ods")).unwrap();
     fs::remove_file(boat.join("catalog.xlsx")).unwrap();
     assert_eq!(done(root, &["plan", "boat", "--again"]), from_xlsx);
+}
+
+#[test]
+fn without_an_office_program_it_is_told() {
+    needs::is_told_and_fails_in_ci("office::its_own_format_is_read");
 }

@@ -55,7 +55,7 @@ pub fn csv(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
 }
 
 /// Some points about the plan.
-fn frontier(plan: &Plan) -> Frontier {
+pub fn frontier(plan: &Plan) -> Frontier {
     let variants = plan.parts.len() as u64;
     let more = |n: u64| Money(plan.cost.total.0 + Decimal::from(40 * n * n));
     let points = (0..5).filter(|n| *n < variants).rev().map(|n| Point {

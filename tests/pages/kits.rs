@@ -1,6 +1,7 @@
 //! Kits: what is packed is what is there, to the piece.
 
 use crate::any_plan::generated;
+use crate::full::{ALL, full};
 use crate::support::answer;
 use crate::support::random::{SEEDS, project};
 use couplet::fit::fit;
@@ -15,15 +16,15 @@ const PROVEN: Bound = Bound {
     wanted_gap: None,
 };
 
-/// Pieces of each part that are taken from stock on hand or ordered, from the
-/// orders themselves.
+/// Pieces of each part that are taken from stock on hand, from what is ordered
+/// already, or bought: those from the orders themselves.
 fn there(plan: &Plan) -> BTreeMap<String, u64> {
     let mut there = BTreeMap::new();
     for line in plan.orders.iter().flat_map(|order| &order.lines) {
         *there.entry(line.part.clone()).or_insert(0) += line.qty;
     }
     for part in &plan.parts {
-        *there.entry(part.part.clone()).or_insert(0) += part.on_hand_used;
+        *there.entry(part.part.clone()).or_insert(0) += part.on_hand_used + part.ordered_used;
     }
     there
 }
@@ -68,6 +69,15 @@ fn all_bags_hold_what_is_on_hand_and_ordered() {
 fn a_large_project_adds_up_too() {
     let (input, plan) = generated(5, 40);
     assert_eq!(packed(&input, &plan), there(&plan));
+}
+
+#[test]
+fn what_is_ordered_already_is_packed_too() {
+    for (seed, circuits) in ALL {
+        let (input, plan) = full(seed, circuits);
+        assert!(plan.parts.iter().any(|part| part.ordered_used > 0));
+        assert_eq!(packed(&input, &plan), there(&plan), "seed {seed}");
+    }
 }
 
 #[test]

@@ -260,15 +260,18 @@ fn fittings(pair: &EndRecord) -> String {
     }
 }
 
+/// Each row adds up: fitted and spare are what is used of the stock on hand and
+/// of what is ordered, and bought, without the surplus.
 fn parts(plan: &Plan, input: &Input) -> Table {
     let mut table = Table::new(&[
         Column::text("part"),
         Column::text("kind"),
         Column::number("fitted"),
         Column::number("spare"),
-        Column::number("surplus"),
         Column::number("on_hand_used"),
+        Column::number("ordered_used"),
         Column::number("bought"),
+        Column::number("surplus"),
         Column::text("why_more_than_fitted"),
     ]);
     for part in &plan.parts {
@@ -277,9 +280,10 @@ fn parts(plan: &Plan, input: &Input) -> Table {
             part.kind.clone(),
             part.fitted.to_string(),
             some(part.spare),
-            some(part.surplus),
             some(part.on_hand_used),
+            some(part.ordered_used),
             some(part.bought),
+            some(part.surplus),
             reasons(plan, input, part),
         ]);
     }

@@ -13,7 +13,7 @@ use std::process::Output;
 /// and a supplier code would do harm in a file name and in a spreadsheet.
 const RECORD: &str = r#"{
   "schema": "couplet.plan/1", "project": "p", "currency": "EUR", "as_of": null,
-  "status": "optimal", "total_bound": "60.50", "gap_percent": 0.0,
+  "status": "optimal", "total_bound": "60.50", "gap_percent": 0.0, "proof": 2,
   "cost": { "goods": "41.00", "duty": "0.00", "shipping": "19.50", "dies": "0.00",
             "lines": "0.00", "total": "60.50", "tax": "0.00", "total_with_tax": "60.50" },
   "ends": [ { "circuit": "c", "net": "HV+", "end": "from", "location": "pack", "gauge": "50 mm2",

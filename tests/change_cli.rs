@@ -140,6 +140,28 @@ fn an_order_is_placed_once() {
     assert!(words(&shown).contains(head), "{shown}");
 }
 
+/// What is ordered goes into the bags too.
+#[test]
+fn what_is_ordered_is_packed() {
+    let folder = boat();
+    let packed = || -> serde_json::Value {
+        let text = done(folder.path(), &["kit", "boat", "--format", "json"]);
+        serde_json::from_str(&text).unwrap()
+    };
+    let before = packed();
+    let place = ["order", "boat", "--place", "--on", "2026-01-02"];
+    done(folder.path(), &place);
+    done(folder.path(), &["plan", "boat"]);
+    let record = json(folder.path(), "boat/plan.json");
+    assert_eq!(record["parts"][0]["bought"], 0);
+    assert!(record["parts"][0]["ordered_used"].as_u64() > Some(0));
+    let after = packed();
+    for field in ["circuits", "spares"] {
+        assert!(before[field].is_array(), "{before}");
+        assert_eq!(after[field], before[field]);
+    }
+}
+
 #[test]
 fn papers_of_the_plan_that_was_ordered_warn_of_nothing() {
     let folder = boat();

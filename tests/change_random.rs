@@ -56,11 +56,11 @@ fn planned(input: &Input) -> Option<Plan> {
 fn repriced(input: &Input, old: &Plan) -> Option<Options> {
     let anew = planned(input)?;
     let fit = fit(input).ok()?;
-    let options = options(input, &fit, (old, anew), |own| {
+    let options = options(input, &fit, (old, Some(anew)), |own| {
         let bought = found(input, own).map(|(solution, _)| solution);
         Ok::<_, ()>(bought.ok_or_else(|| Lost::NoPlan("limits".into())))
     });
-    Some(options.unwrap())
+    Some(options.unwrap().expect("a plan"))
 }
 
 /// The seeds that have a plan, with it.

@@ -3,14 +3,18 @@
 
 mod support;
 
+use couplet::catalog::{Body, Kind, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::model::{self, Outcome, SolveOptions};
-use couplet::project::Distinct;
+use couplet::project::{Distinct, Ordered, Per, Spares};
 use couplet::report;
 use couplet::study::conflict::{
     Bounds, Change, Conflict, Easing, Group, Member, Pulse, changed, find, groups, relaxed,
 };
+use couplet::units::{Money, Percent, Qty};
+use jiff::civil::date;
+use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -38,6 +42,21 @@ fn told(input: &Input) -> String {
     let last = lines.pop().expect("a line");
     assert!(last.starts_with("looked for it for "), "{last}");
     lines.join("\n")
+}
+
+/// Has pieces of a part ordered, from the first supplier.
+fn order(input: &mut Input, code: &str, qty: Qty) {
+    let part = build::id_of(&input.catalog, code);
+    input.ordered.push(Ordered {
+        part,
+        supplier: SupplierId(0),
+        qty,
+        unit_price: Money::ZERO,
+        ordered_on: date(2026, 3, 1),
+        received: 0,
+        charges: Money::ZERO,
+        row: build::row("ordered.csv", 0),
+    });
 }
 
 /// Nets at `motor` with so many keys of face F on sale.
@@ -112,6 +131,88 @@ fn on_hand() {
 this alone leaves no plan:
   R: 2 on hand and no offer in the price list; 3 are needed, spares included, and 2 can be had
     would help: 3 of R on hand
+proven: it alone rules every plan out"
+    );
+}
+
+#[test]
+fn on_hand_and_ordered() {
+    let mut shop = ends(3);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    shop.on_hand.insert("R".to_owned(), 1);
+    let mut input = shop.finish();
+    order(&mut input, "R", 1);
+    assert_eq!(
+        told(&input),
+        "\
+this alone leaves no plan:
+  R: 1 on hand, 1 ordered and no offer in the price list; 3 are needed, spares included, and 2 can be had
+    would help: 2 of R on hand
+proven: it alone rules every plan out"
+    );
+    // None on hand.
+    let mut shop = ends(3);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    shop.on_hand.clear();
+    let mut input = shop.finish();
+    order(&mut input, "R", 2);
+    assert_eq!(
+        told(&input),
+        "\
+this alone leaves no plan:
+  R: 0 on hand, 2 ordered and no offer in the price list; 3 are needed, spares included, and 2 can be had
+    would help: 1 of R on hand
+proven: it alone rules every plan out"
+    );
+}
+
+/// What is ordered is there, so neither the parts nor their suppliers are short.
+#[test]
+fn what_is_ordered_is_no_shortage() {
+    let mut shop = motor("U V W", &["A", "B"]);
+    shop.supplier("South", "0", None, None);
+    shop.circuits.push(circuit("heater", "H+", "cabin"));
+    shop.circuits[1].from.attach = Some("panel".to_owned());
+    shop.body(
+        "Q",
+        Body {
+            attach: "panel".to_owned(),
+            ..receptacle("F", "A")
+        },
+    );
+    shop.offer("Q", "South", list(&[(1, "5")]));
+    shop.settings.max_suppliers = Some(1);
+    let mut input = shop.finish();
+    order(&mut input, "Q", 1);
+    let keying = "\
+this alone leaves no plan:
+  keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
+    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+proven: it alone rules every plan out";
+    assert_eq!(told(&input), keying);
+    // Nobody sells it any more.
+    let part = build::id_of(&input.catalog, "Q");
+    input.catalog.offers.retain(|offer| offer.part != part);
+    assert_eq!(told(&input), keying);
+}
+
+/// Spares in number beyond any that are on hand.
+#[test]
+fn more_is_needed_than_anybody_has_on_hand() {
+    let mut shop = ends(3);
+    shop.offer("P", "Nord", list(&[(1, "5")]));
+    let rule = Spares {
+        per: Per::Part,
+        percent: Percent(Decimal::ZERO),
+        minimum: 1_000_000_000,
+    };
+    shop.settings.spares.insert(Kind::Receptacle, rule);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  R: 100 on hand and no offer in the price list; 1000000003 are needed, spares included, and 100 can be had
+    would help: 1000000003 of R on hand
 proven: it alone rules every plan out"
     );
 }

@@ -5,14 +5,20 @@
 
 mod support;
 
+use couplet::catalog::{PartId, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::model::{Outcome, SolveOptions};
 use couplet::plan::{Bound, Plan};
+use couplet::project::Ordered;
+use couplet::units::{Money, Qty};
+use jiff::civil::date;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute::purchase::Market;
 use support::brute::{Best, best, ends, sets};
+use support::build::{self, Shop, circuit, list, plug, receptacle};
+use support::codes::{Settled, out_of_order};
 use support::random::{SEEDS, project};
 
 /// What both sides must agree on.
@@ -37,13 +43,18 @@ impl From<&Best> for Figures {
 
 #[test]
 fn random_projects_equal_enumeration() {
-    let mut wrong = Vec::new();
+    let (mut wrong, mut settled) = (Vec::new(), Settled::default());
     for seed in 0..SEEDS {
         let (input, best) = project(seed);
         let want = best.as_ref().map(Figures::from);
-        let got = planned(&input);
+        let plan = plan_of(&input);
+        let got = plan.as_ref().map(|plan| figures(&input, plan));
         if got != want {
             wrong.push((seed, got, want));
+        }
+        if let Some(plan) = plan {
+            let out = out_of_order(&input, &plan, &mut settled);
+            assert!(out.is_empty(), "seed {seed}: {out:#?}");
         }
     }
     assert!(
@@ -51,6 +62,75 @@ fn random_projects_equal_enumeration() {
         "{} differ; (seed, program, reference): {wrong:#?}",
         wrong.len()
     );
+    assert!(settled.keys > 20 && settled.ends > 20, "{settled:?}");
+}
+
+/// What is ordered serves as what is on hand does, and keys that are ordered are
+/// not like those that are not.
+#[test]
+fn projects_with_orders_equal_enumeration() {
+    let (mut changed, mut settled) = (0, Settled::default());
+    for seed in 0..SEEDS / 2 {
+        let (mut input, before) = project(seed);
+        let mut rng = fastrand::Rng::with_seed(seed);
+        for place in 0..input.catalog.parts.len() {
+            if rng.u32(..100) < 30 {
+                let qty = rng.u64(1..=3);
+                input.ordered.push(ordered(PartId(place as u32), qty));
+            }
+        }
+        let best = best(&input);
+        let want = best.as_ref().map(Figures::from);
+        let plan = plan_of(&input);
+        let got = plan.as_ref().map(|plan| figures(&input, plan));
+        assert_eq!(got, want, "seed {seed}");
+        if let Some(plan) = plan {
+            let out = out_of_order(&input, &plan, &mut settled);
+            assert!(out.is_empty(), "seed {seed}: {out:#?}");
+        }
+        changed += usize::from(want != before.as_ref().map(Figures::from));
+    }
+    assert!(changed > 50, "{changed}");
+    assert!(settled.keys > 5, "{settled:?}");
+}
+
+fn ordered(part: PartId, qty: Qty) -> Ordered {
+    Ordered {
+        part,
+        supplier: SupplierId(0),
+        qty,
+        unit_price: Money::ZERO,
+        ordered_on: date(2026, 3, 1),
+        received: 0,
+        charges: Money::ZERO,
+        row: build::row("ordered.csv", 0),
+    }
+}
+
+/// Keys A and B are alike but for three pairs of B that are ordered. The net with
+/// three ends has B, so that nothing is bought for it.
+#[test]
+fn keys_of_which_some_are_ordered_are_not_alike() {
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    for key in ["A", "B"] {
+        for (half, body) in [("P", plug("F", key)), ("R", receptacle("F", key))] {
+            shop.body(&format!("{half}{key}"), body);
+            shop.offer(&format!("{half}{key}"), "Nord", list(&[(1, "5")]));
+        }
+    }
+    for (name, net) in [("a", "N1"), ("b", "N1"), ("c", "N1"), ("d", "N2")] {
+        shop.circuits.push(circuit(name, net, "pack"));
+    }
+    let mut input = shop.finish();
+    for code in ["PB", "RB"] {
+        let part = build::id_of(&input.catalog, code);
+        input.ordered.push(ordered(part, 3));
+    }
+    let plan = plan_of(&input).expect("a plan");
+    let keys: Vec<&str> = plan.ends.iter().map(|end| end.key.as_str()).collect();
+    assert_eq!(keys, ["B", "B", "B", "A"]);
+    assert_eq!(plan.cost.total, build::money("10"));
 }
 
 /// Where most is on hand the objective is near zero, and tolerances weigh more.
@@ -110,6 +190,11 @@ fn an_end_without_a_set_has_none_by_enumeration() {
 
 /// What the program comes to, audited; none where it proves that there is no plan.
 fn planned(input: &Input) -> Option<Figures> {
+    plan_of(input).map(|plan| figures(input, &plan))
+}
+
+/// The program's plan, audited; none where it proves that there is none.
+fn plan_of(input: &Input) -> Option<Plan> {
     let fit = fit(input).ok()?;
     let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {})
         .expect("the solver runs");
@@ -124,7 +209,7 @@ fn planned(input: &Input) -> Option<Figures> {
     };
     let plan = couplet::plan::record(input, &fit, &solution, PROVEN).expect("a plan");
     assert_eq!(couplet::audit::audit(input, &plan), []);
-    Some(figures(input, &plan))
+    Some(plan)
 }
 
 const PROVEN: Bound = Bound {

@@ -142,8 +142,19 @@ fn options(
     };
     meter.finish();
     glue::keep_doubts(&args.project, &limits.doubts, terminal);
-    let anew = anew?;
-    reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))
+    let (anew, ended) = match anew {
+        Ok(plan) => (Some(plan), CliError::OutOfTime),
+        Err(ended @ (CliError::OutOfTime | CliError::Stopped)) => (None, ended),
+        Err(error) => return Err(error),
+    };
+    let is_found = anew.is_some();
+    let options = reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))?;
+    if options.is_some() && !is_found {
+        terminal.note(format!(
+            "{ended}: what is kept of the old one stands in its place"
+        ));
+    }
+    options.ok_or(ended)
 }
 
 /// The cheapest purchases where every end has its set.
@@ -154,6 +165,7 @@ fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Los
         Ok(Some((solution, _))) => Ok(Ok(solution)),
         Ok(None) => lost("the parts can all be had, but not within all limits together"),
         Err(CliError::OutOfTime) => lost("the time ran out before it was known"),
+        Err(CliError::Stopped) => lost("stopped by Ctrl-C before it was known"),
         Err(error) => Err(error),
     }
 }

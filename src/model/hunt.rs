@@ -2,18 +2,18 @@
 //! purchase for them.
 
 use super::program::Built;
-use super::search::{Found, Ground, Pick, Search, Share};
+use super::search::{Found, Ground, Pick, Search, Share, is_below};
 use super::sets::{Sets, float};
-use super::{Fitted, Set, Solution, decode, start, worth};
-use crate::catalog::{Half, OfferId};
+use super::start::{self, PURCHASE_NODES};
+use super::{Fitted, Set, Solution, decode, worth};
+use crate::catalog::{Half, OfferId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, run};
-use crate::units::Qty;
+use crate::solve::{Doubts, Limits, Shared, SolveError, Stop, run};
+use crate::units::{Money, Qty};
+use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::Instant;
-
-/// Seconds for one purchase.
-const PURCHASE_SECONDS: f64 = 3.0;
 
 /// A search and the best plan so far.
 #[derive(Clone)]
@@ -26,11 +26,41 @@ pub(super) struct Hunt<'a> {
     /// Total of the search's best when it was last made a plan.
     seen: f64,
     best: Option<(Solution, f64)>,
+    end: End,
+}
+
+/// What ends a hunt, each of its solves included.
+#[derive(Debug, Clone)]
+pub(super) struct End {
+    /// When it is late.
+    pub until: Option<Instant>,
+    /// Words from elsewhere.
+    pub stops: Vec<Stop>,
+    /// What answers.
+    pub engine: Shared,
+    /// Where answers are noted that were found wrong.
+    pub doubts: Doubts,
+}
+
+impl End {
+    /// What is left of the limits.
+    pub fn limits(&self) -> Limits {
+        Limits {
+            engine: Arc::clone(&self.engine),
+            doubts: self.doubts.clone(),
+            ..Limits::within(self.until, &self.stops)
+        }
+    }
 }
 
 impl<'a> Hunt<'a> {
     /// A search at its first assignment.
-    pub fn new(input: &'a Input, fit: &'a Fit, sets: &'a Sets, ground: &'a Ground<'a>) -> Self {
+    pub fn new(
+        (input, fit): (&'a Input, &'a Fit),
+        sets: &'a Sets,
+        ground: &'a Ground<'a>,
+        end: End,
+    ) -> Self {
         Hunt {
             input,
             fit,
@@ -39,7 +69,13 @@ impl<'a> Hunt<'a> {
             search: Search::new(ground, 1),
             seen: f64::INFINITY,
             best: None,
+            end,
         }
+    }
+
+    /// Has another end from now on.
+    pub fn ends(&mut self, end: End) {
+        self.end = end;
     }
 
     /// Total of the best plan.
@@ -109,11 +145,17 @@ impl<'a> Hunt<'a> {
 
     /// Makes the search's best a plan, if it is new.
     fn plan(&mut self) -> Result<(), SolveError> {
-        let Some(found) = self.search.best().filter(|f| f.total < self.seen - 1e-9) else {
+        let is_new = |found: &&Found| is_below(found.total, self.seen);
+        let Some(found) = self.search.best().filter(is_new) else {
             return Ok(());
         };
         self.seen = found.total;
-        let Some(purchases) = purchase(self.sets, &found.need)? else {
+        eprintln!("DBG found {}", found.total);
+        let purchases = match purchase(self.sets, &found.need, &self.end)? {
+            Some(purchases) => Some(purchases),
+            None => self.part_by_part(found),
+        };
+        let Some(purchases) = purchases else {
             return Ok(());
         };
         let solution = Solution {
@@ -122,6 +164,26 @@ impl<'a> Hunt<'a> {
         };
         self.offer(solution);
         Ok(())
+    }
+
+    /// What the search itself buys of each part; none where the goods of a
+    /// supplier are short of its least order.
+    fn part_by_part(&self, found: &Found) -> Option<Vec<(OfferId, Qty)>> {
+        let mut goods: BTreeMap<SupplierId, Money> = BTreeMap::new();
+        let mut purchases: Vec<(OfferId, Qty)> = Vec::new();
+        for lot in &found.lots {
+            let id = self.sets.offers[lot.offer as usize].id;
+            let offer = self.input.catalog.offer(id);
+            let qty = lot.packs * offer.pack;
+            *goods.entry(offer.supplier).or_default() += offer.break_at(qty)?.unit_price.times(qty);
+            purchases.push((id, lot.packs));
+        }
+        let is_short = |(id, goods): (&SupplierId, &Money)| {
+            let least = self.input.catalog.supplier(*id).min_order;
+            least.is_some_and(|least| *goods < least)
+        };
+        purchases.sort_unstable();
+        (!goods.iter().any(is_short)).then_some(purchases)
     }
 
     fn sets_of(&self, found: &Found) -> Vec<Set> {
@@ -173,13 +235,34 @@ impl<'a> Hunt<'a> {
 }
 
 /// The cheapest purchase for so many pieces of each part; none if there is
-/// none, or none is found in time.
-fn purchase(sets: &Sets, need: &[Qty]) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
+/// none, or none is found before the end.
+fn purchase(
+    sets: &Sets,
+    need: &[Qty],
+    end: &End,
+) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
     let built = Built::purchase(sets, need);
     let limits = Limits {
-        seconds: PURCHASE_SECONDS,
-        ..Limits::default()
+        nodes: Some(PURCHASE_NODES),
+        ..end.limits()
     };
-    let values = run(&built.program, &limits, &mut |_| {})?.into_values();
+    let dbg0 = Instant::now();
+    let mut dbgn = 0;
+    let solved = run(&built.program, &limits, &mut |p| dbgn = p.nodes)?;
+    let opt = matches!(solved, crate::solve::Solved::Optimal { .. });
+    let dbgo = match &solved {
+        crate::solve::Solved::Optimal { objective, .. }
+        | crate::solve::Solved::Feasible { objective, .. } => *objective,
+        _ => -1.0,
+    };
+    eprintln!(
+        "DBG purchase {:?} nodes {} optimal {} objective {} bound {}",
+        dbg0.elapsed(),
+        dbgn,
+        opt,
+        dbgo,
+        solved.bound()
+    );
+    let values = solved.into_values();
     Ok(values.map(|values| decode::purchases(sets, &built, &values)))
 }

@@ -43,8 +43,8 @@ pub(super) fn in_order(
     })
 }
 
-/// What a body is, but for its key: itself, its offers, stock on hand, and the
-/// classes that can use it.
+/// What a body is, but for its key: itself, its usable offers, pieces that cost
+/// nothing any more, and the classes that can use it.
 type Likeness = (Body, Vec<Offer>, Qty, Vec<usize>);
 
 /// Swaps interchangeable keys so that the most used has the first code.
@@ -74,7 +74,7 @@ fn first_keys(input: &Input, fit: &Fit, solution: Solution) -> Solution {
             swap.extend(bodies[from].iter().copied().zip(bodies[to].iter().copied()));
         }
     }
-    swapped(input, solution, &swap)
+    swapped(input, fit, solution, &swap)
 }
 
 /// Identities that differ in nothing but the key, each list by code; their
@@ -105,11 +105,9 @@ fn pools(
 fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<Likeness> {
     let mut body = input.catalog.part(id).body()?.clone();
     body.key.clear();
-    let usable = |o: OfferId| fit.offers.binary_search(&o).is_ok();
-    let offers = (input.catalog.offers_of(id))
-        .filter(|(o, _)| usable(*o))
-        .map(|(_, offer)| {
-            let mut offer = offer.clone();
+    let offers = usable_offers(input, fit, id)
+        .map(|o| {
+            let mut offer = input.catalog.offer(o).clone();
             offer.part = PartId(0);
             for step in &mut offer.breaks {
                 // What a price list says beside the price does not count.
@@ -120,11 +118,26 @@ fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<L
             offer
         })
         .collect();
-    let on_hand = input.on_hand.get(&id).copied().unwrap_or(0);
-    Some((body, offers, on_hand, classes.to_vec()))
+    Some((body, offers, input.available(id), classes.to_vec()))
 }
 
-fn swapped(input: &Input, solution: Solution, swap: &BTreeMap<PartId, PartId>) -> Solution {
+/// The offers of a part that may be used, in their order: those of parts that are
+/// alike correspond one to one.
+fn usable_offers<'i>(
+    input: &'i Input,
+    fit: &'i Fit,
+    part: PartId,
+) -> impl Iterator<Item = OfferId> + 'i {
+    let offers = input.catalog.offers_of(part).map(|(id, _)| id);
+    offers.filter(|id| fit.offers.binary_search(id).is_ok())
+}
+
+fn swapped(
+    input: &Input,
+    fit: &Fit,
+    solution: Solution,
+    swap: &BTreeMap<PartId, PartId>,
+) -> Solution {
     let to = |part: PartId| swap.get(&part).copied().unwrap_or(part);
     let sets = (solution.sets.into_iter())
         .map(|set| Set {
@@ -135,10 +148,11 @@ fn swapped(input: &Input, solution: Solution, swap: &BTreeMap<PartId, PartId>) -
         .collect();
     let mut purchases: Vec<(OfferId, Qty)> = (solution.purchases.into_iter())
         .map(|(id, packs)| {
-            let offer = input.catalog.offer(id);
-            let like = (input.catalog.offers_of(to(offer.part)))
-                .find(|(_, other)| other.supplier == offer.supplier);
-            (like.map_or(id, |(other, _)| other), packs)
+            let part = input.catalog.offer(id).part;
+            let mut own = usable_offers(input, fit, part);
+            let place = own.position(|own| own == id);
+            let like = place.and_then(|p| usable_offers(input, fit, to(part)).nth(p));
+            (like.unwrap_or(id), packs)
         })
         .collect();
     purchases.sort_unstable();

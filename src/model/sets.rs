@@ -42,7 +42,7 @@ pub struct Sets {
 pub struct Part {
     /// Its id in the catalog.
     pub id: PartId,
-    /// Pieces on hand or ordered.
+    /// Pieces on hand or ordered, as far as they can be needed.
     pub on_hand: Qty,
     /// Its offers, by place in [`Sets::offers`].
     pub offers: Vec<usize>,
@@ -177,6 +177,11 @@ impl Sets {
         let mut parts: Vec<Part> = ids.iter().map(|&id| part(input, id)).collect();
         let dies = dies(input, &mut parts);
         add_most_fitted(&mut parts, &cells, &sites);
+        for part in &mut parts {
+            if std::env::var("NOCLAMP").is_err() {
+                part.on_hand = part.on_hand.min(part.most_needed());
+            }
+        }
         let mut sets = Sets {
             cells,
             sites,

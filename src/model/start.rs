@@ -55,19 +55,23 @@ pub(super) fn pick_of(fit: &Fit, cell: &Cell, set: &Set) -> Option<Pick> {
     })
 }
 
+/// Nodes of the search for what to buy, so that it has an end without any limit on
+/// time, and the same one on every machine.
+pub(super) const PURCHASE_NODES: i32 = 2_000;
+
 /// Fixes the counts and buys for them as cheaply as possible; none if nothing
-/// can be bought for them in time.
+/// can be bought for them within the limits.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub(super) fn complete(
     built: &Built,
     counts: &Counts,
-    seconds: f64,
+    limits: Limits,
 ) -> Result<Option<Vec<f64>>, SolveError> {
     let limits = Limits {
-        seconds,
-        ..Limits::default()
+        nodes: Some(PURCHASE_NODES),
+        ..limits
     };
     Ok(run(&fixed(built, counts), &limits, &mut |_| {})?.into_values())
 }

@@ -92,8 +92,12 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
         Group::OnHand(part) => {
             let qty = input.on_hand.get(part).copied().unwrap_or(0);
             let need = needed(conflict, *part);
+            let there = match input.on_order(*part) {
+                0 => format!("{qty} on hand and"),
+                ordered => format!("{qty} on hand, {ordered} ordered and"),
+            };
             let part = code(input, *part);
-            format!("{part}: {qty} on hand and no offer in the price list{need}")
+            format!("{part}: {there} no offer in the price list{need}")
         }
         Group::MinOrder(supplier) => min_order(input, conflict, *supplier),
         Group::KeyingAt(at) => keying(input, conflict, Some(at)),

@@ -3,7 +3,9 @@
 use super::{Limits, Program, Pulse, Solved, log};
 use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
+use std::fs::File;
 use std::io::{BufRead, BufReader};
+use std::path::Path;
 use std::sync::mpsc::RecvTimeoutError;
 use std::time::{Duration, Instant};
 
@@ -18,7 +20,9 @@ impl SolveError {
     }
 }
 
-/// Solves the program; `report` hears of progress now and then.
+/// Solves the program; `report` hears of progress now and then, but not where
+/// no temporary file can be made: the solver tells it by way of one. After a
+/// stop nothing is begun.
 ///
 /// # Errors
 /// [`SolveError`] if HiGHS refuses the program or breaks off.
@@ -30,16 +34,30 @@ pub fn run(
     if program.vars.is_empty() {
         return Ok(without_variables(program));
     }
-    let log = tempfile::NamedTempFile::new().map_err(|e| SolveError(e.to_string()))?;
+    if limits.stopped() {
+        let bound = f64::NEG_INFINITY;
+        return Ok(Solved::Unknown { bound });
+    }
+    eprintln!(
+        "DBG run vars {} rows {} nodes {:?} secs {} gap {}",
+        program.vars.len(),
+        program.rows.len(),
+        limits.nodes,
+        limits.seconds,
+        limits.relative_gap
+    );
+    let log = tempfile::NamedTempFile::new().ok();
     let (program, held) = (program.clone(), limits.clone());
-    let path = log.path().to_owned();
-    watch(log.path(), limits, report, move || {
-        attempt(&program, &held, &path).or_else(|_| {
+    let path = log.as_ref().map(|log| log.path().to_owned());
+    let reader = path.as_deref().and_then(|path| File::open(path).ok());
+    watch(reader, limits, report, move || {
+        let path = path.as_deref();
+        attempt(&program, &held, path).or_else(|_| {
             // Rarely HiGHS breaks off over its presolve or over a start; plainly, it goes through.
             let mut plain = held.clone();
             plain.start = None;
             plain.presolve = false;
-            attempt(&program, &plain, &path)
+            attempt(&program, &plain, path)
         })
     })
 }
@@ -47,7 +65,7 @@ pub fn run(
 fn attempt(
     program: &Program,
     limits: &Limits,
-    log: &std::path::Path,
+    log: Option<&Path>,
 ) -> Result<(Solved, u64), SolveError> {
     let solved = build(program, limits, log)?
         .try_solve()
@@ -68,7 +86,7 @@ fn without_variables(program: &Program) -> Solved {
     }
 }
 
-fn build(program: &Program, limits: &Limits, log: &std::path::Path) -> Result<Model, SolveError> {
+fn build(program: &Program, limits: &Limits, log: Option<&Path>) -> Result<Model, SolveError> {
     let mut vars = ProblemVariables::new();
     let ids: Vec<Variable> = program
         .vars
@@ -110,20 +128,20 @@ fn build(program: &Program, limits: &Limits, log: &std::path::Path) -> Result<Mo
     Ok(model)
 }
 
-fn set_options(
-    model: &mut Model,
-    limits: &Limits,
-    log: &std::path::Path,
-) -> Result<(), SolveError> {
+fn set_options(model: &mut Model, limits: &Limits, log: Option<&Path>) -> Result<(), SolveError> {
     let fail = |e: TrySetOptionError| SolveError(format!("{e:?}"));
-    let path = log.to_string_lossy().into_owned();
     model
         .try_set_option("log_to_console", false)
         .map_err(fail)?;
-    model.try_set_option("output_flag", true).map_err(fail)?;
     model
-        .try_set_option("log_file", path.as_str())
+        .try_set_option("output_flag", log.is_some())
         .map_err(fail)?;
+    if let Some(log) = log {
+        let path = log.to_string_lossy().into_owned();
+        model
+            .try_set_option("log_file", path.as_str())
+            .map_err(fail)?;
+    }
     model
         .try_set_option("time_limit", limits.seconds)
         .map_err(fail)?;
@@ -164,11 +182,11 @@ fn set_options(
     Ok(())
 }
 
-/// Runs `work` on a thread of its own and reads its log meanwhile. HiGHS can't
-/// be interrupted: when told to stop, or well over time, the thread is left to
-/// itself.
+/// Runs `work` on a thread of its own and reads its log, if it has one, meanwhile.
+/// HiGHS can't be interrupted: when told to stop, or well over time, the thread is
+/// left to itself.
 fn watch(
-    log: &std::path::Path,
+    log: Option<File>,
     limits: &Limits,
     report: &mut dyn FnMut(Pulse),
     work: impl FnOnce() -> Result<(Solved, u64), SolveError> + Send + 'static,
@@ -179,7 +197,7 @@ fn watch(
         // Nobody listens any more after a stop.
         let _ = send.send(work());
     });
-    let mut reader = std::fs::File::open(log).ok().map(BufReader::new);
+    let mut reader = log.map(BufReader::new);
     let mut line = String::new();
     let mut bound = f64::NEG_INFINITY;
     loop {

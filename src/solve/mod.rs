@@ -16,6 +16,7 @@ mod safe;
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 
 pub use check::{holds, run};
 pub use engine::{Doubt, Doubts, Engine, Fault, Highs, Shared, built_in};
@@ -168,6 +169,19 @@ pub struct Limits {
 }
 
 impl Limits {
+    /// What is left until then, and stops from outside.
+    pub fn within(until: Option<Instant>, stops: &[Stop]) -> Limits {
+        let mut limits = Limits {
+            stops: stops.to_vec(),
+            ..Limits::default()
+        };
+        if let Some(until) = until {
+            let left = until.saturating_duration_since(Instant::now());
+            limits.seconds = left.as_secs_f64();
+        }
+        limits
+    }
+
     /// The same without what a solver may err over: presolve and start.
     pub fn plain(&self) -> Limits {
         Limits {

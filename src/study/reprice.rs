@@ -208,18 +208,21 @@ fn shrink(line: &mut OrderLine, placed: Qty) {
 }
 
 /// A plan with the recorded sets and these purchases, against what planning
-/// anew proved.
+/// anew proved, if that came to an end.
 ///
 /// # Errors
 /// [`Lost`] if it is no plan by its own record or by its audit.
-fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: &Plan) -> Result<Plan, Lost> {
+fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: Option<&Plan>) -> Result<Plan, Lost> {
     let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
     let unknown = Bound {
         lower: 0.0,
         witnesses: 0,
         wanted_gap: None,
     };
-    let plan = record(input, fit, solution, unknown).and_then(|plan| plan.beside(anew));
+    let plan = record(input, fit, solution, unknown).and_then(|plan| match anew {
+        Some(anew) => plan.beside(anew),
+        None => Ok(plan),
+    });
     let plan = plan.map_err(no_plan)?;
     match audit(input, &plan).first() {
         None => Ok(plan),
@@ -260,46 +263,41 @@ pub struct Options {
     pub lines: Result<Plan, Lost>,
     /// Its parts kept.
     pub parts: Result<Plan, Lost>,
-    /// Everything planned anew.
+    /// Everything planned anew; what is kept where the time brought nothing better.
     pub anew: Plan,
 }
 
-/// Carries a recorded plan over, beside the one planned anew. `buy` finds the
-/// cheapest purchases for a fit that leaves no other choice.
+/// Carries a recorded plan over, beside the one planned anew: none where the time
+/// ran out before that was found. `buy` finds the cheapest purchases for a fit that
+/// leaves no other choice. None where there is no plan at all.
 ///
 /// # Errors
 /// What `buy` breaks off with; that nothing can be bought is a [`Lost`].
 pub fn options<E>(
     input: &Input,
     fit: &Fit,
-    (old, anew): (&Plan, Plan),
+    (old, anew): (&Plan, Option<Plan>),
     buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
-) -> Result<Options, E> {
-    let sets = match recall::sets(input, fit, old) {
-        Ok(sets) => sets,
-        Err(lost) => {
-            return Ok(Options {
-                lines: Err(lost.clone()),
-                parts: Err(lost),
-                anew,
+) -> Result<Option<Options>, E> {
+    let (lines, parts) = match recall::sets(input, fit, old) {
+        Ok(sets) => {
+            let parts = match restricted(input, fit, &sets) {
+                Ok(own) => buy(&own)?.and_then(|found| kept(input, fit, &found, anew.as_ref())),
+                Err(lost) => Err(lost),
+            };
+            let open = open_orders(input, old);
+            let lines = recall::purchases(input, fit, &open).and_then(|purchases| {
+                let solution = Solution { sets, purchases };
+                kept(input, fit, &solution, anew.as_ref())
             });
+            (lines, parts)
         }
+        Err(lost) => (Err(lost.clone()), Err(lost)),
     };
-    let parts = match restricted(input, fit, &sets) {
-        Ok(own) => buy(&own)?.and_then(|solution| kept(input, fit, &solution, &anew)),
-        Err(lost) => Err(lost),
-    };
-    let open = open_orders(input, old);
-    let lines = recall::purchases(input, fit, &open).and_then(|purchases| {
-        let solution = Solution { sets, purchases };
-        kept(input, fit, &solution, &anew)
-    });
     // Where the time ran out, what is kept may be better than what is new.
-    let anew = match &parts {
-        Ok(parts) if parts.cost.total < anew.cost.total => parts.clone(),
-        _ => anew,
-    };
-    Ok(Options { lines, parts, anew })
+    let all = (anew.as_ref().into_iter()).chain(&parts).chain(&lines);
+    let best = all.min_by_key(|plan| plan.cost.total).cloned();
+    Ok(best.map(|anew| Options { lines, parts, anew }))
 }
 
 impl Options {

@@ -8,6 +8,7 @@
 pub mod answer;
 pub mod brute;
 pub mod build;
+pub mod codes;
 pub mod features;
 pub mod mps;
 pub mod plain;

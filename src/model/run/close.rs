@@ -45,6 +45,7 @@ impl Run<'_> {
             met: Arc::clone(&self.met),
         };
         let first = hunt.clone();
+        hunt.ends(other.end());
         let (send, heard) = channel::<Progress>();
         let (begun, bound) = (self.begun, known.bound);
         std::thread::scope(|scope| {

@@ -4,7 +4,7 @@ mod close;
 mod known;
 mod wide;
 
-use super::hunt::Hunt;
+use super::hunt::{End, Hunt};
 use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
 use super::probe::Trials;
 use super::program::Built;
@@ -68,7 +68,7 @@ impl<'a> Run<'a> {
     /// The whole course.
     pub fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
         let ground = Ground::new(&self.sets, self.fit);
-        let mut hunt = Hunt::new(self.input, self.fit, &self.sets, &ground);
+        let mut hunt = Hunt::new((self.input, self.fit), &self.sets, &ground, self.end());
         let mut known = Known::new(self.begun, &self.options.doubts, report);
         known.work.building = self.begun.elapsed();
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
@@ -171,7 +171,13 @@ impl<'a> Run<'a> {
             Some(plan) => self.as_start(&built, &plan.sets)?,
             None => None,
         };
-        self.exactly(&built, start, (known, beside))
+        match self.exactly(&built, start, (&mut known, beside))? {
+            // There is a plan: the end came before it was a start.
+            Outcome::Unknown | Outcome::Infeasible if hunt.best().is_some() => {
+                self.better(Outcome::Unknown, hunt, (known.bound, pooled))
+            }
+            outcome => Ok(outcome),
+        }
     }
 
     /// The cheaper of an outcome and a hunt's best plan; the higher of two bounds.
@@ -306,7 +312,7 @@ impl<'a> Run<'a> {
         &self,
         built: &Built,
         start: Option<Start>,
-        (mut known, beside): (Known, bool),
+        (known, beside): (&mut Known, bool),
     ) -> Result<Outcome, SolveError> {
         let total = start.as_ref().map(|s| s.objective);
         let mut tight = built.clone();
@@ -430,7 +436,11 @@ impl<'a> Run<'a> {
         let Some(counts) = start::of_sets(self.fit, &self.sets, built, given) else {
             return Ok(None);
         };
-        let values = start::complete(built, &counts, 10.0)?;
+        let limits = Limits {
+            relative_gap: 0.0,
+            ..self.limits()
+        };
+        let values = start::complete(built, &counts, limits)?;
         Ok(values.map(|values| Start {
             objective: built.program.objective(&values),
             values,
@@ -486,18 +496,23 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// What is left of the limits.
-    fn limits(&self) -> Limits {
-        let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
-        Limits {
-            seconds: self.until().map_or(1e9, left),
-            relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
-            // One, so that the same input gives the same plan.
-            threads: 1,
+    /// What ends a hunt.
+    fn end(&self) -> End {
+        End {
+            until: self.until(),
             stops: self.options.stop.iter().cloned().collect(),
             engine: Arc::clone(&self.options.engine),
             doubts: self.options.doubts.clone(),
-            ..Limits::default()
+        }
+    }
+
+    /// What is left of the limits.
+    fn limits(&self) -> Limits {
+        Limits {
+            relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
+            // One, so that the same input gives the same plan.
+            threads: 1,
+            ..self.end().limits()
         }
     }
 }

@@ -16,10 +16,12 @@ pub use ground::Ground;
 use guide::Guide;
 pub use guide::Share;
 use picks::Taste;
-pub use state::{Pick, State};
+pub use state::Pick;
+use state::{Cost, State};
 use std::collections::BTreeMap;
 use std::time::Instant;
-pub use tables::Tables;
+pub use tables::Lot;
+use tables::Tables;
 
 /// The best assignment that a search has found.
 #[derive(Debug, Clone)]
@@ -30,6 +32,8 @@ pub struct Found {
     pub need: Vec<Qty>,
     /// Its cost; goods short of a threshold count as if filled up.
     pub total: f64,
+    /// What is bought of each part by itself; goods may be short of a least order.
+    pub lots: Vec<Lot>,
     /// Suppliers that it buys from or may buy from.
     pub open: Vec<bool>,
 }
@@ -38,10 +42,9 @@ pub struct Found {
 #[derive(Debug, Clone)]
 pub struct Search<'a> {
     ground: &'a Ground<'a>,
-    tables: Tables,
-    open: Vec<bool>,
+    tables: Tables<'a>,
     state: State,
-    current: f64,
+    current: Cost,
     best: Option<Found>,
     random: fastrand::Rng,
     heat: f64,
@@ -53,14 +56,11 @@ impl<'a> Search<'a> {
     /// A first assignment: node by node the cheapest set, the nodes with the
     /// fewest choices at a location first.
     pub fn new(ground: &'a Ground<'a>, seed: u64) -> Search<'a> {
-        let open = vec![true; ground.sets.suppliers.len()];
-        let tables = Tables::new(ground.sets, &open);
         let mut search = Search {
             ground,
             state: State::new(ground),
-            tables,
-            open,
-            current: f64::INFINITY,
+            tables: all_open(ground),
+            current: Cost::default(),
             best: None,
             random: fastrand::Rng::with_seed(seed),
             heat: 0.0,
@@ -74,7 +74,7 @@ impl<'a> Search<'a> {
 
     /// How much worse a step may be at first, as a share of what a node costs.
     fn warm(&mut self, share: f64) {
-        let (money, _) = self.state.cost(self.ground, &self.tables);
+        let money = self.state.cost(self.ground, &self.tables).money;
         let known = self.best.as_ref().map_or(money, |b| b.total);
         self.heat = money.min(known) / self.ground.nodes.len().max(1) as f64 * share;
     }
@@ -96,9 +96,16 @@ impl<'a> Search<'a> {
                 break;
             }
             let left = 1.0 - step as f64 / steps as f64;
+            if step < 400 || step % 500 == 0 {
+                eprintln!(
+                    "DBG step {step} {} {}",
+                    self.current.money + 1e7 * self.current.broken as f64,
+                    self.random.clone().u32(0..1000)
+                );
+            }
             let heat = hot * (1e-3f64).powf(1.0 - left);
             match self.random.u32(0..200) {
-                0 if self.open.len() > 1 => self.toggle_supplier(heat),
+                0 if self.ground.sets.suppliers.len() > 1 => self.toggle_supplier(heat),
                 1 if self.ground.of_die.len() > 1 => self.toggle_die(heat),
                 2..82 => self.exchange(heat),
                 _ => self.ruin(heat),
@@ -179,7 +186,7 @@ impl<'a> Search<'a> {
                 self.state.put(ground, node, pick);
             }
         }
-        self.state.total(ground, &self.tables);
+        self.state.cost(ground, &self.tables);
         self.fill_open();
         self.keep();
     }
@@ -187,8 +194,7 @@ impl<'a> Search<'a> {
     /// Nothing chosen, all suppliers open.
     fn anew(&mut self) {
         self.state = State::new(self.ground);
-        self.open = vec![true; self.ground.sets.suppliers.len()];
-        self.tables = Tables::new(self.ground.sets, &self.open);
+        self.tables = all_open(self.ground);
     }
 
     /// Gives each node that has none the cheapest set: location by location, the
@@ -205,7 +211,7 @@ impl<'a> Search<'a> {
             (node.at.map(|at| at.0), plugs)
         });
         self.fill(&open, Taste::default());
-        self.current = self.state.total(ground, &self.tables);
+        self.current = self.state.cost(ground, &self.tables);
     }
 
     /// Starts the next round from the best.
@@ -214,12 +220,11 @@ impl<'a> Search<'a> {
             return;
         };
         self.state = State::new(self.ground);
-        self.open = best.open;
-        self.tables = Tables::new(self.ground.sets, &self.open);
+        self.tables = Tables::new(self.ground.sets, best.open);
         for (node, pick) in best.picks.into_iter().enumerate() {
             self.state.put(self.ground, node, pick);
         }
-        self.current = self.state.total(self.ground, &self.tables);
+        self.current = self.state.cost(self.ground, &self.tables);
     }
 
     /// Gives each of the nodes that has none the cheapest set; how many got one.
@@ -241,7 +246,7 @@ impl<'a> Search<'a> {
                     }
                 }
                 self.state.put(self.ground, n, pick);
-                self.state.total(self.ground, &self.tables);
+                self.state.cost(self.ground, &self.tables);
                 filled += 1;
             }
         }
@@ -250,19 +255,28 @@ impl<'a> Search<'a> {
 
     /// Remembers the current assignment if it is the best.
     fn keep(&mut self) {
-        let better = self
-            .best
-            .as_ref()
-            .is_none_or(|b| self.current < b.total - 1e-9);
-        if better && self.state.is_allowed(self.ground, &self.tables) {
+        let money = self.current.money;
+        let better = (self.best.as_ref()).is_none_or(|best| is_below(money, best.total));
+        if self.current.broken == 0 && better && self.state.is_allowed(self.ground, &self.tables) {
             self.best = Some(Found {
                 picks: self.state.picks.iter().flatten().cloned().collect(),
                 need: self.state.need.clone(),
-                total: self.current,
-                open: self.open.clone(),
+                total: money,
+                lots: self.state.lots().collect(),
+                open: self.tables.open().to_vec(),
             });
         }
     }
+}
+
+/// True if an amount is below another by more than rounding makes.
+pub fn is_below(amount: f64, other: f64) -> bool {
+    other - amount > (1e-12 * amount.abs()).max(1e-9)
+}
+
+/// Tables with all suppliers open.
+fn all_open<'a>(ground: &'a Ground<'a>) -> Tables<'a> {
+    Tables::new(ground.sets, vec![true; ground.sets.suppliers.len()])
 }
 
 /// Of nets that are open, with what each identity would cost them more: the one

@@ -2,7 +2,7 @@
 
 use super::ground::Ground;
 use super::picks::Taste;
-use super::state::Pick;
+use super::state::{Cost, Pick};
 use super::{Search, parts_of};
 use crate::model::cells::Body;
 
@@ -35,18 +35,18 @@ impl Search<'_> {
     /// Keeps what has come in place of old picks if that is allowed and no worse
     /// than the heat allows; else puts them back.
     fn decide(&mut self, old: Vec<(usize, Option<Pick>)>, is_allowed: bool, heat: f64) {
-        let total = self.state.total(self.ground, &self.tables);
-        if is_allowed && self.accepts(total, heat) {
-            self.current = total;
+        let cost = self.state.cost(self.ground, &self.tables);
+        if is_allowed && self.accepts(cost, heat) {
+            self.current = cost;
             self.keep();
             return;
         }
         self.restore(old);
-        self.current = self.state.total(self.ground, &self.tables);
+        self.current = self.state.cost(self.ground, &self.tables);
     }
 
-    fn accepts(&mut self, total: f64, heat: f64) -> bool {
-        let worse = total - self.current;
+    fn accepts(&mut self, cost: Cost, heat: f64) -> bool {
+        let worse = cost.above(self.current);
         worse <= 0.0 || self.random.f64() < (-worse / heat.max(1e-9)).exp()
     }
 
@@ -229,29 +229,26 @@ impl Search<'_> {
     /// Opens or closes a supplier for all purchases, and gives the nodes whose
     /// parts can't be had any more, or that are better off now, new sets.
     pub(super) fn toggle_supplier(&mut self, heat: f64) {
-        let k = self.random.usize(0..self.open.len());
-        self.open[k] = !self.open[k];
-        let tables = self.tables.toggled(self.ground.sets, &self.open, k);
-        let old_tables = std::mem::replace(&mut self.tables, tables);
+        let k = self.random.usize(0..self.ground.sets.suppliers.len());
+        let before = self.tables.toggle(k);
         self.state.reprice(self.ground, &self.tables);
         let nodes = self.affected(k);
         let old: Vec<(usize, Option<Pick>)> = (nodes.iter())
             .map(|&n| (n, self.state.lift(self.ground, n)))
             .collect();
-        self.state.total(self.ground, &self.tables);
+        self.state.cost(self.ground, &self.tables);
         self.fill(&nodes, Taste::default());
-        let total = self.state.total(self.ground, &self.tables);
-        if self.accepts(total, heat) {
-            self.current = total;
+        let cost = self.state.cost(self.ground, &self.tables);
+        if self.accepts(cost, heat) {
+            self.current = cost;
             self.keep();
             return;
         }
         self.restore(old);
-        self.open[k] = !self.open[k];
-        self.tables = old_tables;
-        self.state.total(self.ground, &self.tables);
+        self.tables.restore(before);
+        self.state.cost(self.ground, &self.tables);
         self.state.reprice(self.ground, &self.tables);
-        self.current = self.state.total(self.ground, &self.tables);
+        self.current = self.state.cost(self.ground, &self.tables);
     }
 
     /// Does without a die, or gives the nodes that could use it new sets as if
@@ -289,11 +286,11 @@ impl Search<'_> {
             let offers = &sets.parts[part].offers;
             offers.iter().all(|&o| {
                 let supplier = sets.offers[o].supplier;
-                supplier == k || !self.open[supplier]
+                supplier == k || !self.tables.open()[supplier]
             })
         };
         let mut nodes: Vec<usize> = (0..self.ground.nodes.len())
-            .filter(|&n| self.open[k] || self.has(n, only_there))
+            .filter(|&n| self.tables.open()[k] || self.has(n, only_there))
             .collect();
         self.random.shuffle(&mut nodes);
         nodes.truncate(200);

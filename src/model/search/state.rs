@@ -4,14 +4,11 @@
 //! order or of free shipping count as money, as if filled up with surplus.
 
 use super::ground::Ground;
-use super::tables::{Buy, Tables};
+use super::tables::{Buy, Lot, Tables};
 use crate::project::Per;
 use crate::units::Qty;
 use std::cell::Cell;
-
-/// Counts for one thing that must not be: far above any price, so that a
-/// search leaves it as soon as it can.
-const FORBIDDEN: f64 = 1e7;
+use std::cmp::Ordering;
 
 /// The set of a node, by places in its cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,6 +19,29 @@ pub struct Pick {
     pub plug: usize,
     /// For each slot of the two bodies: slot, option.
     pub fittings: Vec<(usize, usize)>,
+}
+
+/// What an assignment comes to. What must not be counts before any money, so
+/// that a search leaves it as soon as it can.
+#[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
+pub struct Cost {
+    /// How much there is that must not be: parts that can't be had, variants,
+    /// suppliers and dies beyond their limits.
+    pub broken: usize,
+    /// In the project's currency.
+    pub money: f64,
+}
+
+impl Cost {
+    /// By how much it is above another: without end where more is broken, below
+    /// it without end where less is.
+    pub fn above(self, other: Cost) -> f64 {
+        match self.broken.cmp(&other.broken) {
+            Ordering::Less => f64::NEG_INFINITY,
+            Ordering::Equal => self.money - other.money,
+            Ordering::Greater => f64::INFINITY,
+        }
+    }
 }
 
 /// Costs and counts of an assignment.
@@ -133,15 +153,8 @@ impl State {
         }
     }
 
-    /// The total, after bringing all that changed up to date; what must not be
-    /// counts as far more than any money.
-    pub fn total(&mut self, ground: &Ground, tables: &Tables) -> f64 {
-        let (money, broken) = self.cost(ground, tables);
-        money + FORBIDDEN * broken as f64
-    }
-
-    /// The money alone, and how much there is that must not be.
-    pub fn cost(&mut self, ground: &Ground, tables: &Tables) -> (f64, usize) {
+    /// What it comes to, after bringing all that changed up to date.
+    pub fn cost(&mut self, ground: &Ground, tables: &Tables) -> Cost {
         while let Some(part) = self.dirty.pop() {
             self.is_dirty[part] = false;
             let need = self.need_of(ground, part);
@@ -150,8 +163,8 @@ impl State {
             }
         }
         let sets = ground.sets;
-        let mut total = self.parts_cost;
-        total += self.variants as f64 * sets.line_cost;
+        let mut money = self.parts_cost;
+        money += self.variants as f64 * sets.line_cost;
         let over = |count: usize, most: Option<u32>| {
             count.saturating_sub(most.map_or(usize::MAX, |m| m as usize))
         };
@@ -159,21 +172,21 @@ impl State {
         for (k, supplier) in sets.suppliers.iter().enumerate() {
             if self.orders[k] > 0 {
                 used += 1;
-                total += supplier.delivery(self.goods[k]);
+                money += supplier.delivery(self.goods[k]);
             }
         }
         let mut dies = 0;
         for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
             if uses > 0 {
                 dies += 1;
-                total += die.cost;
+                money += die.cost;
             }
         }
         let broken = self.missing
             + over(self.variants, sets.max_variants)
             + over(used, sets.max_suppliers)
             + over(dies, sets.max_dies);
-        (total, broken)
+        Cost { broken, money }
     }
 
     /// True if some part needs the die.
@@ -204,7 +217,7 @@ impl State {
 
     fn buy(&mut self, ground: &Ground, tables: &Tables, part: usize, need: Qty) {
         let old = self.bought[part];
-        let new = *tables.buy(part, need);
+        let new = tables.buy(part, need);
         for (buy, sign) in [(old, -1.0), (new, 1.0)] {
             if buy.cost.is_finite() {
                 self.parts_cost += sign * buy.cost;
@@ -286,8 +299,14 @@ impl State {
         cost
     }
 
-    /// True if nothing forbidden is in it.
+    /// What is bought of each part by itself.
+    pub fn lots(&self) -> impl Iterator<Item = Lot> {
+        let lots = self.bought.iter().flat_map(|buy| buy.orders);
+        lots.filter(|lot| lot.packs > 0)
+    }
+
+    /// True if every node has a set and nothing is in it that must not be.
     pub fn is_allowed(&mut self, ground: &Ground, tables: &Tables) -> bool {
-        self.picks.iter().all(Option::is_some) && self.total(ground, tables) < FORBIDDEN
+        self.picks.iter().all(Option::is_some) && self.cost(ground, tables).broken == 0
     }
 }

@@ -1,8 +1,12 @@
-//! What a need of so many pieces costs, looked up.
+//! What a need of so many pieces costs: worked out when it is asked for, and
+//! remembered for a while.
+//!
+//! How many pieces may be needed has no part in how much is remembered: a rule
+//! of spares can ask for a billion.
 
 use crate::model::sets::{Offer, Part, Sets};
 use crate::units::Qty;
-use std::sync::Arc;
+use std::cell::Cell;
 
 /// The cheapest purchase for a need.
 #[derive(Debug, Clone, Copy)]
@@ -21,7 +25,7 @@ pub struct Lot {
     /// By place in `Sets::offers`.
     pub offer: u32,
     /// Packs.
-    pub packs: u32,
+    pub packs: Qty,
     /// Goods in the supplier's currency.
     pub goods: f64,
 }
@@ -45,103 +49,183 @@ const NOTHING: Buy = Buy {
     orders: [NO_LOT; 2],
 };
 
-/// For each part, for each need from 0 to the most, the cheapest purchase from
-/// the suppliers that are open, each part by itself.
+/// So many needs of one part are remembered at the most.
+const MOST_SLOTS: usize = 256;
+
+/// So many needs of all parts together.
+const ALL_SLOTS: usize = 1 << 18;
+
+/// For each part the cheapest purchase for a need, from the suppliers that are
+/// open, each part by itself.
 #[derive(Debug, Clone)]
-pub struct Tables {
-    of_part: Vec<Arc<Vec<Buy>>>,
+pub struct Tables<'a> {
+    sets: &'a Sets,
+    /// For each supplier, whether it may be bought from.
+    open: Vec<bool>,
+    of_part: Vec<Known>,
 }
 
-impl Tables {
+/// What is remembered of one part: each need has one slot, which it shares with
+/// those that differ from it by a multiple of their number.
+#[derive(Debug, Clone)]
+struct Known {
+    /// The most that can be needed.
+    most: Qty,
+    /// A power of two of them. No pieces cost nothing, wherever that stands.
+    slots: Vec<Slot>,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Slot {
+    need: Cell<Qty>,
+    buy: Cell<Buy>,
+}
+
+/// What [`Tables::toggle`] changed.
+#[derive(Debug)]
+pub struct Before {
+    supplier: usize,
+    of_part: Vec<(usize, Known)>,
+}
+
+impl<'a> Tables<'a> {
     /// The tables for a set of open suppliers.
-    pub fn new(sets: &Sets, open: &[bool]) -> Tables {
-        let of_part = (sets.parts.iter())
-            .map(|part| Arc::new(buys(sets, part, open)))
-            .collect();
-        Tables { of_part }
+    pub fn new(sets: &'a Sets, open: Vec<bool>) -> Tables<'a> {
+        let each = slots_of_each(sets.parts.len());
+        let known = |part: &Part| {
+            let most = part.most_needed();
+            Known::new(most, slots_for(most, each))
+        };
+        Tables {
+            sets,
+            open,
+            of_part: sets.parts.iter().map(known).collect(),
+        }
     }
 
-    /// The tables once supplier `k` alone is opened or closed, which leaves
-    /// those of most parts as they are.
-    pub fn toggled(&self, sets: &Sets, open: &[bool], k: usize) -> Tables {
-        let sells = |part: &Part| part.offers.iter().any(|&o| sets.offers[o].supplier == k);
-        let of_part = (sets.parts.iter().zip(&self.of_part))
-            .map(|(part, old)| match sells(part) {
-                true => Arc::new(buys(sets, part, open)),
-                false => Arc::clone(old),
+    /// For each supplier, whether it may be bought from.
+    pub fn open(&self) -> &[bool] {
+        &self.open
+    }
+
+    /// Opens or closes a supplier, which leaves what is known of most parts as it is.
+    pub fn toggle(&mut self, supplier: usize) -> Before {
+        self.open[supplier] = !self.open[supplier];
+        let sets = self.sets;
+        let sells =
+            |part: &Part| (part.offers.iter()).any(|&o| sets.offers[o].supplier == supplier);
+        let of_part = (self.of_part.iter_mut().enumerate())
+            .filter(|(p, _)| sells(&sets.parts[*p]))
+            .map(|(p, known)| {
+                let anew = Known::new(known.most, known.slots.len());
+                (p, std::mem::replace(known, anew))
             })
             .collect();
-        Tables { of_part }
+        Before { supplier, of_part }
+    }
+
+    /// Takes a toggle back.
+    pub fn restore(&mut self, before: Before) {
+        self.open[before.supplier] = !self.open[before.supplier];
+        for (part, known) in before.of_part {
+            self.of_part[part] = known;
+        }
     }
 
     /// The cheapest purchase for a need of a part.
-    pub fn buy(&self, part: usize, need: Qty) -> &Buy {
-        let buys = &self.of_part[part];
-        &buys[(need as usize).min(buys.len() - 1)]
+    pub fn buy(&self, part: usize, need: Qty) -> Buy {
+        let known = &self.of_part[part];
+        let need = need.min(known.most);
+        let slot = &known.slots[need as usize & (known.slots.len() - 1)];
+        if slot.need.get() != need {
+            slot.buy.set(self.cheapest(&self.sets.parts[part], need));
+            slot.need.set(need);
+        }
+        slot.buy.get()
     }
-}
 
-/// For each need of a part, from 0 to the most.
-fn buys(sets: &Sets, part: &Part, open: &[bool]) -> Vec<Buy> {
-    let offers: Vec<(u32, &Offer)> = (part.offers.iter())
-        .map(|&o| (o as u32, &sets.offers[o]))
-        .filter(|(_, offer)| open[offer.supplier])
-        .collect();
-    (0..=part.most_needed())
-        .map(|need| cheapest(&offers, need.saturating_sub(part.on_hand)))
-        .collect()
-}
-
-/// The cheapest way to `missing` pieces from one offer, or from all of one
-/// offer's stock and the rest from another.
-fn cheapest(offers: &[(u32, &Offer)], missing: Qty) -> Buy {
-    if missing == 0 {
-        return NOTHING;
-    }
-    let mut best = single(offers, missing);
-    for &(o, offer) in offers {
-        for step in &offer.breaks {
-            let pieces = step.up * offer.pack;
-            if pieces >= missing {
-                continue;
-            }
-            let rest = single(offers, missing - pieces);
-            let cost = step.up as f64 * step.pack_cost + rest.cost;
-            if rest.orders[0].offer != o && cost < best.cost {
-                best = Buy {
-                    cost,
-                    orders: [lot(o, offer, step.up, step.pack_goods), rest.orders[0]],
-                };
+    /// The cheapest way to what is missing from one offer, or from all of one
+    /// offer's stock and the rest from another.
+    fn cheapest(&self, part: &Part, need: Qty) -> Buy {
+        let missing = need.saturating_sub(part.on_hand);
+        if missing == 0 {
+            return NOTHING;
+        }
+        let mut best = self.single(part, missing);
+        for (o, offer) in self.offers(part) {
+            for step in &offer.breaks {
+                let pieces = step.up * offer.pack;
+                if pieces >= missing {
+                    continue;
+                }
+                let rest = self.single(part, missing - pieces);
+                let cost = step.up as f64 * step.pack_cost + rest.cost;
+                if rest.orders[0].offer != o && cost < best.cost {
+                    best = Buy {
+                        cost,
+                        orders: [lot(o, offer, step.up, step.pack_goods), rest.orders[0]],
+                    };
+                }
             }
         }
+        best
     }
-    best
-}
 
-fn single(offers: &[(u32, &Offer)], missing: Qty) -> Buy {
-    let mut best = Buy {
-        cost: f64::INFINITY,
-        ..NOTHING
-    };
-    for &(o, offer) in offers {
-        let packs = missing.div_ceil(offer.pack);
-        for step in offer.breaks.iter().filter(|b| b.up >= packs) {
-            let packs = packs.max(step.lo);
-            let cost = packs as f64 * step.pack_cost;
-            if cost < best.cost {
-                best.cost = cost;
-                best.orders[0] = lot(o, offer, packs, step.pack_goods);
+    fn single(&self, part: &Part, missing: Qty) -> Buy {
+        let mut best = Buy {
+            cost: f64::INFINITY,
+            ..NOTHING
+        };
+        for (o, offer) in self.offers(part) {
+            let packs = missing.div_ceil(offer.pack);
+            for step in offer.breaks.iter().filter(|b| b.up >= packs) {
+                let packs = packs.max(step.lo);
+                let cost = packs as f64 * step.pack_cost;
+                if cost < best.cost {
+                    best.cost = cost;
+                    best.orders[0] = lot(o, offer, packs, step.pack_goods);
+                }
             }
         }
+        best
     }
-    best
+
+    /// The offers of a part from suppliers that are open.
+    fn offers(&self, part: &Part) -> impl Iterator<Item = (u32, &'a Offer)> {
+        let offers = part.offers.iter();
+        let offers = offers.map(|&o| (o as u32, &self.sets.offers[o]));
+        offers.filter(|(_, offer)| self.open[offer.supplier])
+    }
+}
+
+impl Known {
+    fn new(most: Qty, slots: usize) -> Known {
+        Known {
+            most,
+            slots: vec![Slot::default(); slots],
+        }
+    }
+}
+
+/// How many slots each of so many parts has at the most: a power of two.
+fn slots_of_each(parts: usize) -> usize {
+    let each = (ALL_SLOTS / parts.max(1)).clamp(1, MOST_SLOTS);
+    1 << each.ilog2()
+}
+
+/// How many slots a part needs of which `most` pieces can be needed: a power of two.
+fn slots_for(most: Qty, each: usize) -> usize {
+    match usize::try_from(most) {
+        Ok(most) if most < each => (most + 1).next_power_of_two(),
+        _ => each,
+    }
 }
 
 fn lot(o: u32, offer: &Offer, packs: Qty, pack_goods: f64) -> Lot {
     Lot {
         supplier: offer.supplier as u32,
         offer: o,
-        packs: packs as u32,
+        packs,
         goods: packs as f64 * pack_goods,
     }
 }

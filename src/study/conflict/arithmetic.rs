@@ -33,7 +33,7 @@ pub enum Shortage {
         part: PartId,
         /// Fitted on those ends, and the spares for that.
         need: Qty,
-        /// What can be had: on hand and in stock, in whole packs.
+        /// What can be had: on hand, ordered, and in stock, in whole packs.
         have: Qty,
     },
     /// Parts that some ends cannot do without, in number above `max_variants`.
@@ -225,13 +225,9 @@ fn offers(input: &Input, fit: &Fit, part: PartId) -> Vec<OfferId> {
         .collect()
 }
 
-fn on_hand(input: &Input, part: PartId) -> Qty {
-    input.on_hand.get(&part).copied().unwrap_or(0)
-}
-
 /// What can be had of a part; none where there is no end of it.
 fn supply(input: &Input, fit: &Fit, part: PartId) -> Option<Qty> {
-    let mut have = on_hand(input, part);
+    let mut have = input.available(part);
     for id in offers(input, fit, part) {
         let offer = input.catalog.offer(id);
         let pack = offer.pack.max(1);
@@ -252,7 +248,7 @@ fn variants(input: &Input, needs: &Needs) -> Option<Shortage> {
 fn sole_sellers(input: &Input, fit: &Fit, needs: &Needs) -> BTreeMap<SupplierId, PartId> {
     let mut sellers = BTreeMap::new();
     for (&part, by_gauge) in needs {
-        if with_spares(input, part, by_gauge) <= on_hand(input, part) {
+        if with_spares(input, part, by_gauge) <= input.available(part) {
             continue;
         }
         if let [only] = offers(input, fit, part).as_slice() {

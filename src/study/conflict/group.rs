@@ -13,7 +13,7 @@ use std::collections::BTreeSet;
 pub enum Group {
     /// What a supplier has of a part.
     Stock(PartId, SupplierId),
-    /// What is on hand of a part that nobody offers.
+    /// What is on hand, or ordered, of a part that nobody offers.
     OnHand(PartId),
     /// The least order of a supplier.
     MinOrder(SupplierId),
@@ -42,8 +42,8 @@ impl Group {
     }
 }
 
-/// Pieces on hand where that is no limit.
-const PLENTY: Qty = 1_000_000;
+/// Pieces on hand where that is no limit: more than any project can need.
+const PLENTY: Qty = Qty::MAX;
 
 /// The groups that a project has.
 pub fn groups(input: &Input) -> BTreeSet<Group> {
@@ -56,8 +56,10 @@ pub fn groups(input: &Input) -> BTreeSet<Group> {
         .map(|offer| Group::Stock(offer.part, offer.supplier))
         .collect();
     let on_hand = input.on_hand.iter().filter(|(_, qty)| **qty > 0);
-    let unsold = on_hand.filter(|(part, _)| catalog.offers_of(**part).next().is_none());
-    groups.extend(unsold.map(|(part, _)| Group::OnHand(*part)));
+    let ordered = input.ordered.iter().map(|row| row.part);
+    let there = on_hand.map(|(part, _)| *part).chain(ordered);
+    let unsold = there.filter(|part| catalog.offers_of(*part).next().is_none());
+    groups.extend(unsold.map(Group::OnHand));
     let sellers = (0..).map(SupplierId).zip(&catalog.suppliers);
     let least = sellers.filter(|(_, s)| s.min_order.is_some_and(|least| least.is_positive()));
     groups.extend(least.map(|(id, _)| Group::MinOrder(id)));

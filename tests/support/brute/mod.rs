@@ -213,7 +213,7 @@ impl Search<'_> {
     }
 }
 
-/// What must be bought of each part that is fitted: fitted + spare − on hand.
+/// What must be bought of each part that is fitted: fitted + spare − on hand − ordered.
 fn needs(input: &Input, fitted: &Fitted) -> Vec<Need> {
     let parts: BTreeSet<PartId> = fitted.keys().map(|&(part, _)| part).collect();
     let need = |part: PartId| {
@@ -223,9 +223,11 @@ fn needs(input: &Input, fitted: &Fitted) -> Vec<Need> {
         let all: Qty = counts.iter().sum();
         let total = all + spare(input, part, &counts);
         let on_hand = input.on_hand.get(&part).copied().unwrap_or(0);
+        let ordered = input.ordered.iter().filter(|row| row.part == part);
+        let there = on_hand + ordered.map(|row| row.qty).sum::<Qty>();
         Need {
             part,
-            qty: total.saturating_sub(on_hand),
+            qty: total.saturating_sub(there),
         }
     };
     parts.into_iter().map(need).collect()

@@ -18,8 +18,13 @@ pub fn folder(project: &Path) -> PathBuf {
 
 /// Writes a file whole or not at all.
 pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
-    interrupt::gives();
-    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, &error))
+    let write = || store::replace(path, content.as_ref());
+    // A device or a pipe keeps nothing, and may have a reader that waits.
+    let written = match path.exists() && !path.is_file() {
+        true => interrupt::showing(write),
+        false => interrupt::keeping(path, write),
+    };
+    written.map_err(|error| CliError::write(path, &error))
 }
 
 /// Makes a folder and those above it, where they are missing.
@@ -73,7 +78,13 @@ fn optional(plan: &Plan) -> Vec<String> {
         .inputs
         .iter()
         .filter_map(|input| input.file.strip_suffix("bodies.csv"));
-    let own = ["on_hand.csv", "ordered.csv", "project.xlsx", "project.ods"];
+    let own = [
+        "on_hand.csv",
+        "ordered.csv",
+        "dies_ordered.csv",
+        "project.xlsx",
+        "project.ods",
+    ];
     let mut files = own.map(str::to_owned).to_vec();
     files.extend(catalogs.map(|folder| format!("{folder}dies.csv")));
     files

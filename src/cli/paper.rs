@@ -19,8 +19,9 @@ pub struct Paper {
     pub plan: Plan,
     /// The project as it is now.
     pub input: Input,
-    /// Files that are not as when the plan was made; `ordered.csv` is not among
-    /// them where it only holds this plan's own orders since.
+    /// Files that are not as when the plan was made; `ordered.csv` and
+    /// `dies_ordered.csv` are not among them where they only hold this plan's own
+    /// orders since.
     pub changed: Vec<String>,
     /// True if every file is as when the plan was made.
     pub is_same: bool,
@@ -40,7 +41,7 @@ impl Paper {
         };
         let mut changed = files::changed_inputs(&of.project, &plan);
         let is_same = changed.is_empty();
-        changed.retain(|file| file != booking::FILE || !booking::is_own(of, &plan, &input));
+        changed.retain(|file| !booking::is_own(file, of, &plan, &input));
         if !changed.is_empty() {
             let verb = if changed.len() == 1 { "is" } else { "are" };
             terminal.warning(&Message {

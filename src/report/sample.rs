@@ -348,6 +348,7 @@ pub fn input() -> Input {
         circuits: vec![circuit()],
         on_hand: OnHand::new(),
         ordered: Vec::new(),
+        dies_ordered: Vec::new(),
         as_of: None,
         files: Vec::new(),
     }

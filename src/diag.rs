@@ -1,8 +1,10 @@
 //! What is wrong with the input: every finding names file, line, column and cure.
 
+mod repeated;
 mod words;
 
-pub use words::{Several, did_you_mean, joined, listed, quote, suggest};
+pub use repeated::REPEATED;
+pub use words::{Several, did_you_mean, joined, line_list, listed, quote, suggest};
 
 use std::fmt;
 use std::sync::Arc;

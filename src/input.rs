@@ -6,8 +6,8 @@ mod warnings;
 
 pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog, load_settings};
 
-use crate::catalog::{Catalog, PartId};
-use crate::project::{Circuit, OnHand, Ordered, Settings};
+use crate::catalog::{Catalog, DieId, PartId};
+use crate::project::{Circuit, DieOrdered, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -25,6 +25,8 @@ pub struct Input {
     pub on_hand: OnHand,
     /// `ordered.csv`, in its order.
     pub ordered: Vec<Ordered>,
+    /// `dies_ordered.csv`, in its order; each die once.
+    pub dies_ordered: Vec<DieOrdered>,
     /// The newest `quoted` date among the prices, or what the user says; none
     /// where no price has a date.
     pub as_of: Option<Date>,
@@ -45,6 +47,11 @@ impl Input {
     pub fn on_order(&self, part: PartId) -> Qty {
         let rows = self.ordered.iter().filter(|row| row.part == part);
         rows.fold(0, |sum, row| sum.saturating_add(row.qty))
+    }
+
+    /// True if a die need not be bought: it is owned, or ordered.
+    pub fn owns(&self, die: DieId) -> bool {
+        self.catalog.die(die).owned || self.dies_ordered.iter().any(|row| row.die == die)
     }
 }
 

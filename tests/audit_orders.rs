@@ -269,6 +269,8 @@ fn duty_rate_dies_lines_and_tax_count() {
     );
     let found = after(|w| w.input.catalog.dies[0].owned = true);
     assert_eq!(fields(&found), ["dies", "total", "tax", "total_with_tax"]);
+    let found = after(|w| w.order_die("0"));
+    assert_eq!(fields(&found), ["dies", "total", "tax", "total_with_tax"]);
     let found = after(|w| w.input.settings.line_cost = money("0.51"));
     assert_eq!(fields(&found), ["lines", "total", "tax", "total_with_tax"]);
     assert_eq!(
@@ -562,6 +564,12 @@ fn what_was_spent_is_checked_to_the_cent() {
         assert_eq!(fields(&audit(&world.input, &plan)), ["spent"]);
     }
     plan.spent = money("204.06");
+    let mut with_die = World::with_ordered();
+    with_die.order_die("40.25");
+    let mut right = with_die.plan();
+    assert_eq!(audit(&with_die.input, &right), []);
+    right.spent = plan.spent;
+    assert_eq!(fields(&audit(&with_die.input, &right)), ["spent"]);
     world.input.ordered[4].charges = money("0.51");
     assert_eq!(fields(&audit(&world.input, &plan)), ["spent"]);
     world.input.settings.rates.clear();

@@ -131,11 +131,11 @@ fn an_order_is_placed_once() {
     assert_eq!(shown, "nothing to order, so nothing was placed\n");
 
     // What is ordered is spent: as much is left of the budget as before.
-    let left = "1200.00 EUR less 10 % kept back: 556.90 left, before tax";
+    let left = "1200.00 EUR less 10 % kept back: 556.90 left";
     let shown = done(folder.path(), &["plan", "boat"]);
     assert!(shown.contains(left), "{shown}");
     let shown = done(folder.path(), &["budget", "boat"]);
-    let head = "Total 38.00 EUR (45.60 with tax) still to spend, 523.10 with what is ordered: 556.90 are left";
+    let head = "Total 0.00 EUR still to spend, 523.10 with what is ordered: 556.90 are left";
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words(&shown).contains(head), "{shown}");
 }
@@ -177,7 +177,17 @@ fn papers_of_the_plan_that_was_ordered_warn_of_nothing() {
         );
     };
     place("Example North");
-    assert!(!said().contains(warning), "{}", said());
+    assert!(!said().contains("not as when"), "{}", said());
+    // A die of another price is not the plan's.
+    let dies = folder.path().join("boat/dies_ordered.csv");
+    let placed = read(folder.path(), "boat/dies_ordered.csv");
+    fs::write(&dies, placed.replace("38.00", "39.00")).unwrap();
+    assert!(
+        said().contains("dies_ordered.csv is not as when"),
+        "{}",
+        said()
+    );
+    fs::write(&dies, placed).unwrap();
     // What has come of it is no surprise either.
     done(
         folder.path(),
@@ -934,6 +944,167 @@ fn where_no_line_is_on_both_lists_there_is_no_sum() {
     let said = "for the 1 line of the plan on these lists: none is on both; \
                 no longer sold so: P10-A from Example South";
     assert_eq!(for_plan(&shown), said);
+}
+
+#[test]
+fn price_lists_are_files_or_workbooks() {
+    let folder = boat();
+    let change = [("S-2001,USD,1,20.58", "S-2001,USD,1,21.58")];
+    list(folder.path(), "new.csv", &change);
+    fs::create_dir(folder.path().join("list")).unwrap();
+    fs::copy(
+        folder.path().join("new.csv"),
+        folder.path().join("list/prices.csv"),
+    )
+    .unwrap();
+    done(folder.path(), &["convert", "list", "new.xlsx"]);
+    done(folder.path(), &["convert", "boat/catalog", "old.xlsx"]);
+    let of = |old: &str, new: &str| {
+        let args = ["prices", old, new, "--plan", "boat", "--format", "csv"];
+        done(folder.path(), &args)
+    };
+    let csv = of("boat/catalog/prices.csv", "new.csv");
+    let changed = "price,P10-A,Example South,USD,2,20.58,21.58,+4.9,+2.00,";
+    assert!(csv.contains(changed), "{csv}");
+    assert_eq!(csv.lines().count(), 2);
+    assert_eq!(of("old.xlsx", "new.xlsx"), csv);
+    assert_eq!(of("old.xlsx", "new.csv"), csv);
+    assert_eq!(of("boat/catalog/prices.csv", "new.xlsx"), csv);
+    // As with --prices.
+    for list in ["new.csv", "new.xlsx"] {
+        fails(
+            folder.path(),
+            &["reprice", "boat", "--prices", list, "--check"],
+            6,
+        );
+    }
+    fs::rename(
+        folder.path().join("list/prices.csv"),
+        folder.path().join("list/price.csv"),
+    )
+    .unwrap();
+    done(folder.path(), &["convert", "list", "new.xlsx", "--force"]);
+    let said = fails(folder.path(), &["prices", "old.xlsx", "new.xlsx"], 1);
+    assert!(said.contains("there is no sheet prices"), "{said}");
+    assert!(said.contains("did you mean \"price\"?"), "{said}");
+}
+
+#[test]
+fn dies_are_named_and_placed_once() {
+    let folder = boat();
+    let dies = folder.path().join("boat/dies_ordered.csv");
+    let shown = done(folder.path(), &["plan", "boat"]);
+    assert!(shown.contains("Crimp dies to buy, in EUR\n"), "{shown}");
+    assert!(
+        shown
+            .lines()
+            .any(|l| l.starts_with("HEX-50 ") && l.ends_with(" 38.00")),
+        "{shown}"
+    );
+    // The first order takes the dies along, whoever it goes to.
+    let north = [
+        "order",
+        "boat",
+        "--place",
+        "--on",
+        "2026-01-02",
+        "--supplier",
+        "Example North",
+    ];
+    let dry = done(folder.path(), &[&north[..], &["--dry-run"]].concat());
+    assert!(
+        dry.contains("1 die would be added to dies_ordered.csv"),
+        "{dry}"
+    );
+    assert!(!dies.exists());
+    let shown = done(folder.path(), &north);
+    assert!(shown.contains("1 die added to dies_ordered.csv"), "{shown}");
+    let placed = read(folder.path(), "boat/dies_ordered.csv");
+    assert_eq!(placed, "die,cost,ordered_on\nHEX-50,38.00,2026-01-02\n");
+    let again = ["order", "boat", "--place", "--on", "2026-01-03"];
+    fails(folder.path(), &again, 1);
+    // Nor where the lines are not there any more.
+    fs::remove_file(folder.path().join("boat/ordered.csv")).unwrap();
+    let said = fails(folder.path(), &again, 1);
+    assert!(
+        said.contains("dies_ordered.csv is not as when the plan was made"),
+        "{said}"
+    );
+    assert_eq!(read(folder.path(), "boat/dies_ordered.csv"), placed);
+    // From then on it is owned, and spent.
+    let shown = done(folder.path(), &["plan", "boat"]);
+    assert!(!shown.contains("Crimp dies to buy"), "{shown}");
+    let plan = json(folder.path(), "boat/plan.json");
+    assert_eq!(
+        (&plan["spent"], &plan["cost"]["dies"]),
+        (&"38.00".into(), &"0.00".into())
+    );
+    let shown = done(folder.path(), &again);
+    assert!(!shown.contains("die"), "{shown}");
+    assert_eq!(read(folder.path(), "boat/dies_ordered.csv"), placed);
+    done(folder.path(), &["plan", "boat"]);
+    let spent = json(folder.path(), "boat/plan.json")["spent"].clone();
+    let total: f64 = spent.as_str().unwrap().parse().unwrap();
+    assert!((total - 523.10).abs() < 0.01, "{total}");
+}
+
+#[test]
+fn a_die_alone_can_be_placed() {
+    let folder = boat();
+    done(folder.path(), &["order", "boat", "--place"]);
+    fs::remove_file(folder.path().join("boat/dies_ordered.csv")).unwrap();
+    done(folder.path(), &["plan", "boat"]);
+    let lines = read(folder.path(), "boat/ordered.csv");
+    let shown = done(
+        folder.path(),
+        &["order", "boat", "--place", "--on", "2026-01-02"],
+    );
+    assert!(
+        shown.starts_with("1 die added to dies_ordered.csv\n"),
+        "{shown}"
+    );
+    assert_eq!(read(folder.path(), "boat/ordered.csv"), lines);
+    done(folder.path(), &["plan", "boat"]);
+    let shown = done(folder.path(), &["order", "boat", "--place"]);
+    assert_eq!(shown, "nothing to order, so nothing was placed\n");
+}
+
+#[test]
+fn a_total_in_another_currency_stands_in_the_projects_too() {
+    let folder = boat();
+    let shown = done(folder.path(), &["plan", "boat"]);
+    let order = |supplier: &str| -> String {
+        let from = format!("Order from {supplier}");
+        let lines = shown.lines().skip_while(move |l| !l.starts_with(&from));
+        let lines: Vec<&str> = lines.take_while(|l| !l.is_empty()).collect();
+        lines.join("\n")
+    };
+    let amount = |text: &str, label: &str| -> Option<f64> {
+        let line = text.lines().find(|l| l.starts_with(label))?;
+        line.split_whitespace().last()?.parse().ok()
+    };
+    let (north, south) = (order("Example North"), order("Example South"));
+    assert_eq!(amount(&north, "total in"), None);
+    let record = json(folder.path(), "boat/plan.json");
+    let of = |order: usize| -> f64 {
+        record["orders"][order]["total"]
+            .as_str()
+            .unwrap()
+            .parse()
+            .unwrap()
+    };
+    let project = read(folder.path(), "boat/project.toml");
+    let rate = project
+        .lines()
+        .find_map(|l| l.strip_prefix("USD = "))
+        .unwrap();
+    let rate: f64 = rate.split_whitespace().next().unwrap().parse().unwrap();
+    let home = amount(&south, "total in EUR").unwrap();
+    assert!(
+        (home - of(1) * rate).abs() < 0.005 + 1e-9,
+        "{home}: {south}"
+    );
+    assert!(rate != 1.0);
 }
 
 #[test]

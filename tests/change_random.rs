@@ -180,6 +180,8 @@ fn all_money_times_a_factor_is_the_same_order() {
             .dies
             .iter_mut()
             .for_each(|die| times(&mut die.cost));
+        let dies = new.dies_ordered.iter_mut();
+        dies.for_each(|die| times(&mut die.cost));
         times(&mut new.settings.line_cost);
         let options = repriced(&new, &old).expect("a plan");
         let totals = options.totals(&old);

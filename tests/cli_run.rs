@@ -258,6 +258,114 @@ fn no_circuits_are_an_empty_plan() {
 }
 
 #[test]
+fn inside_a_project_no_command_needs_its_name() {
+    let folder = boat();
+    let boat = folder.path().join("boat");
+    for args in [
+        &["check"][..],
+        &["plan"],
+        &["keys"],
+        &["parts"],
+        &["order"],
+        &["order", "--out-dir", "orders"],
+        &["kit"],
+        &["labels"],
+        &["cards", "--out", "cards.html"],
+        &["report", "--no-frontier", "--out", "report.html"],
+        &["reprice", "--check"],
+        &["budget"],
+        &["order", "--place"],
+        &["receive", "--part", "C10", "--qty", "2"],
+    ] {
+        done(&boat, args);
+    }
+    assert!(boat.join("plan.json").exists());
+    // With another word the project is the one that may be missing.
+    let why = [
+        "traction", "--net", "HV+", "--end", "from", "--part", "P6-A",
+    ];
+    let told = done(&boat, &[&["why"], &why[..]].concat());
+    assert_eq!(told, done(&boat, &[&["why", "."], &why[..]].concat()));
+    fs::write(boat.join("came.csv"), "part,qty\nC10,1\n").unwrap();
+    let told = done(&boat, &["receive", "came.csv", "--dry-run"]);
+    assert_eq!(
+        told,
+        done(&boat, &["receive", ".", "came.csv", "--dry-run"])
+    );
+    assert!(told.contains("1 piece would be booked"), "{told}");
+    for args in [
+        &["receive"][..],
+        &["receive", "."],
+        &["receive", "project.toml"],
+    ] {
+        let output = run(&boat, args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        assert!(
+            text(&output.stderr).contains("what came is not said"),
+            "{args:?}"
+        );
+    }
+    let output = run(&boat, &["why", "tractoin"]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output.stderr).contains("did you mean \"traction\"?"));
+}
+
+#[test]
+fn outside_a_project_its_name_is_asked_for() {
+    let folder = boat();
+    for args in [
+        &["check"][..],
+        &["plan"],
+        &["keys"],
+        &["parts"],
+        &["order"],
+        &["why", "boat"],
+        &["kit"],
+        &["budget"],
+        &["breakeven"],
+        &["consolidate"],
+        &["reprice"],
+        &["receive", "--part", "C10", "--qty", "2"],
+    ] {
+        let output = run(folder.path(), args);
+        assert_eq!(output.status.code(), Some(2), "{args:?}");
+        let said = text(&output.stderr);
+        let what = "no project is named, and there is no project.toml here";
+        assert!(
+            said.contains(what) && output.stdout.is_empty(),
+            "{args:?}: {said}"
+        );
+    }
+    // A catalog needs none.
+    done(folder.path(), &["parts", "--catalog", "boat/catalog"]);
+}
+
+#[test]
+fn dates_of_another_form_are_one_error() {
+    let folder = boat();
+    let path = folder.path().join("boat/catalog/prices.csv");
+    let prices = fs::read_to_string(&path).unwrap();
+    let rows = prices.lines().filter(|l| l.contains(",2025-")).count();
+    let turned = ["2025-10-01", "2025-09-15"]
+        .iter()
+        .fold(prices, |text, day| {
+            let parts: Vec<&str> = day.split('-').rev().collect();
+            text.replace(day, &parts.join("."))
+        });
+    fs::write(&path, turned).unwrap();
+    let output = run(folder.path(), &["check", "boat"]);
+    assert_eq!(output.status.code(), Some(1));
+    let said = text(&output.stderr);
+    assert!(
+        rows > 3 && said.contains(&format!("error: {rows} rows: \"")),
+        "{said}"
+    );
+    assert!(said.contains("YYYY-MM-DD"), "{said}");
+    let shown = format!("{said}{}", text(&output.stdout));
+    assert!(shown.contains("1 error, 0 warnings"), "{shown}");
+}
+
+#[test]
 fn a_missing_project_is_status_1() {
     let folder = tempfile::tempdir().unwrap();
     for command in ["check", "plan", "order", "parts"] {

@@ -215,33 +215,180 @@ fn all_left_out_by_supply() {
     let mut b = Bench::new();
     b.settings.max_lead_days = Some(30);
     b.offer_mut("P").lead_days = Some(60);
+    says(
+        &b,
+        &[
+            "plug P cannot be bought: circuit pump has no set without it",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  plug P: takes 60 days, max_lead_days is 30 (catalog/bodies.csv:2)",
+            "  so: no compatible set for 1 end; with it there is one",
+        ],
+    );
+    let told = |b: &Bench| b.no_set().ends[0].groups[0].what.clone();
+    assert_eq!(told(&b), "slower than max_lead_days = 30");
+    b.settings.exclude_suppliers.insert("Nord".into());
+    assert_eq!(told(&b), "sold by excluded suppliers only");
+    b.settings.exclude_parts.insert("P".into());
+    assert_eq!(told(&b), "in exclude_parts");
+    let mut b = Bench::new();
+    b.offer_mut("F").stock = Some(0);
+    says(
+        &b,
+        &[
+            "ferrule F cannot be bought: circuit pump needs a ferrule for barrel B1, 70 mm²",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  ferrule F of barrel B1: has 0 in stock, the least order is 1 (catalog/ferrules.csv:4)",
+            "  so: no compatible set for 1 end; with it there is one",
+        ],
+    );
+    // Another ferrule that is for something else.
+    b.ferrule("F2", "B2", "50", "70");
+    line(&b, "a set exists also without: ferrule");
+    b.settings.exclude_parts.insert("F".into());
     line(
         &b,
-        "so: all that fits circuit pump is left out or cannot be had",
+        "ferrule F is excluded: circuit pump needs a ferrule for barrel B1, 70 mm²",
+    );
+}
+
+/// The bench with three circuits whose ends differ in all but the seal.
+fn three() -> Bench {
+    let mut b = Bench::new();
+    b.pump().to = terminal("motor", Some("stud"));
+    b.body("R2", Half::Receptacle).attach = "stud".into();
+    let fan = b.circuit("fan");
+    (fan.current, fan.cable_od) = (Ampere(dec("200")), Mm(dec("18.5")));
+    b.circuit("light").voltage.0 = dec("48");
+    b
+}
+
+#[test]
+fn one_dead_part_is_one_block() {
+    let mut b = three();
+    b.offers.retain(|(part, ..)| part != "S");
+    assert_eq!(b.no_set().ends.len(), 4);
+    says(
+        &b,
+        &[
+            "seal S cannot be bought: 3 circuits need a seal for rear R1, 18.5 to 19 mm",
+            "  circuits pump at battery and motor, fan at battery, light at battery \
+             (circuits.csv, lines 2 to 4)",
+            "  seal S of rear R1: has no offer and none is on hand (catalog/seals.csv:5)",
+            "  so: no compatible set for 4 ends; with it each has one",
+        ],
+    );
+}
+
+#[test]
+fn parts_of_which_any_would_do_are_told_together() {
+    let mut b = three();
+    b.seal("S2", "R1", "18.8", "19.5");
+    b.seal("S3", "R1", "18.7", "19");
+    b.offers.retain(|(part, ..)| !part.starts_with('S'));
+    // S alone fits the fan, and is the one that helps all.
+    line(
+        &b,
+        "seal S cannot be bought: 3 circuits need a seal for rear R1, 18.5 to 19 mm",
+    );
+    b.circuits.retain(|c| c.name != "fan");
+    line(&b, "3 seals cannot be bought: 2 circuits need one of them");
+    line(
+        &b,
+        "so: no compatible set for 3 ends; with any one of them each has one",
     );
     line(
         &b,
-        "1 plug: supply: slower than max_lead_days = 30 \
-         (fastest: P at 60 days; catalog/bodies.csv:2)",
+        "seal S3 of rear R1: has no offer and none is on hand (catalog/seals.csv:9)",
+    );
+}
+
+#[test]
+fn parts_that_are_needed_together_are_told_together() {
+    let mut b = three();
+    b.offers.retain(|(part, ..)| part != "S" && part != "F");
+    let lines = b.no_set().lines();
+    assert_eq!(
+        lines[0],
+        "ferrule F and seal S cannot be bought: 3 circuits need both"
+    );
+    assert_eq!(
+        lines[4],
+        "  so: no compatible set for 4 ends; with them each has one"
+    );
+    b.seal("S2", "R1", "18", "20");
+    b.offers.retain(|(part, ..)| part != "S2");
+    line(
+        &b,
+        "ferrule F and any of 2 seals cannot be bought: 3 circuits need both",
+    );
+}
+
+#[test]
+fn two_dead_parts_of_different_ends_are_two_blocks() {
+    let mut b = three();
+    b.offers.retain(|(part, ..)| part != "R2" && part != "B");
+    b.pump().cable_od = Mm(dec("18"));
+    b.shell("B2", "R1", "18");
+    let lines = b.no_set().lines();
+    let heads: Vec<&String> = lines.iter().filter(|l| !l.starts_with(' ')).collect();
+    assert_eq!(
+        heads,
+        [
+            "receptacle R2 cannot be bought: circuit pump has no set without it",
+            "back shell B cannot be bought: 2 circuits need a back shell for rear R1, 18.5 to 19 mm",
+        ]
+    );
+}
+
+#[test]
+fn a_setting_that_keeps_several_parts_away_is_the_cause() {
+    let mut b = three();
+    b.settings.max_lead_days = Some(3);
+    for (part, days) in [("P", 5), ("S", 9), ("R", 4), ("R2", 3)] {
+        b.offer_mut(part).lead_days = Some(days);
+    }
+    let lines = b.no_set().lines();
+    assert_eq!(
+        lines[0],
+        "max_lead_days = 3 is too short: 3 circuits need parts that take longer"
+    );
+    assert_eq!(
+        lines[2],
+        "  plug P: takes 5 days, max_lead_days is 3 (catalog/bodies.csv:2)"
+    );
+    assert_eq!(
+        lines[5..],
+        ["  so: no compatible set for 4 ends; with max_lead_days = 9 each has one"]
+    );
+    b.settings.max_lead_days = Some(9);
+    b.fits();
+    b.settings.max_lead_days = Some(8);
+    line(
+        &b,
+        "seal S cannot be bought: 3 circuits need a seal for rear R1, 18.5 to 19 mm",
     );
     b.settings.exclude_suppliers.insert("Nord".into());
     line(
         &b,
-        "1 plug: supply: sold by excluded suppliers only (catalog/bodies.csv:2)",
+        "exclude_suppliers leaves too little: 3 circuits need parts of excluded suppliers",
     );
-    b.settings.exclude_parts.insert("P".into());
-    line(
-        &b,
-        "1 plug: supply: in exclude_parts (catalog/bodies.csv:2)",
-    );
-    let mut b = Bench::new();
-    b.offer_mut("F").stock = Some(0);
-    line(
-        &b,
-        "nearest: plug P fails only supply: ferrule F of barrel B1: \
-         has 0 in stock, the least order is 1, catalog/ferrules.csv:4 \
-         (catalog/bodies.csv:2, circuits.csv:2)",
-    );
+    line(&b, "and 1 more");
+}
+
+#[test]
+fn ends_that_lack_the_same_by_a_rule_are_one_block() {
+    let mut b = three();
+    for circuit in &mut b.circuits {
+        circuit.current = Ampere(dec("400"));
+    }
+    let lines = b.no_set().lines();
+    assert_eq!(lines[0], "no compatible set for 4 ends");
+    let of = |word: &str| lines.iter().filter(|l| l.starts_with(word)).count();
+    assert_eq!((of("  needs: "), of("  plugs: "), of("  so: ")), (4, 1, 3));
+    assert!(lines.contains(&"  needs: 1 more".to_owned()), "{lines:?}");
+    b.circuits[1].current = Ampere(dec("500"));
+    let lines = b.no_set().lines();
+    assert_eq!(lines.iter().filter(|l| !l.starts_with(' ')).count(), 2);
 }
 
 #[test]
@@ -324,9 +471,10 @@ fn of_several_suppliers_the_fastest_is_named() {
         b.offer("P", "Sud").lead_days = Some(second);
         line(
             &b,
-            "1 plug: supply: slower than max_lead_days = 30 \
-             (fastest: P at 45 days; catalog/bodies.csv:2)",
+            "plug P: takes 45 days, max_lead_days is 30 (catalog/bodies.csv:2)",
         );
+        let best = b.no_set().ends[0].groups[0].best.clone();
+        assert_eq!(best.as_deref(), Some("fastest: P at 45 days"));
     }
 }
 
@@ -343,12 +491,18 @@ fn ends_that_need_the_same_are_told_together() {
     let ends: Vec<usize> = no_set.ends.iter().map(|at| at.ends.len()).collect();
     assert_eq!(ends, [5, 1, 1]);
     assert_eq!(
-        no_set.lines()[..3],
+        no_set.lines()[..2],
         [
-            "no compatible set for 5 ends",
-            "  circuit pump (circuits.csv:2): HV+ at battery, HV+ at motor, HV- at battery, HV- at motor",
-            "  circuit fan (circuits.csv:3): HV+ at battery",
+            "no compatible set for 6 ends",
+            "  circuits pump at battery and motor, fan at battery, heater at battery \
+             (circuits.csv, lines 2 to 4)",
         ]
+    );
+    let mut alone = b.clone();
+    alone.circuits.truncate(1);
+    assert_eq!(
+        alone.no_set().lines()[1],
+        "  circuit pump (circuits.csv:2): HV+ at battery, HV+ at motor, HV- at battery, HV- at motor"
     );
     assert_eq!(no_set.ends[2].without, [[Rule::Poles, Rule::Current]]);
     assert_eq!(no_set.to_string(), b.no_set().to_string());

@@ -14,6 +14,8 @@ struct Naive<'a> {
     input: &'a Input,
     end: &'a End,
     without: BTreeSet<Rule>,
+    /// Parts that can be had whatever speaks against it.
+    revived: BTreeSet<PartId>,
 }
 
 impl Naive<'_> {
@@ -37,7 +39,8 @@ impl Naive<'_> {
         });
         let here = self.input.on_hand.get(&id).copied().unwrap_or(0) > 0;
         let excluded = settings.exclude_parts.contains(&catalog.part(id).code);
-        self.rule(Rule::Supply, !excluded && (offered || here))
+        let revived = self.revived.contains(&id);
+        revived || self.rule(Rule::Supply, !excluded && (offered || here))
     }
 
     fn body(&self, id: PartId, half: Half) -> bool {
@@ -280,6 +283,8 @@ fn pick(rng: &mut fastrand::Rng, from: &[&str]) -> rust_decimal::Decimal {
 fn what_fits_is_what_trying_everything_finds() {
     let mut rng = fastrand::Rng::with_seed(7);
     let (mut with, mut none) = (0, 0);
+    // By lists of missing parts: nothing, one part alone, several at once.
+    let mut lists = [0; 3];
     for case in 0..4000 {
         let bench = random(&mut rng);
         let input = bench.input();
@@ -294,7 +299,7 @@ fn what_fits_is_what_trying_everything_finds() {
                 let mut named = 0;
                 for at in &no_set.ends {
                     named += at.ends.len();
-                    check_no_set(case, &input, &ends, at);
+                    lists[check_no_set(case, &input, &ends, at).min(2)] += 1;
                 }
                 let missing = ends
                     .iter()
@@ -304,6 +309,7 @@ fn what_fits_is_what_trying_everything_finds() {
         }
     }
     assert!(with > 1000 && none > 1000, "{with} with, {none} without");
+    assert!(lists.iter().all(|n| *n > 20), "{lists:?}");
 }
 
 fn naive<'a>(input: &'a Input, end: &'a End, without: &[Rule]) -> Naive<'a> {
@@ -312,6 +318,7 @@ fn naive<'a>(input: &'a Input, end: &'a End, without: &[Rule]) -> Naive<'a> {
         input,
         end,
         without,
+        revived: BTreeSet::new(),
     }
 }
 
@@ -400,14 +407,49 @@ fn check_refusals(case: usize, input: &Input, end: &End, class: Option<&Class>) 
     }
 }
 
+/// The parts named are missing, and no others: with one of each list there is a set.
+fn check_missing(case: usize, input: &Input, end: &End, at: &NoSetAt) -> usize {
+    let with = |parts: &[PartId]| {
+        let mut naive = naive(input, end, &[]);
+        naive.revived.extend(parts);
+        !naive.pairs().is_empty()
+    };
+    let lists: Vec<Vec<PartId>> = (at.missing.iter())
+        .map(|list| list.iter().map(|m| m.part).collect())
+        .collect();
+    let helps = !naive(input, end, &[Rule::Supply]).pairs().is_empty();
+    assert_eq!(helps, !lists.is_empty(), "case {case}");
+    let alone: Vec<PartId> = input
+        .catalog
+        .iter()
+        .map(|p| p.0)
+        .filter(|p| with(&[*p]))
+        .collect();
+    match lists.as_slice() {
+        [] => {}
+        [list] => assert_eq!(*list, alone, "case {case}"),
+        lists => {
+            assert!(alone.is_empty(), "case {case}");
+            for place in 0..lists.iter().map(Vec::len).max().unwrap() {
+                let of = |list: &Vec<PartId>| list[place.min(list.len() - 1)];
+                let parts: Vec<PartId> = lists.iter().map(of).collect();
+                assert!(with(&parts), "case {case}: {parts:?}");
+            }
+        }
+    }
+    lists.len()
+}
+
 /// The rules named are enough, no fewer are, and all that are as few are named.
-fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) {
+/// How many lists of missing parts are named.
+fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) -> usize {
     let name = &at.ends[0];
     let end = ends.iter().find(|e| {
         input.circuits[e.circuit].name == name.circuit && e.side == name.side && e.net == name.net
     });
     let end = end.unwrap();
     check_refusals(case, input, end, None);
+    let lists = check_missing(case, input, end, at);
     let enough = |rules: &[Rule]| !naive(input, end, rules).pairs().is_empty();
     for rules in &at.without {
         assert!(enough(rules), "case {case}: without {rules:?}");
@@ -447,4 +489,5 @@ fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) {
         counted, bodies,
         "case {case}: each body is refused by something"
     );
+    lists
 }

@@ -159,6 +159,85 @@ fn studies_end_as_well_and_write_nothing() {
     assert!(!folder.join("boat/plan.json").exists());
 }
 
+/// A run that shows more than a pipe holds, and is not read: once it has begun
+/// to, Ctrl-C is pressed, so many times.
+fn shown_to_nobody(folder: &Path, args: &[&str], times: usize) -> (Option<i32>, String) {
+    use std::io::Read;
+    let mut child = start(folder, args);
+    let mut stdout = child.stdout.take().unwrap();
+    stdout.read_exact(&mut [0]).unwrap();
+    for _ in 0..times {
+        interrupt(&child);
+    }
+    let mut said = String::new();
+    child
+        .stderr
+        .take()
+        .unwrap()
+        .read_to_string(&mut said)
+        .unwrap();
+    let code = child.wait().unwrap().code();
+    drop(stdout);
+    (code, said)
+}
+
+#[test]
+fn what_was_kept_is_said_while_a_long_print_waits() {
+    let folder = project(100);
+    let folder = folder.path();
+    let plan = ["plan", "boat", "--gap", "50", "--format", "json"];
+    let (code, said) = shown_to_nobody(folder, &plan, 1);
+    assert_eq!(code, Some(130), "{said}");
+    let what = "stopped by Ctrl-C before all was shown; boat/plan.json was kept";
+    assert!(said.contains(what), "{said}");
+    assert!(!said.contains("nothing was kept"), "{said}");
+    assert!(
+        !said.contains("stopping with the best plan so far"),
+        "{said}"
+    );
+    couplet::plan::read(&folder.join("boat/plan.json")).unwrap();
+    // The second one ends it at once, and says the same.
+    fs::remove_file(folder.join("boat/plan.json")).unwrap();
+    let (code, said) = shown_to_nobody(folder, &plan, 2);
+    assert_eq!(code, Some(130), "{said}");
+    assert!(said.contains("boat/plan.json was kept"), "{said}");
+    couplet::plan::read(&folder.join("boat/plan.json")).unwrap();
+}
+
+#[test]
+fn where_nothing_was_kept_that_is_said_while_a_long_print_waits() {
+    let folder = project(100);
+    let plan = ["plan", "boat", "--gap", "50", "--out", "-"];
+    let (code, said) = shown_to_nobody(folder.path(), &plan, 1);
+    assert_eq!(code, Some(130), "{said}");
+    let what = "stopped by Ctrl-C before all was shown; nothing was kept";
+    assert!(said.contains(what), "{said}");
+    assert!(!folder.path().join("boat/plan.json").exists());
+}
+
+/// Ctrl-C and then a reader that goes: not kept, so not done.
+#[test]
+fn a_plan_that_is_not_kept_is_no_success_even_if_nobody_reads_it() {
+    let sizes = [60, 100, 200];
+    let is_cut = sizes.into_iter().any(|circuits| {
+        let folder = project(circuits);
+        let mut child = start(folder.path(), &["plan", "boat"]);
+        std::thread::sleep(A_WHILE * 2);
+        interrupt(&child);
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        let said = text(&output.stderr);
+        if said.contains("before the search could answer") {
+            return false;
+        }
+        assert_eq!(output.status.code(), Some(130), "{said}");
+        assert!(said.contains("so the plan was not kept"), "{said}");
+        assert!(!folder.path().join("boat/plan.json").exists());
+        true
+    });
+    assert!(is_cut, "no search was cut short with a plan");
+}
+
 #[test]
 fn a_second_one_ends_it_at_once() {
     let folder = project(400);
@@ -167,6 +246,8 @@ fn a_second_one_ends_it_at_once() {
     interrupt(&child);
     interrupt(&child);
     let output = child.wait_with_output().unwrap();
-    assert_eq!(output.status.code(), Some(130), "{}", text(&output.stderr));
+    let said = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(130), "{said}");
+    assert!(said.contains("ended by Ctrl-C; nothing was kept"), "{said}");
     assert!(!folder.path().join("boat/plan.json").exists());
 }

@@ -3,12 +3,14 @@
 #[path = "common/plan_world.rs"]
 mod plan_world;
 
-use couplet::catalog::{Kind, OfferId};
+use couplet::catalog::{DieId, Kind, OfferId};
 use couplet::plan::{
-    Bound, Order, PartRecord, Plan, PlanError, ReadError, SCHEMA, Status, read, record, write,
+    Bound, Order, PartRecord, Plan, PlanError, ReadError, SCHEMA, Status, dies_to_buy, dies_used,
+    read, record, write,
 };
 use couplet::project::{Per, Spares};
 use plan_world::*;
+use rust_decimal::Decimal;
 use std::fs;
 
 fn part<'a>(plan: &'a Plan, code: &str) -> &'a PartRecord {
@@ -288,6 +290,45 @@ fn an_owned_die_costs_nothing_and_a_named_one_is_paid_once() {
     assert_eq!(world.plan().cost.dies.to_string(), "45.00");
     world.input.catalog.dies[0].owned = true;
     assert_eq!(world.plan().cost.dies.to_string(), "0.00");
+}
+
+#[test]
+fn an_ordered_die_is_owned_and_its_cost_is_spent() {
+    let mut world = World::with_ordered();
+    let before = world.plan();
+    assert_eq!(dies_to_buy(&world.input, &before), [DieId(0)]);
+    world.order_die("40.25");
+    let plan = world.plan();
+    assert_eq!(plan.cost.dies.to_string(), "0.00");
+    // 204.06 of the lines, and what the die cost then; now it would be 45.00.
+    assert_eq!(plan.spent.to_string(), "244.31");
+    let total = before.cost.total - money("45");
+    assert_eq!(plan.cost.total, total);
+    assert_eq!(dies_used(&world.input.catalog, &plan), [DieId(0)]);
+    assert_eq!(dies_to_buy(&world.input, &plan), []);
+    // Also where it came and is owned.
+    world.input.catalog.dies[0].owned = true;
+    assert_eq!(world.plan(), plan);
+}
+
+#[test]
+fn an_order_has_a_total_at_home() {
+    let mut world = World::new();
+    let plan = world.plan();
+    let home = |world: &World, name| {
+        let total = order(&plan, name).total_at_home(&world.input.settings);
+        total.map(|total| total.0.normalize())
+    };
+    let nord = order(&plan, "Nord").total.0;
+    assert_eq!(home(&world, "Nord"), Some(nord.normalize()));
+    let south = order(&plan, "South").total.0 * Decimal::new(92, 2);
+    assert_eq!(home(&world, "South"), Some(south.normalize()));
+    assert_eq!(
+        nord + south + plan.cost.dies.0 + plan.cost.lines.0,
+        plan.cost.total.0
+    );
+    world.input.settings.rates.clear();
+    assert_eq!(home(&world, "South"), None);
 }
 
 #[test]

@@ -82,7 +82,7 @@ fn converted(rated: &[(&Bill, Decimal)], amount: impl Fn(&Bill) -> Decimal) -> O
     })
 }
 
-/// Dies that fitted ferrules name and that are not owned, each once.
+/// Dies that fitted ferrules name and that are neither owned nor ordered, each once.
 fn dies(input: &Input, fitted: &Fitted) -> Option<Decimal> {
     let mut dies = BTreeSet::new();
     for part in fitted.keys() {
@@ -91,6 +91,9 @@ fn dies(input: &Input, fitted: &Fitted) -> Option<Decimal> {
         }
     }
     let mut cost = Decimal::ZERO;
+    for row in &input.dies_ordered {
+        dies.remove(&row.die);
+    }
     for die in dies {
         let die = input.catalog.die(die);
         if !die.owned {

@@ -25,12 +25,18 @@ pub(super) fn check(input: &Input, plan: &Plan, fitted: &Fitted, found: &mut Vec
     }
 }
 
+/// Goods with their charges, and dies.
 fn spent(input: &Input) -> Option<Decimal> {
-    input.ordered.iter().try_fold(Decimal::ZERO, |sum, row| {
+    let mut spent = Decimal::ZERO;
+    for row in &input.ordered {
         let goods = row.unit_price.0.checked_mul(row.qty.into())?;
         let bill = goods.checked_add(row.charges.0)?;
-        sum.checked_add(bill.checked_mul(rate(input, row)?)?)
-    })
+        spent = spent.checked_add(bill.checked_mul(rate(input, row)?)?)?;
+    }
+    for die in &input.dies_ordered {
+        spent = spent.checked_add(die.cost.0)?;
+    }
+    Some(spent)
 }
 
 fn rate(input: &Input, row: &Ordered) -> Option<Decimal> {

@@ -448,6 +448,22 @@ impl Catalog {
             .map(|i| SupplierId(i as u32))
     }
 
+    /// The die with this name.
+    pub fn find_die(&self, name: &str) -> Option<DieId> {
+        self.dies
+            .binary_search_by(|die| die.name.as_str().cmp(name))
+            .ok()
+            .map(|i| DieId(i as u32))
+    }
+
+    /// The die that a part takes, if the part is a ferrule that names one.
+    pub fn die_of(&self, code: &str) -> Option<DieId> {
+        match &self.part(self.find(code)?).spec {
+            Spec::Ferrule(ferrule) => ferrule.die,
+            _ => None,
+        }
+    }
+
     /// The offers of one part, by supplier.
     pub fn offers_of(&self, part: PartId) -> impl Iterator<Item = (OfferId, &Offer)> {
         let start = self.offers.partition_point(|o| o.part < part);

@@ -11,6 +11,9 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 use std::time::Duration;
 
+/// The current folder, where no project is named.
+pub const HERE: &str = ".";
+
 /// Plans what to buy for the cable ends of a high-voltage DC conversion.
 ///
 /// From a list of circuits and a catalog that you keep, it picks the cheapest
@@ -63,8 +66,8 @@ pub enum Command {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// How to show the findings
     #[arg(long, value_enum, default_value_t = Format::Table)]
@@ -86,8 +89,8 @@ pub struct Check {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PLAN)]
 pub struct Plan {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Where to keep the record, in place of plan.json in the project folder;
     /// - prints the record alone and keeps nothing
@@ -122,8 +125,8 @@ pub struct Plan {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::ORDER)]
 pub struct Order {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -138,10 +141,12 @@ pub struct Order {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
           conflicts_with_all = ["format", "out_dir"])]
     pub xlsx: Option<PathBuf>,
-    /// Add the order lines to ordered.csv: they are ordered now, and paid for
+    /// Add the order lines to ordered.csv, and crimp dies to buy to dies_ordered.csv:
+    /// they are ordered now, and paid for
     #[arg(long, conflicts_with_all = ["out_dir", "format", "xlsx"])]
     pub place: bool,
-    /// Place the order to this supplier alone; may be given several times
+    /// Place the order to this supplier alone; may be given several times. Dies go
+    /// with the first order that is placed
     #[arg(long, value_name = "NAME", requires = "place")]
     pub supplier: Vec<String>,
     /// The day of the order, such as 2025-03-31, in place of today
@@ -160,10 +165,10 @@ pub struct Order {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
-    /// The old list
+    /// The old list, a CSV file or a workbook with a sheet prices
     #[arg(value_hint = ValueHint::FilePath)]
     pub old: PathBuf,
-    /// The new list
+    /// The new list, likewise
     #[arg(value_hint = ValueHint::FilePath)]
     pub new: PathBuf,
     /// A plan record, or a project folder with its plan.json
@@ -187,8 +192,8 @@ pub struct Prices {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPRICE)]
 pub struct Reprice {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -237,10 +242,11 @@ pub enum Keep {
 /// to be entered into on_hand.csv as well.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::RECEIVE)]
-#[command(group(ArgGroup::new("delivery").args(["part", "file"]).required(true)))]
+#[command(group(ArgGroup::new("delivery").args(["part", "file"])))]
 pub struct Receive {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; where it is left out, it is the current one, if that has
+    /// project.toml: then the only word is the file
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What came, as a CSV file
     #[arg(value_hint = ValueHint::FilePath)]
@@ -269,9 +275,10 @@ pub struct Receive {
 /// What each is, what it takes, who sells it, and where a plan fits it.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PARTS)]
-#[command(group(ArgGroup::new("source").args(["project", "catalog"]).required(true)))]
+#[command(group(ArgGroup::new("source").args(["project", "catalog"])))]
 pub struct Parts {
-    /// Project folder, for its catalog and prices
+    /// Project folder, for its catalog and prices; without it and --catalog the
+    /// current one, if it has project.toml
     #[arg(value_hint = ValueHint::DirPath)]
     pub project: Option<PathBuf>,
     /// Catalog folder
@@ -335,8 +342,8 @@ pub struct Man {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KEYS)]
 pub struct Keys {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -355,10 +362,11 @@ pub struct Keys {
 /// their rows, or what it would add. The plan is that of plan.json, or a new
 /// one, which is not kept, where the project has changed since.
 #[derive(Debug, clap::Args)]
-#[command(after_help = examples::WHY)]
+#[command(after_help = examples::WHY, allow_missing_positional = true)]
 pub struct Why {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; where it is left out, it is the current one, if that has
+    /// project.toml: then the only word is the circuit
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Circuit by name
     pub circuit: String,
@@ -395,8 +403,8 @@ pub struct Why {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CONSOLIDATE)]
 pub struct Consolidate {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What there should be fewer of
     #[arg(long, value_enum, default_value_t = By::Variants)]
@@ -430,8 +438,8 @@ pub struct Consolidate {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Show the total when prices rise by so many percent: all, or those named
     #[arg(long, value_name = "PERCENT", value_parser = rise)]
@@ -465,8 +473,8 @@ pub struct Budget {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BREAKEVEN)]
 pub struct Breakeven {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// This part alone
     #[arg(long)]
@@ -583,8 +591,8 @@ pub struct Labels {
 /// A plan and its project.
 #[derive(Debug, clap::Args)]
 pub struct OfPlan {
-    /// Project folder
-    #[arg(value_hint = ValueHint::DirPath)]
+    /// Project folder; without it the current one, if it has project.toml
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -745,25 +753,27 @@ mod tests {
 
     #[test]
     fn numbers_on_both_sides_of_their_edges() {
-        assert!(seconds("0.001").is_ok());
+        assert!(seconds("0.001").is_ok() && seconds(".5").is_ok());
         for bad in ["0", "-1", "NaN", "inf", "1e30", "x", ""] {
             assert!(seconds(bad).is_err(), "{bad}");
         }
-        assert!(percent("0").is_ok() && percent("100").is_ok());
+        assert!(percent("0").is_ok() && percent("100").is_ok() && percent(".5").is_ok());
         for bad in ["-0.1", "100.1", "NaN", "x"] {
             assert!(percent(bad).is_err(), "{bad}");
         }
-        assert!(rise("0").is_ok() && rise("1000").is_ok() && rise("7.5").is_ok());
+        for good in ["0", "1000", "7.5", ".5"] {
+            assert!(rise(good).is_ok(), "{good}");
+        }
         for bad in ["-0.1", "1000.1", "5 %", ""] {
             assert!(rise(bad).is_err(), "{bad}");
         }
-        assert!(current("0").is_ok() && current("12.5").is_ok());
+        assert!(current("0").is_ok() && current("12.5").is_ok() && current(".5").is_ok());
         assert!(current("-1").is_err() && current("12 A").is_err());
         assert!(date("2024-02-29").is_ok());
         for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
             assert!(date(bad).is_err(), "{bad}");
         }
-        assert!(gauge("70 mm2").is_ok());
+        assert!(gauge("70 mm2").is_ok() && gauge(".5 mm2").is_ok());
         assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }
 }

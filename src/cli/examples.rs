@@ -28,6 +28,7 @@ Examples:
 pub const PLAN: &str = "\
 Examples:
   couplet plan boat
+  couplet plan                 in the folder of the project
   couplet plan boat --time-limit 60 --gap 0.5
   couplet plan boat --prices boat/prices-spring.csv --as-of 2025-03-31
   couplet plan boat --out spring.json --format csv
@@ -78,6 +79,7 @@ Examples:
 pub const WHY: &str = "\
 Examples:
   couplet why boat traction
+  couplet why traction         in the folder of the project
   couplet why boat traction --net HV+ --end from --all
   couplet why boat traction --part P10-RA-A";
 /// Of `prices`.
@@ -98,6 +100,7 @@ pub const RECEIVE: &str = "\
 Examples:
   couplet receive boat --part P10-A --qty 4 --on 2025-04-09
   couplet receive boat delivery.csv
+  couplet receive delivery.csv  in the folder of the project
   couplet receive boat delivery.csv --dry-run";
 /// Of `consolidate`.
 pub const CONSOLIDATE: &str = "\

@@ -16,8 +16,13 @@ pub fn folder(project: &Path) -> PathBuf {
 
 /// Writes a file whole or not at all.
 pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
-    interrupt::gives();
-    store::replace(path, content.as_ref()).map_err(|error| CliError::write(path, &error))
+    let write = || store::replace(path, content.as_ref());
+    // A device or a pipe keeps nothing, and may have a reader that waits.
+    let written = match path.exists() && !path.is_file() {
+        true => interrupt::showing(write),
+        false => interrupt::keeping(path, write),
+    };
+    written.map_err(|error| CliError::write(path, &error))
 }
 
 /// Makes a folder and those above it, where they are missing.

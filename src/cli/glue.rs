@@ -285,8 +285,13 @@ pub fn record_text(plan: &Plan) -> Result<String, CliError> {
 
 /// Writes a plan record.
 pub fn write_plan(path: &Path, plan: &Plan) -> Result<(), CliError> {
-    interrupt::gives();
-    plan::write(path, plan).map_err(|error| CliError::Write {
+    let write = || plan::write(path, plan);
+    // A device or a pipe keeps nothing, and may have a reader that waits.
+    let written = match path.exists() && !path.is_file() {
+        true => interrupt::showing(write),
+        false => interrupt::keeping(path, write),
+    };
+    written.map_err(|error| CliError::Write {
         message: error.to_string(),
         help: error.help().to_owned(),
     })

@@ -1,26 +1,68 @@
 //! Ctrl-C: the first asks for what there is so far, the second ends the program.
+//! Whichever ends it says what was kept.
 
+use couplet::diag::joined;
 use std::io::Write;
+use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError};
 use std::time::Duration;
 
 /// The exit status of a program that Ctrl-C ended, as shells expect it.
 pub const INTERRUPTED: u8 = 130;
 
-/// A search that has not answered by then is left.
+/// A search that has not answered by then is left, and output that nobody takes.
 const GRACE: Duration = Duration::from_millis(800);
 
 /// The same where its plan is to be kept: rather late than lost.
 const LONG_GRACE: Duration = Duration::from_secs(30);
 
-static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
+/// How long a file that is being written is waited for, at most, in steps.
+const STEP: Duration = Duration::from_millis(20);
+const STEPS: usize = 100;
 
-/// A result is on its way out, so the program is let to end by itself.
-static GIVES: AtomicBool = AtomicBool::new(false);
+/// More files than these are told as a number.
+const NAMED: usize = 3;
+
+static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
 
 /// What the search has so far is to be kept.
 static KEEPS: AtomicBool = AtomicBool::new(false);
+
+static COURSE: Mutex<Course> = Mutex::new(Course {
+    gives: false,
+    prints: false,
+    writes: false,
+    kept: Vec::new(),
+});
+
+/// What the program is at, beside searching.
+struct Course {
+    /// A result is on its way out since Ctrl-C, so the program is let to end by itself.
+    gives: bool,
+    /// A result is being shown.
+    prints: bool,
+    /// A file is being written.
+    writes: bool,
+    /// Files that were written, as the user names them.
+    kept: Vec<String>,
+}
+
+impl Course {
+    /// What was kept, in words.
+    fn kept(&self) -> String {
+        match self.kept.as_slice() {
+            [] => "nothing was kept".to_owned(),
+            [one] => format!("{one} was kept"),
+            some if some.len() <= NAMED => format!("{} were kept", joined(some, "and")),
+            many => format!("{} files were kept", many.len()),
+        }
+    }
+}
+
+fn course() -> MutexGuard<'static, Course> {
+    COURSE.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 /// The flag that Ctrl-C sets; the same one for the whole run.
 pub fn flag() -> Arc<AtomicBool> {
@@ -37,11 +79,32 @@ pub fn keeps() {
     KEEPS.store(true, Ordering::Relaxed);
 }
 
-/// Says that a result is being printed or written.
-pub fn gives() {
-    if is_asked() {
-        GIVES.store(true, Ordering::Relaxed);
+/// Shows a result: Ctrl-C in the midst of it ends the program if nobody takes it.
+pub fn showing<T>(show: impl FnOnce() -> T) -> T {
+    {
+        let mut course = course();
+        course.gives |= is_asked();
+        course.prints = true;
     }
+    let shown = show();
+    course().prints = false;
+    shown
+}
+
+/// Writes a file, and takes note of it if that went well: Ctrl-C waits for it.
+pub fn keeping<T, E>(path: &Path, write: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
+    {
+        let mut course = course();
+        course.gives |= is_asked();
+        course.writes = true;
+    }
+    let written = write();
+    let mut course = course();
+    course.writes = false;
+    if written.is_ok() {
+        course.kept.push(path.display().to_string());
+    }
+    written
 }
 
 fn handled() -> Arc<AtomicBool> {
@@ -49,22 +112,50 @@ fn handled() -> Arc<AtomicBool> {
     let set = Arc::clone(&flag);
     // Where no handler can be set, Ctrl-C ends the program as ever.
     let _ = ctrlc::set_handler(move || {
+        let prints = course().prints;
         if set.swap(true, Ordering::Relaxed) {
+            let course = settled();
+            say(&format!("ended by Ctrl-C; {}", course.kept()));
             end();
         }
-        say("stopping with the best plan so far; Ctrl-C again ends at once");
-        std::thread::spawn(|| {
-            std::thread::sleep(match KEEPS.load(Ordering::Relaxed) {
-                true => LONG_GRACE,
-                false => GRACE,
-            });
-            if !GIVES.load(Ordering::Relaxed) {
-                say("stopped by Ctrl-C before the search could answer; nothing was kept");
-                end();
-            }
-        });
+        if !prints {
+            say("stopping with the best plan so far; Ctrl-C again ends at once");
+        }
+        std::thread::spawn(move || leave(prints));
     });
     flag
+}
+
+/// Ends a run that does not end by itself in time. `prints` says that a result
+/// was being shown when Ctrl-C was pressed.
+fn leave(prints: bool) {
+    std::thread::sleep(match KEEPS.load(Ordering::Relaxed) && !prints {
+        true => LONG_GRACE,
+        false => GRACE,
+    });
+    let course = settled();
+    if course.gives {
+        return;
+    }
+    let what = match course.prints {
+        true => "before all was shown",
+        false => "before the search could answer",
+    };
+    say(&format!("stopped by Ctrl-C {what}; {}", course.kept()));
+    end();
+}
+
+/// The course once no file is being written; a disk that hangs is not waited for.
+fn settled() -> MutexGuard<'static, Course> {
+    for _ in 0..STEPS {
+        let course = course();
+        if !course.writes {
+            return course;
+        }
+        drop(course);
+        std::thread::sleep(STEP);
+    }
+    course()
 }
 
 fn end() -> ! {
@@ -74,4 +165,27 @@ fn end() -> ! {
 /// Where standard error is closed there is nobody to tell.
 fn say(text: &str) {
     let _ = writeln!(anstream::stderr(), "\n{text}");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_kept_is_named_or_counted() {
+        let said = |count: usize| {
+            let kept = (1..=count).map(|n| format!("{n}.csv")).collect();
+            Course {
+                gives: false,
+                prints: false,
+                writes: false,
+                kept,
+            }
+            .kept()
+        };
+        assert_eq!(said(0), "nothing was kept");
+        assert_eq!(said(1), "1.csv was kept");
+        assert_eq!(said(3), "1.csv, 2.csv and 3.csv were kept");
+        assert_eq!(said(4), "4 files were kept");
+    }
 }

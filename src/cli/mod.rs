@@ -9,6 +9,7 @@ mod error;
 mod examples;
 mod files;
 mod glue;
+mod here;
 mod keys;
 mod kit;
 mod labels;
@@ -32,21 +33,21 @@ mod consolidate;
 mod interrupt;
 mod study;
 
-use args::{Args, Command};
-use clap::Parser;
+use args::Command;
 use error::CliError;
+use here::Words;
 use output::Terminal;
 use std::process::ExitCode;
 
 /// Runs the program.
 pub fn main() -> ExitCode {
-    let args = match Args::try_parse() {
-        Ok(args) => args,
+    let words = match Words::parse(std::env::args_os()) {
+        Ok(words) => words,
         Err(error) => return output::usage(&error),
     };
-    args.color.apply();
-    let terminal = Terminal::new(args.quiet);
-    let result = run(args.command, &terminal);
+    words.args.color.apply();
+    let terminal = Terminal::new(words.args.quiet);
+    let result = (words.command()).and_then(|command| run(command, &terminal));
     ExitCode::from(match result {
         Ok(()) => 0,
         Err(error) => {

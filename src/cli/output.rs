@@ -33,14 +33,14 @@ impl Terminal {
     /// # Errors
     /// [`CliError::Closed`] if nobody reads it any more.
     pub fn print(&self, text: &str) -> Result<(), CliError> {
-        interrupt::gives();
-        let mut out = anstream::stdout().lock();
-        out.write_all(text.as_bytes())
-            .and_then(|()| out.flush())
-            .map_err(|error| match error.kind() {
-                ErrorKind::BrokenPipe => CliError::Closed,
-                _ => CliError::Output(store::why(&error)),
-            })
+        let written = interrupt::showing(|| {
+            let mut out = anstream::stdout().lock();
+            out.write_all(text.as_bytes()).and_then(|()| out.flush())
+        });
+        written.map_err(|error| match error.kind() {
+            ErrorKind::BrokenPipe => CliError::Closed,
+            _ => CliError::Output(store::why(&error)),
+        })
     }
 
     /// Writes to standard error. If that can't be written there is nobody to tell.

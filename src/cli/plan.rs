@@ -45,18 +45,19 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
     let plan = search(args, &input, before.as_ref(), terminal)?;
     let may_keep = glue::may_keep(&plan, args.keep_best);
-    match target {
-        Target::Output => terminal.print(&glue::record_text(&plan)?)?,
+    let shown = match target {
+        Target::Output => terminal.print(&glue::record_text(&plan)?),
         Target::File(path) => {
             if may_keep {
                 glue::write_plan(&path, &plan)?;
             }
-            show(args.format, &plan, &input, terminal)?;
+            show(args.format, &plan, &input, terminal)
         }
-    }
-    match may_keep {
-        true => Ok(()),
-        false => Err(CliError::NotAsked),
+    };
+    match shown {
+        // Whether or not somebody read it.
+        Ok(()) | Err(CliError::Closed) if !may_keep => Err(CliError::NotAsked),
+        shown => shown,
     }
 }
 

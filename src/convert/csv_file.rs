@@ -224,13 +224,11 @@ fn has_decimal_comma<'s>(header: &SheetRow, mut rows: impl Iterator<Item = &'s S
     })
 }
 
-/// `14,5`, `2,5 mm2`.
+/// `14,5`, `,5`, `2,5 mm2`.
 fn decimal_comma(text: &str) -> bool {
     let Some((whole, rest)) = text.trim().split_once(',') else {
         return false;
     };
     let whole = whole.strip_prefix('-').unwrap_or(whole);
-    !whole.is_empty()
-        && whole.bytes().all(|b| b.is_ascii_digit())
-        && rest.starts_with(|c: char| c.is_ascii_digit())
+    whole.bytes().all(|b| b.is_ascii_digit()) && rest.starts_with(|c: char| c.is_ascii_digit())
 }

@@ -6,14 +6,11 @@ use crate::diag::Findings;
 use crate::input::{self, Input, InputFile, LoadOptions};
 use crate::plan::{self, Plan, ReadError};
 use crate::source::sha256;
-use crate::study::booking;
+use crate::study::booking::{self, DIES, LINES};
 use std::path::{Path, PathBuf};
 
-/// What is placed and received.
-const ORDERED: &str = "ordered.csv";
-
 /// The files that a project folder may do without.
-const OPTIONAL: [&str; 4] = ["on_hand.csv", ORDERED, "project.xlsx", "project.ods"];
+const OPTIONAL: [&str; 5] = ["on_hand.csv", LINES, DIES, "project.xlsx", "project.ods"];
 
 /// Why a record is not acted on.
 #[derive(Debug, thiserror::Error)]
@@ -40,8 +37,9 @@ pub enum Refusal {
 /// A record that holds, as far as it can be checked.
 #[derive(Debug, Clone)]
 pub struct Checked {
-    /// Files that are not as when the plan was made. `ordered.csv` is not among
-    /// them where it only holds this plan's own orders since.
+    /// Files that are not as when the plan was made. `ordered.csv` and
+    /// `dies_ordered.csv` are not among them where they only hold what this plan
+    /// orders since.
     pub changed: Vec<String>,
     /// What could not be checked, since files have changed.
     pub unchecked: Vec<Basis>,
@@ -168,26 +166,60 @@ pub fn changed_files(project: &Path, plan: &Plan) -> Vec<String> {
     changed.chain(new).map(str::to_owned).collect()
 }
 
-/// The project as it was before the orders of this very plan were placed; none
-/// where `ordered.csv` holds something else since.
+/// The project as it was before the orders of this very plan were placed, lines
+/// and dies; none where nothing was, or where the files hold something else since.
 fn without_own_orders(project: &Path, input: &Input, plan: &Plan) -> Option<Input> {
-    let of = |files: &[InputFile]| files.iter().find(|f| f.file == ORDERED).cloned();
+    let lines = before_own(project, (LINES, input), plan, |text, was| {
+        booking::orders_before(text, was, &plan.orders, input)
+    });
+    let dies = before_own(project, (DIES, input), plan, |text, was| {
+        booking::dies_before(text, was, plan, input)
+    });
+    if lines.is_none() && dies.is_none() {
+        return None;
+    }
+    let mut before = input.clone();
+    if let Some((held, was)) = lines {
+        before.ordered.retain(|row| row.row.line <= held);
+        before.files = replaced(&before.files, LINES, was, &plan.inputs);
+    }
+    if let Some((held, was)) = dies {
+        before.dies_ordered.retain(|row| row.row.line <= held);
+        before.files = replaced(&before.files, DIES, was, &plan.inputs);
+    }
+    Some(before)
+}
+
+/// How many lines a file held before the plan's own were added, and the file as
+/// the record has it; none where nothing was added, or something else was.
+fn before_own(
+    project: &Path,
+    (name, input): (&str, &Input),
+    plan: &Plan,
+    lines: impl FnOnce(&str, Option<&str>) -> Option<u64>,
+) -> Option<(u64, Option<InputFile>)> {
+    let of = |files: &[InputFile]| files.iter().find(|f| f.file == name).cloned();
     let was = of(&plan.inputs);
     if was == of(&input.files) {
         return None;
     }
-    let text = std::fs::read_to_string(input::folder_of(project).join(ORDERED)).ok()?;
-    let then = was.as_ref().map(|file| file.sha256.as_str());
-    let old = booking::lines_before(&text, then, &plan.orders, input)?;
-    let mut before = input.clone();
-    before.ordered.retain(|row| row.row.line <= old);
-    before.files.retain(|file| file.file != ORDERED);
-    // The files stand in a fixed order, so the old one has the place it had.
-    if let (Some(was), Some(place)) = (
-        was,
-        plan.inputs.iter().position(|file| file.file == ORDERED),
-    ) {
-        before.files.insert(place.min(before.files.len()), was);
+    let text = std::fs::read_to_string(input::folder_of(project).join(name)).ok()?;
+    let held = lines(&text, was.as_ref().map(|file| file.sha256.as_str()))?;
+    Some((held, was))
+}
+
+/// The files with one as it was; they stand in a fixed order, so the old one has
+/// the place that it has in the record.
+fn replaced(
+    now: &[InputFile],
+    name: &str,
+    was: Option<InputFile>,
+    then: &[InputFile],
+) -> Vec<InputFile> {
+    let mut files: Vec<InputFile> = now.iter().filter(|f| f.file != name).cloned().collect();
+    let place = then.iter().position(|file| file.file == name);
+    if let Some((was, place)) = was.zip(place) {
+        files.insert(place.min(files.len()), was);
     }
-    Some(before)
+    files
 }

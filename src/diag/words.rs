@@ -72,6 +72,38 @@ pub fn joined<S: AsRef<str>>(words: &[S], last: &str) -> String {
     }
 }
 
+/// So many of a list are named, the others as a number.
+const NAMED: usize = 8;
+
+/// `"a", "b" and "c"`; after eight of them `and 4 more`.
+pub(super) fn listed_and_more(words: &[&str]) -> String {
+    let mut named: Vec<String> = words.iter().take(NAMED).map(|w| (*w).to_owned()).collect();
+    let more = words.len().saturating_sub(NAMED);
+    named.extend((more > 0).then(|| format!("{more} more")));
+    joined(&named, "and")
+}
+
+/// Rising line numbers: `4`, `4 and 5`, `2 to 395`, `4, 7 to 9 and 12`, and after
+/// eight of them `… and 40 more`.
+pub fn line_list(lines: &[u64]) -> String {
+    let runs: Vec<&[u64]> = lines
+        .chunk_by(|a, b| a.checked_add(1) == Some(*b))
+        .collect();
+    // Two in a row are no run that is worth a word.
+    let parts: Vec<&[u64]> = (runs.into_iter())
+        .flat_map(|run| run.chunks(if run.len() > 2 { run.len() } else { 1 }))
+        .collect();
+    let more: usize = parts.iter().skip(NAMED).map(|part| part.len()).sum();
+    let mut named: Vec<String> = (parts.iter().take(NAMED))
+        .map(|part| match part {
+            [first, .., last] => format!("{first} to {last}"),
+            one => one.first().map(u64::to_string).unwrap_or_default(),
+        })
+        .collect();
+    named.extend((more > 0).then(|| format!("{more} more")));
+    joined(&named, "and")
+}
+
 /// Warnings of one kind: the first five in full, the rest as a number.
 #[derive(Debug)]
 pub struct Several {
@@ -138,6 +170,21 @@ mod tests {
         assert_eq!(suggest("receptical", words), Some("receptacle"));
         assert_eq!(suggest("busbar", words), None);
         assert_eq!(suggest("", words), None);
+    }
+
+    #[test]
+    fn lines_are_told_in_runs() {
+        let of = |lines: &[u64]| line_list(lines);
+        assert_eq!((of(&[]), of(&[4])), (String::new(), "4".into()));
+        assert_eq!(
+            (of(&[4, 5]), of(&[4, 5, 6])),
+            ("4 and 5".into(), "4 to 6".into())
+        );
+        assert_eq!(of(&[4, 7, 8, 9, 12]), "4, 7 to 9 and 12");
+        let odd: Vec<u64> = (0..8).map(|n| 2 * n + 1).collect();
+        assert_eq!(of(&odd), "1, 3, 5, 7, 9, 11, 13 and 15");
+        let odd: Vec<u64> = (0..9).map(|n| 2 * n + 1).chain([20, 21, 22]).collect();
+        assert_eq!(of(&odd), "1, 3, 5, 7, 9, 11, 13, 15 and 4 more");
     }
 
     #[test]

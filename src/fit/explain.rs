@@ -2,14 +2,17 @@
 //! nearest miss. The wording is in `words`.
 
 use super::classes::need;
+use super::missing::{Missing, missing};
 use super::rule::{Clash, Fact, Rule};
 use super::shelf::Shelf;
 use super::supply::{Lack, lack};
 use super::survey::{Pairs, Rules, Survey, Surveyed, Ways};
-use super::{End, Side, back_shell, ferrule, place::Place, place::places, protection, seal, words};
+use super::words;
+use super::{End, Side, back_shell, ferrule, place::Place, place::places, protection, seal};
 use crate::catalog::{Half, Kind, Part, PartId, Spec};
 use crate::diag::Row;
 use crate::input::Input;
+use crate::units::{Mm, Mm2};
 use std::collections::BTreeMap;
 use std::fmt;
 
@@ -21,9 +24,10 @@ pub struct NoSet {
 }
 
 impl NoSet {
-    /// The explanation as lines of plain text, indented by two spaces a level.
+    /// The explanation as lines of plain text, indented by two spaces a level:
+    /// one block for each cause.
     pub fn lines(&self) -> Vec<String> {
-        self.ends.iter().flat_map(words::lines).collect()
+        words::lines(&self.ends)
     }
 }
 
@@ -40,6 +44,11 @@ pub struct NoSetAt {
     pub ends: Vec<EndName>,
     /// What they need, in words.
     pub needs: String,
+    /// Conductor area and cable diameter of all of them.
+    pub size: (Mm2, Mm),
+    /// Parts with which they would have a set, could those be had: one of each
+    /// list is needed, any one of a list is enough. Empty where that is no way.
+    pub missing: Vec<Vec<Missing>>,
     /// For plugs and receptacles, how many there are and how many fit by themselves.
     pub kept: Vec<Kept>,
     /// Which rule refuses what. Each body is counted once, at the first rule
@@ -52,6 +61,8 @@ pub struct NoSetAt {
     pub nearest: Vec<Near>,
     /// What follows, in words.
     pub conclusion: String,
+    /// The same without the circuit: where it is equal, the cause is one.
+    pub cause: Option<String>,
 }
 
 /// An end by the user's names.
@@ -268,11 +279,15 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
         kept(&survey.bodies, Half::Receptacle),
     ];
     let nearest = nearest(input, survey, &pairs);
+    let conclusion = words::conclusion(input, end, &kept, &without, &nearest);
     NoSetAt {
         ends,
         needs: words::needs(end),
+        size: (end.area, end.cable_od),
+        missing: missing(input, survey),
         groups: groups(survey, &pairs),
-        conclusion: words::conclusion(input, end, &kept, &without, &nearest),
+        cause: words::cause(input, end, &kept, &without, (&conclusion, &nearest)),
+        conclusion,
         kept,
         without,
         nearest,

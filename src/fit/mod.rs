@@ -9,6 +9,7 @@ mod classes;
 mod ends;
 mod explain;
 mod force;
+mod missing;
 mod place;
 mod rule;
 mod shelf;
@@ -34,6 +35,7 @@ pub use classes::fit;
 pub use ends::ends;
 pub use explain::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal, refusals};
 pub use force::{force, halves};
+pub use missing::Missing;
 pub use place::{FITTINGS, Place, places};
 pub use rule::{Clash, Fact, Rule};
 

@@ -112,10 +112,22 @@ pub(crate) struct Surveyed<'a> {
     pub told: Rules,
 }
 
+/// What a body lacks that only supply keeps from it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Gap<'a> {
+    /// The body itself.
+    Body(PartId),
+    /// A place on it.
+    Place(Place<'a>),
+}
+
 /// What stands on a place: what would have to be given up to fill it.
 struct Filling {
     ways: Ways,
     told: Rules,
+    /// Empty where it is filled; else the parts that would fill it, were they to
+    /// be had; none where nothing would.
+    lacking: Option<Vec<PartId>>,
 }
 
 /// All bodies at one end.
@@ -175,8 +187,13 @@ impl<'a> Survey<'a> {
 
     /// The clash of a part that cannot be had.
     pub fn lack(&self, id: PartId) -> Option<Clash<'a>> {
-        let lack = (*self.lacks.get(id.0 as usize)?)?;
+        let lack = self.lack_of(id)?;
         Some(Clash::new(Rule::Supply, self.end, Fact::Supply(lack)))
+    }
+
+    /// Why a part cannot be had; none if it can.
+    pub fn lack_of(&self, id: PartId) -> Option<Lack> {
+        *self.lacks.get(id.0 as usize)?
     }
 
     /// The clash of a body that has no mate which fits.
@@ -213,9 +230,18 @@ impl<'a> Survey<'a> {
     fn filling(&self, place: &Place<'a>) -> Filling {
         let rule = Rule::from(place.fitting);
         let mut told = Ways::default();
+        let mut lacking = Vec::new();
         for &(id, part) in self.shelf.fittings(place) {
-            told.add(self.rules_of_fitting(id, part, place));
+            let rules = self.rules_of_fitting(id, part, place);
+            if rules == Rules::of(Rule::Supply) {
+                lacking.push(id);
+            }
+            told.add(rules);
         }
+        let lacking = match told.free() {
+            true => Some(Vec::new()),
+            false => (!lacking.is_empty()).then_some(lacking),
+        };
         let mut ways = told.clone();
         let mut none = true;
         for &(id, part) in self.shelf.of_kind(place.fitting) {
@@ -230,6 +256,34 @@ impl<'a> Survey<'a> {
         Filling {
             ways,
             told: told.unwrap_or(Rules::of(rule)),
+            lacking,
+        }
+    }
+
+    /// What supply alone keeps from a body; none where another rule stands
+    /// against it.
+    pub fn gaps(&self, body: &Surveyed<'a>) -> Option<Vec<Gap<'a>>> {
+        let mut own = checks::body(body.body, self.end, &self.input.settings);
+        if own.next().is_some() {
+            return None;
+        }
+        let mut gaps = Vec::new();
+        gaps.extend(self.lack(body.id).map(|_| Gap::Body(body.id)));
+        for place in places(body.body) {
+            let lacking = self.fillings.get(&place)?.lacking.as_ref()?;
+            gaps.extend((!lacking.is_empty()).then_some(Gap::Place(place)));
+        }
+        Some(gaps)
+    }
+
+    /// The parts that would close a gap, by id; any one of them is enough.
+    pub fn closing(&self, gap: &Gap<'a>) -> Vec<PartId> {
+        match gap {
+            Gap::Body(id) => vec![*id],
+            Gap::Place(place) => {
+                let filling = self.fillings.get(place);
+                filling.and_then(|f| f.lacking.clone()).unwrap_or_default()
+            }
         }
     }
 

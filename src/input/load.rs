@@ -4,7 +4,7 @@ use super::{Input, InputFile, PriceList, checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::{OnHand, Settings, circuits, on_hand, ordered, settings};
+use crate::project::{OnHand, Settings, circuits, dies_ordered, on_hand, ordered, settings};
 use crate::source::{self, Source};
 use crate::tables::Tables;
 use jiff::civil::Date;
@@ -65,6 +65,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = tables.optional("on_hand", &mut findings);
     let placed = tables.only_file("ordered", &mut findings);
+    let placed_dies = tables.only_file("dies_ordered", &mut findings);
     reading.take(tables.files(), tables.names());
     let mut draft = reading.catalog(&settings, options, &mut findings);
     let on_hand = match (&stock, &draft) {
@@ -83,6 +84,12 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         }
         _ => Vec::new(),
     };
+    let dies_ordered = match (&placed_dies, &draft) {
+        (Some(placed), Some(draft)) => {
+            dies_ordered::read(placed, &draft.catalog, &draft.die_codes, &mut findings)
+        }
+        _ => Vec::new(),
+    };
     let all = checks::Read {
         project_file: reading.name("project.toml"),
         settings: &settings,
@@ -97,6 +104,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         .or_else(|| newest_quote(&draft.as_ref()?.catalog));
     warnings::run(&all, as_of, &mut findings);
     findings.sort_by_place(&reading.names);
+    findings.merge_repeated();
 
     let whole = !findings.has_errors();
     let prices = reading.price_list(&settings, options);
@@ -107,6 +115,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         circuits: circuits.circuits,
         on_hand,
         ordered,
+        dies_ordered,
         as_of,
         prices,
         files: reading.files,
@@ -138,6 +147,7 @@ pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
     let draft = read::read(folder, prices, &mut findings);
     warnings::of_catalog(&draft, newest_quote(&draft.catalog), &mut findings);
     findings.sort_by_place(&draft.names);
+    findings.merge_repeated();
     LoadedCatalog {
         files: recorded(&draft.files, beside(folder)),
         catalog: Some(draft.catalog).filter(|_| !findings.has_errors()),

@@ -257,10 +257,10 @@ fn add_most_fitted(parts: &mut [Part], cells: &[Cell], sites: &[Site]) {
     }
 }
 
-/// Dies that are not owned, numbered; each part learns its own.
+/// Dies that are neither owned nor ordered, numbered; each part learns its own.
 fn dies(input: &Input, parts: &mut [Part]) -> Vec<Die> {
     let named = |part: &Part| match &input.catalog.part(part.id).spec {
-        Spec::Ferrule(ferrule) => ferrule.die.filter(|&d| !input.catalog.die(d).owned),
+        Spec::Ferrule(ferrule) => ferrule.die.filter(|&d| !input.owns(d)),
         _ => None,
     };
     let mut ids: Vec<DieId> = parts.iter().filter_map(named).collect();

@@ -132,8 +132,7 @@ fn dies<'a>(input: &Input, parts: impl Iterator<Item = &'a PartId>) -> Money {
             _ => None,
         })
         .collect();
-    (named.into_iter().map(|id| input.catalog.die(id)))
-        .filter(|die| !die.owned)
-        .map(|die| die.cost)
+    (named.into_iter().filter(|id| !input.owns(*id)))
+        .map(|id| input.catalog.die(id).cost)
         .sum()
 }

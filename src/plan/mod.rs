@@ -2,17 +2,20 @@
 //! solver's answer, how it is read and written.
 
 mod count;
+mod dies;
 mod file;
 mod ordered;
 mod price;
 mod proof;
 mod record;
 
+pub use dies::{dies_to_buy, dies_used};
 pub use file::{MAX_BYTES, ReadError, WriteError, read, write};
 pub use proof::Bound;
 pub use record::{PlanError, record};
 
 use crate::input::InputFile;
+use crate::project::Settings;
 use crate::units::{Currency, Money, Qty};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -65,8 +68,8 @@ pub struct Plan {
     pub doubts: usize,
     /// In the project's currency: what is still to be spent.
     pub cost: Cost,
-    /// What everything in `ordered.csv` cost, in the project's currency; a
-    /// record without it has spent nothing.
+    /// What everything in `ordered.csv` and `dies_ordered.csv` cost, in the
+    /// project's currency; a record without it has spent nothing.
     #[serde(default, skip_serializing_if = "is_nothing")]
     pub spent: Money,
     /// In the order of the circuits.
@@ -92,7 +95,7 @@ pub struct Cost {
     pub duty: Money,
     /// Shipping.
     pub shipping: Money,
-    /// Crimp dies that are not owned yet.
+    /// Crimp dies that are neither owned nor ordered.
     pub dies: Money,
     /// Handling: line cost × variants.
     pub lines: Money,
@@ -219,6 +222,15 @@ pub struct OrderLine {
     pub unit_price: Money,
     /// qty × unit_price.
     pub line_total: Money,
+}
+
+impl Order {
+    /// Its total in the project's currency; none without a rate, or where that
+    /// is beyond exact decimals.
+    pub fn total_at_home(&self, settings: &Settings) -> Option<Money> {
+        let rate = settings.rate(&self.currency)?;
+        self.total.0.checked_mul(rate).map(Money)
+    }
 }
 
 impl Plan {

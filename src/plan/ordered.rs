@@ -41,7 +41,7 @@ pub(super) fn ordered(input: &Input, counts: &[Count]) -> Result<Vec<OrderedReco
     Ok(records.into_values().collect())
 }
 
-/// What all that is ordered cost, goods and charges, in the project's currency.
+/// What all that is ordered cost, goods, charges and dies, in the project's currency.
 pub(super) fn spent(input: &Input) -> Result<Money, PlanError> {
     let amounts: Vec<Money> = input
         .ordered
@@ -52,7 +52,8 @@ pub(super) fn spent(input: &Input) -> Result<Money, PlanError> {
             product(bill.0, rate(input, row)?, WHAT).map(Money)
         })
         .collect::<Result<_, PlanError>>()?;
-    sum(amounts, WHAT)
+    let dies = input.dies_ordered.iter().map(|row| row.cost);
+    sum(amounts.into_iter().chain(dies), WHAT)
 }
 
 fn rate(input: &Input, row: &Ordered) -> Result<Decimal, PlanError> {

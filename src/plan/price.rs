@@ -84,7 +84,7 @@ pub(super) fn cost(input: &Input, orders: &[Order], counts: &[Count]) -> Result<
             converted(input, orders, |order| order.goods)?,
             converted(input, orders, |order| order.duty)?,
             converted(input, orders, |order| order.shipping)?,
-            dies(&input.catalog, counts)?,
+            dies(input, counts)?,
             Money(lines),
         ],
         input.settings.tax_percent.0,
@@ -110,19 +110,18 @@ fn converted(
     sum(amounts, "the total")
 }
 
-/// Each die that a fitted ferrule names and that is not owned, once.
-fn dies(catalog: &Catalog, counts: &[Count]) -> Result<Money, PlanError> {
+/// Each die that a fitted ferrule names and that is neither owned nor ordered, once.
+fn dies(input: &Input, counts: &[Count]) -> Result<Money, PlanError> {
     let dies: BTreeSet<DieId> = counts
         .iter()
-        .filter_map(|count| match &catalog.part(count.part).spec {
+        .filter_map(|count| match &input.catalog.part(count.part).spec {
             Spec::Ferrule(ferrule) => ferrule.die,
             _ => None,
         })
         .collect();
     let costs = dies
         .into_iter()
-        .map(|die| catalog.die(die))
-        .filter(|die| !die.owned)
-        .map(|die| die.cost);
+        .filter(|die| !input.owns(*die))
+        .map(|die| input.catalog.die(die).cost);
     sum(costs, "the cost of dies")
 }

@@ -2,12 +2,13 @@
 
 pub mod circuits;
 pub mod delivery;
+pub mod dies_ordered;
 mod keys;
 pub mod on_hand;
 pub mod ordered;
 pub mod settings;
 
-use crate::catalog::{Exit, Kind, PartId, SupplierId};
+use crate::catalog::{DieId, Exit, Kind, PartId, SupplierId};
 use crate::diag::Row;
 use crate::units::{
     Ampere, Celsius, Currency, Gauge, Implied, Mm, Money, Percent, Protection, Qty, Volt,
@@ -211,6 +212,20 @@ pub struct Ordered {
     pub received: Qty,
     /// Shipping and duty that the row carries, in the supplier's currency.
     pub charges: Money,
+    /// Where it stands.
+    pub row: Row,
+}
+
+/// One row of `dies_ordered.csv`: a crimp die that was ordered, and paid for. It
+/// counts as owned.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DieOrdered {
+    /// Which die.
+    pub die: DieId,
+    /// What it cost, in the project's currency.
+    pub cost: Money,
+    /// Day of the order.
+    pub ordered_on: Date,
     /// Where it stands.
     pub row: Row,
 }

@@ -85,7 +85,7 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
                 format!("not TOML: {}", error.message().trim()),
             )
             .line(line)
-            .help("write key = value, text in quotes, tables as [name]"),
+            .help(cure(source.text(), line)),
         );
     }
     // The catalog is still worth reading; nothing else that was recovered is.
@@ -93,6 +93,18 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
         catalog: draft.catalog,
         prices: draft.prices,
         ..Draft::default()
+    }
+}
+
+/// What to do about a line that is no TOML, which has no `.5`.
+fn cure(text: &str, line: u64) -> &'static str {
+    let place = usize::try_from(line.saturating_sub(1)).unwrap_or(usize::MAX);
+    let value = text.lines().nth(place).and_then(|l| l.split_once('='));
+    let value = value.map_or("", |(_, value)| value.trim_start());
+    let fraction = value.trim_start_matches(['+', '-']).strip_prefix('.');
+    match fraction.is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit())) {
+        true => "write a digit before the decimal point, such as 0.5",
+        false => "write key = value, text in quotes, tables as [name]",
     }
 }
 

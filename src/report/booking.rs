@@ -2,9 +2,10 @@
 
 use super::table::{Column, Table};
 use super::wording::{counted, plain};
+use crate::catalog::Die;
 use crate::input::Input;
 use crate::plan::Order;
-use crate::study::booking::Booked;
+use crate::study::booking::{Booked, DIES};
 use jiff::civil::Date;
 
 /// The lines that were placed.
@@ -44,6 +45,23 @@ pub fn placed(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String 
         "{what} {would}added to ordered.csv, ordered on {on}\n{}",
         table.text(width)
     )
+}
+
+/// The dies that were placed, with their costs in the project's currency.
+pub fn placed_dies(dies: &[&Die], input: &Input, is_dry: bool, width: usize) -> String {
+    let mut table = Table::new(&[
+        Column::text("die"),
+        Column::number("cost"),
+        Column::text("currency"),
+    ]);
+    let currency = &input.settings.currency;
+    for die in dies {
+        let cost = die.cost.cents().to_string();
+        table.row(vec![die.name.clone(), cost, currency.to_string()]);
+    }
+    let would = if is_dry { "would be " } else { "" };
+    let what = counted(dies.len() as u64, "die");
+    format!("{what} {would}added to {DIES}\n{}", table.text(width))
 }
 
 /// The rows that a delivery was booked on.

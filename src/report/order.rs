@@ -3,12 +3,19 @@
 use super::table::{Column, Table};
 use super::wording::plain;
 use crate::catalog::Catalog;
-use crate::plan::{Order, OrderLine, Plan};
-use crate::units::{Money, apportion};
+use crate::input::Input;
+use crate::plan::{Order, OrderLine, Plan, dies_to_buy};
+use crate::units::{Currency, Money, apportion};
 
 /// One order as a heading and a table; amounts to the cent, and they add up.
-/// Descriptions come from the catalog where it has the part.
-pub fn text(order: &Order, catalog: &Catalog, width: usize) -> String {
+/// Descriptions come from the catalog where it has the part. Where `at_home` is
+/// given, the total stands there in the project's currency as well.
+pub fn text(
+    order: &Order,
+    catalog: &Catalog,
+    at_home: Option<(&Currency, Money)>,
+    width: usize,
+) -> String {
     let mut table = Table::new(&[
         Column::text("part"),
         Column::text("description").detail(2),
@@ -30,8 +37,11 @@ pub fn text(order: &Order, catalog: &Catalog, width: usize) -> String {
             amount.to_string(),
         ]);
     }
-    for (name, amount) in shown.sums() {
-        let mut row = vec![name.to_owned()];
+    let sums = shown.sums().into_iter();
+    let sums = sums.map(|(name, amount)| (name.to_owned(), amount));
+    let at_home = at_home.map(|(currency, total)| (format!("total in {currency}"), total.cents()));
+    for (name, amount) in sums.chain(at_home) {
+        let mut row = vec![name];
         row.resize(6, String::new());
         row.push(amount.to_string());
         table.row(row);
@@ -49,9 +59,39 @@ pub fn all_text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
     let orders: Vec<String> = plan
         .orders
         .iter()
-        .map(|order| text(order, catalog, width))
+        .map(|order| text(order, catalog, None, width))
         .collect();
     orders.join("\n")
+}
+
+/// The same, the total of each also in the project's currency where it is
+/// billed in another.
+pub fn all_text_at_home(plan: &Plan, input: &Input, width: usize) -> String {
+    let one = |order: &Order| {
+        let total = order.total_at_home(&input.settings);
+        let at_home = total.filter(|_| order.currency != plan.currency);
+        let at_home = at_home.map(|total| (&plan.currency, total));
+        text(order, &input.catalog, at_home, width)
+    };
+    let orders: Vec<String> = plan.orders.iter().map(one).collect();
+    orders.join("\n")
+}
+
+/// Crimp dies that the plan has to buy, with their costs in the project's
+/// currency; nothing without any.
+pub fn dies_text(plan: &Plan, input: &Input, width: usize) -> Option<String> {
+    let mut table = Table::new(&[
+        Column::text("die"),
+        Column::text("description").detail(1),
+        Column::number("cost"),
+    ]);
+    for die in dies_to_buy(input, plan) {
+        let die = input.catalog.die(die);
+        let cost = die.cost.cents().to_string();
+        table.row(vec![die.name.clone(), die.description.clone(), cost]);
+    }
+    let heading = format!("Crimp dies to buy, in {}", plan.currency);
+    (!table.is_empty()).then(|| format!("{heading}\n{}", table.text(width)))
 }
 
 /// The lines of these orders with exact amounts: `supplier, currency, sku,
@@ -197,7 +237,7 @@ mod tests {
     fn an_order_adds_up() {
         let plan = sample::plan();
         assert_eq!(
-            text(&plan.orders[1], &sample::catalog(), 100),
+            text(&plan.orders[1], &sample::catalog(), None, 100),
             "Order from West & Co in USD\n\
              part      description       sku  qty  packs  unit price  amount\n\
              --------- ----------------- ---- ---- ------ ----------- ------\n\

@@ -33,8 +33,9 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     if plan.orders.is_empty() {
         sections.push(nothing_to_order(plan).to_owned());
     } else {
-        sections.push(order::all_text(plan, catalog, width));
+        sections.push(order::all_text_at_home(plan, input, width));
     }
+    sections.extend(order::dies_text(plan, input, width));
     sections.push(format!("Parts\n{}", parts(plan).text(width)));
     sections.extend(surplus_text(plan, catalog, width));
     sections.extend(ordered::unused_text(plan, width));

@@ -351,6 +351,7 @@ pub fn input() -> Input {
         circuits: vec![circuit()],
         on_hand: OnHand::new(),
         ordered: Vec::new(),
+        dies_ordered: Vec::new(),
         as_of: None,
         prices: PriceList::default(),
         files: Vec::new(),

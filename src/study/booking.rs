@@ -1,10 +1,12 @@
-//! Changes to `ordered.csv`: the lines of an order placed, a delivery received.
-//! From text to text; who calls writes it.
+//! Changes to `ordered.csv` and `dies_ordered.csv`: the lines of an order placed
+//! with the dies of the plan, a delivery received. From text to text; who calls
+//! writes it.
 
+use crate::catalog::Die;
 use crate::input::Input;
-use crate::plan::Order;
-use crate::project::Ordered;
+use crate::plan::{Order, Plan, dies_used};
 use crate::project::delivery::Delivery;
+use crate::project::{DieOrdered, Ordered, dies_ordered};
 use crate::source::sha256;
 use crate::table::Sheet;
 use crate::units::{Money, Qty};
@@ -22,6 +24,12 @@ const COLUMNS: [&str; 7] = [
     "charges",
 ];
 
+/// What is ordered, in the project folder.
+pub const LINES: &str = "ordered.csv";
+
+/// Dies that are ordered, in the project folder.
+pub const DIES: &str = "dies_ordered.csv";
+
 /// Decimals of the money that a file holds.
 const DECIMALS: u32 = 6;
 
@@ -29,8 +37,8 @@ const DECIMALS: u32 = 6;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BookingError {
     /// Not what it was when it was read.
-    #[error("ordered.csv was changed while it was being read")]
-    Changed,
+    #[error("{0} was changed while it was being read")]
+    Changed(&'static str),
     /// Nothing of the part is outstanding.
     #[error("nothing of part {part} is on order{from}")]
     NotOrdered {
@@ -52,8 +60,8 @@ pub enum BookingError {
         open: Qty,
     },
     /// The writer broke off.
-    #[error("ordered.csv cannot be written: {0}")]
-    Text(String),
+    #[error("{0} cannot be written: {1}")]
+    Text(&'static str, String),
 }
 
 /// What a delivery did to one row.
@@ -74,7 +82,7 @@ pub struct Booked {
 /// [`BookingError`] if the file can't be taken apart or put together.
 pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, BookingError> {
     let mut sheet = match text {
-        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed)?,
+        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed(LINES))?,
         None => Sheet::new(&COLUMNS),
     };
     if orders.iter().any(|order| charges(order) != Money::ZERO) {
@@ -102,15 +110,33 @@ pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, B
     for row in &rows {
         sheet.push(row);
     }
-    sheet.text().map_err(|e| BookingError::Text(e.to_string()))
+    (sheet.text()).map_err(|e| BookingError::Text(LINES, e.to_string()))
 }
 
-/// How many lines a file held before, where it holds what it held (`was` is its
-/// SHA-256 then; none where it was not there), and after that only lines of
-/// these orders, received or not. `input` is read with the file.
-pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> Option<u64> {
-    let lines: Vec<&str> = text.split_inclusive('\n').collect();
-    let most: usize = orders.iter().map(|order| order.lines.len()).sum();
+/// The file of dies with these added at its end; `text` is none where there is
+/// no file yet.
+///
+/// # Errors
+/// [`BookingError`] if the file can't be taken apart or put together.
+pub fn place_dies(text: Option<&str>, dies: &[&Die], on: Date) -> Result<String, BookingError> {
+    let mut sheet = match text {
+        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed(DIES))?,
+        None => Sheet::new(&dies_ordered::COLUMNS),
+    };
+    for die in dies {
+        let cost = sheet.number(&die.cost.to_string(), &["cost"]);
+        sheet.push(&[
+            ("die", die.name.clone()),
+            ("cost", cost),
+            ("ordered_on", on.to_string()),
+        ]);
+    }
+    (sheet.text()).map_err(|e| BookingError::Text(DIES, e.to_string()))
+}
+
+/// How many lines of a file it had before at most `most` of them were added:
+/// `was` is its SHA-256 then, none where it was not there, but for a header row.
+fn lines_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize> {
     let is_old = |count: &usize| {
         let head = lines[..*count].concat();
         match was {
@@ -121,8 +147,38 @@ pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Inp
                 .any(|head| sha256(head.as_bytes()) == was),
         }
     };
-    let counts = lines.len().saturating_sub(most)..lines.len();
-    let old = counts.rev().find(is_old)?;
+    let mut counts = lines.len().saturating_sub(most)..lines.len();
+    counts.rfind(is_old)
+}
+
+/// How many lines `dies_ordered.csv` held before, where after that it holds only
+/// dies of the plan; as [`orders_before`].
+pub fn dies_before(text: &str, was: Option<&str>, plan: &Plan, input: &Input) -> Option<u64> {
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
+    let dies = dies_used(&input.catalog, plan);
+    let old = lines_before(&lines, was, dies.len())?;
+    let is_own = |row: &DieOrdered| {
+        let die = input.catalog.die(row.die);
+        dies.contains(&row.die) && !die.owned && die.cost == row.cost
+    };
+    let rows = input.dies_ordered.iter();
+    let added: Vec<_> = rows.filter(|row| row.row.line > old as u64).collect();
+    let is_all = added.len() == lines.len() - old && added.into_iter().all(is_own);
+    is_all.then_some(old as u64)
+}
+
+/// How many lines a file held before, where it holds what it held (`was` is its
+/// SHA-256 then; none where it was not there), and after that only lines of
+/// these orders, received or not. `input` is read with the file.
+pub fn orders_before(
+    text: &str,
+    was: Option<&str>,
+    orders: &[Order],
+    input: &Input,
+) -> Option<u64> {
+    let lines: Vec<&str> = text.split_inclusive('\n').collect();
+    let most: usize = orders.iter().map(|order| order.lines.len()).sum();
+    let old = lines_before(&lines, was, most)?;
     let is_ordered = |row: &Ordered| {
         let supplier = &input.catalog.supplier(row.supplier).name;
         let part = &input.catalog.part(row.part).code;
@@ -151,9 +207,9 @@ pub fn receive(
     deliveries: &[Delivery],
     on: Date,
 ) -> Result<(String, Vec<Booked>), BookingError> {
-    let mut sheet = Sheet::parse(text).ok_or(BookingError::Changed)?;
+    let mut sheet = Sheet::parse(text).ok_or(BookingError::Changed(LINES))?;
     if sheet.rows() != input.ordered.len() {
-        return Err(BookingError::Changed);
+        return Err(BookingError::Changed(LINES));
     }
     let mut booked: BTreeMap<usize, Booked> = BTreeMap::new();
     // What names its supplier goes first, so that another can't take its row.
@@ -167,7 +223,7 @@ pub fn receive(
     }
     let text = sheet
         .text()
-        .map_err(|e| BookingError::Text(e.to_string()))?;
+        .map_err(|e| BookingError::Text(LINES, e.to_string()))?;
     Ok((text, booked.into_values().collect()))
 }
 

@@ -2,14 +2,13 @@
 //! cheapest plan that does with it.
 
 use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
-use crate::catalog::{Catalog, Spec};
 use crate::fit::{Fit, fit};
 use crate::input::Input;
 use crate::model::Solution;
-use crate::plan::{Plan, PlanError};
+use crate::plan::{Plan, PlanError, dies_to_buy};
 use crate::units::Money;
 use rust_decimal::Decimal;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::time::Duration;
 
 /// Of a limit on time one point takes no more than this part, so that a curve
@@ -98,16 +97,18 @@ impl By {
     }
 
     /// The names of what a plan uses; part codes for variants.
-    pub fn used(self, catalog: &Catalog, plan: &Plan) -> Vec<String> {
+    pub fn used(self, input: &Input, plan: &Plan) -> Vec<String> {
         match self {
             By::Variants => plan.parts.iter().map(|p| p.part.clone()).collect(),
             By::Suppliers => plan.orders.iter().map(|o| o.supplier.clone()).collect(),
-            By::Dies => dies(catalog, plan),
+            By::Dies => (dies_to_buy(input, plan).into_iter())
+                .map(|die| input.catalog.die(die).name.clone())
+                .collect(),
         }
     }
 
-    fn count(self, catalog: &Catalog, plan: &Plan) -> u32 {
-        self.used(catalog, plan).len() as u32
+    fn count(self, input: &Input, plan: &Plan) -> u32 {
+        self.used(input, plan).len() as u32
     }
 
     /// The project with at most so many.
@@ -148,19 +149,6 @@ impl By {
         input.settings.line_cost = of(self == By::Variants);
         input
     }
-}
-
-/// Dies that a plan buys, by code.
-fn dies(catalog: &Catalog, plan: &Plan) -> Vec<String> {
-    let named = |code: &String| match &catalog.part(catalog.find(code)?).spec {
-        Spec::Ferrule(ferrule) => ferrule.die,
-        _ => None,
-    };
-    let ids: BTreeSet<_> = plan.parts.iter().filter_map(|p| named(&p.part)).collect();
-    (ids.into_iter().map(|id| catalog.die(id)))
-        .filter(|die| !die.owned)
-        .map(|die| die.name.clone())
-        .collect()
 }
 
 /// The whole frontier of a project.
@@ -219,7 +207,7 @@ impl Search<'_> {
     }
 
     fn count(&self, answer: &Answer) -> u32 {
-        self.by.count(&self.input.catalog, &answer.plan)
+        self.by.count(self.input, &answer.plan)
     }
 
     /// The cheapest plan of all, and a plan that does with few, whose bound is
@@ -381,10 +369,9 @@ impl Search<'_> {
 
     fn change(&self, from: &Plan, to: &Plan) -> Change {
         let (parts_out, parts_in) = answer::exchanged(from, to);
-        let catalog = &self.input.catalog;
         let (out, into) = match self.by {
             By::Variants => Default::default(),
-            by => answer::differ(&by.used(catalog, from), &by.used(catalog, to)),
+            by => answer::differ(&by.used(self.input, from), &by.used(self.input, to)),
         };
         Change {
             parts_out,

@@ -180,8 +180,8 @@ fn scan(text: &str, comma: bool) -> Result<(u128, u32), NumberError> {
             .saturating_add(u128::from(byte - b'0'));
         scale = scale.map(|s| s.saturating_add(1));
     }
-    let framed = |c: Option<&u8>| c.is_some_and(u8::is_ascii_digit);
-    if !framed(text.as_bytes().first()) || !framed(text.as_bytes().last()) {
+    // `.5` is a half. After `5.` digits may be missing, so it is no number.
+    if !text.ends_with(|c: char| c.is_ascii_digit()) {
         return Err(NumberError::NotANumber);
     }
     Ok((mantissa, scale.unwrap_or(0)))
@@ -192,6 +192,13 @@ fn refusal(text: &str, comma: bool) -> NumberError {
     let group = |c: char| matches!(c, '\'' | '’' | '_' | ' ' | '\u{a0}' | '\u{202f}');
     let sign = |c: char| matches!(c, '.' | ',');
     let digits = |c: char| c.is_ascii_digit();
+    if text
+        .strip_prefix(',')
+        .is_some_and(|rest| rest.chars().all(digits))
+        && text.len() > 1
+    {
+        return NumberError::Comma;
+    }
     let inner = text.starts_with(digits) && text.ends_with(digits);
     if inner && text.chars().all(|c| digits(c) || group(c) || sign(c)) {
         let commas = text.contains(',') && !comma;
@@ -257,7 +264,8 @@ mod tests {
     #[test]
     fn other_notations_are_told_apart() {
         for text in [
-            "", "-", "abc", "NaN", "inf", "--1", "+1", ".5", "5.", "1 x", "e5", "1e",
+            "", "-", "abc", "NaN", "inf", "--1", "+1", ".", "-.", "5.", ".5.", ".5.5", ",", "1 x",
+            "e5", "1e",
         ] {
             assert_eq!(price(text), Err(NumberError::NotANumber), "{text}");
         }
@@ -267,8 +275,24 @@ mod tests {
         for text in ["1 234", "1'234.50", "1_000", "1.234.567"] {
             assert_eq!(price(text), Err(NumberError::Thousands), "{text}");
         }
-        for text in ["1,5", "1,234.50"] {
+        for text in ["1,5", ",5", "1,234.50"] {
             assert_eq!(price(text), Err(NumberError::Comma), "{text}");
+        }
+    }
+
+    #[test]
+    fn nothing_before_the_decimal_sign_is_zero() {
+        assert_eq!(price(".5"), Ok("0.5".into()));
+        assert_eq!(price(".000001"), Ok("0.000001".into()));
+        assert_eq!(price("-.5"), Err(NumberError::Below(0)));
+        assert_eq!(parse(".5", &COUNT, false), Err(NumberError::NotWhole));
+        let comma = |t| parse(t, &PRICE, true).map(|d| d.to_string());
+        assert_eq!(
+            (comma(",5"), comma(".5")),
+            (Ok("0.5".into()), Ok("0.5".into()))
+        );
+        for text in [",", ".", "5,", "5.", ",,5", ",5,"] {
+            assert_eq!(comma(text), Err(NumberError::NotANumber), "{text}");
         }
     }
 

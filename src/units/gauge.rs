@@ -92,9 +92,9 @@ impl FromStr for Gauge {
     }
 }
 
-/// Digits with at most one point: no sign, no grouping.
+/// Digits with at most one point, none of it at the end: no sign, no grouping.
 fn plain_number(text: &str) -> Option<Decimal> {
-    let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+    let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.') && !text.ends_with('.');
     plain.then(|| Decimal::from_str_exact(text).ok()).flatten()
 }
 
@@ -126,6 +126,7 @@ mod tests {
             ("70mm²", "70 mm2"),
             (" 70.0 MM2 ", "70 mm2"),
             ("0.75 mm2", "0.75 mm2"),
+            (".5 mm2", "0.5 mm2"),
             ("10000 mm2", "10000 mm2"),
             ("2/0 AWG", "2/0 AWG"),
             ("2 /0 awg", "2/0 AWG"),
@@ -140,7 +141,7 @@ mod tests {
 
     #[test]
     fn a_bare_number_is_told_from_nonsense() {
-        for text in ["70", "2/0", "6", "16,5", "16.5", "0"] {
+        for text in ["70", "2/0", "6", "16,5", "16.5", ".5", ",5", "0"] {
             assert_eq!(read(text), Err(GaugeError::Bare), "{text}");
         }
         for text in [
@@ -148,6 +149,8 @@ mod tests {
             "mm2",
             "AWG",
             "0 mm2",
+            ". mm2",
+            "70. mm2",
             "-70 mm2",
             "+70 mm2",
             "10000.1 mm2",

@@ -132,6 +132,16 @@ impl World {
         });
     }
 
+    /// Has the crimp die of 50 mm² ordered already.
+    pub fn order_die(&mut self, cost: &str) {
+        self.input.dies_ordered.push(DieOrdered {
+            die: DieId(0),
+            cost: money(cost),
+            ordered_on: "2026-02-01".parse().unwrap(),
+            row: row(),
+        });
+    }
+
     /// Buys so many packs from an offer in place of what was bought there.
     pub fn buy(&mut self, place: usize, packs: Qty) {
         let id = OfferId(place as u32);
@@ -407,6 +417,7 @@ fn input() -> Input {
         ],
         on_hand: BTreeMap::from([(BS_1, 4), (R_B, 5)]),
         ordered: Vec::new(),
+        dies_ordered: Vec::new(),
         as_of: Some("2026-03-01".parse().unwrap()),
         prices: Default::default(),
         files: vec![InputFile {

@@ -238,6 +238,7 @@ impl Bench {
             circuits: self.circuits.clone(),
             on_hand,
             ordered: Vec::new(),
+            dies_ordered: Vec::new(),
             as_of: None,
             prices: Default::default(),
             files: Vec::new(),

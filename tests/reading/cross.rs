@@ -1,6 +1,7 @@
 //! Files that do not go together, and circuits, in exact words.
 
 use crate::support::{Project, each_finds, spoilt};
+use couplet::catalog::DieId;
 
 const NOTHING: [&str; 0] = [];
 
@@ -128,6 +129,107 @@ fn stock_on_hand() {
         ],
     );
     assert_eq!(spoilt("on_hand.csv", "F-70,3", "F-70,1000000000"), NOTHING);
+}
+
+/// What is found with these rows of `dies_ordered.csv`.
+fn dies_ordered(rows: &str) -> Vec<String> {
+    let project = Project::new();
+    project.write("dies_ordered.csv", format!("die,cost,ordered_on\n{rows}"));
+    project.found()
+}
+
+#[test]
+fn ordered_dies() {
+    let at = |column: &str, what: &str| {
+        [format!(
+            "error at cart/dies_ordered.csv, line 2, column {column}: {what}"
+        )]
+    };
+    assert_eq!(dies_ordered(""), NOTHING);
+    assert_eq!(dies_ordered("D-1,120,2026-04-01\n"), NOTHING);
+    assert_eq!(dies_ordered("D-1,1000000000,2026-04-01\n"), NOTHING);
+    for (row, column, what) in [
+        (
+            "D-2,120,2026-04-01",
+            "die",
+            "unknown die \"D-2\" | did you mean \"D-1\"?",
+        ),
+        (
+            "hammer,120,2026-04-01",
+            "die",
+            "unknown die \"hammer\" | correct the name, or give the die a row among the dies of the catalog",
+        ),
+        (
+            ",120,2026-04-01",
+            "die",
+            "the field is empty | give a value",
+        ),
+        (
+            "D-1,,2026-04-01",
+            "cost",
+            "the field is empty | give a value",
+        ),
+        (
+            "D-1,-1,2026-04-01",
+            "cost",
+            "\"-1\" is below 0 | give an amount of money from 0 up to 1000000000",
+        ),
+        (
+            "D-1,1000000001,2026-04-01",
+            "cost",
+            "\"1000000001\" is above 1000000000 | give an amount of money from 0 up to 1000000000",
+        ),
+        (
+            "D-1,120,",
+            "ordered_on",
+            "the field is empty | give a value",
+        ),
+        (
+            "D-1,120,1.4.2026",
+            "ordered_on",
+            "\"1.4.2026\" is not a date | write year, month and day as YYYY-MM-DD, such as 2026-03-31",
+        ),
+    ] {
+        assert_eq!(dies_ordered(row), at(column, what), "{row}");
+    }
+    assert_eq!(
+        dies_ordered("D-1,120,2026-04-01\nD-1,1,2026-04-02\n"),
+        [
+            "error at cart/dies_ordered.csv, line 3, column die: die \"D-1\" is there already \
+             | take out this row or cart/dies_ordered.csv:2, or give one another name"
+        ]
+    );
+}
+
+#[test]
+fn an_ordered_die_is_owned() {
+    let project = Project::new();
+    let owned = |project: &Project| {
+        let input = project.load().input.unwrap();
+        (input.owns(DieId(0)), input.catalog.dies[0].owned)
+    };
+    assert_eq!(owned(&project), (false, false));
+    project.write(
+        "dies_ordered.csv",
+        "ordered_on;cost;die\n2026-04-01;99,5;D-1\n",
+    );
+    assert_eq!(owned(&project), (true, false));
+    let input = project.load().input.unwrap();
+    assert_eq!(input.dies_ordered[0].cost.to_string(), "99.50");
+    assert!(input.files.iter().any(|f| f.file == "dies_ordered.csv"));
+    // A die whose row is spoilt is known, and named once.
+    project.edit("../catalog/dies.csv", "120,no", "120,x");
+    assert_eq!(project.found().len(), 1, "{:?}", project.found());
+    // Without a table of dies none is known.
+    project.remove("../catalog/dies.csv");
+    project.edit("../catalog/ferrules.csv", "D-1", "");
+    assert_eq!(
+        project.found(),
+        [
+            "error at cart/dies_ordered.csv, line 2, column die: unknown die \"D-1\" \
+             | correct the name, or give the die a row among the dies of the catalog"
+        ]
+    );
 }
 
 #[test]

@@ -5,6 +5,18 @@ use crate::support::{FILES, Project};
 use couplet::diag::Level;
 use proptest::prelude::*;
 
+/// What commands write beside the project.
+const PLACED: [(&str, &str); 2] = [
+    (
+        "ordered.csv",
+        "part,supplier,qty,unit_price,ordered_on,received,charges\nP-1,Nord,2,30,2026-04-01,,\n",
+    ),
+    (
+        "dies_ordered.csv",
+        "die,cost,ordered_on\nD-1,120,2026-04-01\n",
+    ),
+];
+
 /// Loads the project; every error has a cure, and it stays on one line.
 fn survives(project: &Project) {
     for finding in project.load().findings.iter() {
@@ -97,6 +109,20 @@ proptest! {
             all.push('\n');
         }
         project.write(FILES[file].0, all);
+        survives(&project);
+    }
+
+    #[test]
+    fn random_placed(file in 0..PLACED.len(), rows in prop::collection::vec(prop::collection::vec(cell(), 7), 0..6)) {
+        let project = Project::new();
+        let (name, text) = PLACED[file];
+        let width = text.lines().next().unwrap().split(',').count();
+        let mut all = text.to_owned();
+        for row in rows {
+            all.push_str(&row[..width].join(","));
+            all.push('\n');
+        }
+        project.write(name, all);
         survives(&project);
     }
 

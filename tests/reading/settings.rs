@@ -259,6 +259,24 @@ fn broken_syntax_does_not_hide_the_other_files() {
 }
 
 #[test]
+fn a_number_in_settings_begins_with_a_digit() {
+    let half = |value: &str| {
+        let found = spoilt(
+            "project.toml",
+            "line_cost = 1.5",
+            &format!("line_cost = {value}"),
+        );
+        found.first().cloned().unwrap_or_default()
+    };
+    assert_eq!(half("0.5"), "");
+    for value in [".5", "-.5", " .5 # half"] {
+        let cure = " | write a digit before the decimal point, such as 0.5";
+        assert!(half(value).ends_with(cure), "{value}: {}", half(value));
+    }
+    assert!(half(".").ends_with("tables as [name]"), "{}", half("."));
+}
+
+#[test]
 fn size_and_depth() {
     let project = Project::new();
     let text = std::fs::read_to_string(project.folder().join("project.toml")).unwrap();

@@ -68,6 +68,13 @@ pub fn write(folder: &Path, input: &Input, style: &Style, rng: &mut Rng) {
         )
         .unwrap();
     }
+    if !input.dies_ordered.is_empty() {
+        fs::write(
+            folder.join("dies_ordered.csv"),
+            styled(dies_ordered(input), style, rng),
+        )
+        .unwrap();
+    }
 }
 
 /// The price list of a project that was written here, with commas.
@@ -278,6 +285,18 @@ fn on_hand(input: &Input) -> Table {
         rows.push(vec![
             input.catalog.part(*part).code.clone(),
             qty.to_string(),
+        ]);
+    }
+    rows
+}
+
+fn dies_ordered(input: &Input) -> Table {
+    let mut rows = header("die cost ordered_on");
+    for row in &input.dies_ordered {
+        rows.push(vec![
+            input.catalog.die(row.die).name.clone(),
+            row.cost.0.to_string(),
+            row.ordered_on.to_string(),
         ]);
     }
     rows

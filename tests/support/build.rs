@@ -306,6 +306,7 @@ impl Shop {
             circuits: self.circuits,
             on_hand,
             ordered: Vec::new(),
+            dies_ordered: Vec::new(),
             as_of: None,
             prices: Default::default(),
             files: Vec::new(),

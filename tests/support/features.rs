@@ -130,30 +130,34 @@ fn in_plan(input: &Input, best: Option<&Best>) -> Vec<Feature> {
         "from on hand",
         "die bought",
         "owned die used",
+        "ordered die used",
         "two pieces of back shell",
         "fittings on a receptacle",
         "two keys of a face",
     ];
-    let there = best.map_or([false; 14], |best| of_plan(input, best));
+    let there = best.map_or([false; 15], |best| of_plan(input, best));
     let mut there = names.into_iter().zip(there).collect::<Vec<_>>();
     there[0].1 = best.is_some();
     there[1].1 = best.is_none();
     there
 }
 
-fn of_plan(input: &Input, best: &Best) -> [bool; 14] {
+fn of_plan(input: &Input, best: &Best) -> [bool; 15] {
     let catalog = &input.catalog;
     let lines = || best.lines.iter().map(|&(id, qty)| (catalog.offer(id), qty));
     let uses = || best.sets.iter().flat_map(|set| &set.uses);
     let parts: BTreeSet<PartId> = uses().map(|u| u.part).collect();
     let sold: BTreeSet<PartId> = lines().map(|(offer, _)| offer.part).collect();
     let sellers: BTreeSet<_> = lines().map(|(offer, _)| offer.supplier).collect();
-    let die = |owned| {
-        parts.iter().any(|&part| match &catalog.part(part).spec {
-            Spec::Ferrule(f) => f.die.is_some_and(|die| catalog.die(die).owned == owned),
-            _ => false,
-        })
+    let dies = || {
+        parts
+            .iter()
+            .filter_map(|&part| match &catalog.part(part).spec {
+                Spec::Ferrule(f) => f.die,
+                _ => None,
+            })
     };
+    let is_ordered = |die| input.dies_ordered.iter().any(|row| row.die == die);
     let keys: BTreeSet<_> = best.sets.iter().map(|set| &set.identity).collect();
     let faces: BTreeSet<_> = keys.iter().map(|identity| &identity.0).collect();
     [
@@ -171,8 +175,9 @@ fn of_plan(input: &Input, best: &Best) -> [bool; 14] {
         lines().any(|(offer, qty)| offer.breaks.get(1).is_some_and(|b| b.min_qty <= qty)),
         lines().any(|(o, qty)| o.stock.is_some_and(|stock| qty + o.pack > stock)),
         parts.iter().any(|part| input.on_hand.contains_key(part)),
-        die(false),
-        die(true),
+        dies().any(|die| !catalog.die(die).owned && !is_ordered(die)),
+        dies().any(|die| catalog.die(die).owned),
+        dies().any(is_ordered),
         uses().any(|u| u.qty == 2 && catalog.part(u.part).kind() == Kind::BackShell),
         best.sets.iter().any(|set| {
             let receptacle = catalog.part(set.uses[0].part).body();

@@ -348,7 +348,7 @@ impl<'a> Plain<'a> {
         }
     }
 
-    /// A die that is not owned is paid for once.
+    /// A die that is neither owned nor ordered is paid for once.
     fn add_dies(&mut self) {
         let mut dies: BTreeMap<DieId, VarId> = BTreeMap::new();
         for (&part, &used) in &self.used {
@@ -357,7 +357,8 @@ impl<'a> Plain<'a> {
             };
             let Some(id) = ferrule.die else { continue };
             let die = self.input.catalog.die(id);
-            if die.owned {
+            let is_ordered = self.input.dies_ordered.iter().any(|row| row.die == id);
+            if die.owned || is_ordered {
                 continue;
             }
             let cost = number(die.cost.0);

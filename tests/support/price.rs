@@ -102,7 +102,10 @@ fn dies<'a>(input: &Input, parts: impl Iterator<Item = &'a PartId>) -> Decimal {
         Spec::Ferrule(ferrule) => ferrule.die,
         _ => None,
     });
-    let named: BTreeSet<_> = named.collect();
+    let mut named: BTreeSet<_> = named.collect();
+    for row in &input.dies_ordered {
+        named.remove(&row.die);
+    }
     let dies = named.into_iter().map(|die| input.catalog.die(die));
     dies.filter(|d| !d.owned).map(|d| d.cost.0).sum()
 }

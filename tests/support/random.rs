@@ -8,10 +8,10 @@ use super::brute::{self, Best};
 use super::build::{self, List, Shop};
 use super::dec;
 use couplet::catalog::{
-    BackShell, Body, CRIMP, Exit, Ferrule, Fitting, Half, Kind, Seal, Spec, Supplier,
+    BackShell, Body, CRIMP, DieId, Exit, Ferrule, Fitting, Half, Kind, Seal, Spec, Supplier,
 };
 use couplet::input::Input;
-use couplet::project::{Cable, Circuit, Distinct, Per, Spares, Terminal};
+use couplet::project::{Cable, Circuit, DieOrdered, Distinct, Per, Spares, Terminal};
 use couplet::units::{
     Ampere, Celsius, Currency, Gauge, Mm, Mm2, Money, Percent, Protection, Qty, Volt,
 };
@@ -79,7 +79,25 @@ fn draw(rng: &mut Rng, circuits: Option<usize>) -> Input {
     draw.fittings();
     draw.settings();
     draw.on_hand();
-    draw.shop.finish()
+    // Another sequence, so that all else is as without it.
+    let mut other = Rng::with_seed(draw.rng.get_seed());
+    let mut input = draw.shop.finish();
+    dies_ordered(&mut other, &mut input);
+    input
+}
+
+/// One die in four that is not owned is ordered, at another price than now.
+fn dies_ordered(rng: &mut Rng, input: &mut Input) {
+    for (place, die) in input.catalog.dies.iter().enumerate() {
+        if !die.owned && rng.u32(..4) == 0 {
+            input.dies_ordered.push(DieOrdered {
+                die: DieId(place as u32),
+                cost: Money(Decimal::new(rng.i64(0..4000), 2)),
+                ordered_on: "2026-01-02".parse().expect("a day"),
+                row: build::row("dies_ordered.csv", input.dies_ordered.len()),
+            });
+        }
+    }
 }
 
 impl Draw<'_> {

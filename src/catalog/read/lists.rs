@@ -1,10 +1,12 @@
 //! Two price lists without a catalog: for comparing one with the other.
 
 use super::prices::{self, Index, Names};
+use crate::book;
 use crate::catalog::{Offer, PartId, Supplier, SupplierId};
 use crate::diag::{Findings, Row};
-use crate::source::{self, Source};
+use crate::source::Source;
 use crate::table::{Codes, Table};
+use crate::tables::Tables;
 use crate::units::{Currency, Money, Percent};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -23,10 +25,32 @@ pub struct PriceLists {
     pub new: Vec<Offer>,
 }
 
-/// Reads both; none where either has an error. Parts and suppliers are taken as
-/// they stand, since there is no catalog that they could be unknown to.
+/// Reads both, each a CSV file or the sheet `prices` of a workbook; none where
+/// either has an error. Parts and suppliers are taken as they stand, since there
+/// is no catalog that they could be unknown to.
 pub fn price_lists(old: &Path, new: &Path, findings: &mut Findings) -> Option<PriceLists> {
-    let (old, new) = (source::read(old, findings), source::read(new, findings));
+    let lists = [old, new].map(|path| price_list(path, &mut Tables::default(), findings));
+    let lists = lists_of(lists, findings);
+    findings.merge_repeated();
+    lists
+}
+
+/// The price list of this file, or of this workbook.
+pub(super) fn price_list(
+    path: &Path,
+    tables: &mut Tables,
+    findings: &mut Findings,
+) -> Option<Source> {
+    if !book::is_book(path) {
+        return tables.file(path, findings);
+    }
+    let mut other = Tables::open(path, findings);
+    let source = other.required("prices", findings);
+    tables.take(&other);
+    source
+}
+
+fn lists_of([old, new]: [Option<Source>; 2], findings: &mut Findings) -> Option<PriceLists> {
     let (old, new) = (old?, new?);
     let mut parts: BTreeSet<String> = BTreeSet::new();
     let mut suppliers: BTreeMap<String, (Option<Currency>, Row)> = BTreeMap::new();

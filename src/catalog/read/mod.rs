@@ -13,7 +13,6 @@ mod suppliers;
 pub use lists::{PriceLists, price_lists};
 
 use super::{Catalog, Die, DieId, Exit, Part, PartId, Spec, Supplier, SupplierId};
-use crate::book;
 use crate::diag::{Diagnostic, Findings, Several, quote, table_beside};
 use crate::source::Source;
 use crate::table::{Codes, Col, Row, Table};
@@ -56,6 +55,8 @@ pub struct Draft {
     pub part_codes: Codes,
     /// All suppliers, those of bad rows included.
     pub supplier_codes: Codes,
+    /// All dies, those of bad rows included.
+    pub die_codes: Codes,
     /// How the table of suppliers is named.
     pub suppliers_name: Arc<str>,
     /// Each file that was read: its path and its hash.
@@ -122,6 +123,7 @@ impl Draft {
             catalog: Catalog::default(),
             part_codes: Codes::new("part"),
             supplier_codes: Codes::new("supplier"),
+            die_codes: Codes::new("die"),
             suppliers_name: Arc::default(),
             files: Vec::new(),
             names: Vec::new(),
@@ -144,16 +146,10 @@ impl Draft {
         tables: &mut Tables,
         findings: &mut Findings,
     ) -> Option<Source> {
-        let Some(path) = instead else {
-            return tables.required("prices", findings);
-        };
-        if !book::is_book(path) {
-            return tables.file(path, findings);
+        match instead {
+            Some(path) => lists::price_list(path, tables, findings),
+            None => tables.required("prices", findings),
         }
-        let mut other = Tables::open(path, findings);
-        let source = other.required("prices", findings);
-        tables.take(&other);
-        source
     }
 
     fn parts(
@@ -197,6 +193,7 @@ impl Draft {
         let mut codes = Codes::new("die");
         self.catalog.dies = dies::read(source.as_ref(), &mut codes, findings);
         self.match_dies(&codes, &name, findings);
+        self.die_codes = codes;
     }
 
     /// Ties each ferrule to its die.

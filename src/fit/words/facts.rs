@@ -267,7 +267,7 @@ fn limits(part: &Part) -> Option<(Option<Decimal>, Decimal)> {
     }
 }
 
-fn lack_words(lack: &Lack) -> String {
+pub(super) fn lack_words(lack: &Lack) -> String {
     match lack {
         Lack::Excluded => "is in exclude_parts".to_owned(),
         Lack::NoOffer => "has no offer and none is on hand".to_owned(),
@@ -290,8 +290,18 @@ pub(super) fn area(end: &End) -> String {
     }
 }
 
+/// What a fitting is for: `rear R1`, `barrel B1`; none for a body.
+pub(in crate::fit) fn place(part: &Part) -> Option<String> {
+    match &part.spec {
+        Spec::Ferrule(f) => Some(format!("barrel {}", f.barrel)),
+        Spec::Seal(s) => Some(format!("rear {}", s.rear)),
+        Spec::BackShell(b) => Some(format!("rear {}", b.rear)),
+        Spec::Body(_) => None,
+    }
+}
+
 /// A kind in running text.
-fn name(kind: Kind) -> &'static str {
+pub(super) fn name(kind: Kind) -> &'static str {
     match kind {
         Kind::BackShell => "back shell",
         kind => kind.word(),

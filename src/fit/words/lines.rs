@@ -1,11 +1,12 @@
-//! The wording of why an end has no set.
+//! The wording of why ends have no set, where a rule is the cause.
 
 use super::facts::{area, count, plural};
-use crate::diag::joined;
+use crate::diag::{Row, joined, line_list, line_word};
 use crate::fit::End;
 use crate::fit::explain::{EndName, Group, Kept, Near, NoSetAt};
 use crate::fit::rule::Rule;
 use crate::input::Input;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What an end needs, in one line.
 pub(in crate::fit) fn needs(end: &End) -> String {
@@ -87,17 +88,47 @@ fn several(without: &[Vec<Rule>]) -> String {
     .to_owned()
 }
 
-/// All that is said about ends that need the same.
-pub(in crate::fit) fn lines(at: &NoSetAt) -> Vec<String> {
-    let mut lines = vec![format!(
-        "no compatible set for {}",
-        count(at.ends.len() as u64, "end")
-    )];
-    lines.extend(circuits(&at.ends));
-    lines.push(format!("  needs: {}", at.needs));
+/// The conclusion without the circuit, where it tells the cause: equal ones are
+/// told together.
+pub(in crate::fit) fn cause(
+    input: &Input,
+    end: &End,
+    kept: &[Kept],
+    without: &[Vec<Rule>],
+    (conclusion, nearest): (&str, &[Near]),
+) -> Option<String> {
+    if kept.iter().any(|k| k.of == 0) {
+        return Some(conclusion.to_owned());
+    }
+    let [alone] = without else { return None };
+    let [rule] = alone.as_slice() else {
+        return None;
+    };
+    let refusals = || nearest.iter().flat_map(|near| &near.refusals);
+    let refusal = refusals().find(|refusal| refusal.rule == *rule)?;
+    match rule {
+        Rule::Mate | Rule::Supply => None,
+        // One row that is missing, whatever the size that asks for it.
+        Rule::Ferrule | Rule::Seal | Rule::BackShell => Some(refusal.reason.clone()),
+        _ => {
+            let circuit = &input.circuits[end.circuit].name;
+            Some(conclusion.replacen(&format!("circuit {circuit} "), "", 1))
+        }
+    }
+}
+
+/// All that is said about ends of one cause; in full for the first that need
+/// the same.
+pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
+    let Some(at) = ats.first() else {
+        return Vec::new();
+    };
+    let mut lines = vec![format!("no compatible set for {}", ends(ats))];
+    lines.push(circuits(ats));
+    lines.extend(several_lines(ats, "needs", |at| &at.needs));
     for kept in &at.kept {
         lines.push(format!(
-            "  {}: {} of {} {}",
+            "  {}: {} of {} {}{}",
             plural(kept.half.word()),
             kept.fit,
             kept.of,
@@ -106,11 +137,16 @@ pub(in crate::fit) fn lines(at: &NoSetAt) -> Vec<String> {
             } else {
                 "fit by themselves"
             },
+            if ats.len() == 1 {
+                ""
+            } else {
+                " for the first of these needs"
+            }
         ));
         let groups = at.groups.iter().filter(|g| g.half == kept.half);
         lines.extend(groups.map(|group| format!("    {}", group_line(group))));
     }
-    lines.push(format!("  so: {}", at.conclusion));
+    lines.extend(several_lines(ats, "so", |at| &at.conclusion));
     if !at.without.is_empty() {
         let ways: Vec<String> = at.without.iter().map(|rules| list(rules)).collect();
         lines.push(format!(
@@ -124,22 +160,79 @@ pub(in crate::fit) fn lines(at: &NoSetAt) -> Vec<String> {
     lines
 }
 
-/// One line for each circuit: `circuit pump (circuits.csv:4): HV+ at pack, HV- at pack`.
-fn circuits(ends: &[EndName]) -> Vec<String> {
-    ends.chunk_by(|a, b| a.circuit == b.circuit)
-        .filter_map(|ends| {
-            let first = ends.first()?;
-            let places: Vec<String> = ends
-                .iter()
-                .map(|end| format!("{} at {}", end.net, end.location))
-                .collect();
-            let places = places.join(", ");
-            Some(format!(
-                "  circuit {} ({}): {places}",
-                first.circuit, first.row
-            ))
+/// `3 ends`.
+pub(super) fn ends(ats: &[&NoSetAt]) -> String {
+    let ends: usize = ats.iter().map(|at| at.ends.len()).sum();
+    count(ends as u64, "end")
+}
+
+/// So many different texts are told, the others as a number.
+const TOLD: usize = 3;
+
+/// A line for each different text.
+fn several_lines<'t>(
+    ats: &[&'t NoSetAt],
+    word: &str,
+    text: impl Fn(&'t NoSetAt) -> &'t String,
+) -> Vec<String> {
+    let mut texts: Vec<&String> = ats.iter().map(|at| text(at)).collect();
+    let mut seen = BTreeSet::new();
+    texts.retain(|text| seen.insert(*text));
+    let more = texts.len().saturating_sub(TOLD);
+    let told = texts.iter().take(TOLD);
+    let mut lines: Vec<String> = told.map(|text| format!("  {word}: {text}")).collect();
+    lines.extend((more > 0).then(|| format!("  {word}: {more} more")));
+    lines
+}
+
+/// The names of the circuits, each once, in the order of their rows.
+pub(super) fn names<'t>(ats: &[&'t NoSetAt]) -> Vec<&'t EndName> {
+    let mut names: Vec<&EndName> = ats.iter().flat_map(|at| &at.ends).collect();
+    names.sort_by_key(|end| end.row.line);
+    let mut seen = BTreeSet::new();
+    names.retain(|end| seen.insert(&end.circuit));
+    names
+}
+
+/// One circuit with its nets: `circuit pump (circuits.csv:4): HV+ at pack, HV- at pack`;
+/// several with their locations: `circuits pump at pack, fan at pack and motor
+/// (circuits.csv, lines 4 and 7)`.
+pub(super) fn circuits(ats: &[&NoSetAt]) -> String {
+    let all = || ats.iter().flat_map(|at| &at.ends);
+    let names = names(ats);
+    if let [one] = names.as_slice() {
+        let places: Vec<String> = all()
+            .map(|end| format!("{} at {}", end.net, end.location))
+            .collect();
+        let places = places.join(", ");
+        return format!("  circuit {} ({}): {places}", one.circuit, one.row);
+    }
+    let mut at: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for end in all() {
+        let locations = at.entry(&end.circuit).or_default();
+        if !locations.contains(&end.location.as_str()) {
+            locations.push(&end.location);
+        }
+    }
+    let told: Vec<String> = names
+        .iter()
+        .map(|end| {
+            let locations = at.get(end.circuit.as_str()).cloned().unwrap_or_default();
+            format!("{} at {}", end.circuit, joined(&locations, "and"))
         })
-        .collect()
+        .collect();
+    let rows: Vec<&Row> = names.iter().map(|end| &end.row).collect();
+    format!("  circuits {} ({})", told.join(", "), rows_named(&rows))
+}
+
+/// `circuits.csv, lines 4 and 7 to 9`.
+fn rows_named(rows: &[&Row]) -> String {
+    let Some(first) = rows.first() else {
+        return String::new();
+    };
+    let lines: Vec<u64> = rows.iter().map(|row| row.line).collect();
+    let word = line_word(&first.file);
+    format!("{}, {word}s {}", first.file, line_list(&lines))
 }
 
 /// `14 plugs: rated below 400 A (highest: P-1 at 350 A; catalog/bodies.csv:12)`.
@@ -175,7 +268,7 @@ fn near_line(near: &Near) -> String {
 }
 
 /// `exit`, `exit and colour`.
-fn list(rules: &[Rule]) -> String {
+pub(super) fn list(rules: &[Rule]) -> String {
     let names: Vec<&str> = rules.iter().map(|rule| rule.name()).collect();
     joined(&names, "and")
 }

@@ -4,7 +4,7 @@ use super::chart::{self, Bars, Frontier, Plot};
 use super::{Frame, Grid, PageError, keying};
 use crate::catalog::{Catalog, Kind};
 use crate::input::Input;
-use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan};
+use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan, dies_to_buy};
 use crate::project::Per;
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
@@ -73,7 +73,7 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             .then(|| format!("{} {}", cost.total_with_tax.cents(), plan.currency)),
         facts: facts(report),
         bars: chart::bars(cost, &plan.currency),
-        dies: dies(plan, &input.catalog),
+        dies: dies(plan, input),
         plot: (report.frontier).and_then(|f| chart::plot(f, plan.parts.len() as u64)),
         orders: orders(plan, &input.catalog),
         sheets: drawing.sheets(),
@@ -141,21 +141,9 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
 }
 
 /// The dies that are paid for, with their price.
-fn dies(plan: &Plan, catalog: &Catalog) -> Vec<String> {
-    let fittings = plan.ends.iter().flat_map(|end| &end.fittings);
-    let mut ids: Vec<_> = fittings
-        .filter_map(|f| match &catalog.part(catalog.find(&f.part)?).spec {
-            crate::catalog::Spec::Ferrule(ferrule) => ferrule.die,
-            _ => None,
-        })
-        .collect();
-    ids.sort();
-    ids.dedup();
-    let bought = ids
-        .into_iter()
-        .map(|id| catalog.die(id))
-        .filter(|die| !die.owned);
-    bought
+fn dies(plan: &Plan, input: &Input) -> Vec<String> {
+    let die = |id| input.catalog.die(id);
+    (dies_to_buy(input, plan).into_iter().map(die))
         .map(|die| format!("{} {} {}", die.name, die.cost.cents(), plan.currency))
         .collect()
 }

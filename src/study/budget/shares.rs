@@ -1,6 +1,6 @@
 //! The total by circuit, kind, supplier and gauge, to the cent.
 
-use crate::catalog::{Catalog, Kind, Spec};
+use crate::catalog::Kind;
 use crate::input::Input;
 use crate::plan::{EndRecord, PartRecord, Plan};
 use crate::units::{Money, Qty, apportion};
@@ -352,7 +352,7 @@ impl Ground<'_> {
         let catalog = &self.input.catalog;
         let mut of_die: BTreeMap<_, Uses> = BTreeMap::new();
         for part in &self.plan.parts {
-            let Some(die) = die_of(catalog, &part.part) else {
+            let Some(die) = catalog.die_of(&part.part) else {
                 continue;
             };
             for (place, qty) in uses.get(&part.part).into_iter().flatten() {
@@ -366,18 +366,11 @@ impl Ground<'_> {
         let kind = (Kind::Ferrule as usize, Kind::Ferrule.word().to_owned());
         let nobody = (NO_SUPPLIER, String::new());
         for (id, uses) in of_die {
-            let die = catalog.die(id);
-            if !die.owned {
-                spread((Term::Dies, die.cost.0, 0), &uses, (&kind, &nobody), cells);
+            if !self.input.owns(id) {
+                let cost = catalog.die(id).cost.0;
+                spread((Term::Dies, cost, 0), &uses, (&kind, &nobody), cells);
             }
         }
-    }
-}
-
-fn die_of(catalog: &Catalog, code: &str) -> Option<crate::catalog::DieId> {
-    match &catalog.part(catalog.find(code)?).spec {
-        Spec::Ferrule(ferrule) => ferrule.die,
-        _ => None,
     }
 }
 

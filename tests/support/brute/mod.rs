@@ -253,14 +253,15 @@ fn spare(input: &Input, part: PartId, counts: &[Qty]) -> Qty {
     }
 }
 
-/// Dies that are not owned, and handling of variants.
+/// Dies that are neither owned nor ordered, and handling of variants.
 fn fixed_cost(input: &Input, fitted: &Fitted) -> i128 {
     let parts: BTreeSet<PartId> = fitted.keys().map(|&(part, _)| part).collect();
     let die_of = |&part: &PartId| match &input.catalog.part(part).spec {
         Spec::Ferrule(ferrule) => ferrule.die,
         _ => None,
     };
-    let dies: BTreeSet<DieId> = parts.iter().filter_map(die_of).collect();
+    let mut dies: BTreeSet<DieId> = parts.iter().filter_map(die_of).collect();
+    dies.retain(|die| input.dies_ordered.iter().all(|row| row.die != *die));
     let dies = dies.iter().map(|&die| input.catalog.die(die));
     let dies: Decimal = dies.filter(|d| !d.owned).map(|d| d.cost.0).sum();
     exact(dies + input.settings.line_cost.0 * Decimal::from(parts.len()))

@@ -1,0 +1,92 @@
+//! Commands that name no project are about the one in the current folder.
+
+use super::args::{Args, Command, HERE, Parts, Receive};
+use super::error::CliError;
+use clap::parser::ValueSource;
+use clap::{ArgMatches, CommandFactory, FromArgMatches};
+use std::ffi::OsString;
+use std::path::Path;
+
+/// The settings of a project, in its folder.
+const SETTINGS: &str = "project.toml";
+
+/// The command line, and whether it names a project where it takes one.
+pub struct Words {
+    /// As they were parsed.
+    pub args: Args,
+    names_project: bool,
+}
+
+impl Words {
+    /// Parses the words of a command line.
+    ///
+    /// # Errors
+    /// What is wrong with them, or the help that they ask for.
+    pub fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
+        let mut command = Args::command();
+        let matches = command.try_get_matches_from_mut(words)?;
+        let args = Args::from_arg_matches(&matches).map_err(|e| e.format(&mut command))?;
+        let names_project = matches.subcommand().is_none_or(|(_, of)| names_project(of));
+        Ok(Self {
+            args,
+            names_project,
+        })
+    }
+
+    /// The command, on the project in the current folder where none is named.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`] where none is there either.
+    pub fn command(self) -> Result<Command, CliError> {
+        let is_here = Path::new(SETTINGS).is_file();
+        let mut command = self.args.command;
+        let names_project = match &mut command {
+            Command::Parts(parts) => settle_parts(parts),
+            Command::Receive(receive) => settle_receive(receive, self.names_project, is_here)?,
+            _ => self.names_project,
+        };
+        match names_project || is_here {
+            true => Ok(command),
+            false => Err(CliError::Usage {
+                message: format!("no project is named, and there is no {SETTINGS} here"),
+                help: "name the folder of the project, or go into it".to_owned(),
+            }),
+        }
+    }
+}
+
+/// True unless the command takes a project and none is named.
+fn names_project(matches: &ArgMatches) -> bool {
+    let takes_one = matches.try_contains_id("project").unwrap_or(false);
+    !takes_one || matches.value_source("project") != Some(ValueSource::DefaultValue)
+}
+
+/// A catalog may stand in place of the project.
+fn settle_parts(parts: &mut Parts) -> bool {
+    let is_named = parts.project.is_some() || parts.catalog.is_some();
+    if !is_named {
+        parts.project = Some(HERE.into());
+    }
+    is_named
+}
+
+/// A single word that is no project is the file, where a project is here.
+fn settle_receive(
+    receive: &mut Receive,
+    names_project: bool,
+    is_here: bool,
+) -> Result<bool, CliError> {
+    if receive.part.is_some() || receive.file.is_some() {
+        return Ok(names_project);
+    }
+    let word = &receive.project;
+    let is_project = word.is_dir() || word.ends_with(SETTINGS);
+    if names_project && is_here && !is_project {
+        receive.file = Some(std::mem::replace(&mut receive.project, HERE.into()));
+        return Ok(false);
+    }
+    Err(CliError::Usage {
+        message: "what came is not said".to_owned(),
+        help: "name the part and how many, --part PART --qty N, or a file of them".to_owned(),
+    })
+}

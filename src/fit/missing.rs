@@ -1,0 +1,119 @@
+//! The parts that cannot be had and for want of which an end has no set.
+
+use super::supply::Lack;
+use super::survey::{Gap, Survey};
+use super::words;
+use crate::catalog::{Half, Kind, PartId};
+use crate::diag::Row;
+use crate::input::Input;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A part that cannot be had.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Missing {
+    /// Which.
+    pub part: PartId,
+    /// Its kind.
+    pub kind: Kind,
+    /// Its code.
+    pub code: String,
+    /// What a fitting is for: `rear R1`, `barrel B1`.
+    pub place: Option<String>,
+    /// Why it cannot be had.
+    pub lack: Lack,
+    /// Where it stands.
+    pub row: Row,
+}
+
+/// Parts with which the end would have a set, could they be had: one of each
+/// list is needed, any one of a list is enough. Where one part alone does, there
+/// is one list, of all that do. Empty where that would not help.
+pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
+    let one = |&id: &PartId| {
+        let part = input.catalog.part(id);
+        Some(Missing {
+            part: id,
+            kind: part.kind(),
+            code: part.code.clone(),
+            place: words::place(part),
+            lack: survey.lack_of(id)?,
+            row: part.row.clone(),
+        })
+    };
+    let lists = lists(survey);
+    (lists.iter())
+        .map(|parts| parts.iter().filter_map(one).collect())
+        .collect()
+}
+
+/// The bodies of one half and identity that fit but for supply.
+#[derive(Default)]
+struct Bodies<'a> {
+    /// The gaps of those that have just one.
+    single: BTreeSet<Gap<'a>>,
+    /// The gaps of the one that has the fewest; none where there is no body.
+    least: Option<Vec<Gap<'a>>>,
+}
+
+impl<'a> Bodies<'a> {
+    fn add(&mut self, gaps: Vec<Gap<'a>>) {
+        if let [gap] = gaps.as_slice() {
+            self.single.insert(*gap);
+        }
+        if self.least.as_ref().is_none_or(|l| gaps.len() < l.len()) {
+            self.least = Some(gaps);
+        }
+    }
+
+    fn has_whole(&self) -> bool {
+        self.least.as_ref().is_some_and(Vec::is_empty)
+    }
+
+    /// Parts that alone make one of the bodies whole.
+    fn alone(&self, survey: &Survey<'a>) -> BTreeSet<PartId> {
+        let gaps = self.single.iter();
+        gaps.flat_map(|gap| survey.closing(gap)).collect()
+    }
+}
+
+fn lists(survey: &Survey<'_>) -> Vec<Vec<PartId>> {
+    let mut by_identity: BTreeMap<(&str, &str), [Bodies<'_>; 2]> = BTreeMap::new();
+    for body in &survey.bodies {
+        let Some(gaps) = survey.gaps(body) else {
+            continue;
+        };
+        let key = (body.body.interface.as_str(), body.body.key.as_str());
+        let [plugs, receptacles] = by_identity.entry(key).or_default();
+        match body.body.half {
+            Half::Plug => plugs.add(gaps),
+            Half::Receptacle => receptacles.add(gaps),
+        }
+    }
+    let mut alone = BTreeSet::new();
+    let mut least: Option<Vec<Vec<PartId>>> = None;
+    for [plugs, receptacles] in by_identity.values() {
+        let (Some(one), Some(other)) = (&plugs.least, &receptacles.least) else {
+            continue;
+        };
+        match (plugs.has_whole(), receptacles.has_whole()) {
+            (true, _) => alone.extend(receptacles.alone(survey)),
+            (_, true) => alone.extend(plugs.alone(survey)),
+            _ => {
+                let of_receptacles = receptacles.alone(survey);
+                let of_plugs = plugs.alone(survey).into_iter();
+                alone.extend(of_plugs.filter(|part| of_receptacles.contains(part)));
+            }
+        }
+        let mut both: Vec<Vec<PartId>> = Vec::new();
+        both.extend(one.iter().chain(other).map(|gap| survey.closing(gap)));
+        both.sort();
+        both.dedup();
+        if least.as_ref().is_none_or(|l| both.len() < l.len()) {
+            least = Some(both);
+        }
+    }
+    match alone.is_empty() {
+        true => least.unwrap_or_default(),
+        false => vec![alone.into_iter().collect()],
+    }
+}

@@ -150,7 +150,6 @@ impl<'a> Hunt<'a> {
             return Ok(());
         };
         self.seen = found.total;
-        eprintln!("DBG found {}", found.total);
         let purchases = match purchase(self.sets, &found.need, &self.end)? {
             Some(purchases) => Some(purchases),
             None => self.part_by_part(found),
@@ -246,23 +245,6 @@ fn purchase(
         nodes: Some(PURCHASE_NODES),
         ..end.limits()
     };
-    let dbg0 = Instant::now();
-    let mut dbgn = 0;
-    let solved = run(&built.program, &limits, &mut |p| dbgn = p.nodes)?;
-    let opt = matches!(solved, crate::solve::Solved::Optimal { .. });
-    let dbgo = match &solved {
-        crate::solve::Solved::Optimal { objective, .. }
-        | crate::solve::Solved::Feasible { objective, .. } => *objective,
-        _ => -1.0,
-    };
-    eprintln!(
-        "DBG purchase {:?} nodes {} optimal {} objective {} bound {}",
-        dbg0.elapsed(),
-        dbgn,
-        opt,
-        dbgo,
-        solved.bound()
-    );
-    let values = solved.into_values();
+    let values = run(&built.program, &limits, &mut |_| {})?.into_values();
     Ok(values.map(|values| decode::purchases(sets, &built, &values)))
 }

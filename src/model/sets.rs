@@ -178,9 +178,7 @@ impl Sets {
         let dies = dies(input, &mut parts);
         add_most_fitted(&mut parts, &cells, &sites);
         for part in &mut parts {
-            if std::env::var("NOCLAMP").is_err() {
-                part.on_hand = part.on_hand.min(part.most_needed());
-            }
+            part.on_hand = part.on_hand.min(part.most_needed());
         }
         let mut sets = Sets {
             cells,

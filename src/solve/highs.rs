@@ -38,14 +38,6 @@ pub fn run(
         let bound = f64::NEG_INFINITY;
         return Ok(Solved::Unknown { bound });
     }
-    eprintln!(
-        "DBG run vars {} rows {} nodes {:?} secs {} gap {}",
-        program.vars.len(),
-        program.rows.len(),
-        limits.nodes,
-        limits.seconds,
-        limits.relative_gap
-    );
     let log = tempfile::NamedTempFile::new().ok();
     let (program, held) = (program.clone(), limits.clone());
     let path = log.as_ref().map(|log| log.path().to_owned());

@@ -96,13 +96,6 @@ impl<'a> Search<'a> {
                 break;
             }
             let left = 1.0 - step as f64 / steps as f64;
-            if step < 400 || step % 500 == 0 {
-                eprintln!(
-                    "DBG step {step} {} {}",
-                    self.current.money + 1e7 * self.current.broken as f64,
-                    self.random.clone().u32(0..1000)
-                );
-            }
             let heat = hot * (1e-3f64).powf(1.0 - left);
             match self.random.u32(0..200) {
                 0 if self.ground.sets.suppliers.len() > 1 => self.toggle_supplier(heat),

@@ -282,7 +282,7 @@ fn a_limit_is_met_up_to_its_edge() {
     let (_, mut input) = projects(1..9).next().expect("a project");
     let plan = planned(&input, &effort).plan;
     assert_eq!(against(&input.settings, &plan), None);
-    let total = plan.cost.total.cents();
+    let total = plan.altogether().cents();
     for (limit, percent, is_over) in [
         (total, "0", false),
         (total - money("0.01"), "0", true),

@@ -14,11 +14,10 @@ use std::path::Path;
 pub struct Paper {
     /// The plan.
     pub plan: Plan,
-    /// The project as it is now.
+    /// The project as it is now, but for what was placed of this plan.
     pub input: Input,
-    /// Files that are not as when the plan was made; `ordered.csv` and
-    /// `dies_ordered.csv` are not among them where they only hold this plan's own
-    /// orders since.
+    /// Files that are not as when the plan was made; `ordered.csv` is not among
+    /// them where it only holds this plan's own orders since.
     pub changed: Vec<String>,
     /// True if every file is as when the plan was made.
     pub is_same: bool,
@@ -35,7 +34,7 @@ impl Paper {
         } = record::open(&of.project, of.plan.as_deref(), "order or build", terminal)?;
         let paper = Self {
             plan,
-            input,
+            input: checked.before.unwrap_or(input),
             changed: checked.changed,
             is_same: checked.is_same,
         };

@@ -38,9 +38,11 @@ pub enum Refusal {
 #[derive(Debug, Clone)]
 pub struct Checked {
     /// Files that are not as when the plan was made. `ordered.csv` and
-    /// `dies_ordered.csv` are not among them where they only hold what this plan
+    /// `dies_ordered.csv` are not among them where they only hold this plan's own
     /// orders since.
     pub changed: Vec<String>,
+    /// The project as it was before those were placed; none where none were.
+    pub before: Option<Input>,
     /// What could not be checked, since files have changed.
     pub unchecked: Vec<Basis>,
     /// True if every file is as when the plan was made.
@@ -122,6 +124,7 @@ pub fn check(project: &Path, input: &Input, plan: &Plan) -> Result<Checked, Refu
     match found.is_empty() {
         true => Ok(Checked {
             changed,
+            before,
             unchecked,
             is_same,
         }),
@@ -166,60 +169,50 @@ pub fn changed_files(project: &Path, plan: &Plan) -> Vec<String> {
     changed.chain(new).map(str::to_owned).collect()
 }
 
-/// The project as it was before the orders of this very plan were placed, lines
-/// and dies; none where nothing was, or where the files hold something else since.
+/// The project as it was before the orders of this very plan were placed; none
+/// where they were not, or the files hold something else since.
 fn without_own_orders(project: &Path, input: &Input, plan: &Plan) -> Option<Input> {
-    let lines = before_own(project, (LINES, input), plan, |text, was| {
-        booking::orders_before(text, was, &plan.orders, input)
-    });
-    let dies = before_own(project, (DIES, input), plan, |text, was| {
-        booking::dies_before(text, was, plan, input)
-    });
-    if lines.is_none() && dies.is_none() {
+    let folder = input::folder_of(project);
+    let old = |file: &str| {
+        let then = was(file, &plan.inputs);
+        if then == was(file, &input.files) {
+            return None;
+        }
+        let text = std::fs::read_to_string(folder.join(file)).ok()?;
+        let then = then.map(|file| file.sha256.as_str());
+        match file {
+            DIES => booking::dies_before(&text, then, plan, input),
+            _ => booking::lines_before(&text, then, &plan.orders, input),
+        }
+    };
+    let (lines, dies) = (old(LINES), old(DIES));
+    if lines.or(dies).is_none() {
         return None;
     }
     let mut before = input.clone();
-    if let Some((held, was)) = lines {
-        before.ordered.retain(|row| row.row.line <= held);
-        before.files = replaced(&before.files, LINES, was, &plan.inputs);
+    if let Some(old) = lines {
+        before.ordered.retain(|row| row.row.line <= old);
+        put_back(LINES, &mut before, plan);
     }
-    if let Some((held, was)) = dies {
-        before.dies_ordered.retain(|row| row.row.line <= held);
-        before.files = replaced(&before.files, DIES, was, &plan.inputs);
+    if let Some(old) = dies {
+        before.dies_ordered.retain(|row| row.row.line <= old);
+        put_back(DIES, &mut before, plan);
     }
     Some(before)
 }
 
-/// How many lines a file held before the plan's own were added, and the file as
-/// the record has it; none where nothing was added, or something else was.
-fn before_own(
-    project: &Path,
-    (name, input): (&str, &Input),
-    plan: &Plan,
-    lines: impl FnOnce(&str, Option<&str>) -> Option<u64>,
-) -> Option<(u64, Option<InputFile>)> {
-    let of = |files: &[InputFile]| files.iter().find(|f| f.file == name).cloned();
-    let was = of(&plan.inputs);
-    if was == of(&input.files) {
-        return None;
-    }
-    let text = std::fs::read_to_string(input::folder_of(project).join(name)).ok()?;
-    let held = lines(&text, was.as_ref().map(|file| file.sha256.as_str()))?;
-    Some((held, was))
+fn was<'f>(file: &str, files: &'f [InputFile]) -> Option<&'f InputFile> {
+    files.iter().find(|f| f.file == file)
 }
 
-/// The files with one as it was; they stand in a fixed order, so the old one has
-/// the place that it has in the record.
-fn replaced(
-    now: &[InputFile],
-    name: &str,
-    was: Option<InputFile>,
-    then: &[InputFile],
-) -> Vec<InputFile> {
-    let mut files: Vec<InputFile> = now.iter().filter(|f| f.file != name).cloned().collect();
-    let place = then.iter().position(|file| file.file == name);
-    if let Some((was, place)) = was.zip(place) {
-        files.insert(place.min(files.len()), was);
+/// Names a file as the record does. The files stand in a fixed order, so it has
+/// the place that it had.
+fn put_back(file: &str, before: &mut Input, plan: &Plan) {
+    before.files.retain(|f| f.file != file);
+    let place = plan.inputs.iter().position(|f| f.file == file);
+    if let (Some(was), Some(place)) = (was(file, &plan.inputs), place) {
+        before
+            .files
+            .insert(place.min(before.files.len()), was.clone());
     }
-    files
 }

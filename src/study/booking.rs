@@ -136,7 +136,7 @@ pub fn place_dies(text: Option<&str>, dies: &[&Die], on: Date) -> Result<String,
 
 /// How many lines of a file it had before at most `most` of them were added:
 /// `was` is its SHA-256 then, none where it was not there, but for a header row.
-fn lines_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize> {
+fn count_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize> {
     let is_old = |count: &usize| {
         let head = lines[..*count].concat();
         match was {
@@ -151,34 +151,29 @@ fn lines_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize>
     counts.rfind(is_old)
 }
 
-/// How many lines `dies_ordered.csv` held before, where after that it holds only
-/// dies of the plan; as [`orders_before`].
+/// How many lines `dies_ordered.csv` held before, where it holds what it held,
+/// and after that only dies of the plan; as [`lines_before`].
 pub fn dies_before(text: &str, was: Option<&str>, plan: &Plan, input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let dies = dies_used(&input.catalog, plan);
-    let old = lines_before(&lines, was, dies.len())?;
-    let is_own = |row: &DieOrdered| {
+    let old = count_before(&lines, was, dies.len())?;
+    let is_own = |row: &&DieOrdered| {
         let die = input.catalog.die(row.die);
         dies.contains(&row.die) && !die.owned && die.cost == row.cost
     };
     let rows = input.dies_ordered.iter();
     let added: Vec<_> = rows.filter(|row| row.row.line > old as u64).collect();
-    let is_all = added.len() == lines.len() - old && added.into_iter().all(is_own);
-    is_all.then_some(old as u64)
+    let all = added.iter().all(is_own);
+    (all && added.len() == lines.len() - old).then_some(old as u64)
 }
 
-/// How many lines a file held before, where it holds what it held (`was` is its
-/// SHA-256 then; none where it was not there), and after that only lines of
-/// these orders, received or not. `input` is read with the file.
-pub fn orders_before(
-    text: &str,
-    was: Option<&str>,
-    orders: &[Order],
-    input: &Input,
-) -> Option<u64> {
+/// How many lines `ordered.csv` held before, where it holds what it held (`was`
+/// is its SHA-256 then; none where it was not there), and after that only lines
+/// of these orders, received or not. `input` is read with the file.
+pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let most: usize = orders.iter().map(|order| order.lines.len()).sum();
-    let old = lines_before(&lines, was, most)?;
+    let old = count_before(&lines, was, most)?;
     let is_ordered = |row: &Ordered| {
         let supplier = &input.catalog.supplier(row.supplier).name;
         let part = &input.catalog.part(row.part).code;

@@ -5,13 +5,13 @@
 
 mod support;
 
-use couplet::catalog::{PartId, SupplierId};
+use couplet::catalog::{Body, PartId, Spec, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::model::{Outcome, SolveOptions};
 use couplet::plan::{Bound, Plan};
 use couplet::project::Ordered;
-use couplet::units::{Money, Qty};
+use couplet::units::{Currency, Money, Percent, Qty};
 use jiff::civil::date;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
@@ -19,6 +19,7 @@ use support::brute::purchase::Market;
 use support::brute::{Best, best, ends, sets};
 use support::build::{self, Shop, circuit, list, plug, receptacle};
 use support::codes::{Settled, out_of_order};
+use support::dec;
 use support::random::{SEEDS, project};
 
 /// What both sides must agree on.
@@ -131,6 +132,168 @@ fn keys_of_which_some_are_ordered_are_not_alike() {
     let keys: Vec<&str> = plan.ends.iter().map(|end| end.key.as_str()).collect();
     assert_eq!(keys, ["B", "B", "B", "A"]);
     assert_eq!(plan.cost.total, build::money("10"));
+}
+
+/// Two ends with a plug at 30.00 and a ferrule at 0.60 each, and no more plugs to
+/// be had; from 15 ferrules on, where there is a break, 0.48. All of Nord's money
+/// is in a currency of which a unit is worth `rate`.
+fn scarce_plugs(rate: &str, has_break: bool) -> Shop {
+    let mut shop = Shop::new();
+    let price = |euros: &str| (dec(euros) / dec(rate)).normalize().to_string();
+    shop.supplier("Nord", "0", None, None);
+    let nord = shop.suppliers.get_mut("Nord").expect("its own");
+    nord.currency = Currency("XNN".to_owned());
+    let rates = &mut shop.settings.rates;
+    rates.insert(Currency("XNN".to_owned()), dec(rate));
+    let plug = build::plug("F", "A");
+    shop.body(
+        "P",
+        Body {
+            barrel: Some("B".to_owned()),
+            ..plug
+        },
+    );
+    shop.body("R", build::receptacle("F", "A"));
+    shop.on_hand.insert("R".to_owned(), 2);
+    shop.part("E", Spec::Ferrule(build::ferrule("B", None)));
+    shop.offer("P", "Nord", list(&[(1, &price("30"))]).stock(2));
+    let breaks = [(1, &*price("0.60")), (15, &*price("0.48"))];
+    let breaks = if has_break { &breaks[..] } else { &breaks[..1] };
+    shop.offer("E", "Nord", list(breaks));
+    for n in 0..2 {
+        shop.circuits
+            .push(build::circuit(&format!("C{n}"), "HV+", "pack"));
+    }
+    shop
+}
+
+/// What enumeration and the program both come to.
+#[track_caller]
+fn agreed(shop: Shop) -> Decimal {
+    let input = shop.finish();
+    let want = best(&input).as_ref().map(Figures::from);
+    assert_eq!(planned(&input), want);
+    want.expect("a plan").total
+}
+
+#[test]
+fn cheap_ferrules_fill_an_order_up_in_any_currency() {
+    for rate in ["0.002", "0.006", "1", "500"] {
+        let amount = |euros: &str| Some(Money((dec(euros) / dec(rate)).normalize()));
+        for has_break in [false, true] {
+            // 60 + 1.20 + 36, or 72 with 20 or 25 ferrules and nothing for shipping.
+            for (fee, total) in [("36", "72"), ("10.80", "72"), ("10.74", "71.94")] {
+                let mut shop = scarce_plugs(rate, has_break);
+                let nord = shop.suppliers.get_mut("Nord").expect("its own");
+                nord.free_over = amount("72");
+                nord.shipping = amount(fee).expect("a fee");
+                assert_eq!(agreed(shop), dec(total), "{rate} {has_break} {fee}");
+            }
+            // 2 × 48 + 1.20 from Sued, or 72 with as many ferrules as above.
+            for (least, total) in [("72", "72"), ("97.20", "97.2"), ("97.26", "97.2")] {
+                let mut shop = scarce_plugs(rate, has_break);
+                let nord = shop.suppliers.get_mut("Nord").expect("its own");
+                nord.min_order = amount(least);
+                shop.supplier("Sued", "0", None, None);
+                shop.offer("P", "Sued", list(&[(1, "48")]));
+                shop.offer("E", "Sued", list(&[(1, "0.60")]));
+                assert_eq!(agreed(shop), dec(total), "{rate} {has_break} {least}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_break_is_kept_where_no_lower_one_comes_to_the_least_order() {
+    // 9 × 10 is too little, and 11 × 9.50 with a quarter of duty the least.
+    let mut shop = build::ends(1);
+    shop.supplier("Nord", "0", None, Some("100"));
+    let nord = shop.suppliers.get_mut("Nord").expect("its own");
+    nord.duty_percent = Percent(dec("25"));
+    shop.offer("P", "Nord", list(&[(1, "10"), (10, "9.50")]));
+    assert_eq!(agreed(shop), dec("130.625"));
+    // A price that goes up: 7 × 1 is too little, 8 × 1.40 is not.
+    let mut shop = build::ends(1);
+    shop.supplier("Nord", "0", None, Some("10"));
+    shop.offer("P", "Nord", list(&[(1, "1"), (8, "1.40")]));
+    assert_eq!(agreed(shop), dec("11.2"));
+    // Nor does stock come to it.
+    let mut shop = build::ends(1);
+    shop.supplier("Nord", "0", None, Some("10"));
+    shop.offer("P", "Nord", list(&[(1, "1"), (8, "1.40")]).stock(7));
+    assert_eq!(best(&shop.finish()), None);
+}
+
+/// One plug at a price and a ferrule: at a tenth of the fee from Nord, who has a
+/// threshold, or for a cent from Sued.
+fn one_plug(price: &str, fee: &str, rate: &str) -> Shop {
+    let mut shop = build::ends(1);
+    shop.supplier("Nord", fee, None, None);
+    let nord = shop.suppliers.get_mut("Nord").expect("its own");
+    nord.currency = Currency("XNN".to_owned());
+    let rates = &mut shop.settings.rates;
+    rates.insert(Currency("XNN".to_owned()), dec(rate));
+    let plug = build::plug("F", "A");
+    shop.body(
+        "P",
+        Body {
+            barrel: Some("B".to_owned()),
+            ..plug
+        },
+    );
+    shop.part("E", Spec::Ferrule(build::ferrule("B", None)));
+    shop.offer("P", "Nord", list(&[(1, price)]));
+    shop.offer(
+        "E",
+        "Nord",
+        list(&[(1, &(dec(fee) / dec("10")).to_string())]),
+    );
+    shop.supplier("Sued", "0", None, None);
+    shop.offer("E", "Sued", list(&[(1, "0.01")]));
+    shop
+}
+
+#[test]
+fn a_threshold_that_is_missed_by_the_least_is_missed() {
+    for (rate, price, threshold, fee) in [
+        ("1", "0.143999", "0.144", "0.01"),
+        ("500", "0.143999", "0.144", "0.01"),
+        ("1", "99.999999", "100", "5"),
+        ("1", "999.99999", "1000", "50"),
+        ("1", "999999.99", "1000000", "50000"),
+        ("0.002", "499999990", "500000000", "20000000"),
+    ] {
+        let of = |over: bool, least: bool, price: &str| {
+            let mut shop = one_plug(price, fee, rate);
+            let nord = shop.suppliers.get_mut("Nord").expect("its own");
+            nord.free_over = over.then(|| build::money(threshold));
+            nord.min_order = least.then(|| build::money(threshold));
+            agreed(shop)
+        };
+        // The ferrule of Nord comes to the threshold, and saves the fee.
+        let (fee, price, rate) = (dec(fee), dec(price), dec(rate));
+        let with_ferrule = price + fee / dec("10");
+        let name = threshold;
+        assert_eq!(
+            of(true, false, &price.to_string()),
+            with_ferrule * rate,
+            "{name}"
+        );
+        assert_eq!(
+            of(true, true, &price.to_string()),
+            with_ferrule * rate,
+            "{name}"
+        );
+        assert_eq!(
+            of(false, true, &price.to_string()),
+            (with_ferrule + fee) * rate,
+            "{name}"
+        );
+        // The plug alone does.
+        let alone = dec(threshold) * rate + dec("0.01");
+        assert_eq!(of(true, true, threshold), alone, "{name}");
+        assert_eq!(of(false, true, threshold), alone + fee * rate, "{name}");
+    }
 }
 
 /// Where most is on hand the objective is near zero, and tolerances weigh more.

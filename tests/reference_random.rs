@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 use support::brute::{self, Best, best};
 use support::build::{ends, list};
-use support::random;
+use support::{dec, money, price, random};
 
 /// Every order of two parts from two suppliers, piece by piece, without a
 /// thought about which can pay.
@@ -145,4 +145,38 @@ fn every_feature_turns_up_often() {
     let seeds = random::SEEDS as usize;
     let feasible = counts["feasible"];
     assert!(feasible * 10 >= seeds * 8, "{feasible} of {seeds} feasible");
+}
+
+/// How often a kind of money is there, and how often the plan of one who
+/// overlooks it can't be ordered, or costs more than the best.
+#[test]
+fn each_kind_of_money_changes_the_answer() {
+    let mut counts: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+    let mut tell = |name, matters: bool| {
+        let count = counts.entry(name).or_default();
+        *count = (count.0 + 1, count.1 + usize::from(matters));
+    };
+    for seed in (0..2 * random::SEEDS).filter(|&seed| random::is_worldly(seed)) {
+        let (input, best) = random::project(seed);
+        let Some(best) = best else { continue };
+        for (name, other) in money::overlooked(&input, &best) {
+            let found = brute::best_within(&other, random::STEPS);
+            let there = found
+                .flatten()
+                .map(|found| price::total_here(&input, &found));
+            let matters = there.is_some_and(|total| total.is_none_or(|t| t > best.total));
+            tell(name, matters);
+            if name == "thresholds" && money::lines_add_up(&input, &best) {
+                tell("lines that come to a threshold together", matters);
+            }
+        }
+        let prices = input.catalog.offers.iter().flat_map(|o| &o.breaks);
+        let prices: Vec<Decimal> = prices.map(|b| b.unit_price.0).collect();
+        tell("a cent or less", prices.iter().any(|p| *p <= dec("0.01")));
+        tell("near a million", prices.iter().any(|p| *p >= dec("700000")));
+    }
+    println!("{counts:#?}");
+    let rare: Vec<_> = counts.iter().filter(|(_, n)| n.1 < 12).collect();
+    assert!(rare.is_empty(), "too rare: {rare:?}");
+    assert_eq!(counts.len(), 12);
 }

@@ -30,7 +30,10 @@ pub(super) fn add_offers(
         .collect();
     suppliers.sort_unstable();
     suppliers.dedup();
-    sets.suppliers = suppliers.iter().map(|&id| supplier(input, id)).collect();
+    let offers: Vec<OfferId> = usable.iter().map(|&(_, id)| id).collect();
+    sets.suppliers = (suppliers.iter())
+        .map(|&id| supplier(input, &offers, id))
+        .collect();
     for (p, id) in usable {
         let Ok(s) = suppliers.binary_search(&input.catalog.offer(id).supplier) else {
             continue;
@@ -45,15 +48,34 @@ pub(super) fn add_offers(
     }
 }
 
-fn supplier(input: &Input, id: SupplierId) -> Supplier {
+fn supplier(input: &Input, offers: &[OfferId], id: SupplierId) -> Supplier {
     let supplier = input.catalog.supplier(id);
-    let rate = rate(input, id);
+    let (rate, units) = (rate(input, id), units(input, offers, id));
+    let duty = Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED;
     Supplier {
         shipping: float(supplier.shipping.0 * rate),
-        free_over: supplier.free_over.map(|m| float(m.0)),
-        min_order: supplier.min_order.map_or(0.0, |m| float(m.0)),
-        goods_rate: float(rate * (Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED)),
+        units: float(units),
+        free_over: supplier.free_over.map(|m| float(m.0 * units)),
+        min_order: supplier.min_order.map_or(0.0, |m| float(m.0 * units)),
+        goods_rate: float(rate * duty / units),
         offers: Vec::new(),
+    }
+}
+
+/// Decimals of money that are plain to the solver: its tolerance is a millionth.
+const PLAIN_DECIMALS: u32 = 4;
+
+/// How many units of money make one of a supplier's currency.
+fn units(input: &Input, offers: &[OfferId], id: SupplierId) -> Decimal {
+    let supplier = input.catalog.supplier(id);
+    let own = offers.iter().map(|&offer| input.catalog.offer(offer));
+    let prices = own.filter(|o| o.supplier == id).flat_map(|o| &o.breaks);
+    let prices = prices.map(|b| b.unit_price);
+    let thresholds = [supplier.free_over, supplier.min_order];
+    let mut money = prices.chain(thresholds.into_iter().flatten());
+    match money.any(|m| m.0.normalize().scale() > PLAIN_DECIMALS) {
+        true => Decimal::ONE_THOUSAND,
+        false => Decimal::ONE,
     }
 }
 
@@ -133,12 +155,12 @@ fn breaks_at(
                 lo,
                 up,
                 pack_cost: float(goods * duty * rate),
-                pack_goods: float(goods),
+                pack_goods: float(goods) * sets.suppliers[s].units,
             });
         }
     }
     let most = most.div_ceil(offer.pack);
-    worth_having(breaks, most, &sets.suppliers[s], (rate, float(factor)))
+    worth_having(breaks, most, &sets.suppliers[s], float(factor))
 }
 
 /// Pieces that anyone would buy too many to reach a threshold of the supplier.
@@ -154,24 +176,25 @@ fn headroom(supplier: &Supplier, unit_price: f64, rate: Decimal) -> Qty {
         Some(_) => supplier.shipping / float(rate).max(f64::MIN_POSITIVE),
         None => 0.0,
     };
-    ((fee + supplier.min_order) / unit_price).ceil().min(1e9) as Qty
+    let least = supplier.min_order / supplier.units;
+    ((fee + least) / unit_price).ceil().min(1e9) as Qty
 }
 
 /// Drops breaks that can't pay: even their least quantity costs more than the
 /// most that can be needed at a lower break, by more than a threshold of the
-/// supplier could give back. Prices are times `factor`.
-fn worth_having(
-    breaks: Vec<Break>,
-    most: Qty,
-    supplier: &Supplier,
-    (rate, factor): (Decimal, f64),
-) -> Vec<Break> {
+/// supplier could give back. A lower break must come to the least order by itself,
+/// for no other part may be bought there. Prices are times `factor`.
+fn worth_having(breaks: Vec<Break>, most: Qty, supplier: &Supplier, factor: f64) -> Vec<Break> {
     let fee = supplier.free_over.map_or(0.0, |_| supplier.shipping);
-    let saving = fee + supplier.min_order * float(rate);
+    let saving = fee + supplier.min_order * supplier.goods_rate;
+    let suffices = |b: &&Break| {
+        let goods = b.pack_goods * factor * b.up as f64;
+        b.up >= most && goods >= supplier.min_order
+    };
     let mut kept: Vec<Break> = Vec::new();
     for step in breaks {
         let enough = (kept.iter())
-            .filter(|b| b.up >= most)
+            .filter(suffices)
             .map(|b| b.pack_cost * factor * most.max(b.lo) as f64)
             .fold(f64::INFINITY, f64::min);
         let least = step.pack_cost * factor * step.lo as f64;

@@ -100,7 +100,7 @@ impl Built {
     }
 
     /// Thresholds and limits; for a supplier `more` counts as goods too, in its
-    /// currency.
+    /// units of money.
     pub fn close(&mut self, sets: &Sets, more: &[Terms]) {
         self.add_thresholds(sets, more);
         self.add_limits(sets);
@@ -521,7 +521,7 @@ impl Built {
     }
 
     /// goods ≥ free_over · free, and goods ≥ min_order · used, in the
-    /// supplier's currency.
+    /// supplier's units of money.
     fn add_thresholds(&mut self, sets: &Sets, more: &[Terms]) {
         for (k, supplier) in sets.suppliers.iter().enumerate() {
             let mut goods = more.get(k).cloned().unwrap_or_default();

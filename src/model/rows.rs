@@ -65,7 +65,7 @@ pub(super) fn hold_limits(program: &mut Program, sets: &Sets, counted: [Vec<VarI
 }
 
 /// goods ≥ free_over · free, and goods ≥ min_order · used, in the supplier's
-/// currency.
+/// units of money.
 pub(super) fn hold_thresholds(
     program: &mut Program,
     supplier: &Supplier,

@@ -82,7 +82,7 @@ pub struct Break {
     pub up: Qty,
     /// Cost of a pack with duty, in the project's currency.
     pub pack_cost: f64,
-    /// Price of a pack in the supplier's currency.
+    /// Price of a pack in the supplier's units of money.
     pub pack_goods: f64,
 }
 
@@ -91,18 +91,22 @@ pub struct Break {
 pub struct Supplier {
     /// Shipping in the project's currency.
     pub shipping: f64,
-    /// Goods in its own currency from which shipping is free.
+    /// How many units of money make one of its currency: more than one where
+    /// prices have so many decimals that the solver would not see what is
+    /// missing to a threshold.
+    pub units: f64,
+    /// Goods in its units from which shipping is free.
     pub free_over: Option<f64>,
-    /// Least goods in its own currency.
+    /// Least goods in its units.
     pub min_order: f64,
-    /// The project's currency for one unit of its own, with duty.
+    /// The project's currency for one of its units, with duty.
     pub goods_rate: f64,
     /// Its offers, by place in [`Sets::offers`].
     pub offers: Vec<usize>,
 }
 
 impl Supplier {
-    /// Shipping of an order with these goods (in its own currency), in the
+    /// Shipping of an order with these goods (in its units), in the
     /// project's currency; goods short of the least order or of free shipping
     /// count as if filled up with surplus, where that is cheaper.
     pub fn delivery(&self, goods: f64) -> f64 {

@@ -122,15 +122,20 @@ fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
     notes
 }
 
-/// The price at a factor, to four decimals on the side of the plan.
+/// The price at a factor, on the side of the plan: to four decimals, or two more
+/// than the price has.
 fn price(range: &Range, factor: Decimal) -> String {
     let side = match factor > Decimal::ONE {
         true => RoundingStrategy::ToNegativeInfinity,
         false => RoundingStrategy::ToPositiveInfinity,
     };
+    let unit_price = range.unit_price.0.normalize();
     // A factor has twelve decimals: what they leave of a price is no price.
-    let price = (range.unit_price.0 * factor).round_dp(8);
-    Money(price.round_dp_with_strategy(4, side)).to_string()
+    let digits = unit_price.trunc().mantissa().checked_ilog10();
+    let left = 12_u32.saturating_sub(digits.map_or(0, |n| n + 1));
+    let price = (unit_price * factor).round_dp(left);
+    let decimals = (unit_price.scale() + 2).max(4);
+    Money(price.round_dp_with_strategy(decimals, side)).to_string()
 }
 
 /// `+12.4 %`, `-3.05 %`.
@@ -333,5 +338,54 @@ fn edge_record<'a>(range: &'a Range, edge: &'a Edge) -> EdgeRecord<'a> {
     EdgeRecord {
         edge: word(edge),
         turn,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Currency;
+
+    fn shown(unit_price: &str, factor: &str) -> String {
+        let range = Range {
+            part: "P".to_owned(),
+            kind: "plug".to_owned(),
+            supplier: "Nord".to_owned(),
+            currency: Currency("EUR".to_owned()),
+            unit_price: unit_price.parse().unwrap(),
+            bought: 1,
+            thresholds: Vec::new(),
+            down: Edge::Holds,
+            up: Edge::Holds,
+        };
+        price(&range, factor.parse().unwrap())
+    }
+
+    #[test]
+    fn an_edge_price_is_on_the_side_of_the_plan() {
+        for (unit_price, factor, best_to) in [
+            ("8", "1.25", "10.00"),
+            ("8", "0.75", "6.00"),
+            // 8.64197523…, and 6.91358024…
+            ("7", "1.234567890123", "8.6419"),
+            ("7", "0.987654321098", "6.9136"),
+            ("7", "1.00001", "7.00"),
+            ("7", "0.99999", "7.00"),
+            // Of what is cheap more decimals count: 0.07814385, and 0.04845615.
+            ("0.0633", "1.2345", "0.078143"),
+            ("0.0633", "0.7655", "0.048457"),
+            // What twelve decimals of a factor leave of a third is nothing.
+            ("3", "1.666666666667", "5.00"),
+            ("3", "1.333333333333", "4.00"),
+            ("900000", "1.111111111111", "1000000.00"),
+            ("900000", "0.333333333333", "300000.00"),
+            ("0.0009", "1.111111111111", "0.001"),
+        ] {
+            assert_eq!(
+                shown(unit_price, factor),
+                best_to,
+                "{unit_price} × {factor}"
+            );
+        }
     }
 }

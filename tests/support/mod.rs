@@ -10,6 +10,7 @@ pub mod brute;
 pub mod build;
 pub mod codes;
 pub mod features;
+pub mod money;
 pub mod mps;
 pub mod plain;
 pub mod price;

@@ -17,6 +17,16 @@ use std::collections::{BTreeMap, BTreeSet};
 ///
 /// Where a plan breaks a rule of the purchase.
 pub fn figures(input: &Input, best: &Best) -> (Decimal, usize, Decimal) {
+    counted(input, best).unwrap_or_else(|rule| panic!("{rule}"))
+}
+
+/// What a plan of a project with other money costs in this one; none where it
+/// can't be ordered.
+pub fn total_here(input: &Input, best: &Best) -> Option<Decimal> {
+    counted(input, best).ok().map(|figures| figures.0)
+}
+
+fn counted(input: &Input, best: &Best) -> Result<(Decimal, usize, Decimal), &'static str> {
     let mut fitted: BTreeMap<PartId, BTreeMap<Gauge, Qty>> = BTreeMap::new();
     for (end, set) in ends(input).iter().zip(&best.sets) {
         for used in &set.uses {
@@ -34,8 +44,8 @@ pub fn figures(input: &Input, best: &Best) -> (Decimal, usize, Decimal) {
         .map(|&(id, _)| input.catalog.offer(id).part);
     assert!(stray.into_iter().all(|part| fitted.contains_key(&part)));
     let lines = input.settings.line_cost.0 * Decimal::from(fitted.len());
-    let total = orders(input, &best.lines) + dies(input, fitted.keys()) + lines;
-    (total.normalize(), fitted.len(), surplus.normalize())
+    let total = orders(input, &best.lines)? + dies(input, fitted.keys()) + lines;
+    Ok((total.normalize(), fitted.len(), surplus.normalize()))
 }
 
 fn surplus(input: &Input, best: &Best, part: PartId, gauges: &BTreeMap<Gauge, Qty>) -> Decimal {
@@ -64,26 +74,26 @@ fn surplus(input: &Input, best: &Best, part: PartId, gauges: &BTreeMap<Gauge, Qt
     Decimal::from(bought + on_hand - need) * value
 }
 
-fn orders(input: &Input, lines: &[(OfferId, Qty)]) -> Decimal {
+fn orders(input: &Input, lines: &[(OfferId, Qty)]) -> Result<Decimal, &'static str> {
     let mut goods = BTreeMap::new();
     for &(id, qty) in lines {
         let offer = input.catalog.offer(id);
-        assert!(qty > 0 && qty.is_multiple_of(offer.pack), "packs");
-        assert!(offer.stock.is_none_or(|stock| qty <= stock), "stock");
-        let price = offer.break_at(qty).expect("the least quantity").unit_price;
+        held(qty > 0 && qty.is_multiple_of(offer.pack), "packs")?;
+        held(offer.stock.is_none_or(|stock| qty <= stock), "stock")?;
+        let price = offer.break_at(qty).ok_or("the least quantity")?.unit_price;
         *goods.entry(offer.supplier).or_insert(Decimal::ZERO) += price.times(qty).0;
     }
     let most = input.settings.max_suppliers;
-    assert!(
+    held(
         most.is_none_or(|most| goods.len() <= most as usize),
-        "suppliers"
-    );
+        "suppliers",
+    )?;
     let order = |(supplier, goods): (_, Decimal)| {
         let supplier = input.catalog.supplier(supplier);
-        assert!(
+        held(
             supplier.min_order.is_none_or(|least| goods >= least.0),
-            "minimum"
-        );
+            "minimum",
+        )?;
         let free = supplier.free_over.is_some_and(|over| goods >= over.0);
         let shipping = if free {
             Decimal::ZERO
@@ -92,9 +102,13 @@ fn orders(input: &Input, lines: &[(OfferId, Qty)]) -> Decimal {
         };
         let duty = goods * supplier.duty_percent.0 / Decimal::ONE_HUNDRED;
         let rate = input.settings.rate(&supplier.currency).expect("a rate");
-        (goods + duty + shipping) * rate
+        Ok((goods + duty + shipping) * rate)
     };
     goods.into_iter().map(order).sum()
+}
+
+fn held(rule: bool, name: &'static str) -> Result<(), &'static str> {
+    rule.then_some(()).ok_or(name)
 }
 
 fn dies<'a>(input: &Input, parts: impl Iterator<Item = &'a PartId>) -> Decimal {

@@ -6,7 +6,7 @@
 
 use super::brute::{self, Best};
 use super::build::{self, List, Shop};
-use super::dec;
+use super::{dec, money};
 use couplet::catalog::{
     BackShell, Body, CRIMP, DieId, Exit, Ferrule, Fitting, Half, Kind, Seal, Spec, Supplier,
 };
@@ -24,21 +24,43 @@ pub const SEEDS: u64 = 300;
 /// The most assignments that a project may have.
 const MOST: u128 = 20_000;
 
+/// The same where money is as the world has it, and the most steps that
+/// enumeration may take there.
+const MOST_WORLDLY: u128 = 2_000;
+pub const STEPS: u64 = 150_000;
+
 /// The project of a seed and its best plan: the first of its draws that is
-/// small enough and, for five seeds in six, can be built.
+/// small enough and, for five seeds in six, can be built. In those of odd seeds
+/// money is as the world has it (see [`money`]).
 pub fn project(seed: u64) -> (Input, Option<Best>) {
     let mut rng = Rng::with_seed(seed);
+    let worldly = is_worldly(seed);
+    let (most, steps) = match worldly {
+        true => (MOST_WORLDLY, STEPS),
+        false => (MOST, u64::MAX),
+    };
     loop {
-        let input = draw(&mut rng, None);
+        let mut input = draw(&mut rng, None);
         let ends = brute::ends(&input).len();
-        if !(1..=6).contains(&ends) || brute::size(&input) > MOST {
+        if !(1..=6).contains(&ends) || brute::size(&input) > most {
             continue;
         }
-        let best = brute::best(&input);
+        if worldly {
+            money::exchange(&mut rng, &mut input);
+            money::near_thresholds(&mut rng, &mut input, steps);
+        }
+        let Some(best) = brute::best_within(&input, steps) else {
+            continue;
+        };
         if best.is_some() || seed.is_multiple_of(6) {
             return (input, best);
         }
     }
+}
+
+/// True where the project of a seed has money as the world has it.
+pub fn is_worldly(seed: u64) -> bool {
+    !seed.is_multiple_of(2)
 }
 
 const LOCATIONS: [&str; 3] = ["pack", "inverter", "charger"];

@@ -48,12 +48,16 @@ impl Known {
     }
 
     /// True if both plans of a crossing cost the same there, so that it is the
-    /// edge itself; false where a threshold makes one of them jump.
-    pub(super) fn meets(&self, crossing: Crossing) -> bool {
+    /// edge itself; false where a threshold makes one of them jump, for so near
+    /// to it what is missing to the threshold is less than the solver can see.
+    pub(super) fn meets(&self, crossing: Crossing, tick: Decimal) -> bool {
         let by = crossing.by.and_then(|by| self.lines.get(by));
         let theirs = by.and_then(|line| line.at(crossing.factor));
         let costs = self.own.at(crossing.factor).zip(theirs);
+        let jumps = |line: &Line| line.jumps_near(crossing.factor, tick);
         costs.is_some_and(|(own, theirs)| (own - theirs).abs() <= TOLERANCE)
+            && !jumps(&self.own)
+            && !by.is_some_and(jumps)
     }
 
     /// The cheapest plan known at a factor, and what it costs there; the plan as
@@ -86,4 +90,52 @@ pub(super) fn beats(cost: Option<Decimal>, than: Option<Decimal>) -> bool {
 pub(super) fn is_nearer(a: Crossing, b: Option<Crossing>) -> bool {
     let distance = |c: Crossing| (c.factor - Decimal::ONE).abs();
     b.is_none_or(|b| distance(a) + Decimal::new(1, 9) < distance(b))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::breakeven::line::tests::{dec, straight, tolled};
+
+    fn known(own: Line, rival: Line) -> Known {
+        let plan = Solution {
+            sets: Vec::new(),
+            purchases: Vec::new(),
+        };
+        let mut known = Known::new(&plan, &[], |_| own.clone());
+        known.add(rival, &plan);
+        known
+    }
+
+    #[test]
+    fn plans_meet_where_they_cost_the_same_and_neither_jumps() {
+        let tick = dec("0.001");
+        // At 0.8 both cost 8: there the plan comes to its least order, or does not.
+        let rival = || straight("-4", "15");
+        for (own, meets) in [
+            (straight("0", "10"), true),
+            (tolled("0", "10", ("0", None, Some("7.98"))), true),
+            (tolled("0", "10", ("0", None, Some("7.991"))), false),
+            (tolled("0", "10", ("0", None, Some("8"))), false),
+            (tolled("0", "10", ("1", Some("8"), None)), false),
+        ] {
+            let known = known(own, rival());
+            let crossing = known.nearest(Decimal::ZERO).unwrap();
+            let at = Crossing {
+                factor: dec("0.8"),
+                ..crossing
+            };
+            assert_eq!(known.meets(at, tick), meets, "{:?}", known.own);
+        }
+        // Nor where the other can be ordered from there on alone.
+        let known = known(
+            straight("0", "10"),
+            tolled("-4", "15", ("0", None, Some("12"))),
+        );
+        let at = Crossing {
+            factor: dec("0.8"),
+            by: Some(0),
+        };
+        assert!(!known.meets(at, tick));
+    }
 }

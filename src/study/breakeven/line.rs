@@ -118,6 +118,13 @@ impl Line {
         Some(cost)
     }
 
+    /// True where a threshold is reached within so much of a factor, so that the
+    /// cost jumps there, or the plan can be ordered on one side alone.
+    pub(super) fn jumps_near(&self, factor: Decimal, distance: Decimal) -> bool {
+        let mut knots = self.tolls.iter().flat_map(Toll::knots);
+        knots.any(|knot| (knot - factor).abs() <= distance)
+    }
+
     /// The straight piece that holds around a factor, as cost at 0 and slope.
     fn piece(&self, factor: Decimal) -> Option<(Decimal, Decimal)> {
         let tolls = self.tolls.iter().map(|toll| toll.at(factor));
@@ -201,14 +208,14 @@ fn on_piece(line: &Line, others: &[Line], near: Decimal, far: Decimal) -> Option
 const GRAIN: Decimal = Decimal::from_parts(1, 0, 0, false, 8);
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn dec(text: &str) -> Decimal {
+    pub fn dec(text: &str) -> Decimal {
         text.parse().unwrap()
     }
 
-    fn straight(fixed: &str, slope: &str) -> Line {
+    pub fn straight(fixed: &str, slope: &str) -> Line {
         Line {
             fixed: dec(fixed),
             slope: dec(slope),
@@ -216,7 +223,7 @@ mod tests {
         }
     }
 
-    fn tolled(fixed: &str, part: &str, toll: (&str, Option<&str>, Option<&str>)) -> Line {
+    pub fn tolled(fixed: &str, part: &str, toll: (&str, Option<&str>, Option<&str>)) -> Line {
         let (shipping, free_over, min_order) = toll;
         let mut line = straight(fixed, part);
         line.tolls.push(Toll {
@@ -257,6 +264,57 @@ mod tests {
             Decimal::ZERO,
         );
         assert_eq!(down, at("0.5", 0));
+    }
+
+    #[test]
+    fn of_lines_through_one_point_the_cheapest_beyond_it_counts() {
+        // All meet 10 + 10 f at 2; beyond it 24 + 3 f is the cheapest, and below
+        // 0.5, where 5 + 20 f and 3 + 24 f meet it, the latter.
+        let own = straight("10", "10");
+        let by = |others: &[(&str, &str)], reach| {
+            let others: Vec<Line> = others.iter().map(|o| straight(o.0, o.1)).collect();
+            let found = nearest(&own, &others, reach).unwrap();
+            (found.factor, others[found.by.unwrap()].slope)
+        };
+        let mut up = [("22", "4"), ("24", "3"), ("18", "6")];
+        let mut down = [("5", "20"), ("3", "24"), ("7", "16")];
+        for _ in 0..3 {
+            up.rotate_left(1);
+            down.rotate_left(1);
+            assert_eq!(by(&up, three()), (dec("2"), dec("3")));
+            assert_eq!(by(&down, Decimal::ZERO), (dec("0.5"), dec("24")));
+        }
+        // A nearer one comes first, however dear it is further on.
+        assert_eq!(by(&[("24", "3"), ("11", "9.5")], three()).1, dec("3"));
+        assert_eq!(by(&[("24", "3"), ("10.95", "9.5")], three()).1, dec("9.5"));
+    }
+
+    #[test]
+    fn of_plans_that_replace_one_that_ends_the_cheapest_counts() {
+        let own = tolled("0", "10", ("0", None, Some("8")));
+        let rivals = ["12", "11", "13"].map(|fixed| straight(fixed, "0"));
+        let down = nearest(&own, &rivals, Decimal::ZERO).unwrap();
+        assert_eq!((down.factor, down.by), (dec("0.8"), Some(1)));
+    }
+
+    #[test]
+    fn a_jump_is_near_on_both_sides_of_it() {
+        let line = tolled("0", "10", ("5", Some("9"), Some("6")));
+        for (factor, is_near) in [
+            ("0.889", false),
+            ("0.89", true),
+            ("0.9", true),
+            ("0.91", true),
+            ("0.911", false),
+            ("0.59", true),
+            ("1", false),
+        ] {
+            let found = line.jumps_near(dec(factor), dec("0.01"));
+            assert_eq!(found, is_near, "{factor}");
+        }
+        // Without a fee nothing changes where shipping gets free.
+        let free = tolled("0", "10", ("0", Some("9"), None));
+        assert!(!free.jumps_near(dec("0.9"), dec("0.01")));
     }
 
     #[test]

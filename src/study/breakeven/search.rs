@@ -188,7 +188,7 @@ impl Study<'_> {
         let tick = self.tick(way.part);
         let (last, first) = match crossing {
             None => (way.reach, None),
-            Some(at) if tick.is_zero() || known.meets(at) => (round(at.factor), None),
+            Some(at) if tick.is_zero() || known.meets(at, tick) => (round(at.factor), None),
             Some(at) => (
                 towards_one(at.factor, tick),
                 Some(beyond(at.factor, tick, way.reach)),
@@ -320,4 +320,37 @@ fn sources(plan: &Plan) -> BTreeMap<String, Vec<String>> {
         }
     }
     sources
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn dec(text: &str) -> Decimal {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn a_bracket_has_the_plan_on_the_near_side_and_not_on_the_far_one() {
+        let (tick, highest) = (dec("0.001"), dec("3"));
+        for (factor, last, first, reach) in [
+            ("1.25", "1.249", "1.251", highest),
+            ("0.75", "0.751", "0.749", Decimal::ZERO),
+            // Neither is beyond what is asked: the prices as they are, and the reach.
+            ("1.0004", "1", "1.0014", highest),
+            ("0.9996", "1", "0.9986", Decimal::ZERO),
+            ("2.9995", "2.9985", "3", highest),
+            ("0.0005", "0.0015", "0", Decimal::ZERO),
+        ] {
+            assert_eq!(towards_one(dec(factor), tick), dec(last), "{factor}");
+            assert_eq!(beyond(dec(factor), tick, reach), dec(first), "{factor}");
+        }
+    }
+
+    #[test]
+    fn factors_have_twelve_decimals_the_nearest() {
+        assert_eq!(round(dec("5") / dec("3")), dec("1.666666666667"));
+        assert_eq!(round(dec("4") / dec("3")), dec("1.333333333333"));
+        assert_eq!(round(dec("1.2500")), dec("1.25"));
+    }
 }

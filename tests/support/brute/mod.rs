@@ -1,7 +1,7 @@
 //! The cheapest plan by enumeration: every way to give each end a set, and for
 //! each the cheapest purchase.
 //!
-//! Money is counted in whole 10⁻¹² of the project's currency, so exactly.
+//! Money is counted in whole 10⁻¹⁸ of its currency, so exactly.
 //!
 //! The least total counts first, then the number of variants, then the keys
 //! that nets have beyond one of each interface, then the money in surplus: Σ over parts of surplus(p) × the lowest price that p is offered
@@ -60,6 +60,16 @@ pub fn best_where(input: &Input, at: usize, keep: impl Fn(&Set) -> bool) -> Opti
     among(input, &choices, true)
 }
 
+/// The best plan as [`best`] says, if it takes no more than so many steps: the
+/// outer `None` where it takes more.
+pub fn best_within(input: &Input, steps: u64) -> Option<Option<Best>> {
+    let (ends, choices) = (ends(input), choices(input));
+    let mut search = Search::new(input, (&ends, &choices), true);
+    search.market.most_steps = steps;
+    search.go(&Fitted::new());
+    (search.market.steps <= steps).then_some(search.best)
+}
+
 fn run(input: &Input, prune: bool) -> Option<Best> {
     among(input, &choices(input), prune)
 }
@@ -71,15 +81,7 @@ fn choices(input: &Input) -> Vec<Vec<Set>> {
 
 fn among(input: &Input, choices: &[Vec<Set>], prune: bool) -> Option<Best> {
     let ends = ends(input);
-    let mut search = Search {
-        input,
-        ends: &ends,
-        choices,
-        market: Market::new(input),
-        prune,
-        picks: Vec::new(),
-        best: None,
-    };
+    let mut search = Search::new(input, (&ends, choices), prune);
     search.go(&Fitted::new());
     search.best
 }
@@ -103,8 +105,28 @@ struct Search<'a> {
     best: Option<Best>,
 }
 
-impl Search<'_> {
+impl<'a> Search<'a> {
+    fn new(
+        input: &'a Input,
+        (ends, choices): (&'a [End], &'a [Vec<Set>]),
+        prune: bool,
+    ) -> Search<'a> {
+        Search {
+            input,
+            ends,
+            choices,
+            market: Market::new(input),
+            prune,
+            picks: Vec::new(),
+            best: None,
+        }
+    }
+
     fn go(&mut self, fitted: &Fitted) {
+        self.market.steps += 1;
+        if self.market.steps > self.market.most_steps {
+            return;
+        }
         let needs = needs(self.input, fitted);
         let fixed = fixed_cost(self.input, fitted);
         let at = self.picks.len();
@@ -191,7 +213,9 @@ impl Search<'_> {
     }
 
     fn finish(&mut self, needs: &[Need], fixed: i128) {
-        let Some(bought) = self.market.cheapest(needs) else {
+        let known = self.best.as_ref().filter(|_| self.prune);
+        let most = known.map_or(i128::MAX, |best| exact(best.total) - fixed);
+        let Some(bought) = self.market.cheapest(needs, most) else {
             return;
         };
         let total = money_of(bought.cost + fixed);
@@ -267,13 +291,16 @@ fn fixed_cost(input: &Input, fitted: &Fitted) -> i128 {
     exact(dies + input.settings.line_cost.0 * Decimal::from(parts.len()))
 }
 
-/// Whole 10⁻¹² of a currency.
+/// Decimals of money that are counted.
+pub const DECIMALS: u32 = 18;
+
+/// Whole 10⁻¹⁸ of a currency.
 fn exact(amount: Decimal) -> i128 {
     let amount = amount.normalize();
-    assert!(amount.scale() <= 12, "{amount} has too many decimals");
-    amount.mantissa() * 10i128.pow(12 - amount.scale())
+    assert!(amount.scale() <= DECIMALS, "{amount} has too many decimals");
+    amount.mantissa() * 10i128.pow(DECIMALS - amount.scale())
 }
 
 fn money_of(exact: i128) -> Decimal {
-    Decimal::from_i128_with_scale(exact, 12).normalize()
+    Decimal::from_i128_with_scale(exact, DECIMALS).normalize()
 }

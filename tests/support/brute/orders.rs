@@ -38,6 +38,8 @@ pub struct Orders<'m> {
     pub found: Vec<Order>,
     /// True if the limit left something out.
     pub cut: bool,
+    /// How many were looked at, in part or as a whole.
+    pub tried: u64,
 }
 
 /// Pieces, price of a piece, and from where.
@@ -55,12 +57,14 @@ impl<'m> Orders<'m> {
             value: market.surplus_value(need.part),
             found: Vec::new(),
             cut: false,
+            tried: 0,
         };
         orders.go(0, 0, 0, &mut Vec::new());
         orders
     }
 
     fn go(&mut self, at: usize, qty: Qty, cost: i128, lines: &mut Vec<Line<'m>>) {
+        self.tried += 1;
         let Some(&stall) = self.stalls.get(at) else {
             if qty >= self.need.qty {
                 self.keep(order(self.need, self.value, cost, lines));

@@ -7,8 +7,8 @@
 //! orders bounds what must be looked at. It grows until a plan is found, which
 //! is then the best, or until nothing was cut off, when there is none.
 
-use super::exact;
 use super::orders::{Order, Orders, Stall};
+use super::{DECIMALS, exact};
 use couplet::catalog::{Offer, OfferId, PartId, Supplier, SupplierId};
 use couplet::input::Input;
 use couplet::units::Qty;
@@ -41,7 +41,17 @@ pub struct Market<'a> {
     stalls: BTreeMap<PartId, Vec<Stall<'a>>>,
     modes: Vec<Mode>,
     alone: BTreeMap<(Need, u32), Option<i128>>,
-    solved: BTreeMap<Vec<Need>, Option<Bought>>,
+    solved: BTreeMap<Vec<Need>, Known>,
+    /// Orders put together so far.
+    pub steps: u64,
+    /// From here on nothing more is looked at.
+    pub most_steps: u64,
+}
+
+/// The cheapest purchase, or that none costs so little.
+struct Known {
+    best: Option<Bought>,
+    none_up_to: i128,
 }
 
 struct Seller {
@@ -114,6 +124,8 @@ impl<'a> Market<'a> {
             ),
             alone: BTreeMap::new(),
             solved: BTreeMap::new(),
+            steps: 0,
+            most_steps: u64::MAX,
         }
     }
 
@@ -139,14 +151,20 @@ impl<'a> Market<'a> {
         costs.min()
     }
 
-    /// The cheapest purchase, and of those the one with the least money in surplus.
-    pub fn cheapest(&mut self, needs: &[Need]) -> Option<Bought> {
-        if let Some(known) = self.solved.get(needs) {
-            return known.clone();
+    /// The cheapest purchase that costs at most `most`, and of those the one with
+    /// the least money in surplus.
+    pub fn cheapest(&mut self, needs: &[Need], most: i128) -> Option<Bought> {
+        let known = self.solved.get(needs);
+        if known.is_none_or(|k| k.best.is_none() && k.none_up_to < most) {
+            let best = self.widening(needs, most);
+            let known = Known {
+                best,
+                none_up_to: most,
+            };
+            self.solved.insert(needs.to_vec(), known);
         }
-        let best = self.widening(needs);
-        self.solved.insert(needs.to_vec(), best.clone());
-        best
+        let best = self.solved.get(needs).and_then(|k| k.best.as_ref());
+        best.filter(|best| best.cost <= most).cloned()
     }
 
     /// Shipping, and the parts' own cheapest orders or the goods to reach.
@@ -171,13 +189,15 @@ impl<'a> Market<'a> {
             goals: Vec::new(),
         };
         let orders = Orders::of(self, need, &no_goal, None);
+        let tried = orders.tried;
         let least = orders.found.first().map(|o| o.cost);
+        self.steps += tried;
         self.alone.insert((need, mask), least);
         least
     }
 
-    /// The best purchase below a growing limit on its cost.
-    fn widening(&mut self, needs: &[Need]) -> Option<Bought> {
+    /// The best purchase below a growing limit on its cost, up to `most`.
+    fn widening(&mut self, needs: &[Need], most: i128) -> Option<Bought> {
         let mut modes: Vec<(i128, Mode)> = Vec::new();
         for mode in self.modes.clone() {
             if mode.goals.iter().all(|goal| self.can_reach(needs, goal)) {
@@ -186,10 +206,11 @@ impl<'a> Market<'a> {
         }
         modes.sort_by_key(|(floor, _)| *floor);
         let lowest = modes.first()?.0;
-        let mut slack = exact(Decimal::ONE);
+        let mut slack = exact(Decimal::ONE).max(lowest / 64);
         loop {
-            let (found, cut) = self.below(needs, &modes, lowest + slack);
-            if found.is_some() || !cut {
+            let limit = most.min(lowest + slack);
+            let (found, cut) = self.below(needs, &modes, limit);
+            if found.is_some() || !cut || limit == most || self.steps > self.most_steps {
                 return found;
             }
             slack += slack / 2;
@@ -243,15 +264,22 @@ impl<'a> Market<'a> {
         let mut cut = false;
         let mut states = vec![(mode.none(), Bought::nothing(mode))];
         for &need in needs {
+            if self.steps > self.most_steps {
+                return (None, true);
+            }
             let alone = self.alone(need, mode.mask).unwrap_or(0);
             rest -= alone;
             let orders = Orders::of(self, need, mode, Some(alone + slack));
             cut |= orders.cut;
+            let (found, tried) = (orders.found, orders.tried);
+            self.steps += tried;
             let useful = front(
-                orders.found,
+                found,
                 |o| mode.add(&mode.none(), o),
                 |o| (o.cost, o.surplus),
+                (&mut self.steps, self.most_steps),
             );
+            self.steps += (states.len() * useful.len()) as u64;
             let mut next: BTreeMap<Vec<i128>, Bought> = BTreeMap::new();
             for (goods, so_far) in &states {
                 for (_, order) in &useful {
@@ -271,6 +299,7 @@ impl<'a> Market<'a> {
                 next,
                 |(goods, _)| goods.clone(),
                 |(_, b)| (b.cost, b.surplus),
+                (&mut self.steps, self.most_steps),
             )
             .into_iter()
             .map(|(_, state)| state)
@@ -339,8 +368,9 @@ impl Mode {
     fn missing(&self, goods: &[i128]) -> i128 {
         let pairs = self.goals.iter().zip(goods);
         let cost = |(goal, so_far): (&Goal, &i128)| {
-            let missing = Decimal::from_i128_with_scale(goal.goods - so_far, 12);
-            (missing * goal.landed).round_dp_with_strategy(12, RoundingStrategy::ToZero)
+            let missing = Decimal::from_i128_with_scale(goal.goods - so_far, DECIMALS);
+            (missing.normalize() * goal.landed)
+                .round_dp_with_strategy(DECIMALS, RoundingStrategy::ToZero)
         };
         pairs.map(cost).map(exact).sum()
     }
@@ -375,17 +405,57 @@ fn front<T>(
     all: impl IntoIterator<Item = T>,
     goods: impl Fn(&T) -> Vec<i128>,
     cost: impl Fn(&T) -> (i128, i128),
+    (steps, most_steps): (&mut u64, u64),
 ) -> Vec<(Vec<i128>, T)> {
     let mut all: Vec<(Vec<i128>, T)> = all.into_iter().map(|t| (goods(&t), t)).collect();
     all.sort_by(|a, b| cost(&a.1).cmp(&cost(&b.1)).then_with(|| b.0.cmp(&a.0)));
     let mut kept: Vec<(Vec<i128>, T)> = Vec::new();
+    let mut stairs = Stairs::default();
     for (goods, one) in all {
         let beaten = |other: &(Vec<i128>, T)| other.0.iter().zip(&goods).all(|(a, b)| a >= b);
-        if !kept.iter().any(beaten) {
+        let is_beaten = match goods[..] {
+            [] => !kept.is_empty(),
+            [one] => stairs.are_above((one, 0)),
+            [one, other] => stairs.are_above((one, other)),
+            _ => {
+                *steps += kept.len() as u64 / 16;
+                *steps > most_steps || kept.iter().any(beaten)
+            }
+        };
+        if !is_beaten {
             kept.push((goods, one));
         }
     }
     kept
+}
+
+/// Pairs of which none is at least another in both: the second falls as the
+/// first rises.
+#[derive(Default)]
+struct Stairs(BTreeMap<i128, i128>);
+
+impl Stairs {
+    /// True if a pair taken in before is at least this one in both; else takes
+    /// this one in.
+    fn are_above(&mut self, (one, other): (i128, i128)) -> bool {
+        if self
+            .0
+            .range(one..)
+            .next()
+            .is_some_and(|above| *above.1 >= other)
+        {
+            return true;
+        }
+        let below = self.0.range(..=one).rev();
+        let below: Vec<i128> = (below.take_while(|pair| *pair.1 <= other))
+            .map(|pair| *pair.0)
+            .collect();
+        for one in below {
+            self.0.remove(&one);
+        }
+        self.0.insert(one, other);
+        false
+    }
 }
 
 impl Bought {

@@ -6,6 +6,7 @@ mod plan_world;
 
 use couplet::plan::{Order, OrderLine, Plan};
 use couplet::study::changes::{Change, Kind, any, changes, places};
+use couplet::study::reprice::{Keep, Totals};
 use couplet::units::{Currency, Money};
 use plan_world::{World, money};
 
@@ -179,4 +180,38 @@ fn each_part_has_its_places() {
         "body",
     );
     assert!(all[end.plug.as_str()].contains(&at));
+}
+
+/// What pays where the lines, the parts and a plan made anew come to so much, and
+/// a change of parts is worth so much.
+fn pays(lines: &str, parts: &str, anew: &str, worth_changing: &str) -> Keep {
+    let some = |text: &str| (!text.is_empty()).then(|| money(text));
+    let totals = Totals {
+        recorded: money("100"),
+        lines: some(lines),
+        parts: some(parts),
+        anew: money(anew),
+    };
+    totals.best(money(worth_changing))
+}
+
+#[test]
+fn other_parts_must_be_worth_it_over_the_parts_as_they_are() {
+    // 11 less than the lines, but only 1 less than the parts bought anew.
+    assert_eq!(pays("110", "100", "99", "5"), Keep::Parts);
+    assert_eq!(pays("110", "100", "99", "1.01"), Keep::Parts);
+    assert_eq!(pays("110", "100", "99", "1"), Keep::Nothing);
+    assert_eq!(pays("110", "100", "99", "0"), Keep::Nothing);
+    // To buy the same parts elsewhere need not be worth anything.
+    assert_eq!(pays("100", "99.99", "99.99", "0"), Keep::Parts);
+    assert_eq!(pays("100", "99.99", "99.99", "5"), Keep::Parts);
+    assert_eq!(pays("100", "100", "100", "0"), Keep::Lines);
+    assert_eq!(pays("100", "100", "95.01", "5"), Keep::Lines);
+    assert_eq!(pays("100", "100", "95", "5"), Keep::Nothing);
+    // Where one of them can't be kept, the other counts; where none can, anything.
+    assert_eq!(pays("110", "", "105.01", "5"), Keep::Lines);
+    assert_eq!(pays("110", "", "105", "5"), Keep::Nothing);
+    assert_eq!(pays("", "100", "95.01", "5"), Keep::Parts);
+    assert_eq!(pays("", "100", "95", "5"), Keep::Nothing);
+    assert_eq!(pays("", "", "100", "5"), Keep::Nothing);
 }

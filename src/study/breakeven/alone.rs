@@ -38,9 +38,18 @@ impl Study<'_> {
     /// nothing is cheaper there, that is the edge.
     fn step(&self, way: Way, known: &mut Known) -> Result<Step, StudyError> {
         let crossing = known.nearest(way.reach);
-        let at = self.test(way, known).last;
+        let test = self.test(way, known);
+        let at = test.last;
         if at != Decimal::ONE {
-            let reply = self.solve(way, at, known.cheapest(at).0)?;
+            let reply = match self.solve(way, at, known.cheapest(at).0) {
+                // A plan that just misses a threshold here, so that the solver took
+                // it for one that does not: a tick away it can't.
+                Err(StudyError::Defect(_)) if test.is_exact() && !known.is_bracketed => {
+                    known.is_bracketed = true;
+                    return self.step(way, known);
+                }
+                reply => reply?,
+            };
             if !settled(&reply) {
                 return Ok(Step::Ends(Edge::Untold));
             }

@@ -11,6 +11,8 @@ pub(super) struct Known {
     lines: Vec<Line>,
     /// The plan at the prices as they are.
     now: Solution,
+    /// True where no edge is taken to be exact.
+    pub(super) is_bracketed: bool,
 }
 
 impl Known {
@@ -25,6 +27,7 @@ impl Known {
             plans: pool.to_vec(),
             lines: pool.iter().map(line).collect(),
             now: now.clone(),
+            is_bracketed: false,
         }
     }
 
@@ -48,16 +51,16 @@ impl Known {
     }
 
     /// True if both plans of a crossing cost the same there, so that it is the
-    /// edge itself; false where a threshold makes one of them jump, for so near
+    /// edge itself; false where a threshold makes any plan known jump, for so near
     /// to it what is missing to the threshold is less than the solver can see.
     pub(super) fn meets(&self, crossing: Crossing, tick: Decimal) -> bool {
         let by = crossing.by.and_then(|by| self.lines.get(by));
         let theirs = by.and_then(|line| line.at(crossing.factor));
         let costs = self.own.at(crossing.factor).zip(theirs);
-        let jumps = |line: &Line| line.jumps_near(crossing.factor, tick);
+        let mut lines = std::iter::once(&self.own).chain(&self.lines);
         costs.is_some_and(|(own, theirs)| (own - theirs).abs() <= TOLERANCE)
-            && !jumps(&self.own)
-            && !by.is_some_and(jumps)
+            && !self.is_bracketed
+            && !lines.any(|line| line.jumps_near(crossing.factor, tick))
     }
 
     /// The cheapest plan known at a factor, and what it costs there; the plan as
@@ -108,7 +111,7 @@ mod tests {
     }
 
     #[test]
-    fn plans_meet_where_they_cost_the_same_and_neither_jumps() {
+    fn plans_meet_where_they_cost_the_same_and_none_jumps() {
         let tick = dec("0.001");
         // At 0.8 both cost 8: there the plan comes to its least order, or does not.
         let rival = || straight("-4", "15");

@@ -56,6 +56,13 @@ pub(super) struct Test {
     pub(super) first: Option<(Decimal, Option<Decimal>)>,
 }
 
+impl Test {
+    /// True where two lines meet.
+    pub(super) fn is_exact(&self) -> bool {
+        self.crossing.is_some() && self.first.is_none()
+    }
+}
+
 impl Study<'_> {
     /// All edges, in the order of the ways.
     pub(super) fn edges(&self, ways: &[Way]) -> Result<Vec<Edge>, StudyError> {

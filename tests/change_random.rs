@@ -33,7 +33,7 @@ fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
         Outcome::Found {
             solution,
             bound,
-            witnesses: 2,
+            witnesses: 1..,
         } => Some((solution, bound)),
         other => panic!("not proven: {other:?}"),
     }

@@ -186,9 +186,7 @@ fn without_own_orders(project: &Path, input: &Input, plan: &Plan) -> Option<Inpu
         }
     };
     let (lines, dies) = (old(LINES), old(DIES));
-    if lines.or(dies).is_none() {
-        return None;
-    }
+    lines.or(dies)?;
     let mut before = input.clone();
     if let Some(old) = lines {
         before.ordered.retain(|row| row.row.line <= old);

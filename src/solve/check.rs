@@ -4,14 +4,18 @@ use super::engine::Fault;
 use super::{Limits, Program, Pulse, SolveError, Solved};
 use std::time::Instant;
 
-/// How far a row may be off, by the size of what stands in it: whole values are
-/// rounded, and the solver's own tolerance is 1e-6.
+/// How far a row may be off: whole values are rounded, and the solver's own
+/// tolerance is 1e-6. Less than what is missing to any threshold of money.
 const OFF: f64 = 1e-5;
+
+/// How far the sum of a row may be off by binary rounding, by the size of what
+/// stands in it.
+const ROUNDING: f64 = 1e-13;
 
 /// How far two objectives may be apart that are called equal, by their size; at
 /// least the solver's own gap.
 pub(super) fn near(objective: f64) -> f64 {
-    2e-6_f64.max(objective.abs() * 1e-9)
+    2e-6_f64.max(objective.abs() * 1e-12)
 }
 
 /// Solves the program. An answer that can't be true is thrown away, and the run
@@ -70,7 +74,8 @@ fn fault(program: &Program, (limits, until): (&Limits, &Until), answer: &Solved)
             return Some(Fault::Rows);
         }
         let apart = (program.objective(values) - objective).abs();
-        (!(apart <= near(objective))).then_some(Fault::Objective)
+        let is_near = apart <= near(objective);
+        (!is_near).then_some(Fault::Objective)
     };
     match answer {
         Solved::Infeasible if known.is_some() && limits.cutoff.is_none() => Some(Fault::Infeasible),
@@ -145,7 +150,7 @@ pub fn holds(program: &Program, values: &[f64]) -> bool {
             };
             let size: f64 = parts().map(f64::abs).sum();
             let sum: f64 = parts().sum();
-            let off = OFF * size.max(1.0);
+            let off = OFF + ROUNDING * size;
             sum >= row.lo - off && sum <= row.up + off
         })
 }
@@ -283,8 +288,8 @@ mod tests {
         let x = p.continuous(0.0, 2000.0, 1.0);
         p.equal(vec![(x, 1.0)], 1000.0);
         assert_eq!(x, VarId(0));
-        assert!(holds(&p, &[1000.009]) && !holds(&p, &[1000.011]));
-        assert!(holds(&p, &[999.991]) && !holds(&p, &[999.989]));
+        assert!(holds(&p, &[1_000.000_009]) && !holds(&p, &[1_000.000_011]));
+        assert!(holds(&p, &[999.999_991]) && !holds(&p, &[999.999_989]));
         assert!(!holds(&p, &[]) && !holds(&p, &[f64::NAN]));
     }
 }

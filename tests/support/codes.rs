@@ -32,11 +32,14 @@ pub fn out_of_order(input: &Input, plan: &Plan, settled: &mut Settled) -> Vec<St
     wrong
 }
 
+/// An offer: supplier, pack, stock, and its breaks.
+type Offered = (u32, Qty, Option<Qty>, Vec<(Qty, Money)>);
+
 /// A body but for its key, its offers, pieces that are there, ends that can have it.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct Like {
     body: String,
-    offers: Vec<(u32, Qty, Option<Qty>, Vec<(Qty, Money)>)>,
+    offers: Vec<Offered>,
     there: Qty,
     ends: Vec<usize>,
 }

@@ -373,7 +373,7 @@ impl<'a> Run<'a> {
         let objective = best.objective;
         let mut incumbent = self.read(built, best.values);
         let exact = float(incumbent.worth.total.0);
-        if witnesses > 0 && (objective - exact).abs() > 2e-6_f64.max(exact.abs() * 1e-9) {
+        if witnesses > 0 && (objective - exact).abs() > 2e-6_f64.max(exact.abs() * 1e-12) {
             // What was proven is of another plan than the one that was read off.
             self.options.doubts.add(&tight.program, Fault::Objective);
             (witnesses, bound) = (0, root);

@@ -82,7 +82,7 @@ const CHANGES: &[Change] = &[
     }),
     ("suppliers.csv", |input, _| {
         for supplier in &mut input.catalog.suppliers {
-            supplier.shipping = supplier.shipping + Money(Decimal::ONE);
+            supplier.shipping += Money(Decimal::ONE);
             supplier.free_over = None;
             supplier.min_order = Some(Money(Decimal::from(1_000_000)));
         }
@@ -116,7 +116,7 @@ const CHANGES: &[Change] = &[
         input.settings.spares.clear();
         input.settings.tax_percent.0 += Decimal::ONE;
         input.settings.max_variants = Some(1);
-        input.settings.line_cost = input.settings.line_cost + Money(Decimal::ONE);
+        input.settings.line_cost += Money(Decimal::ONE);
     }),
 ];
 

@@ -142,7 +142,7 @@ fn refuse_placed(plan: &Plan, input: &Input) -> Result<(), CliError> {
         let file = files.iter().find(|f| f.file == name);
         file.map(|f| f.sha256.clone())
     };
-    let is_changed = |name: &&str| of(&plan.inputs, *name) != of(&input.files, *name);
+    let is_changed = |name: &&str| of(&plan.inputs, name) != of(&input.files, name);
     let Some(changed) = [LINES, DIES].into_iter().find(is_changed) else {
         return Ok(());
     };

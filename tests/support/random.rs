@@ -30,8 +30,8 @@ const MOST_WORLDLY: u128 = 2_000;
 pub const STEPS: u64 = 150_000;
 
 /// The project of a seed and its best plan: the first of its draws that is
-/// small enough and, for five seeds in six, can be built. In those of odd seeds
-/// money is as the world has it (see [`money`]).
+/// small enough and, for five seeds in six, can be built. From
+/// [`WORLDLY`] on money is as the world has it (see [`money`]).
 pub fn project(seed: u64) -> (Input, Option<Best>) {
     let mut rng = Rng::with_seed(seed);
     let worldly = is_worldly(seed);
@@ -58,9 +58,12 @@ pub fn project(seed: u64) -> (Input, Option<Best>) {
     }
 }
 
+/// From this seed on money is as the world has it.
+pub const WORLDLY: u64 = 100_000;
+
 /// True where the project of a seed has money as the world has it.
 pub fn is_worldly(seed: u64) -> bool {
-    !seed.is_multiple_of(2)
+    seed >= WORLDLY
 }
 
 const LOCATIONS: [&str; 3] = ["pack", "inverter", "charger"];

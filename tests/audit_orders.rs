@@ -408,6 +408,7 @@ fn status_bound_and_gap_agree() {
             p.status = status;
             p.total_bound = money(bound);
             p.gap_percent = gap.parse().unwrap();
+            p.proof = (status == Status::Optimal).then_some(2);
         })
     };
     // (329.235075 − 328) / 329.235075 = 0.375134...

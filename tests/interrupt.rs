@@ -159,34 +159,36 @@ fn studies_end_as_well_and_write_nothing() {
     assert!(!folder.join("boat/plan.json").exists());
 }
 
-/// A run that shows more than a pipe holds, and is not read: once it has begun
-/// to, Ctrl-C is pressed, so many times.
+/// A plan that is shown at greater length than a pipe holds, and is not read: once
+/// it has begun to be, Ctrl-C is pressed, so many times.
 fn shown_to_nobody(folder: &Path, args: &[&str], times: usize) -> (Option<i32>, String) {
     use std::io::Read;
-    let mut child = start(folder, args);
-    let mut stdout = child.stdout.take().unwrap();
-    stdout.read_exact(&mut [0]).unwrap();
-    for _ in 0..times {
-        interrupt(&child);
+    // On a slow machine it takes longer until there is a plan.
+    for limit in ["2", "8", "30", "120"] {
+        let plan = ["plan", "boat", "--time-limit", limit];
+        let mut child = start(folder, &[&plan, args].concat());
+        let mut stdout = child.stdout.take().unwrap();
+        if stdout.read_exact(&mut [0]).is_err() {
+            child.wait().unwrap();
+            continue;
+        }
+        for _ in 0..times {
+            interrupt(&child);
+        }
+        let mut stderr = child.stderr.take().unwrap();
+        let mut said = String::new();
+        stderr.read_to_string(&mut said).unwrap();
+        return (child.wait().unwrap().code(), said);
     }
-    let mut said = String::new();
-    child
-        .stderr
-        .take()
-        .unwrap()
-        .read_to_string(&mut said)
-        .unwrap();
-    let code = child.wait().unwrap().code();
-    drop(stdout);
-    (code, said)
+    panic!("there is never a plan");
 }
 
 #[test]
 fn what_was_kept_is_said_while_a_long_print_waits() {
-    let folder = project(100);
+    let folder = project(60);
     let folder = folder.path();
-    let plan = ["plan", "boat", "--gap", "50", "--format", "json"];
-    let (code, said) = shown_to_nobody(folder, &plan, 1);
+    let json = ["--format", "json"];
+    let (code, said) = shown_to_nobody(folder, &json, 1);
     assert_eq!(code, Some(130), "{said}");
     let what = "stopped by Ctrl-C before all was shown; boat/plan.json was kept";
     assert!(said.contains(what), "{said}");
@@ -198,7 +200,7 @@ fn what_was_kept_is_said_while_a_long_print_waits() {
     couplet::plan::read(&folder.join("boat/plan.json")).unwrap();
     // The second one ends it at once, and says the same.
     fs::remove_file(folder.join("boat/plan.json")).unwrap();
-    let (code, said) = shown_to_nobody(folder, &plan, 2);
+    let (code, said) = shown_to_nobody(folder, &json, 2);
     assert_eq!(code, Some(130), "{said}");
     assert!(said.contains("boat/plan.json was kept"), "{said}");
     couplet::plan::read(&folder.join("boat/plan.json")).unwrap();
@@ -206,9 +208,8 @@ fn what_was_kept_is_said_while_a_long_print_waits() {
 
 #[test]
 fn where_nothing_was_kept_that_is_said_while_a_long_print_waits() {
-    let folder = project(100);
-    let plan = ["plan", "boat", "--gap", "50", "--out", "-"];
-    let (code, said) = shown_to_nobody(folder.path(), &plan, 1);
+    let folder = project(60);
+    let (code, said) = shown_to_nobody(folder.path(), &["--out", "-"], 1);
     assert_eq!(code, Some(130), "{said}");
     let what = "stopped by Ctrl-C before all was shown; nothing was kept";
     assert!(said.contains(what), "{said}");

@@ -65,7 +65,7 @@ fn programs_that_a_solver_answered_wrongly_are_answered_rightly() {
             assert_eq!(limits.doubts.count(), 0, "{name}");
         }
         let limits = Limits::default();
-        let proved = prove(&program, &limits, true, &mut |_| {}).unwrap();
+        let proved = prove(&program, &limits, (true, None), &mut |_| {}).unwrap();
         assert_eq!(proved.witnesses, 2, "{name}");
         assert!((optimum(&proved.solved).unwrap() - right).abs() < 1e-4);
     }
@@ -142,7 +142,7 @@ fn two_witnesses_agree_with_enumeration() {
         let want = enumerated(&program);
         for beside in [false, true] {
             let limits = Limits::default();
-            let proved = prove(&program, &limits, beside, &mut |_| {}).unwrap();
+            let proved = prove(&program, &limits, (beside, None), &mut |_| {}).unwrap();
             assert_eq!(proved.witnesses, 2, "seed {seed}");
             assert_eq!(limits.doubts.count(), 0, "seed {seed}");
             match want {
@@ -273,7 +273,7 @@ fn one_lie_is_never_believed() {
                     start,
                     ..Limits::default()
                 };
-                let proved = prove(&program, &limits, false, &mut |_| {}).unwrap();
+                let proved = prove(&program, &limits, (false, None), &mut |_| {}).unwrap();
                 doubts += limits.doubts.count();
                 proven += usize::from(proved.witnesses == 2);
                 believed(&proved, want, seed);

@@ -8,10 +8,7 @@ use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
 pub fn folder(project: &Path) -> PathBuf {
-    match project.parent() {
-        Some(parent) if project.is_file() => parent.to_owned(),
-        _ => project.to_owned(),
-    }
+    couplet::input::folder_of(project)
 }
 
 /// Writes a file whole or not at all.

@@ -82,17 +82,17 @@ fn before(
             ..Message::default()
         });
     };
+    if let Ok(old) = couplet::plan::read(path) {
+        same_prices(args, &old, input)?;
+    }
     match desk::open(&args.project, path) {
-        Ok(on) => {
-            same_prices(args, &on.plan, input)?;
-            return Ok(Some(on.plan).filter(|_| !args.again));
-        }
+        Ok(on) => return Ok(Some(on.plan).filter(|_| !args.again)),
         Err(Refusal::Wrong(found)) => anew(
             Refusal::Wrong(Vec::new()).to_string(),
             found.iter().map(ToString::to_string).collect(),
         ),
-        // What is wrong with the project itself is told already.
-        Err(Refusal::Input(_)) => {}
+        // The project itself can be read, so it is the list of the record.
+        Err(Refusal::Input(_)) => anew("its price list has errors".to_owned(), Vec::new()),
         Err(refusal) => anew(refusal.to_string(), Vec::new()),
     }
     Ok(None)

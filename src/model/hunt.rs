@@ -9,11 +9,11 @@ use super::{Fitted, Set, Solution, decode, worth};
 use crate::catalog::{Half, OfferId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Doubts, Limits, Shared, SolveError, Stop, run};
+use crate::solve::{Doubts, Limits, Shared, SolveError, Stop, is_stopped, run};
 use crate::units::{Money, Qty};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 /// A search and the best plan so far.
 #[derive(Clone)]
@@ -42,7 +42,28 @@ pub(super) struct End {
     pub doubts: Doubts,
 }
 
+/// A plan that is given is bought for even after the end: it may be all that there
+/// is, and for so long nobody minds.
+const GRACE: Duration = Duration::from_millis(200);
+
 impl End {
+    /// The same end, but not before so long from now.
+    fn with_grace(&self) -> End {
+        let soon = Instant::now() + GRACE;
+        let is_stopped = is_stopped(&self.stops);
+        End {
+            until: match is_stopped {
+                true => Some(soon),
+                false => self.until.map(|until| until.max(soon)),
+            },
+            stops: match is_stopped {
+                true => Vec::new(),
+                false => self.stops.clone(),
+            },
+            ..self.clone()
+        }
+    }
+
     /// What is left of the limits.
     pub fn limits(&self) -> Limits {
         Limits {
@@ -109,7 +130,7 @@ impl<'a> Hunt<'a> {
     pub fn adopt(&mut self, given: &[Option<Set>]) -> Result<(), SolveError> {
         let picks = self.picks(given);
         self.search.adopt(picks);
-        self.plan()
+        self.plan(&self.end.with_grace())
     }
 
     /// True where these are the sets of the best plan.
@@ -135,7 +156,7 @@ impl<'a> Hunt<'a> {
             self.search.round(steps, until, stopped);
             self.search.back_to_best();
         }
-        self.plan()
+        self.plan(&self.end.clone())
     }
 
     /// Starts anew from shares of a relaxation and prices of parts by the piece.
@@ -144,13 +165,13 @@ impl<'a> Hunt<'a> {
     }
 
     /// Makes the search's best a plan, if it is new.
-    fn plan(&mut self) -> Result<(), SolveError> {
+    fn plan(&mut self, end: &End) -> Result<(), SolveError> {
         let is_new = |found: &&Found| is_below(found.total, self.seen);
         let Some(found) = self.search.best().filter(is_new) else {
             return Ok(());
         };
         self.seen = found.total;
-        let purchases = match purchase(self.sets, &found.need, &self.end)? {
+        let purchases = match purchase(self.sets, &found.need, end)? {
             Some(purchases) => Some(purchases),
             None => self.part_by_part(found),
         };

@@ -14,7 +14,7 @@ const ROUNDING: f64 = 1e-13;
 
 /// How far two objectives may be apart that are called equal, by their size; at
 /// least the solver's own gap.
-pub(super) fn near(objective: f64) -> f64 {
+pub fn near(objective: f64) -> f64 {
     2e-6_f64.max(objective.abs() * 1e-12)
 }
 

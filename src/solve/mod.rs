@@ -18,7 +18,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 
-pub use check::{holds, run};
+pub use check::{holds, near, run};
 pub use engine::{Doubt, Doubts, Engine, Fault, Highs, Shared, built_in};
 pub use highs::SolveError;
 pub use mps::mps;

@@ -8,7 +8,7 @@
 
 use super::check::{self, holds, near};
 use super::engine::Fault;
-use super::{Limits, Program, Pulse, Row, SolveError, Solved, VarId};
+use super::{Limits, Program, Pulse, Row, SolveError, Solved, Stop, VarId};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
@@ -34,7 +34,8 @@ impl Proved {
     }
 }
 
-/// Solves the program by two witnesses, at the same time where `beside`. Where
+/// Solves the program by two witnesses, at the same time where `beside`. Once
+/// `enough` is said the first run ends, and nothing is proven. Where
 /// no whole proof is asked for, there is one run.
 ///
 /// # Errors
@@ -42,11 +43,14 @@ impl Proved {
 pub fn prove(
     program: &Program,
     limits: &Limits,
-    beside: bool,
+    (beside, enough): (bool, Option<&Stop>),
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Proved, SolveError> {
+    // What makes the first run needless says nothing of the second.
+    let mut first_limits = limits.clone();
+    first_limits.stops.extend(enough.cloned());
     if limits.nodes.is_some() {
-        let solved = check::run(program, limits, report)?;
+        let solved = check::run(program, &first_limits, report)?;
         return Ok(Proved {
             solved,
             witnesses: 0,
@@ -67,7 +71,7 @@ pub fn prove(
         let cutoff = case.least();
         let (first, second) = std::thread::scope(|scope| {
             let second = scope.spawn(|| other_way(program, &held, cutoff, ORDER));
-            let first = check::run(program, limits, report);
+            let first = check::run(program, &first_limits, report);
             if !first.as_ref().is_ok_and(is_end) {
                 halt.store(true, Ordering::Relaxed);
             }
@@ -79,7 +83,7 @@ pub fn prove(
             Err(panic) => std::panic::resume_unwind(panic),
         }
     } else {
-        let first = check::run(program, limits, report)?;
+        let first = check::run(program, &first_limits, report)?;
         let ends = match is_loose {
             true => first == Solved::Infeasible,
             false => is_end(&first),

@@ -219,6 +219,7 @@ fn read(project: &Path) -> Input {
         .expect("a project");
     // Names of files and their hashes are those of other files.
     input.files.clear();
+    input.prices = Default::default();
     input
 }
 

@@ -17,7 +17,7 @@ use super::{
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{
-    Fault, Limits, Proved, SolveError, Solved, Stop, confirm, is_stopped, none_below, prove,
+    Fault, Limits, Proved, SolveError, Solved, Stop, confirm, is_stopped, near, none_below, prove,
 };
 use known::Known;
 use std::cell::Cell;
@@ -98,7 +98,12 @@ impl<'a> Run<'a> {
             match rooted.transpose()? {
                 Some((it, Rooted::Infeasible, _)) => {
                     // The relaxation says so; what is proven takes two runs.
-                    let proved = prove(&it.program, &self.limits(), self.is_double(), &mut |_| {})?;
+                    let proved = prove(
+                        &it.program,
+                        &self.limits(),
+                        (self.is_double(), None),
+                        &mut |_| {},
+                    )?;
                     if proved.solved == Solved::Infeasible && proved.witnesses > 1 {
                         return Ok(Outcome::Infeasible);
                     }
@@ -113,18 +118,17 @@ impl<'a> Run<'a> {
                 }
             }
         }
-        let checked = pooled.clone();
         let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
-        match pooled {
+        match &pooled {
             Some(pooled) if counts > MANY_COUNTS => {
-                self.widely(&pooled, &mut hunt, &mut known)?;
+                self.widely(pooled, &mut hunt, &mut known)?;
             }
             Some(pooled) if ground.nodes.len() >= SOME_NODES && self.may_vary() => {
-                return self.closely(&pooled, hunt, known);
+                return self.closely(pooled, hunt, known);
             }
             _ => {}
         }
-        self.last((hunt, known), checked.as_ref(), self.is_double())
+        self.last((hunt, known), pooled.as_ref(), self.is_double())
     }
 
     /// From the plans that are given, as far as they are plans here.
@@ -175,6 +179,10 @@ impl<'a> Run<'a> {
             // There is a plan: the end came before it was a start.
             Outcome::Unknown | Outcome::Infeasible if hunt.best().is_some() => {
                 self.better(Outcome::Unknown, hunt, (known.bound, pooled))
+            }
+            // Another way may have come to plan and bound meanwhile.
+            open @ Outcome::Found { witnesses: 0, .. } => {
+                self.better(open, hunt, (known.bound, pooled))
             }
             outcome => Ok(outcome),
         }
@@ -322,19 +330,23 @@ impl<'a> Run<'a> {
             tight = better;
             known.tell(Some(total), bound);
         }
-        let mut limits = Limits {
+        let limits = Limits {
             start: start.as_ref().map(|s| s.values.clone()),
             ..self.limits()
         };
-        limits.stops.push(Arc::clone(&self.met));
         let root = known.bound;
         let proved = match self.is_over() {
             true => Proved::nothing(known.bound),
-            false => prove(&tight.program, &limits, beside, &mut |pulse| {
-                let best = pulse.best.into_iter().chain(total).reduce(f64::min);
-                known.pulse(best, &pulse);
-                self.meet(total, known.bound);
-            })?,
+            false => prove(
+                &tight.program,
+                &limits,
+                (beside, Some(&self.met)),
+                &mut |pulse| {
+                    let best = pulse.best.into_iter().chain(total).reduce(f64::min);
+                    known.pulse(best, &pulse);
+                    self.meet(total, known.bound);
+                },
+            )?,
         };
         let mut bound = known.bound;
         let mut witnesses = proved.witnesses;
@@ -351,7 +363,10 @@ impl<'a> Run<'a> {
                 bound = match reached.is_finite() {
                     true => bound.max(reached),
                     // The runs contradicted one another: what they said is worth nothing.
-                    false => root,
+                    false => {
+                        known.bound = root;
+                        root
+                    }
                 };
                 Some(Start { values, objective })
             }
@@ -373,10 +388,10 @@ impl<'a> Run<'a> {
         let objective = best.objective;
         let mut incumbent = self.read(built, best.values);
         let exact = float(incumbent.worth.total.0);
-        if witnesses > 0 && (objective - exact).abs() > 2e-6_f64.max(exact.abs() * 1e-12) {
+        if witnesses > 0 && (objective - exact).abs() > near(exact) {
             // What was proven is of another plan than the one that was read off.
             self.options.doubts.add(&tight.program, Fault::Objective);
-            (witnesses, bound) = (0, root);
+            (witnesses, bound, known.bound) = (0, root, root);
         }
         if witnesses > 0 && self.options.ties {
             let (settled, tied) = self.settled(built, incumbent)?;

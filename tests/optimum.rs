@@ -20,7 +20,7 @@ use support::brute::{Best, best, ends, sets};
 use support::build::{self, Shop, circuit, list, plug, receptacle};
 use support::codes::{Settled, out_of_order};
 use support::dec;
-use support::random::{SEEDS, project};
+use support::random::{SEEDS, WORLDLY, project};
 
 /// What both sides must agree on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,8 +44,22 @@ impl From<&Best> for Figures {
 
 #[test]
 fn random_projects_equal_enumeration() {
+    let settled = equal_enumeration(0..SEEDS);
+    assert!(settled.keys > 20 && settled.ends > 20, "{settled:?}");
+}
+
+/// Currencies at 0.002 and at 500, prices from a cent to near a million,
+/// thresholds that a few pieces more would reach.
+#[test]
+fn projects_with_money_as_the_world_has_it_equal_enumeration() {
+    let settled = equal_enumeration(WORLDLY..WORLDLY + SEEDS);
+    assert!(settled.keys > 5 && settled.ends > 5, "{settled:?}");
+}
+
+#[track_caller]
+fn equal_enumeration(seeds: std::ops::Range<u64>) -> Settled {
     let (mut wrong, mut settled) = (Vec::new(), Settled::default());
-    for seed in 0..SEEDS {
+    for seed in seeds {
         let (input, best) = project(seed);
         let want = best.as_ref().map(Figures::from);
         let plan = plan_of(&input);
@@ -63,7 +77,7 @@ fn random_projects_equal_enumeration() {
         "{} differ; (seed, program, reference): {wrong:#?}",
         wrong.len()
     );
-    assert!(settled.keys > 20 && settled.ends > 20, "{settled:?}");
+    settled
 }
 
 /// What is ordered serves as what is on hand does, and keys that are ordered are

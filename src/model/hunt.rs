@@ -44,11 +44,11 @@ pub(super) struct End {
 
 /// A plan that is given is bought for even after the end: it may be all that there
 /// is, and for so long nobody minds.
-const GRACE: Duration = Duration::from_millis(200);
+const GRACE: Duration = Duration::from_secs(1);
 
 impl End {
     /// The same end, but not before so long from now.
-    fn with_grace(&self) -> End {
+    pub fn with_grace(&self) -> End {
         let soon = Instant::now() + GRACE;
         let is_stopped = is_stopped(&self.stops);
         End {

@@ -15,7 +15,9 @@ use super::{Solution, Worth, order, probe, worth};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
-use crate::solve::{Fault, Limits, Program, Proved, SolveError, Solved, Stop, VarId, confirm, run};
+use crate::solve::{
+    Fault, Limits, Program, Proved, SolveError, Solved, Stop, VarId, confirm, near, run,
+};
 use std::cell::Cell;
 use std::time::Instant;
 
@@ -96,7 +98,7 @@ impl Ties<'_> {
             .filter(|(_, v)| v.cost != 0.0)
             .map(|(i, v)| (VarId(i), v.cost))
             .collect();
-        program.at_most(costs, total + 1e-6 + total.abs() * 1e-9);
+        program.at_most(costs, total + near(total));
 
         let variants = sum(self.built.parts.iter().map(|p| p.used), 1.0);
         let fewest = Stage {
@@ -135,8 +137,7 @@ impl Ties<'_> {
         let mut stage = Stage {
             term: &surplus,
             exact: &|worth| float(worth.surplus.0),
-            // Parts of a cent are the finest money that a price list knows.
-            grain: 1e-4,
+            grain: grain(&surplus),
             keys: None,
         };
         let without = self.least(plain, &stage, best)?;
@@ -333,6 +334,16 @@ impl Ties<'_> {
         found.worth = worth(self.input, self.fit, &found.solution);
         found
     }
+}
+
+/// The least difference in a sum of money that counts: parts of a cent, the finest
+/// that a price list knows; with dear pieces no less than what the solver allows
+/// whole numbers to be off, or it would find a step where there is none.
+fn grain(sum: &Terms) -> f64 {
+    let dearest = sum
+        .iter()
+        .fold(0.0, |most: f64, term| most.max(term.1.abs()));
+    (dearest * 2e-6).max(1e-4)
 }
 
 /// Whole-number variables that are not settled.

@@ -124,8 +124,8 @@ impl Soak<'_> {
         self.same_again(takes, seen);
         self.explained(&circuits, seen);
         self.documents(seen);
-        self.repriced(seen);
-        self.placed(seen);
+        let list = self.repriced(seen);
+        self.placed(list, seen);
     }
 
     /// Runs a command: it ends with one of these, without a word of a defect.
@@ -225,21 +225,27 @@ impl Soak<'_> {
         }
     }
 
-    fn repriced(&self, seen: &mut Seen) {
+    /// The list that the record has its prices from then, if it is another.
+    fn repriced(&self, seen: &mut Seen) -> Option<&'static str> {
         project::other_prices(self.folder, self.seed);
         let args = ["reprice", "p", "--prices", "new.csv", "--time-limit", BRIEF];
         self.run(&["prices", "p/old.csv", "new.csv"], &[0]);
-        if self.run(&args, &[0, 3, 4]) == 0 {
-            seen.repriced += 1;
-            self.audited(Some("new.csv"));
-            let check = [&args[..], &["--check"]].concat();
-            self.run(&check, &[0, 6]);
+        if self.run(&args, &[0, 3, 4]) != 0 {
+            return None;
         }
+        seen.repriced += 1;
+        self.audited(Some("new.csv"));
+        let check = [&args[..], &["--check"]].concat();
+        self.run(&check, &[0, 6]);
+        // The old prices are not put back unasked.
+        self.run(&["plan", "p"], &[2]);
+        Some("new.csv")
     }
 
     /// The order is placed, a part of it comes, and what is left is planned anew.
-    fn placed(&self, seen: &mut Seen) {
-        let plan = ["plan", "p", "--time-limit", BRIEF];
+    fn placed(&self, list: Option<&str>, seen: &mut Seen) {
+        let mut plan = vec!["plan", "p", "--time-limit", BRIEF];
+        plan.extend(list.iter().flat_map(|list| ["--prices", list]));
         if self.run(&plan, &[0, 3, 4]) != 0 {
             return;
         }
@@ -262,7 +268,7 @@ impl Soak<'_> {
         ];
         self.run(&[&args[..], &["--on", "2026-02-20"]].concat(), &[0]);
         if self.run(&plan, &[0, 3, 4]) == 0 {
-            self.audited(None);
+            self.audited(list);
             seen.placed += 1;
         }
     }

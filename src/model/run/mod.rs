@@ -147,7 +147,8 @@ impl<'a> Run<'a> {
                 && !hunt.is_best(given)
             {
                 let built = known.build(|| Built::new(&self.sets));
-                if let Some(start) = self.as_start(&built, &sets)? {
+                let end = self.end().with_grace();
+                if let Some(start) = self.as_start_until(&built, &sets, &end)? {
                     hunt.offer(self.read(&built, start.values).solution);
                 }
             }
@@ -448,14 +449,19 @@ impl<'a> Run<'a> {
 
     /// A plan with these sets as values of all variables.
     fn as_start(&self, built: &Built, given: &[Set]) -> Result<Option<Start>, SolveError> {
+        self.as_start_until(built, given, &self.end())
+    }
+
+    fn as_start_until(
+        &self,
+        built: &Built,
+        given: &[Set],
+        end: &End,
+    ) -> Result<Option<Start>, SolveError> {
         let Some(counts) = start::of_sets(self.fit, &self.sets, built, given) else {
             return Ok(None);
         };
-        let limits = Limits {
-            relative_gap: 0.0,
-            ..self.limits()
-        };
-        let values = start::complete(built, &counts, limits)?;
+        let values = start::complete(built, &counts, end.limits())?;
         Ok(values.map(|values| Start {
             objective: built.program.objective(&values),
             values,

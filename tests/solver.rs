@@ -335,6 +335,47 @@ impl Engine for Sided {
     }
 }
 
+/// Projects for the witnesses, unless `COUPLET_WITNESSES` says how many.
+const WITNESSED: u64 = 100;
+
+/// Two witnesses that tell the truth seldom contradict each other, and seldom
+/// does one of them not come to an end. Every second project has money as the
+/// world has it.
+#[test]
+fn two_witnesses_of_whole_projects_seldom_disagree() {
+    let asked = std::env::var("COUPLET_WITNESSES").ok();
+    let projects = asked.map_or(WITNESSED, |n| n.parse().expect("a number"));
+    let (mut planned, mut impossible, mut once, mut disputed) = (0, 0, Vec::new(), Vec::new());
+    for seed in 0.. {
+        if planned + impossible >= projects {
+            break;
+        }
+        let mut rng = Rng::with_seed(seed);
+        let mut input = support::random::any(&mut rng, 1 + seed as usize % 6);
+        if seed % 2 == 1 {
+            support::money::exchange(&mut rng, &mut input);
+        }
+        let Ok(fit) = fit(&input) else { continue };
+        let options = SolveOptions {
+            threads: 1 + seed as u32 / 2 % 2,
+            ..SolveOptions::default()
+        };
+        match solve(&input, &fit, &options, &mut |_| {}).expect("the solver runs") {
+            Outcome::Found { witnesses: 0, .. } | Outcome::Unknown => panic!("seed {seed}"),
+            Outcome::Found { witnesses, .. } => {
+                planned += 1;
+                once.extend((witnesses == 1).then_some(seed));
+            }
+            Outcome::Infeasible => impossible += 1,
+        }
+        disputed.extend((options.doubts.count() > 0).then_some(seed));
+    }
+    println!("{planned} planned, {impossible} impossible; once {once:?}, disputed {disputed:?}");
+    assert!(once.len() as u64 * 20 <= projects, "{once:?}");
+    assert!(disputed.len() as u64 * 20 <= projects, "{disputed:?}");
+    assert!(planned > projects / 2 && impossible > 0);
+}
+
 /// So many projects, unless `COUPLET_LIES` says how many.
 const LIED_TO: u64 = 150;
 

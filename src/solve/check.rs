@@ -19,7 +19,8 @@ pub fn near(objective: f64) -> f64 {
 }
 
 /// Solves the program. An answer that can't be true is thrown away, and the run
-/// made once more, plainly; where that is wrong too, nothing is known.
+/// made once more, plainly; where that is wrong too, nothing is known. Where the
+/// solver breaks off it is rarely for more than its presolve or a start.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off twice.

@@ -43,14 +43,7 @@ pub fn run(
     let path = log.as_ref().map(|log| log.path().to_owned());
     let reader = path.as_deref().and_then(|path| File::open(path).ok());
     watch(reader, limits, report, move || {
-        let path = path.as_deref();
-        attempt(&program, &held, path).or_else(|_| {
-            // Rarely HiGHS breaks off over its presolve or over a start; plainly, it goes through.
-            let mut plain = held.clone();
-            plain.start = None;
-            plain.presolve = false;
-            attempt(&program, &plain, path)
-        })
+        attempt(&program, &held, path.as_deref())
     })
 }
 

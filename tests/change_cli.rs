@@ -1141,3 +1141,60 @@ fn prices_changed_after_an_order_was_placed() {
         1
     );
 }
+
+/// A line that was placed for the first plan and is to be bought again for the
+/// second stands in both: what came before a plan is not ordered since.
+#[test]
+fn what_was_placed_before_a_plan_counts_not_as_placed_since() {
+    let folder = boat();
+    done(folder.path(), &["order", "boat", "--place"]);
+    let circuits = read(folder.path(), "boat/circuits.csv");
+    let more = "second heater,HV+ HV-,single,pack,heater,25,350,10 mm2,8.5,busbar,crimp,,,,orange";
+    fs::write(
+        folder.path().join("boat/circuits.csv"),
+        format!("{}\n{more}\n", circuits.trim_end()),
+    )
+    .unwrap();
+    done(folder.path(), &["plan", "boat"]);
+    let plan = json(folder.path(), "boat/plan.json");
+    let lines = || {
+        let orders = plan["orders"].as_array().unwrap().iter();
+        orders.flat_map(|order| order["lines"].as_array().unwrap())
+    };
+    let ordered = read(folder.path(), "boat/ordered.csv");
+    let again = |part: &str| {
+        let is_bought = lines().any(|line| line["part"] == part);
+        let row = format!("{part},Example North,");
+        is_bought && ordered.lines().any(|line| line.starts_with(&row))
+    };
+    assert!(again("C6") && again("P6-A"), "{ordered}");
+    list(
+        folder.path(),
+        "new.csv",
+        &[
+            ("N-1028,EUR,1,1.90", "N-1028,EUR,1,1.75"),
+            ("N-1011,EUR,1,9.80", "N-1011,EUR,1,10.10"),
+        ],
+    );
+    let args = ["reprice", "boat", "--prices", "new.csv", "--check"];
+    let output = run(
+        folder.path(),
+        &[args.as_slice(), &["--format", "json"]].concat(),
+    );
+    assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
+    let shown: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(shown["keep"], "lines");
+    assert_eq!(shown["lines_lost"], serde_json::Value::Null);
+    let changes = shown["changes"].as_array().unwrap();
+    assert_eq!(changes.len(), lines().count());
+    for change in changes {
+        let (before, after) = (&change["before"], &change["after"]);
+        assert_eq!(before["qty"], after["qty"], "{change}");
+        let part = before["part"].as_str().unwrap();
+        let kind = match part {
+            "C6" | "P6-A" => "price",
+            _ => "unchanged",
+        };
+        assert_eq!(change["kind"], kind, "{change}");
+    }
+}

@@ -148,6 +148,48 @@ fn effects_add_up_and_no_plan_is_better_than_a_freer_one() {
     );
 }
 
+/// Where no plan was made anew in time, the cheapest of what is kept is all there is.
+#[test]
+fn where_the_time_ran_out_what_is_kept_stands() {
+    let (mut both, mut lines_alone, mut lost) = (0, 0, 0);
+    for (seed, input, old) in projects().take(24) {
+        let mut rng = Rng::with_seed(seed);
+        for _ in 0..2 {
+            let input = shake(&input, &mut rng);
+            let (Some(whole), Ok(fit)) = (repriced(&input, &old), fit(&input)) else {
+                continue;
+            };
+            let total = |plan: &Result<Plan, Lost>| plan.as_ref().ok().map(|p| p.cost.total);
+            let (lines, parts) = (total(&whole.lines), total(&whole.parts));
+            for bought in [true, false] {
+                let kept = options(&input, &fit, (&old, None), |own| {
+                    let found = found(&input, own).filter(|_| bought);
+                    let found = found.map(|(solution, _)| solution);
+                    Ok::<_, ()>(found.ok_or_else(|| Lost::NoPlan("no time".into())))
+                });
+                let want = lines.into_iter().chain(parts.filter(|_| bought)).min();
+                let kept = kept.unwrap();
+                let best = kept.as_ref().map(|kept| kept.anew.cost.total);
+                assert_eq!(best, want, "seed {seed}");
+                if let Some(kept) = kept {
+                    let keep = kept.totals(&old).best(Money::ZERO);
+                    assert_ne!(keep, Keep::Nothing, "seed {seed}");
+                    assert_eq!(kept.plan(keep).map(|p| p.cost.total).ok(), want);
+                    assert_eq!(audit(&input, &kept.anew), []);
+                    both += usize::from(bought);
+                    lines_alone += usize::from(!bought);
+                } else {
+                    lost += 1;
+                }
+            }
+        }
+    }
+    assert!(
+        both > 10 && lines_alone > 10 && lost > 3,
+        "{both} {lines_alone} {lost}"
+    );
+}
+
 #[test]
 fn the_same_prices_change_nothing() {
     for (seed, input, old) in projects() {

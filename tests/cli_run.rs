@@ -374,3 +374,32 @@ fn a_missing_project_is_status_1() {
         assert!(text(&output.stderr).contains("none"), "{command}");
     }
 }
+
+/// The solver tells its progress by way of a temporary file: where there can be
+/// none, there is no progress, and the same plan.
+#[test]
+fn without_a_temporary_folder_the_plan_is_the_same() {
+    let plan = |temporary: Option<&str>| {
+        let folder = boat();
+        let mut command = Command::cargo_bin("couplet").unwrap();
+        command.current_dir(folder.path()).args(["plan", "boat"]);
+        for name in ["TMPDIR", "TMP", "TEMP"] {
+            match temporary {
+                Some(temporary) => command.env(name, temporary),
+                None => &mut command,
+            };
+        }
+        let output = command.output().unwrap();
+        let said = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(0), "{said}");
+        assert!(
+            !said.contains("defect") && !said.contains("thrown away"),
+            "{said}"
+        );
+        fs::read(folder.path().join("boat/plan.json")).unwrap()
+    };
+    let usual = plan(None);
+    for temporary in ["/nonexistent", "/dev/null", "/dev/full", ""] {
+        assert!(plan(Some(temporary)) == usual, "{temporary}");
+    }
+}

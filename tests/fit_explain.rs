@@ -341,6 +341,24 @@ fn two_dead_parts_of_different_ends_are_two_blocks() {
 }
 
 #[test]
+fn ends_that_need_other_parts_together_are_blocks_of_their_own() {
+    let mut b = three();
+    b.pump().cable_od = Mm(dec("18"));
+    b.shell("B2", "R1", "18");
+    b.offers
+        .retain(|(part, ..)| !["F", "B", "B2"].contains(&part.as_str()));
+    let lines = b.no_set().lines();
+    let heads: Vec<&String> = lines.iter().filter(|l| !l.starts_with(' ')).collect();
+    assert_eq!(
+        heads,
+        [
+            "any of 2 back shells and ferrule F cannot be bought: circuit pump needs both",
+            "back shell B and ferrule F cannot be bought: 2 circuits need both",
+        ]
+    );
+}
+
+#[test]
 fn a_setting_that_keeps_several_parts_away_is_the_cause() {
     let mut b = three();
     b.settings.max_lead_days = Some(3);

@@ -1,4 +1,4 @@
-//! Catalogs as large as may be, and one row larger.
+//! Catalogs as large as may be, and one row larger; numbers as large as may be.
 
 use std::fmt::Write as _;
 use std::fs;
@@ -77,20 +77,26 @@ fn write(folder: &Path, parts: usize, prices: usize) {
     fs::write(folder.join("circuits.csv"), circuits).unwrap();
 }
 
-/// Checks a project with no more than 1 GB of memory, where a shell can hold it to that.
-fn check(folder: &Path) -> Output {
+/// Runs the program with no more than so many kB of memory, where a shell can hold
+/// it to that.
+fn limited(folder: &Path, memory: &str, args: &str) -> Output {
     let program = assert_cmd::cargo::cargo_bin("couplet");
     let mut command = if cfg!(target_os = "linux") {
         let mut shell = Command::new("sh");
-        let line = "ulimit -v 976562 && exec \"$0\" check . --quiet";
+        let line = format!("ulimit -v {memory} && exec \"$0\" {args}");
         shell.arg("-c").arg(line).arg(program);
         shell
     } else {
         let mut plain = Command::new(program);
-        plain.args(["check", ".", "--quiet"]);
+        plain.args(args.split(' '));
         plain
     };
     command.current_dir(folder).output().unwrap()
+}
+
+/// Checks a project with no more than 1 GB of memory.
+fn check(folder: &Path) -> Output {
+    limited(folder, "976562", "check . --quiet")
 }
 
 /// What the reading of the bytes alone costs, through the crate that splits them.
@@ -151,5 +157,88 @@ fn one_row_more_is_refused() {
         "help: leave out what no circuit needs",
     ] {
         assert!(said.contains(words), "no {words:?} in {said}");
+    }
+}
+
+/// A project of four cables with numbers of its own: least spares of each kind,
+/// and price, pack and stock of every offer.
+fn write_numbers(folder: &Path, spares: &str, [price, pack, stock]: [&str; 3]) {
+    let catalog = folder.join("catalog");
+    fs::create_dir_all(&catalog).unwrap();
+    let put = |name: &str, text: &str| fs::write(folder.join(name), text).unwrap();
+    let mut bodies = "part,description,half,interface,key,poles,rated_a,rated_v,attach,exit,\
+                      barrel,rear,ip,colour\n"
+        .to_owned();
+    for key in ["A", "B"] {
+        bodies += &format!(
+            "P{key},,plug,M,{key},1,350,1000,crimp,straight,B,R,IP67,orange\n\
+             R{key},,receptacle,M,{key},1,350,1000,busbar,,,,IP67,orange\n"
+        );
+    }
+    put("catalog/bodies.csv", &bodies);
+    put(
+        "catalog/ferrules.csv",
+        "part,description,barrel,min_mm2,max_mm2,die\nF,,B,10,95,\n",
+    );
+    put(
+        "catalog/seals.csv",
+        "part,description,rear,min_od_mm,max_od_mm,ip\nS,,R,8,20,IP67\n",
+    );
+    put(
+        "catalog/backshells.csv",
+        "part,description,rear,exit,max_od_mm,colour,pieces\nH,,R,,20,orange,100\n",
+    );
+    let mut rows = "part,supplier,currency,min_qty,unit_price,pack,stock\n".to_owned();
+    for part in ["PA", "PB", "RA", "RB", "F", "S", "H"] {
+        for supplier in ["North", "South"] {
+            writeln!(rows, "{part},{supplier},EUR,1,{price},{pack},{stock}").unwrap();
+        }
+    }
+    put("catalog/prices.csv", &rows);
+    put(
+        "catalog/suppliers.csv",
+        "supplier,currency,shipping,free_over,min_order\n\
+         North,EUR,9.90,1000000000,\nSouth,EUR,1000000000,,1000000000\n",
+    );
+    let mut settings = "name = \"Numbers\"\ncurrency = \"EUR\"\ncatalog = \"catalog\"\n".to_owned();
+    for kind in ["plug", "receptacle", "ferrule", "seal", "back-shell"] {
+        writeln!(settings, "[[spares]]\nkind = \"{kind}\"\nper = \"gauge\"").unwrap();
+        writeln!(settings, "percent = 1000\nminimum = {spares}").unwrap();
+    }
+    put("project.toml", &settings);
+    put(
+        "circuits.csv",
+        "circuit,conductors,from,to,current_a,voltage_v,gauge,cable_od_mm,from_attach,to_attach\n\
+         a,HV+ HV-,pack,inverter,100,400,50 mm2,14,busbar,busbar\n\
+         b,HV+ HV-,pack,inverter,100,400,70 mm2,14,busbar,busbar\n",
+    );
+}
+
+/// How many pieces are needed has no part in how much memory it takes.
+#[test]
+fn the_largest_numbers_are_planned_in_little_memory() {
+    let most = "1000000000";
+    for (spares, offer, status) in [
+        ("100000000", ["1", "1", ""], 0),
+        (most, ["1", "1", ""], 0),
+        (most, ["1", most, ""], 0),
+        (most, [most, "1", ""], 0),
+        (most, ["0", "1", ""], 0),
+        ("1", [most, "1", most], 0),
+        ("1", ["1", most, most], 0),
+        // Two gauges take twice as many seals as both suppliers have.
+        (most, ["1", "1", most], 3),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        write_numbers(folder.path(), spares, offer);
+        let output = limited(folder.path(), "2000000", "plan . --quiet --time-limit 4");
+        let said = String::from_utf8_lossy(&output.stderr);
+        // On a machine that is too slow the time runs out.
+        let ended = output
+            .status
+            .code()
+            .filter(|code| [status, 4].contains(code));
+        assert!(ended.is_some(), "{spares} {offer:?}: {output:?} {said}");
+        assert_eq!(folder.path().join("plan.json").exists(), ended == Some(0));
     }
 }

@@ -217,6 +217,63 @@ fn cheap_ferrules_fill_an_order_up_in_any_currency() {
     }
 }
 
+/// One plug at 4.00 and a ferrule: 9 at 0.70 come to 10.30 with it, 16 at 0.375 to
+/// 10.00 just so. 15 at 0.70 come to as much without the plug.
+#[test]
+fn a_break_that_fills_an_order_up_just_so_is_kept_in_any_currency() {
+    for rate in ["0.002", "1", "500"] {
+        let price = |euros: &str| (dec(euros) / dec(rate)).normalize();
+        for is_least in [true, false] {
+            let mut shop = build::ends(1);
+            let plug = build::plug("F", "A");
+            shop.body(
+                "P",
+                Body {
+                    barrel: Some("B".to_owned()),
+                    ..plug
+                },
+            );
+            shop.part("E", Spec::Ferrule(build::ferrule("B", None)));
+            let nord = shop.suppliers.get_mut("Nord").expect("its own");
+            nord.currency = Currency("XNN".to_owned());
+            let threshold = Some(Money(price("10")));
+            match is_least {
+                true => nord.min_order = threshold,
+                false => (nord.free_over, nord.shipping) = (threshold, Money(price("7"))),
+            }
+            let rates = &mut shop.settings.rates;
+            rates.insert(Currency("XNN".to_owned()), dec(rate));
+            let text = |euros: &str| price(euros).to_string();
+            shop.offer("P", "Nord", list(&[(1, &text("4"))]).stock(1));
+            let breaks = [(1, &*text("0.70")), (16, &*text("0.375"))];
+            shop.offer("E", "Nord", list(&breaks));
+            assert_eq!(agreed(shop), dec("10"), "{rate} {is_least}");
+        }
+    }
+}
+
+/// One plug at 1.00 is needed, and 20 come to the threshold.
+#[test]
+fn one_cheap_part_alone_fills_an_order_up_in_any_currency() {
+    for rate in ["0.002", "1", "500"] {
+        let price = |euros: &str| (dec(euros) / dec(rate)).normalize();
+        for is_least in [true, false] {
+            let mut shop = build::ends(1);
+            let nord = shop.suppliers.get_mut("Nord").expect("its own");
+            nord.currency = Currency("XNN".to_owned());
+            let threshold = Some(Money(price("20")));
+            match is_least {
+                true => nord.min_order = threshold,
+                false => (nord.free_over, nord.shipping) = (threshold, Money(price("19.50"))),
+            }
+            let rates = &mut shop.settings.rates;
+            rates.insert(Currency("XNN".to_owned()), dec(rate));
+            shop.offer("P", "Nord", list(&[(1, &price("1").to_string())]));
+            assert_eq!(agreed(shop), dec("20"), "{rate} {is_least}");
+        }
+    }
+}
+
 #[test]
 fn a_break_is_kept_where_no_lower_one_comes_to_the_least_order() {
     // 9 × 10 is too little, and 11 × 9.50 with a quarter of duty the least.

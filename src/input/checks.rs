@@ -1,9 +1,10 @@
 //! Checks that the files of a project go together.
 
-use crate::catalog::{Supplier, read};
+use crate::catalog::{Catalog, Supplier, read};
 use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote, table_beside};
 use crate::project::{OnHand, Ordered, circuits, settings};
-use crate::table::Codes;
+use crate::table::{Codes, limits};
+use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
@@ -37,6 +38,7 @@ pub fn run(all: &Read, findings: &mut Findings) {
             findings,
         );
         rates(all, catalog, findings);
+        lumps(all, &catalog.catalog, findings);
     }
     ignored_locations(all, findings);
 }
@@ -87,6 +89,50 @@ fn rates(all: &Read, read: &read::Draft, findings: &mut Findings) {
                     supplier.row
                 )),
         );
+    }
+}
+
+/// No pack and no shipment comes to more than the solver can count with.
+fn lumps(all: &Read, catalog: &Catalog, findings: &mut Findings) {
+    let most = Decimal::from(limits::LUMP);
+    let rate = |supplier: &Supplier| {
+        let rate = all.settings.rates.get(&supplier.currency.0).copied();
+        rate.flatten()
+            .map_or(Decimal::ONE, |rate| rate.max(Decimal::ONE))
+    };
+    let mut several = Several::new("packs that cost too much");
+    for offer in &catalog.offers {
+        let rate = rate(catalog.supplier(offer.supplier));
+        for step in &offer.breaks {
+            let pack = step.unit_price.times(offer.pack).0;
+            if pack > most / rate {
+                several.push(|| {
+                    let message = format!(
+                        "a pack of {} at {} comes to more than {most}",
+                        offer.pack, step.unit_price
+                    );
+                    Diagnostic::error(&step.row.file, message)
+                        .line(step.row.line)
+                        .column("unit_price")
+                        .help("correct the price or the pack, or the rate of the currency")
+                });
+            }
+        }
+    }
+    several.finish(findings);
+    for supplier in &catalog.suppliers {
+        if supplier.shipping.0 > most / rate(supplier) {
+            let message = format!(
+                "{} for shipping comes to more than {most}",
+                supplier.shipping
+            );
+            findings.push(
+                Diagnostic::error(&supplier.row.file, message)
+                    .line(supplier.row.line)
+                    .column("shipping")
+                    .help("correct it, or the rate of the currency"),
+            );
+        }
     }
 }
 

@@ -8,6 +8,9 @@ const BILLION: i64 = MAX_QTY as i64;
 
 /// A price, a cost, an amount of money.
 pub const MONEY: Limits = Limits::from_zero("an amount of money", BILLION, "");
+/// What a pack or a shipment may come to, in the currency of its supplier and in
+/// the project's: the solver takes no factor of 10¹⁵.
+pub const LUMP: i64 = 1_000 * BILLION;
 /// Pieces, none allowed.
 pub const PIECES: Limits = Limits::whole("a number of pieces", 0, BILLION);
 /// Pieces, at least one.

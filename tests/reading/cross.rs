@@ -282,6 +282,50 @@ fn rates_that_are_missing() {
     );
 }
 
+/// The solver takes no factor of 10¹⁵.
+#[test]
+fn what_costs_too_much_at_once() {
+    let project = Project::new();
+    project.edit(
+        "../catalog/prices.csv",
+        "USD,1,25,1,0",
+        "USD,1,1000000,1000000,0",
+    );
+    project.edit("project.toml", "USD = 0.92", "USD = 1");
+    assert_eq!(project.found(), [""; 0]);
+    project.edit("project.toml", "USD = 1", "USD = 1.1");
+    assert_eq!(
+        project.found(),
+        [
+            "error at catalog/prices.csv, line 5, column unit_price: a pack of 1000000 at \
+             1000000.00 comes to more than 1000000000000 \
+             | correct the price or the pack, or the rate of the currency"
+        ]
+    );
+    let project = Project::new();
+    let shipping = spoilt_shipping(&project, "1000000000", "1000");
+    assert_eq!(shipping, [""; 0]);
+    let shipping = spoilt_shipping(&Project::new(), "1000000000", "1000.1");
+    assert_eq!(
+        shipping,
+        [
+            "error at catalog/suppliers.csv, line 3, column shipping: 1000000000.00 for shipping \
+             comes to more than 1000000000000 | correct it, or the rate of the currency"
+        ]
+    );
+}
+
+/// What is found with this for shipping from West, at this rate.
+fn spoilt_shipping(project: &Project, shipping: &str, rate: &str) -> Vec<String> {
+    project.edit(
+        "../catalog/suppliers.csv",
+        "USD,20,",
+        &format!("USD,{shipping},"),
+    );
+    project.edit("project.toml", "USD = 0.92", &format!("USD = {rate}"));
+    project.found()
+}
+
 #[test]
 fn dies() {
     assert_eq!(

@@ -77,7 +77,7 @@ pub enum Edge {
     Holds,
     /// It does not.
     Turns(Box<Turn>),
-    /// Stopped before it was known.
+    /// Stopped before it was known, or not proven.
     Untold,
 }
 

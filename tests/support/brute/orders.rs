@@ -40,6 +40,8 @@ pub struct Orders<'m> {
     pub cut: bool,
     /// How many were looked at, in part or as a whole.
     pub tried: u64,
+    /// The most that may be; beyond, the orders found are not all.
+    most_tried: u64,
 }
 
 /// Pieces, price of a piece, and from where.
@@ -58,6 +60,7 @@ impl<'m> Orders<'m> {
             found: Vec::new(),
             cut: false,
             tried: 0,
+            most_tried: market.most_steps.saturating_sub(market.steps),
         };
         orders.go(0, 0, 0, &mut Vec::new());
         orders
@@ -74,7 +77,7 @@ impl<'m> Orders<'m> {
         self.go(at + 1, qty, cost, lines);
         let pack = stall.offer.pack;
         let mut pieces = stall.offer.breaks[0].min_qty.div_ceil(pack).max(1) * pack;
-        while self.pays(stall, pieces) {
+        while self.pays(stall, pieces) && self.tried <= self.most_tried {
             let price = stall
                 .offer
                 .break_at(pieces)

@@ -280,6 +280,9 @@ impl<'a> Market<'a> {
                 (&mut self.steps, self.most_steps),
             );
             self.steps += (states.len() * useful.len()) as u64;
+            if self.steps > self.most_steps {
+                return (None, true);
+            }
             let mut next: BTreeMap<Vec<i128>, Bought> = BTreeMap::new();
             for (goods, so_far) in &states {
                 for (_, order) in &useful {

@@ -8,6 +8,7 @@ use couplet::input::Input;
 use couplet::plan::Status;
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
+use couplet::study::answer;
 use couplet::study::frontier::{By, Frontier, frontier};
 use std::path::{Path, PathBuf};
 
@@ -76,7 +77,7 @@ fn keep(
     let Some(point) = frontier.points.iter().find(|p| p.at_most <= most) else {
         return Err(CliError::OutOfTime);
     };
-    let kept = glue::audited(input, frontier.kept(point).map_err(glue::unpriced)?)?;
+    let kept = answer::audited(input, frontier.kept(point)?)?;
     glue::write_plan(path, &kept)?;
     terminal.note(format!(
         "kept the plan with {} in {}",

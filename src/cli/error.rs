@@ -3,8 +3,10 @@
 use super::interrupt::INTERRUPTED;
 use super::output::Terminal;
 use couplet::diag::Findings;
+use couplet::plan::PlanError;
 use couplet::report::diagnostics::{self, Message};
 use couplet::store;
+use couplet::study::answer::StudyError;
 use std::path::Path;
 
 /// Why a command ends without its result.
@@ -91,6 +93,32 @@ const REPORT_IT: &str = "please report it with the project and its catalog";
 
 /// What to do about a plan that is not kept.
 const KEEP_IT: &str = "let it run to its end, or start it with --keep-best or with a --time-limit to keep what it has";
+
+impl From<StudyError> for CliError {
+    fn from(error: StudyError) -> CliError {
+        match error {
+            StudyError::NoSet(none) => CliError::NoSet(none.to_string()),
+            StudyError::Limits => CliError::Limits(Vec::new()),
+            StudyError::OutOfTime => CliError::OutOfTime,
+            StudyError::Record(error) => error.into(),
+            StudyError::Defect(found) => CliError::Defect(found),
+            error @ StudyError::Solver(_) => CliError::Solver(error.to_string()),
+        }
+    }
+}
+
+/// Numbers beyond exact decimals come from the input; all else is our defect.
+impl From<PlanError> for CliError {
+    fn from(error: PlanError) -> CliError {
+        match error {
+            PlanError::TooLarge(_) => CliError::Read {
+                message: error.to_string(),
+                help: "make the prices or quantities smaller".to_owned(),
+            },
+            defect => CliError::Defect(vec![defect.to_string()]),
+        }
+    }
+}
 
 impl CliError {
     /// For a file or folder that can't be written.

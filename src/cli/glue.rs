@@ -4,22 +4,20 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::progress::{Best, Meter};
 use super::{files, interrupt};
-use couplet::audit;
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
 use couplet::fit::{self, Fit};
 use couplet::input::{self, Input, InputFile, LoadOptions};
-use couplet::model::{self, Outcome, Solution, SolveOptions};
-use couplet::plan::{self, Bound, Plan, PlanError, ReadError, Status};
+use couplet::model::{Progress, SolveOptions};
+use couplet::plan::{self, Plan, ReadError, Status};
 use couplet::report;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording;
 use couplet::solve::{Doubts, mps};
-use couplet::study::conflict::{self, Bounds, TrialError};
+use couplet::study::answer::{self, Reply};
+use couplet::study::conflict::{self, Bounds};
 use couplet::study::recall::Recalled;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
-use rust_decimal::prelude::FromPrimitive;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -102,12 +100,12 @@ pub fn plan_anew(
     (limits, recalled): (&Limits, Recalled),
     meter: &mut Meter,
 ) -> Result<Plan, CliError> {
-    let found = search(input, fit, (limits, &recalled), meter)?;
-    let found = found.ok_or_else(|| explained(input, limits, meter))?;
-    let (solution, bound) = recalled.or_found(input, fit, found);
-    let plan = plan::record(input, fit, &solution, bound).map_err(unpriced)?;
-    let doubts = limits.doubts.count();
-    audited(input, Plan { doubts, ..plan })
+    match searched(input, fit, (limits, &recalled), meter)? {
+        Reply::Found(answer) => Ok(answer.plan),
+        Reply::Infeasible => Err(explained(input, limits, meter)),
+        Reply::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
+        Reply::Unknown => Err(CliError::OutOfTime),
+    }
 }
 
 /// Keeps the programs that the solver answered wrongly beside the project, for a
@@ -164,50 +162,35 @@ pub fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
 }
 
-/// The cheapest solution and how far it is proven; none where it is proven that
-/// there is none.
-pub fn search(
+/// A search under these limits that tells how far it is.
+pub fn searched(
     input: &Input,
     fit: &Fit,
     (limits, recalled): (&Limits, &Recalled),
     meter: &mut Meter,
-) -> Result<Option<(Solution, Bound)>, CliError> {
+) -> Result<Reply, CliError> {
     let options = SolveOptions {
         time_limit: limits.time,
         gap_percent: limits.gap_percent,
         threads: limits.threads.unwrap_or_else(cores),
-        starts: vec![recalled.start.clone()],
-        bound: recalled.bound(),
         stop: Some(interrupt::flag()),
         doubts: limits.doubts.clone(),
         ..SolveOptions::default()
     };
-    let outcome = model::solve(input, fit, &options, &mut |progress| {
+    let mut report = |progress: Progress| {
         meter.show(&Best {
             total: progress.best,
             bound: progress.bound,
             elapsed: progress.elapsed,
             doubts: progress.work.doubts,
         });
-    })
-    .map_err(|error| CliError::Solver(error.to_string()))?;
-    match outcome {
-        Outcome::Found {
-            solution,
-            bound,
-            witnesses,
-        } => {
-            let bound = Bound {
-                lower: bound,
-                witnesses,
-                wanted_gap: limits.gap_percent.and_then(Decimal::from_f64),
-            };
-            Ok(Some((solution, bound)))
-        }
-        Outcome::Infeasible => Ok(None),
-        Outcome::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
-        Outcome::Unknown => Err(CliError::OutOfTime),
-    }
+    };
+    Ok(answer::planned(
+        input,
+        fit,
+        (&options, recalled),
+        &mut report,
+    )?)
 }
 
 /// How long to look for what stands in the way, unless the user says.
@@ -226,41 +209,8 @@ pub fn explained(input: &Input, limits: &Limits, meter: &mut Meter) -> CliError 
     match conflict::find(input, &maker, bounds, &mut report) {
         Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
         Ok(None) => CliError::Limits(Vec::new()),
-        Err(error) => untried(error),
+        Err(error) => error.into(),
     }
-}
-
-/// A trial that came to nothing.
-pub fn untried(error: TrialError) -> CliError {
-    match error {
-        TrialError::Solve(error) => CliError::Solver(error.to_string()),
-        TrialError::Record(error) => unpriced(error),
-        TrialError::Audit(found) => {
-            CliError::Defect(found.iter().map(ToString::to_string).collect())
-        }
-    }
-}
-
-/// Numbers beyond exact decimals come from the input; all else is our defect.
-pub fn unpriced(error: PlanError) -> CliError {
-    match error {
-        PlanError::TooLarge(_) => CliError::Read {
-            message: error.to_string(),
-            help: "make the prices or quantities smaller".to_owned(),
-        },
-        defect => CliError::Defect(vec![defect.to_string()]),
-    }
-}
-
-/// A plan that fails its audit goes no further.
-pub fn audited(input: &Input, plan: Plan) -> Result<Plan, CliError> {
-    let found = audit::audit(input, &plan);
-    if found.is_empty() {
-        return Ok(plan);
-    }
-    Err(CliError::Defect(
-        found.iter().map(ToString::to_string).collect(),
-    ))
 }
 
 /// Reads a plan record.

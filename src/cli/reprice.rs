@@ -13,6 +13,7 @@ use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
 use couplet::report::wording::list;
+use couplet::study::answer::Reply;
 use couplet::study::changes::{self, changes};
 use couplet::study::recall::{Lost, Recalled, Trust};
 use couplet::study::reprice::{self, Keep, Options, Repriced};
@@ -161,12 +162,11 @@ fn options(
 fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
     let mut meter = Meter::new(&input.settings.currency, true);
-    match glue::search(input, own, (limits, &Recalled::default()), &mut meter) {
-        Ok(Some((solution, _))) => Ok(Ok(solution)),
-        Ok(None) => lost("the parts can all be had, but not within all limits together"),
-        Err(CliError::OutOfTime) => lost("the time ran out before it was known"),
-        Err(CliError::Stopped) => lost("stopped by Ctrl-C before it was known"),
-        Err(error) => Err(error),
+    match glue::searched(input, own, (limits, &Recalled::default()), &mut meter)? {
+        Reply::Found(answer) => Ok(Ok(answer.solution)),
+        Reply::Infeasible => lost("the parts can all be had, but not within all limits together"),
+        Reply::Unknown if interrupt::is_asked() => lost("stopped by Ctrl-C before it was known"),
+        Reply::Unknown => lost("the time ran out before it was known"),
     }
 }
 

@@ -68,11 +68,7 @@ fn failed(error: StudyError, input: &Input, work: &Work, meter: &mut Meter) -> C
         ..glue::Limits::default()
     };
     match error {
-        StudyError::NoSet(none) => CliError::NoSet(none.to_string()),
         StudyError::Limits => glue::explained(input, &limits, meter),
-        StudyError::OutOfTime => CliError::OutOfTime,
-        StudyError::Record(error) => glue::unpriced(error),
-        StudyError::Defect(found) => CliError::Defect(found),
-        error @ StudyError::Solver(_) => CliError::Solver(error.to_string()),
+        error => error.into(),
     }
 }

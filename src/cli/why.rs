@@ -205,8 +205,7 @@ impl<'a> Search<'a> {
         let code = plain(&self.context.input.catalog.part(part).code);
         let (meter, start) = (&mut self.meter, self.start);
         let mut show = |_: Progress| meter.step(&format!("planning with {code}"), start.elapsed());
-        let forced =
-            why::forced(self.context, (end, place.half, part), &mut show).map_err(glue::untried)?;
+        let forced = why::forced(self.context, (end, place.half, part), &mut show)?;
         self.known.extend(key.map(|key| (key, forced.clone())));
         Ok(forced)
     }
@@ -321,7 +320,5 @@ fn conflict(
         let text = report::conflict::progress(pulse, time);
         meter.step(&text, start.elapsed());
     };
-    why::conflict_with(search.context, of, time, &mut show)
-        .map(|conflict| conflict.map(Box::new))
-        .map_err(glue::untried)
+    Ok(why::conflict_with(search.context, of, time, &mut show)?.map(Box::new))
 }

@@ -8,6 +8,8 @@ use crate::model::{self, Claim, Outcome, Progress, Scope, Solution, SolveOptions
 use crate::plan::{self, Bound, Plan, PlanError, Status};
 use crate::solve::SolveError;
 use crate::units::Money;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::FromPrimitive;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::thread;
@@ -217,13 +219,11 @@ pub fn on_record(
         return Ok(answer.clone());
     }
     let options = SolveOptions {
-        bound: recalled.bound(),
-        starts: vec![recalled.start],
         // Nothing else goes on meanwhile.
         threads: u32::try_from(effort.cores).unwrap_or(1),
         ..effort.options(&[], true)
     };
-    match solve_by(input, fit, effort, &options)? {
+    match solve_by(input, fit, effort, (&options, &recalled))? {
         Reply::Found(answer) => Ok(*answer),
         Reply::Infeasible => Err(StudyError::Limits),
         Reply::Unknown => recalled.answer.ok_or(StudyError::OutOfTime),
@@ -242,7 +242,8 @@ pub fn solve(
     start: Option<&Solution>,
     ties: bool,
 ) -> Result<Reply, StudyError> {
-    solve_by(input, fit, effort, &effort.options(start.as_slice(), ties))
+    let options = effort.options(start.as_slice(), ties);
+    solve_by(input, fit, effort, (&options, &Recalled::default()))
 }
 
 /// The same from several plans, and for so long at the most.
@@ -258,22 +259,59 @@ pub fn solve_within(
 ) -> Result<Reply, StudyError> {
     let mut options = effort.options(starts, ties);
     options.time_limit = options.time_limit.into_iter().chain(longest).min();
-    solve_by(input, fit, effort, &options)
+    solve_by(input, fit, effort, (&options, &Recalled::default()))
 }
 
 fn solve_by(
     input: &Input,
     fit: &Fit,
     effort: &Effort,
-    options: &SolveOptions,
+    from: (&SolveOptions, &Recalled),
 ) -> Result<Reply, StudyError> {
     if effort.is_over() {
         return Ok(Reply::Unknown);
     }
-    let outcome = model::solve(input, fit, options, &mut |now| effort.step(Some(now)))?;
+    let reply = planned(input, fit, from, &mut |now| effort.step(Some(now)))?;
     effort.solves.fetch_add(1, Ordering::Relaxed);
     effort.step(None);
-    reply(input, fit, outcome)
+    Ok(reply)
+}
+
+/// The way of every plan: searched for from what is there of a record, recorded
+/// and audited; the record itself where that is better.
+///
+/// # Errors
+/// [`StudyError`] if the solver breaks off or its answer is wrong.
+pub fn planned(
+    input: &Input,
+    fit: &Fit,
+    (options, recalled): (&SolveOptions, &Recalled),
+    report: &mut dyn FnMut(Progress),
+) -> Result<Reply, StudyError> {
+    let mut options = options.clone();
+    if !recalled.start.is_empty() {
+        options.starts.push(recalled.start.clone());
+    }
+    options.bound = options.bound.or(recalled.bound());
+    match model::solve(input, fit, &options, report)? {
+        Outcome::Found {
+            solution,
+            bound,
+            witnesses,
+        } => {
+            let bound = Bound {
+                lower: bound,
+                witnesses,
+                wanted_gap: options.gap_percent.and_then(Decimal::from_f64),
+            };
+            let (solution, bound) = recalled.or_found(input, fit, (solution, bound));
+            let mut answer = answer(input, fit, solution, bound)?;
+            answer.plan.doubts = options.doubts.count();
+            Ok(Reply::Found(Box::new(answer)))
+        }
+        Outcome::Infeasible => Ok(Reply::Infeasible),
+        Outcome::Unknown => Ok(Reply::Unknown),
+    }
 }
 
 /// Puts claims to the proof; counts as a plan solved.
@@ -297,25 +335,6 @@ pub fn refute(
     Ok(verdict)
 }
 
-fn reply(input: &Input, fit: &Fit, outcome: Outcome) -> Result<Reply, StudyError> {
-    match outcome {
-        Outcome::Found {
-            solution,
-            bound,
-            witnesses,
-        } => {
-            let bound = Bound {
-                lower: bound,
-                witnesses,
-                wanted_gap: None,
-            };
-            answer(input, fit, solution, bound).map(|a| Reply::Found(Box::new(a)))
-        }
-        Outcome::Infeasible => Ok(Reply::Infeasible),
-        Outcome::Unknown => Ok(Reply::Unknown),
-    }
-}
-
 /// Records and audits a solution.
 ///
 /// # Errors
@@ -326,18 +345,26 @@ pub fn answer(
     solution: Solution,
     bound: Bound,
 ) -> Result<Answer, StudyError> {
-    let plan = plan::record(input, fit, &solution, bound)?;
+    let plan = audited(input, plan::record(input, fit, &solution, bound)?)?;
+    Ok(Answer {
+        solution,
+        plan,
+        bound,
+    })
+}
+
+/// A plan that fails its audit goes no further.
+///
+/// # Errors
+/// [`StudyError::Defect`].
+pub fn audited(input: &Input, plan: Plan) -> Result<Plan, StudyError> {
     let wrong = audit::audit(input, &plan);
-    if wrong.is_empty() {
-        return Ok(Answer {
-            solution,
-            plan,
-            bound,
-        });
+    match wrong.is_empty() {
+        true => Ok(plan),
+        false => Err(StudyError::Defect(
+            wrong.iter().map(ToString::to_string).collect(),
+        )),
     }
-    Err(StudyError::Defect(
-        wrong.iter().map(ToString::to_string).collect(),
-    ))
 }
 
 /// Does `job` for each item, so many at a time; results in the order of the

@@ -93,14 +93,19 @@ impl Recalled {
     }
 
     /// What was found, or the record where that is better.
-    pub fn or_found(self, input: &Input, fit: &Fit, found: (Solution, Bound)) -> (Solution, Bound) {
+    pub fn or_found(
+        &self,
+        input: &Input,
+        fit: &Fit,
+        found: (Solution, Bound),
+    ) -> (Solution, Bound) {
         let (solution, bound) = found;
-        match self.answer {
+        match &self.answer {
             Some(known)
                 if bound.witnesses == 0
                     && worth(input, fit, &known.solution) < worth(input, fit, &solution) =>
             {
-                (known.solution, bound)
+                (known.solution.clone(), bound)
             }
             _ => (solution, bound),
         }

@@ -1,14 +1,14 @@
 //! Why an end has what it has: what each alternative would add to the total,
 //! by a search with the alternative forced.
 
-use super::conflict::{self, Bounds, Conflict, Pulse, TrialError};
+use super::answer::{self, Answer, Reply, StudyError};
+use super::conflict::{self, Bounds, Conflict, Pulse};
 use super::recall::{self, Recalled};
-use crate::audit;
 use crate::catalog::{Half, Kind, PartId};
 use crate::fit::{self, Choice, Fit, Refusal};
 use crate::input::Input;
-use crate::model::{self, Outcome, Progress, Set, Solution, SolveOptions};
-use crate::plan::{self, Bound, Cost, Plan, Status};
+use crate::model::{self, Progress, Set, Solution, SolveOptions};
+use crate::plan::{Cost, Plan, Status};
 use crate::solve::Stop;
 use crate::units::Money;
 use std::time::Duration;
@@ -151,19 +151,19 @@ fn lowest_price(context: &Context<'_>, part: PartId) -> Option<Money> {
 /// What the plan would cost with a part on a half of an end.
 ///
 /// # Errors
-/// [`TrialError`] if the solver breaks off or an audit fails.
+/// [`StudyError`] if the solver breaks off or an audit fails.
 pub fn forced(
     context: &Context<'_>,
     (end, half, part): (usize, Half, PartId),
     report: &mut dyn FnMut(Progress),
-) -> Result<Forced, TrialError> {
+) -> Result<Forced, StudyError> {
     let Some(fit) = fit::force(context.fit, end, half, part) else {
         return Ok(Forced::NoPlan(None));
     };
-    let Found { plan, solution } = match search(context, &fit, false, report)? {
-        Search::Found(found) => *found,
-        Search::Infeasible => return Ok(Forced::NoPlan(None)),
-        Search::Unknown => return Ok(Forced::Unknown),
+    let Answer { plan, solution, .. } = match search(context, &fit, false, report)? {
+        Reply::Found(answer) => *answer,
+        Reply::Infeasible => return Ok(Forced::NoPlan(None)),
+        Reply::Unknown => return Ok(Forced::Unknown),
     };
     let extra = Money(plan.cost.total.0 - context.plan.cost.total.0);
     let proven = is_proven(&plan) && is_proven(context.plan);
@@ -182,13 +182,13 @@ pub fn forced(
 /// Why no plan has the part there.
 ///
 /// # Errors
-/// [`TrialError`] if the solver breaks off or an audit fails.
+/// [`StudyError`] if the solver breaks off or an audit fails.
 pub fn conflict_with(
     context: &Context<'_>,
     (end, half, part): (usize, Half, PartId),
     time: Duration,
     report: &mut dyn FnMut(Pulse),
-) -> Result<Option<Conflict>, TrialError> {
+) -> Result<Option<Conflict>, StudyError> {
     let maker = |input: &Input| fit::force(&fit::fit(input).ok()?, end, half, part);
     let bounds = Bounds {
         time,
@@ -210,24 +210,13 @@ fn is_proven(plan: &Plan) -> bool {
     plan.status == Status::Optimal
 }
 
-struct Found {
-    plan: Plan,
-    solution: Solution,
-}
-
-enum Search {
-    Found(Box<Found>),
-    Infeasible,
-    Unknown,
-}
-
 /// A plan for a fit, audited; from a start if that is one of its own.
 fn search(
     context: &Context<'_>,
     fit: &Fit,
     ties: bool,
     report: &mut dyn FnMut(Progress),
-) -> Result<Search, TrialError> {
+) -> Result<Reply, StudyError> {
     let input = context.input;
     let options = SolveOptions {
         time_limit: context.time_limit,
@@ -237,27 +226,7 @@ fn search(
         stop: context.stop.clone(),
         ..SolveOptions::default()
     };
-    match model::solve(input, fit, &options, report)? {
-        Outcome::Infeasible => Ok(Search::Infeasible),
-        Outcome::Unknown => Ok(Search::Unknown),
-        Outcome::Found {
-            solution,
-            bound,
-            witnesses,
-        } => {
-            let bound = Bound {
-                lower: bound,
-                witnesses,
-                wanted_gap: None,
-            };
-            let plan = plan::record(input, fit, &solution, bound)?;
-            let found = audit::audit(input, &plan);
-            if !found.is_empty() {
-                return Err(TrialError::Audit(found));
-            }
-            Ok(Search::Found(Box::new(Found { plan, solution })))
-        }
-    }
+    answer::planned(input, fit, (&options, &Recalled::default()), report)
 }
 
 /// Compares the first of the equally cheap plans with the part to the plan.
@@ -266,11 +235,11 @@ fn tie(
     fit: &Fit,
     solution: Solution,
     report: &mut dyn FnMut(Progress),
-) -> Result<Tie, TrialError> {
+) -> Result<Tie, StudyError> {
     let input = context.input;
     let solution = match search(context, fit, true, report)? {
-        Search::Found(found) => found.solution,
-        Search::Infeasible | Search::Unknown => solution,
+        Reply::Found(answer) => answer.solution,
+        Reply::Infeasible | Reply::Unknown => solution,
     };
     let theirs = model::worth(input, fit, &solution);
     let Some(ours) = recall::solution(input, context.fit, context.plan) else {

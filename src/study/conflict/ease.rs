@@ -3,11 +3,12 @@
 use super::group::{Group, relaxed, set_pin, set_stock};
 use super::more_keys::{models, with_keys};
 use super::trial::Maker;
-use super::trial::{TrialError, Trials, Verdict};
+use super::trial::{Trials, Verdict};
 use crate::catalog::{PartId, SupplierId};
 use crate::fit::Side;
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
+use crate::study::answer::StudyError;
 use crate::units::{Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -107,7 +108,7 @@ pub(super) fn ease(
     (input, alone): (&Input, &Input),
     group: &Group,
     trials: &mut Trials<'_>,
-) -> Result<Easing, TrialError> {
+) -> Result<Easing, StudyError> {
     let lifted = BTreeSet::from([group.clone()]);
     for (base, is_enough) in [(input, true), (alone, false)] {
         match trials.verdict(&relaxed(base, &lifted))? {
@@ -132,7 +133,7 @@ fn least(
     group: &Group,
     plan: &Plan,
     trials: &mut Trials<'_>,
-) -> Result<(Change, bool), TrialError> {
+) -> Result<(Change, bool), StudyError> {
     let settings = &base.settings;
     match group {
         Group::KeyingAt(at) => keys(base, Some(at), trials),
@@ -203,7 +204,7 @@ fn climb(
     (mut low, mut high): (u64, u64),
     trials: &mut Trials<'_>,
     at: impl Fn(u64) -> Input,
-) -> Result<(u64, bool), TrialError> {
+) -> Result<(u64, bool), StudyError> {
     while high > low.saturating_add(1) {
         let middle = low + (high - low) / 2;
         match trials.verdict(&at(middle))? {
@@ -242,7 +243,7 @@ fn min_order(
     supplier: SupplierId,
     plan: &Plan,
     trials: &mut Trials<'_>,
-) -> Result<(Change, bool), TrialError> {
+) -> Result<(Change, bool), StudyError> {
     let of = base.catalog.supplier(supplier);
     let goods = |plan: &Plan| {
         let mut orders = plan.orders.iter();
@@ -282,7 +283,7 @@ fn lead_time(
     base: &Input,
     plan: &Plan,
     trials: &mut Trials<'_>,
-) -> Result<(Change, bool), TrialError> {
+) -> Result<(Change, bool), StudyError> {
     let now = base.settings.max_lead_days.unwrap_or(0);
     let days: BTreeSet<u32> = base
         .catalog
@@ -340,7 +341,7 @@ fn keys(
     base: &Input,
     location: Option<&String>,
     trials: &mut Trials<'_>,
-) -> Result<(Change, bool), TrialError> {
+) -> Result<(Change, bool), StudyError> {
     let Some(fit) = trials.fit(base) else {
         return Ok((Change::NoKeying, false));
     };

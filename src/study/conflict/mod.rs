@@ -16,11 +16,12 @@ mod trial;
 pub use arithmetic::{Shortage, shortages};
 pub use ease::{Change, Easing, changed};
 pub use group::{Group, groups, relaxed};
-pub use trial::{Maker, TrialError};
+pub use trial::Maker;
 
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::Stop;
+use crate::study::answer::StudyError;
 use std::collections::BTreeSet;
 use std::time::{Duration, Instant};
 use trial::{Trials, Verdict};
@@ -119,13 +120,13 @@ const FILTER_SHARE: f64 = 0.6;
 /// what fits an edited project: [`crate::fit::fit`], or that with a part forced.
 ///
 /// # Errors
-/// [`TrialError`] if the solver breaks off or an audit fails.
+/// [`StudyError`] if the solver breaks off or an audit fails.
 pub fn find(
     input: &Input,
     maker: Maker<'_>,
     bounds: Bounds,
     report: &mut dyn FnMut(Pulse),
-) -> Result<Option<Conflict>, TrialError> {
+) -> Result<Option<Conflict>, StudyError> {
     let start = Instant::now();
     let filter_until = start + bounds.time.mul_f64(FILTER_SHARE);
     let mut trials = Trials::new(maker, (start, filter_until), &bounds, report);
@@ -165,7 +166,7 @@ fn filter(
     input: &Input,
     all: &BTreeSet<Group>,
     trials: &mut Trials<'_>,
-) -> Result<(BTreeSet<Group>, bool), TrialError> {
+) -> Result<(BTreeSet<Group>, bool), StudyError> {
     let mut state = Filter {
         input,
         lifted: BTreeSet::new(),
@@ -197,7 +198,7 @@ impl Filter<'_, '_> {
     /// Lifts those of the groups that are no part of the conflict. All at once
     /// where that leaves no plan; else half by half. Lifting only ever adds
     /// plans, so this lifts just what one by one would.
-    fn lift(&mut self, groups: &[Group]) -> Result<(), TrialError> {
+    fn lift(&mut self, groups: &[Group]) -> Result<(), StudyError> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());
         self.trials.doing = Doing::Filter {

@@ -3,30 +3,17 @@
 
 use super::arithmetic::shortages;
 use super::{Bounds, Doing, Effort, Pulse};
-use crate::audit::{self, Finding};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::model::{self, Outcome, SolveOptions};
-use crate::plan::{self, Bound, Plan, PlanError};
-use crate::solve::{SolveError, Stop, is_stopped};
+use crate::model::SolveOptions;
+use crate::plan::Plan;
+use crate::solve::{Stop, is_stopped};
+use crate::study::answer::{self, Reply, StudyError};
+use crate::study::recall::Recalled;
 use std::time::{Duration, Instant};
 
 /// What fits an edited project; none where some end has no set.
 pub type Maker<'a> = &'a dyn Fn(&Input) -> Option<Fit>;
-
-/// Why a trial came to nothing.
-#[derive(Debug, thiserror::Error)]
-pub enum TrialError {
-    /// The solver broke off.
-    #[error(transparent)]
-    Solve(#[from] SolveError),
-    /// The answer makes no record.
-    #[error(transparent)]
-    Record(#[from] PlanError),
-    /// The answer is wrong.
-    #[error("a plan failed its audit")]
-    Audit(Vec<Finding>),
-}
 
 /// Whether there is a plan.
 pub(super) enum Verdict {
@@ -88,7 +75,7 @@ impl<'t> Trials<'t> {
     }
 
     /// Any plan will do: the search stops at the first.
-    pub(super) fn verdict(&mut self, input: &Input) -> Result<Verdict, TrialError> {
+    pub(super) fn verdict(&mut self, input: &Input) -> Result<Verdict, StudyError> {
         self.count += 1;
         let (effort, doing) = (self.effort(), self.doing);
         (self.report)(Pulse { effort, doing });
@@ -120,27 +107,11 @@ impl<'t> Trials<'t> {
             };
             (self.report)(Pulse { effort, doing });
         };
-        let outcome = model::solve(input, &fit, &options, &mut report)?;
-        match outcome {
-            Outcome::Infeasible => Ok(Verdict::Infeasible),
-            Outcome::Unknown => Ok(Verdict::Unknown),
-            Outcome::Found {
-                solution,
-                bound,
-                witnesses,
-            } => {
-                let bound = Bound {
-                    lower: bound,
-                    witnesses,
-                    wanted_gap: None,
-                };
-                let plan = plan::record(input, &fit, &solution, bound)?;
-                let found = audit::audit(input, &plan);
-                if !found.is_empty() {
-                    return Err(TrialError::Audit(found));
-                }
-                Ok(Verdict::Feasible(Box::new(plan)))
-            }
-        }
+        let from = (&options, &Recalled::default());
+        Ok(match answer::planned(input, &fit, from, &mut report)? {
+            Reply::Infeasible => Verdict::Infeasible,
+            Reply::Unknown => Verdict::Unknown,
+            Reply::Found(answer) => Verdict::Feasible(Box::new(answer.plan)),
+        })
     }
 }

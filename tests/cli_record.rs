@@ -34,6 +34,7 @@ const COMMANDS: &[&str] = &[
     "parts boat --used-by boat/plan.json",
     "parts --catalog boat/catalog --used-by boat/plan.json",
     "reprice boat",
+    "prices boat/catalog/prices.csv boat/catalog/prices.csv --plan boat",
 ];
 
 fn run(folder: &Path, line: &str) -> Output {

@@ -6,19 +6,15 @@ use super::glue::{self, Instead};
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::{Catalog, Kind, PartId};
-use couplet::desk::record::check_alone;
-use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::parts::{self, Filter};
 use couplet::report::wording::list;
-use couplet::store::folder_of;
 use std::collections::BTreeMap;
-use std::path::Path;
 
 /// Shows the parts that are asked for.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let plan = match &args.used_by {
-        Some(path) => Some(used_by(args, path, terminal)?),
+        Some(path) => Some(record::by_path(path, args.project.as_deref(), terminal)?),
         None => None,
     };
     let catalog = catalog(args, terminal)?;
@@ -61,23 +57,6 @@ fn show(
         }
     };
     terminal.print(&text)
-}
-
-/// The record that is asked for, checked against its project: the one that is
-/// named, else the one that it lies in.
-fn used_by(args: &Args, path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
-    let beside = folder_of(path);
-    let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
-    if let Some(project) = args.project.as_deref().or(beside) {
-        return record::open(project, Some(path), "rely on it", terminal).map(|on| on.plan);
-    }
-    let plan = glue::read_plan(path)?;
-    check_alone(&plan).map_err(record::refused)?;
-    terminal.note(format!(
-        "{} was checked by itself alone, since no project lies beside it",
-        path.display()
-    ));
-    Ok(plan)
 }
 
 fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {

@@ -2,8 +2,8 @@
 
 use super::args::{Format, Prices as Args};
 use super::error::CliError;
-use super::glue;
 use super::output::Terminal;
+use super::record;
 use couplet::catalog::read::price_lists;
 use couplet::diag::Findings;
 use couplet::input::load_settings;
@@ -19,7 +19,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         true => path.join("plan.json"),
         false => path.clone(),
     });
-    let plan = path.as_deref().map(glue::read_plan).transpose()?;
+    let plan = (path.as_deref())
+        .map(|path| checked(path, terminal))
+        .transpose()?;
     let mut findings = Findings::default();
     let Some(lists) = price_lists(&args.old, &args.new, &mut findings) else {
         return Err(CliError::Input(findings));
@@ -41,6 +43,16 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         }
     };
     terminal.print(&text)
+}
+
+/// The record, against its project where that can be read.
+fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
+    match record::by_path(path, None, terminal) {
+        Err(CliError::Input(_)) => {
+            record::alone(path, "the project beside it has errors", terminal)
+        }
+        checked => checked,
+    }
 }
 
 /// The rates of the project that the plan is for, where it stands beside it.

@@ -9,6 +9,7 @@ use couplet::input::Input;
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::list;
+use couplet::store::folder_of;
 use std::path::Path;
 
 /// Reads and checks the record that is named, else that of the project, and says
@@ -72,6 +73,28 @@ pub fn refused(refusal: Refusal) -> CliError {
             CliError::Untrusted(found.iter().map(ToString::to_string).collect())
         }
     }
+}
+
+/// A record by its path, checked against its project: the one that is named, else
+/// the one that it lies in; against itself alone where there is none.
+pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, CliError> {
+    let beside = folder_of(path);
+    let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
+    match project.or(beside) {
+        Some(project) => open(project, Some(path), "rely on it", terminal).map(|on| on.plan),
+        None => alone(path, "no project lies beside it", terminal),
+    }
+}
+
+/// A record checked against itself alone, and why.
+pub fn alone(path: &Path, why: &str, terminal: &Terminal) -> Result<Plan, CliError> {
+    let plan = glue::read_plan(path)?;
+    record::check_alone(&plan).map_err(refused)?;
+    terminal.note(format!(
+        "{} was checked by itself alone, since {why}",
+        path.display()
+    ));
+    Ok(plan)
 }
 
 /// A project as a study reads it, with the record that is there: with the list

@@ -182,6 +182,7 @@ pub fn search(
         doubts: limits.doubts.clone(),
         ..SolveOptions::default()
     };
+    meter.begin();
     let outcome = model::solve(input, fit, &options, &mut |progress| {
         meter.show(&Best {
             total: progress.best,

@@ -14,6 +14,42 @@ fn run(folder: &Path, args: &[&str]) -> Output {
         .unwrap()
 }
 
+/// What `--progress json` tells on standard error; all else there is a message.
+fn told(stderr: &[u8]) -> Vec<serde_json::Value> {
+    let is_told = |line: &&str| line.starts_with('{');
+    let lines = text(stderr).lines().filter(is_told);
+    lines.map(|l| serde_json::from_str(l).unwrap()).collect()
+}
+
+/// Each line is an object with all keys, and nothing is taken back.
+fn agrees_with_itself(lines: &[serde_json::Value]) {
+    let mut last = (0.0, f64::INFINITY, f64::NEG_INFINITY);
+    for line in lines {
+        let keys: Vec<&String> = line.as_object().unwrap().keys().collect();
+        let all = ["at", "best", "bound", "elapsed", "gap_percent", "stage"];
+        assert_eq!(keys, all, "{line}");
+        assert!(line["at"].is_null() || line["at"].is_string(), "{line}");
+        let number = |key: &str| match &line[key] {
+            serde_json::Value::Null => None,
+            number => Some(number.as_f64().unwrap()),
+        };
+        let elapsed = number("elapsed").unwrap();
+        let (best, bound) = (number("best"), number("bound"));
+        assert!(elapsed >= last.0, "{lines:?}");
+        assert!(best.is_none_or(|best| best <= last.1), "{lines:?}");
+        assert!(bound.is_none_or(|bound| bound >= last.2), "{lines:?}");
+        let gap = number("gap_percent");
+        assert_eq!(gap.is_some(), best.is_some() && bound.is_some(), "{line}");
+        last = (elapsed, best.unwrap_or(last.1), bound.unwrap_or(last.2));
+    }
+}
+
+fn stages(lines: &[serde_json::Value]) -> Vec<&str> {
+    let mut stages: Vec<&str> = lines.iter().map(|l| l["stage"].as_str().unwrap()).collect();
+    stages.dedup();
+    stages
+}
+
 fn text(bytes: &[u8]) -> &str {
     std::str::from_utf8(bytes).unwrap()
 }
@@ -79,6 +115,88 @@ fn a_new_project_plans_at_once() {
     done(folder.path(), &["plan", "boat", "--format", "json"]);
     assert_eq!(fs::read(&record).unwrap(), first);
     assert!(done(folder.path(), &["order", "boat"]).starts_with(verdict));
+}
+
+#[test]
+fn a_program_is_told_how_the_search_goes() {
+    // The example takes longer than a second; with --out - nothing is written there.
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let line = "plan examples/orchard-tractor --time-limit 4 --out - --progress json";
+    let words: Vec<&str> = line.split(' ').collect();
+    let output = run(root, &words);
+    let lines = told(&output.stderr);
+    assert_eq!(lines.len(), text(&output.stderr).lines().count());
+    assert_eq!(stages(&lines), ["reading", "planning"]);
+    assert!(lines.len() >= 4, "{lines:?}");
+    agrees_with_itself(&lines);
+    assert!(lines.last().unwrap()["best"].is_number(), "{lines:?}");
+}
+
+#[test]
+fn a_program_is_told_how_a_study_goes() {
+    let folder = boat();
+    let breakeven = [
+        "breakeven",
+        "boat",
+        "--part",
+        "F10-50",
+        "--progress",
+        "json",
+    ];
+    let output = run(folder.path(), &breakeven);
+    assert_eq!(output.status.code(), Some(0));
+    let lines = told(&output.stderr);
+    assert_eq!(stages(&lines), ["reading", "planning", "studying"]);
+    agrees_with_itself(&lines);
+    let at = lines.last().unwrap()["at"].as_str().unwrap();
+    assert!(at.contains("searches done"), "{at}");
+    // With a plan on record none is looked for.
+    done(folder.path(), &["plan", "boat"]);
+    let output = run(folder.path(), &breakeven);
+    assert_eq!(stages(&told(&output.stderr)), ["reading", "studying"]);
+    let why = ["why", "boat", "traction", "--progress", "json"];
+    let output = run(folder.path(), &why);
+    assert_eq!(stages(&told(&output.stderr)), ["reading", "studying"]);
+}
+
+#[test]
+fn a_program_is_told_of_the_search_for_a_conflict() {
+    let folder = boat();
+    let settings = folder.path().join("boat/project.toml");
+    let old = fs::read_to_string(&settings).unwrap();
+    fs::write(&settings, format!("max_variants = 1\n{old}")).unwrap();
+    let output = run(folder.path(), &["plan", "boat", "--progress", "json"]);
+    assert_eq!(output.status.code(), Some(3), "{}", text(&output.stderr));
+    let lines = told(&output.stderr);
+    assert_eq!(stages(&lines), ["reading", "planning", "explaining"]);
+    agrees_with_itself(&lines);
+    assert!(lines.last().unwrap()["best"].is_null(), "{lines:?}");
+    // The error is there as ever.
+    assert!(text(&output.stderr).contains("error"));
+}
+
+#[test]
+fn progress_can_be_left_out() {
+    let folder = boat();
+    for (command, words) in [
+        ("plan", &["--progress", "none"][..]),
+        ("plan", &["--again", "--progress", "plain"]),
+        ("plan", &["--again", "--progress", "json", "--quiet"]),
+        ("budget", &["--progress", "none"]),
+    ] {
+        let output = run(folder.path(), &[&[command, "boat"], words].concat());
+        assert_eq!(output.status.code(), Some(0), "{command} {words:?}");
+        let is_json = text(&output.stderr).contains('{');
+        assert!(!is_json, "{}", text(&output.stderr));
+        assert!(words.contains(&"plain") || output.stderr.is_empty());
+    }
+    for words in [
+        &["plan", "boat", "--progress", "xml"][..],
+        &["plan", "boat", "--progress"],
+        &["labels", "boat", "--progress", "json"],
+    ] {
+        assert_eq!(run(folder.path(), words).status.code(), Some(2));
+    }
 }
 
 #[test]

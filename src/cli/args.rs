@@ -28,7 +28,7 @@ pub struct Args {
     /// When to colour messages; NO_COLOR is respected
     #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
     pub color: Color,
-    /// Show neither warnings nor progress
+    /// Show neither warnings nor progress, whatever --progress says
     #[arg(long, short, global = true)]
     pub quiet: bool,
 }
@@ -57,6 +57,22 @@ pub enum Command {
     Cards(Cards),
     Labels(Labels),
     Convert(Convert),
+}
+
+impl Command {
+    /// How progress is to be told, where the command has any and it is said.
+    pub fn progress(&self) -> Option<Progress> {
+        match self {
+            Command::Plan(args) => args.told.progress,
+            Command::Why(args) => args.told.progress,
+            Command::Reprice(args) => args.told.progress,
+            Command::Consolidate(args) => args.work.told.progress,
+            Command::Budget(args) => args.work.told.progress,
+            Command::Breakeven(args) => args.work.told.progress,
+            Command::Report(args) => args.told.progress,
+            _ => None,
+        }
+    }
 }
 
 /// Read and check a project and its catalog
@@ -105,6 +121,8 @@ pub struct Plan {
     /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
     #[command(flatten)]
     pub read: Read,
     /// Search even if nothing changed since the record was made, and from nothing
@@ -214,6 +232,8 @@ pub struct Reprice {
     /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
     #[command(flatten)]
     pub read: Read,
     /// How to show it: table, json, or csv (the changes of the order)
@@ -391,6 +411,8 @@ pub struct Why {
     /// How many threads to use; as many as there are cores unless said otherwise
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
 }
 
 /// Show what fewer variants, suppliers or crimp dies cost
@@ -500,6 +522,29 @@ pub struct Work {
     /// How many plans to solve side by side, in place of one on each core
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
+}
+
+/// Where a search tells how far it is.
+#[derive(Debug, Clone, Copy, clap::Args)]
+pub struct Told {
+    /// How to tell on standard error how the search goes; without it a moving line
+    /// on a terminal, plain lines elsewhere
+    #[arg(long, value_enum, value_name = "HOW")]
+    pub progress: Option<Progress>,
+}
+
+/// How progress is told.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Progress {
+    /// For a program: one object a line, with stage, elapsed (seconds), best, bound,
+    /// gap_percent and at
+    Json,
+    /// A line now and then
+    Plain,
+    /// Nothing
+    None,
 }
 
 /// What there should be fewer of.
@@ -538,6 +583,8 @@ pub struct Report {
     /// How many plans to solve side by side, in place of one on each core
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
     pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
 }
 
 /// Show what goes into the bag of each circuit

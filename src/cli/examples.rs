@@ -30,6 +30,7 @@ Examples:
   couplet plan boat
   couplet plan                 in the folder of the project
   couplet plan boat --time-limit 60 --gap 0.5
+  couplet plan boat --progress json    tell other programs how the search goes
   couplet plan boat --prices boat/prices-spring.csv --as-of 2025-03-31
   couplet plan boat --out spring.json --format csv
   couplet plan boat --out -";
@@ -123,6 +124,7 @@ pub const BREAKEVEN: &str = "\
 Examples:
   couplet breakeven boat
   couplet breakeven boat --part F10-50
+  couplet breakeven boat --progress json --format json
   couplet breakeven boat --svg prices.svg --format csv";
 /// Of `report`.
 pub const REPORT: &str = "\

@@ -177,6 +177,7 @@ pub fn searched(
         doubts: limits.doubts.clone(),
         ..SolveOptions::default()
     };
+    meter.begin();
     let mut report = |progress: Progress| {
         meter.show(&Best {
             total: progress.best,

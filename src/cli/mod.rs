@@ -10,6 +10,7 @@ mod examples;
 mod files;
 mod glue;
 mod here;
+mod journal;
 mod keys;
 mod kit;
 mod labels;
@@ -46,8 +47,12 @@ pub fn main() -> ExitCode {
         Err(error) => return output::usage(&error),
     };
     words.args.color.apply();
-    let terminal = Terminal::new(words.args.quiet);
-    let result = (words.command()).and_then(|command| run(command, &terminal));
+    let progress = words.args.command.progress();
+    let terminal = Terminal::new(words.args.quiet, progress);
+    let result = (words.command()).and_then(|command| {
+        terminal.progress.reading();
+        run(command, &terminal)
+    });
     ExitCode::from(match result {
         Ok(()) => 0,
         Err(error) => {

@@ -1,7 +1,9 @@
 //! Standard output and standard error.
 
+use super::args::Progress;
 use super::error::CliError;
 use super::interrupt;
+use super::progress::Told;
 use couplet::diag::Findings;
 use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
@@ -16,15 +18,18 @@ pub struct Terminal {
     message_width: usize,
     /// True if neither warnings nor progress are wanted.
     pub is_quiet: bool,
+    /// How progress is told.
+    pub progress: Told,
 }
 
 impl Terminal {
     /// Measures the streams of the program.
-    pub fn new(is_quiet: bool) -> Self {
+    pub fn new(is_quiet: bool, progress: Option<Progress>) -> Self {
         Self {
             width: width(io::stdout()),
             message_width: width(io::stderr()),
             is_quiet,
+            progress: Told::new(progress, is_quiet),
         }
     }
 

@@ -194,7 +194,7 @@ fn search(
         threads: args.threads,
         ..Limits::default()
     };
-    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let mut meter = Meter::new(&input.settings.currency, terminal);
     let plan = glue::make_plan(input, &limits, before, &mut meter);
     meter.finish();
     glue::keep_doubts(&args.project, &limits.doubts, terminal);

@@ -1,5 +1,8 @@
 //! How the search goes, on standard error.
 
+use super::args::Progress;
+use super::journal::{Journal, Stage};
+use super::output::Terminal;
 use couplet::report::{self, wording};
 use couplet::study::answer::Step;
 use couplet::study::conflict::Pulse;
@@ -8,6 +11,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::io::{IsTerminal, Write};
+use std::sync::Arc;
 use std::time::Duration;
 
 /// Nothing is shown before this.
@@ -29,6 +33,40 @@ pub struct Best {
     pub doubts: usize,
 }
 
+/// How a run tells its progress.
+#[derive(Debug, Clone)]
+pub enum Told {
+    /// Not at all.
+    None,
+    /// A line now and then.
+    Plain,
+    /// One line that changes.
+    Line,
+    /// For another program.
+    Json(Arc<Journal>),
+}
+
+impl Told {
+    /// As it is asked for; else as fits standard error.
+    pub fn new(asked: Option<Progress>, is_quiet: bool) -> Self {
+        match asked {
+            _ if is_quiet => Self::None,
+            Some(Progress::None) => Self::None,
+            Some(Progress::Plain) => Self::Plain,
+            Some(Progress::Json) => Self::Json(Arc::new(Journal::new())),
+            None if std::io::stderr().is_terminal() => Self::Line,
+            None => Self::Plain,
+        }
+    }
+
+    /// The project is being read.
+    pub fn reading(&self) {
+        if let Self::Json(journal) = self {
+            journal.tell(Stage::Reading, None);
+        }
+    }
+}
+
 /// Shows how the search goes: one line that changes on a terminal, a line now
 /// and then elsewhere, nothing where it is quiet.
 pub struct Meter {
@@ -40,19 +78,19 @@ enum Way {
     Quiet,
     Line(ProgressBar),
     Plain { next: Duration },
+    Json(Arc<Journal>),
 }
 
 impl Meter {
     /// For totals in this currency.
-    pub fn new(currency: &Currency, is_quiet: bool) -> Self {
-        let way = if is_quiet {
-            Way::Quiet
-        } else if std::io::stderr().is_terminal() {
-            Way::Line(line())
-        } else {
-            Way::Plain {
+    pub fn new(currency: &Currency, terminal: &Terminal) -> Self {
+        let way = match &terminal.progress {
+            Told::None => Way::Quiet,
+            Told::Line => Way::Line(line()),
+            Told::Plain => Way::Plain {
                 next: BETWEEN_LINES,
-            }
+            },
+            Told::Json(journal) => Way::Json(Arc::clone(journal)),
         };
         Self {
             currency: currency.to_string(),
@@ -60,27 +98,61 @@ impl Meter {
         }
     }
 
+    /// Shows nothing.
+    pub fn silent(currency: &Currency) -> Self {
+        Self {
+            currency: currency.to_string(),
+            way: Way::Quiet,
+        }
+    }
+
+    /// The search for a plan begins.
+    pub fn begin(&self) {
+        if let Way::Json(journal) = &self.way {
+            journal.plan((None, None), None);
+        }
+    }
+
     /// Shows it, where it is time to.
     pub fn show(&mut self, best: &Best) {
-        self.say(text(best, &self.currency), best.elapsed);
+        match &self.way {
+            Way::Json(journal) => journal.plan((best.total, best.bound), doubts(best.doubts)),
+            _ => self.say(text(best, &self.currency), best.elapsed),
+        }
     }
 
     /// Shows what is being done, where it is time to.
-    pub fn step(&mut self, doing: &str, elapsed: Duration) {
-        self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed);
+    pub fn step(&mut self, stage: Stage, doing: &str, elapsed: Duration) {
+        match &self.way {
+            Way::Json(journal) => journal.tell(stage, Some(doing.to_owned())),
+            _ => self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed),
+        }
     }
 
     /// Shows how the search for a conflict goes, where it is time to.
     pub fn show_conflict(&mut self, pulse: Pulse, at_most: Duration) {
-        self.step(
-            &report::conflict::progress(pulse, at_most),
-            pulse.effort.elapsed,
-        );
+        self.explain(pulse, at_most, pulse.effort.elapsed);
+    }
+
+    /// The same, where something else went on before.
+    pub fn explain(&mut self, pulse: Pulse, at_most: Duration, elapsed: Duration) {
+        let doing = report::conflict::progress(pulse, at_most);
+        self.step(Stage::Explaining, &doing, elapsed);
     }
 
     /// Shows how many plans of several are solved, and the best so far of one
     /// that is being solved, where it is time to.
     pub fn show_study(&mut self, elapsed: Duration, step: &Step) {
+        if let (Way::Json(journal), true) = (&self.way, step.is_first) {
+            let now = step.now.as_ref();
+            let known = now.map_or((None, None), |now| (now.best, now.bound));
+            return journal.plan(known, now.and_then(|now| doubts(now.work.doubts)));
+        }
+        let doing = self.study(step);
+        self.step(Stage::Studying, &doing, elapsed);
+    }
+
+    fn study(&self, step: &Step) -> String {
         let solves = wording::counted(step.solves as u64, "plan");
         let done = match step.done {
             Some((done, of)) => format!(", {done} of {of} searches done"),
@@ -95,16 +167,12 @@ impl Meter {
             Some(best) => format!(", the next at {best:.2} {}", self.currency),
             None => String::new(),
         };
-        let seconds = elapsed.as_secs();
-        self.say(
-            format!("{seconds} s: {solves} solved{done}{about}{now}"),
-            elapsed,
-        );
+        format!("{solves} solved{done}{about}{now}")
     }
 
     fn say(&mut self, text: String, elapsed: Duration) {
         match &mut self.way {
-            Way::Quiet => {}
+            Way::Quiet | Way::Json(_) => {}
             Way::Line(line) => {
                 if elapsed >= QUIET_FIRST {
                     line.set_message(text);
@@ -121,10 +189,12 @@ impl Meter {
         }
     }
 
-    /// Takes the line away.
+    /// Takes the line away; for a program, tells what was told last.
     pub fn finish(&self) {
-        if let Way::Line(line) = &self.way {
-            line.finish_and_clear();
+        match &self.way {
+            Way::Line(line) => line.finish_and_clear(),
+            Way::Json(journal) => journal.flush(),
+            Way::Quiet | Way::Plain { .. } => {}
         }
     }
 }
@@ -145,13 +215,7 @@ fn text(best: &Best, currency: &str) -> String {
         Some(bound) => format!(", bound {bound:.2} {currency}"),
         None => String::new(),
     };
-    let doubts = match best.doubts {
-        0 => String::new(),
-        n => format!(
-            ", {} of the solver thrown away",
-            wording::counted(n as u64, "answer")
-        ),
-    };
+    let doubts = doubts(best.doubts).map_or(String::new(), |doubts| format!(", {doubts}"));
     match best.total.filter(|t| t.is_finite()) {
         Some(total) => {
             let gap = gap(total, best.bound).map_or(String::new(), |gap| format!(", gap {gap}"));
@@ -159,6 +223,12 @@ fn text(best: &Best, currency: &str) -> String {
         }
         None => format!("{seconds} s: no plan yet{bound}{doubts}"),
     }
+}
+
+/// `2 answers of the solver thrown away`, if there are any.
+fn doubts(count: usize) -> Option<String> {
+    let answers = || wording::counted(count as u64, "answer");
+    (count > 0).then(|| format!("{} of the solver thrown away", answers()))
 }
 
 /// (total − bound) / total.

@@ -40,6 +40,7 @@ fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Fr
     let work = Work {
         time_limit: args.time_limit.or(Some(PATIENCE)),
         threads: args.threads,
+        told: args.told,
     };
     let found = study::run(&paper.input, &work, terminal, |effort| {
         frontier::frontier(&paper.input, By::Variants, effort, Some(&paper.plan))

@@ -133,7 +133,7 @@ fn options(
         threads: args.threads,
         ..Limits::default()
     };
-    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let mut meter = Meter::new(&input.settings.currency, terminal);
     let fit = glue::fit_of(input)?;
     let recalled = Recalled::new(input, &fit, Some(old));
     let anew = match recalled.trusted(Trust::Best) {
@@ -161,7 +161,7 @@ fn options(
 /// The cheapest purchases where every end has its set.
 fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
-    let mut meter = Meter::new(&input.settings.currency, true);
+    let mut meter = Meter::silent(&input.settings.currency);
     match glue::searched(input, own, (limits, &Recalled::default()), &mut meter)? {
         Reply::Found(answer) => Ok(Ok(answer.solution)),
         Reply::Infeasible => lost("the parts can all be had, but not within all limits together"),

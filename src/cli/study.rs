@@ -37,7 +37,7 @@ pub fn run<R>(
     study: impl FnOnce(&Effort) -> Result<R, StudyError>,
 ) -> Result<R, CliError> {
     let begun = Instant::now();
-    let meter = Mutex::new(Meter::new(&input.settings.currency, terminal.is_quiet));
+    let meter = Mutex::new(Meter::new(&input.settings.currency, terminal));
     let tell = |step: Step| {
         if let Ok(mut meter) = meter.lock() {
             meter.show_study(begun.elapsed(), &step);
@@ -52,7 +52,7 @@ pub fn run<R>(
     if let Ok(meter) = meter.lock() {
         meter.finish();
     }
-    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let mut meter = Meter::new(&input.settings.currency, terminal);
     let result = result.map_err(|error| failed(error, input, work, &mut meter));
     meter.finish();
     if result.is_ok() && stop.load(Ordering::Relaxed) {

@@ -3,6 +3,7 @@
 use super::args::Why as Args;
 use super::error::CliError;
 use super::glue::{self, Instead, Limits};
+use super::journal::Stage;
 use super::output::Terminal;
 use super::progress::Meter;
 use super::{interrupt, record};
@@ -164,7 +165,7 @@ fn plan(
         threads: args.threads,
         ..Limits::default()
     };
-    let mut meter = Meter::new(&input.settings.currency, terminal.is_quiet);
+    let mut meter = Meter::new(&input.settings.currency, terminal);
     let plan = glue::make_plan(input, &limits, before.as_ref(), &mut meter);
     meter.finish();
     plan
@@ -186,7 +187,7 @@ impl<'a> Search<'a> {
             context,
             sets: solution.map(|s| s.sets).unwrap_or_default(),
             known: BTreeMap::new(),
-            meter: Meter::new(&context.input.settings.currency, terminal.is_quiet),
+            meter: Meter::new(&context.input.settings.currency, terminal),
             start: Instant::now(),
         }
     }
@@ -204,7 +205,8 @@ impl<'a> Search<'a> {
         }
         let code = plain(&self.context.input.catalog.part(part).code);
         let (meter, start) = (&mut self.meter, self.start);
-        let mut show = |_: Progress| meter.step(&format!("planning with {code}"), start.elapsed());
+        let doing = format!("planning with {code}");
+        let mut show = |_: Progress| meter.step(Stage::Studying, &doing, start.elapsed());
         let forced = why::forced(self.context, (end, place.half, part), &mut show)?;
         self.known.extend(key.map(|key| (key, forced.clone())));
         Ok(forced)
@@ -316,9 +318,6 @@ fn conflict(
     time: Duration,
 ) -> Result<Option<Box<couplet::study::conflict::Conflict>>, CliError> {
     let (meter, start) = (&mut search.meter, search.start);
-    let mut show = |pulse: Pulse| {
-        let text = report::conflict::progress(pulse, time);
-        meter.step(&text, start.elapsed());
-    };
+    let mut show = |pulse: Pulse| meter.explain(pulse, time, start.elapsed());
     Ok(why::conflict_with(search.context, of, time, &mut show)?.map(Box::new))
 }

@@ -50,6 +50,9 @@ pub struct Step<'s> {
     pub about: &'s str,
     /// Of a plan that is being solved.
     pub now: Option<Progress>,
+    /// True while the plan is solved from which the study starts: the cheapest
+    /// of the project as it is.
+    pub is_first: bool,
 }
 
 /// What a study may use, and where it tells how far it is.
@@ -103,6 +106,10 @@ impl<'a> Effort<'a> {
     }
 
     fn step(&self, now: Option<Progress>) {
+        self.tell_of(now, false);
+    }
+
+    fn tell_of(&self, now: Option<Progress>, is_first: bool) {
         let of = self.of.load(Ordering::Relaxed);
         let about = self
             .about
@@ -113,6 +120,7 @@ impl<'a> Effort<'a> {
             solves: self.solves(),
             done: (of > 0).then(|| (self.done.load(Ordering::Relaxed), of)),
             now,
+            is_first,
         });
     }
 
@@ -223,7 +231,8 @@ pub fn on_record(
         threads: u32::try_from(effort.cores).unwrap_or(1),
         ..effort.options(&[], true)
     };
-    match solve_by(input, fit, effort, (&options, &recalled))? {
+    effort.tell_of(None, true);
+    match solve_by(input, fit, (effort, true), (&options, &recalled))? {
         Reply::Found(answer) => Ok(*answer),
         Reply::Infeasible => Err(StudyError::Limits),
         Reply::Unknown => recalled.answer.ok_or(StudyError::OutOfTime),
@@ -243,7 +252,12 @@ pub fn solve(
     ties: bool,
 ) -> Result<Reply, StudyError> {
     let options = effort.options(start.as_slice(), ties);
-    solve_by(input, fit, effort, (&options, &Recalled::default()))
+    solve_by(
+        input,
+        fit,
+        (effort, false),
+        (&options, &Recalled::default()),
+    )
 }
 
 /// The same from several plans, and for so long at the most.
@@ -259,19 +273,25 @@ pub fn solve_within(
 ) -> Result<Reply, StudyError> {
     let mut options = effort.options(starts, ties);
     options.time_limit = options.time_limit.into_iter().chain(longest).min();
-    solve_by(input, fit, effort, (&options, &Recalled::default()))
+    solve_by(
+        input,
+        fit,
+        (effort, false),
+        (&options, &Recalled::default()),
+    )
 }
 
 fn solve_by(
     input: &Input,
     fit: &Fit,
-    effort: &Effort,
+    (effort, is_first): (&Effort, bool),
     from: (&SolveOptions, &Recalled),
 ) -> Result<Reply, StudyError> {
     if effort.is_over() {
         return Ok(Reply::Unknown);
     }
-    let reply = planned(input, fit, from, &mut |now| effort.step(Some(now)))?;
+    let mut tell = |now| effort.tell_of(Some(now), is_first);
+    let reply = planned(input, fit, from, &mut tell)?;
     effort.solves.fetch_add(1, Ordering::Relaxed);
     effort.step(None);
     Ok(reply)

@@ -12,6 +12,8 @@
 //! with `#` is a comment, and a decimal comma is understood in text.
 
 mod codes;
+mod edit;
+mod field;
 mod guard;
 pub(crate) mod header;
 pub mod limits;
@@ -21,6 +23,7 @@ pub(crate) mod rows;
 mod sheet;
 
 pub use codes::Codes;
+pub use edit::{EditError, EditedTable};
 pub use guard::{guarded, unguarded};
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;

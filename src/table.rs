@@ -12,19 +12,20 @@
 //! with `#` is a comment, and a decimal comma is understood in text.
 
 mod codes;
+mod edit;
+mod field;
 mod guard;
 pub(crate) mod header;
 pub mod limits;
 mod number;
 mod row;
 pub(crate) mod rows;
-mod sheet;
 
 pub use codes::Codes;
+pub use edit::{EditError, EditedTable};
 pub use guard::{guarded, unguarded};
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;
-pub use sheet::Sheet;
 
 use crate::diag::{Diagnostic, Findings};
 use crate::source::Source;

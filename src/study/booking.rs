@@ -8,7 +8,7 @@ use crate::plan::{Order, Plan, dies_used};
 use crate::project::delivery::Delivery;
 use crate::project::{DieOrdered, Ordered, dies_ordered};
 use crate::source::sha256;
-use crate::table::Sheet;
+use crate::table::{EditError, EditedTable};
 use crate::units::{Money, Qty};
 use jiff::civil::Date;
 use std::collections::BTreeMap;
@@ -23,6 +23,12 @@ const COLUMNS: [&str; 7] = [
     "received",
     "charges",
 ];
+
+/// The columns of `ordered.csv` that hold numbers.
+const NUMBERS: &[&str] = &["qty", "unit_price", "received", "charges"];
+
+/// The columns of `dies_ordered.csv` that hold numbers.
+const NUMBERS_OF_DIES: &[&str] = &["cost"];
 
 /// What is ordered, in the project folder.
 pub const LINES: &str = "ordered.csv";
@@ -59,9 +65,9 @@ pub enum BookingError {
         /// Pieces outstanding.
         open: Qty,
     },
-    /// The writer broke off.
+    /// An edit of the file is refused.
     #[error("{0} cannot be written: {1}")]
-    Text(&'static str, String),
+    Text(&'static str, #[source] EditError),
 }
 
 /// What a delivery did to one row.
@@ -81,36 +87,24 @@ pub struct Booked {
 /// # Errors
 /// [`BookingError`] if the file can't be taken apart or put together.
 pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, BookingError> {
-    let mut sheet = match text {
-        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed(LINES))?,
-        None => Sheet::new(&COLUMNS),
-    };
-    if orders.iter().any(|order| charges(order) != Money::ZERO) {
-        sheet.ensure("charges");
-    }
-    let number = |money: Money| {
-        let text = Money(money.0.round_dp(DECIMALS)).to_string();
-        sheet.number(&text, &["unit_price", "charges"])
-    };
-    let mut rows = Vec::new();
+    let mut table = opened(text, LINES, &COLUMNS, NUMBERS)?;
+    let on = on.to_string();
+    let number = |money: Money| Money(money.0.round_dp(DECIMALS)).to_string();
     for order in orders {
         let mut charges = Some(charges(order)).filter(|c| *c != Money::ZERO);
         for line in &order.lines {
-            rows.push([
-                ("part", line.part.clone()),
-                ("supplier", order.supplier.clone()),
-                ("qty", line.qty.to_string()),
-                ("unit_price", number(line.unit_price)),
-                ("ordered_on", on.to_string()),
-                ("received", String::new()),
-                ("charges", charges.take().map(number).unwrap_or_default()),
-            ]);
+            let row = [
+                ("part", line.part.as_str()),
+                ("supplier", &order.supplier),
+                ("qty", &line.qty.to_string()),
+                ("unit_price", &number(line.unit_price)),
+                ("ordered_on", &on),
+                ("charges", &charges.take().map(number).unwrap_or_default()),
+            ];
+            table.add(&row).map_err(|e| BookingError::Text(LINES, e))?;
         }
     }
-    for row in &rows {
-        sheet.push(row);
-    }
-    (sheet.text()).map_err(|e| BookingError::Text(LINES, e.to_string()))
+    Ok(table.text())
 }
 
 /// The file of dies with these added at its end; `text` is none where there is
@@ -119,19 +113,35 @@ pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, B
 /// # Errors
 /// [`BookingError`] if the file can't be taken apart or put together.
 pub fn place_dies(text: Option<&str>, dies: &[&Die], on: Date) -> Result<String, BookingError> {
-    let mut sheet = match text {
-        Some(text) => Sheet::parse(text).ok_or(BookingError::Changed(DIES))?,
-        None => Sheet::new(&dies_ordered::COLUMNS),
-    };
+    let mut table = opened(text, DIES, &dies_ordered::COLUMNS, NUMBERS_OF_DIES)?;
+    let on = on.to_string();
     for die in dies {
-        let cost = sheet.number(&die.cost.to_string(), &["cost"]);
-        sheet.push(&[
-            ("die", die.name.clone()),
-            ("cost", cost),
-            ("ordered_on", on.to_string()),
-        ]);
+        let cost = die.cost.to_string();
+        let row = [
+            ("die", die.name.as_str()),
+            ("cost", &cost),
+            ("ordered_on", &on),
+        ];
+        table.add(&row).map_err(|e| BookingError::Text(DIES, e))?;
     }
-    (sheet.text()).map_err(|e| BookingError::Text(DIES, e.to_string()))
+    Ok(table.text())
+}
+
+/// The table of a text, or a new one where there is none.
+fn opened(
+    text: Option<&str>,
+    file: &'static str,
+    columns: &[&str],
+    numbers: &'static [&'static str],
+) -> Result<EditedTable, BookingError> {
+    let table = match text {
+        Some(text) => EditedTable::open(text, numbers),
+        None => EditedTable::create(columns, numbers),
+    };
+    table.map_err(|error| match error {
+        EditError::NoHeader => BookingError::Changed(file),
+        error => BookingError::Text(file, error),
+    })
 }
 
 /// How many lines of a file it had before at most `most` of them were added:
@@ -202,8 +212,8 @@ pub fn receive(
     deliveries: &[Delivery],
     on: Date,
 ) -> Result<(String, Vec<Booked>), BookingError> {
-    let mut sheet = Sheet::parse(text).ok_or(BookingError::Changed(LINES))?;
-    if sheet.rows() != input.ordered.len() {
+    let mut table = opened(Some(text), LINES, &COLUMNS, NUMBERS)?;
+    if table.rows() != input.ordered.len() {
         return Err(BookingError::Changed(LINES));
     }
     let mut booked: BTreeMap<usize, Booked> = BTreeMap::new();
@@ -212,14 +222,23 @@ pub fn receive(
     for delivery in named.into_iter().chain(any) {
         book(input, delivery, on, &mut booked)?;
     }
-    sheet.ensure("received");
-    for one in booked.values() {
-        sheet.set(one.row, "received", &one.received.to_string());
+    let rows: Vec<Booked> = booked.into_values().collect();
+    write_received(&mut table, input, &rows).map_err(|e| BookingError::Text(LINES, e))?;
+    Ok((table.text(), rows))
+}
+
+/// Writes what each row has received now.
+fn write_received(
+    table: &mut EditedTable,
+    input: &Input,
+    rows: &[Booked],
+) -> Result<(), EditError> {
+    table.ensure("received")?;
+    for booked in rows {
+        let line = input.ordered.get(booked.row).map_or(0, |row| row.row.line);
+        table.set(line, "received", &booked.received.to_string())?;
     }
-    let text = sheet
-        .text()
-        .map_err(|e| BookingError::Text(LINES, e.to_string()))?;
-    Ok((text, booked.into_values().collect()))
+    Ok(())
 }
 
 fn book(

@@ -29,6 +29,11 @@ pub fn unguarded(text: &str) -> &str {
     }
 }
 
+/// What a field of a text file says.
+pub(super) fn plain(field: &str) -> &str {
+    unguarded(field).trim()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

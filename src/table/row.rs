@@ -1,6 +1,7 @@
 //! One row of a table, with its fields read as what they stand for.
 
-use super::{Col, Limits, NumberError, Shape, number, unguarded};
+use super::guard::plain;
+use super::{Col, Limits, NumberError, Shape, number};
 use crate::diag::{self, Diagnostic, Findings, did_you_mean, listed, quote};
 use crate::source::{Mark, mark};
 use crate::units::{Currency, Gauge, GaugeError, Protection, Qty};
@@ -127,7 +128,7 @@ impl<'t> Row<'t> {
         let cell = self.cells.fields.get(place).unwrap_or("");
         match self.shape.is_sheet {
             true => cell.trim(),
-            false => unguarded(cell).trim(),
+            false => plain(cell),
         }
     }
 

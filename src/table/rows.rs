@@ -3,6 +3,7 @@
 use super::header;
 use crate::source::{Mark, SheetRow};
 use csv::StringRecord;
+use std::ops::Range;
 use std::slice;
 
 /// What the next record is.
@@ -74,6 +75,11 @@ impl<'s> TextRows<'s> {
     /// after all records.
     pub fn skipped(&self) -> &'s str {
         self.skipped
+    }
+
+    /// The bytes of the record that was read last, with the end of its line.
+    pub fn bytes(&self) -> Range<usize> {
+        self.byte..self.past_line_end(self.offset()).min(self.text.len())
     }
 
     /// Reads the next record.

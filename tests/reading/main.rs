@@ -2,6 +2,7 @@
 
 mod catalog;
 mod cross;
+mod edit;
 mod files;
 mod garbage;
 mod limits;

@@ -10,6 +10,7 @@ use crate::catalog::{Catalog, DieId, PartId};
 use crate::project::{Circuit, DieOrdered, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A valid project with its catalog.
@@ -65,7 +66,7 @@ pub struct PriceList {
 }
 
 /// A file that was read, and what was in it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub struct InputFile {
     /// Path relative to the project folder, with `/`.
     pub file: String,

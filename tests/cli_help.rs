@@ -12,7 +12,7 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 12] = [
     "check",
     "plan",
     "order",
@@ -24,6 +24,7 @@ const COMMANDS: [&str; 11] = [
     "kit",
     "cards",
     "labels",
+    "schema",
 ];
 
 #[test]
@@ -76,6 +77,7 @@ fn a_wrong_command_line_is_status_2() {
         &["parts", "boat", "--kind", "backshell"],
         &["order", "boat", "--out-dir", "x", "--format", "json"],
         &["completions", "dos"],
+        &["schema", "plann"],
         &[],
     ] {
         let output = couplet(args).code(2).get_output().clone();

@@ -116,6 +116,8 @@ const RUNS: &[&[&str]] = &[
     &["convert", "catalog.xlsx", "back"],
     &["order", "boat", "--place"],
     &["receive", "boat", "--part", "C10", "--qty", "1"],
+    &["schema"],
+    &["schema", "plan"],
     &["completions", "bash"],
     &["man", "--out-dir", "man"],
     &["help"],

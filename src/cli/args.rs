@@ -2,6 +2,7 @@
 
 use super::examples;
 use super::glue::Instead;
+use super::schema;
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
@@ -57,6 +58,7 @@ pub enum Command {
     Cards(Cards),
     Labels(Labels),
     Convert(Convert),
+    Schema(Schema),
 }
 
 impl Command {
@@ -688,6 +690,18 @@ pub struct Convert {
     /// Replace files that are there
     #[arg(long)]
     pub force: bool,
+}
+
+/// Print the JSON Schema of what is written for other programs
+///
+/// Of the record, of each --format json, and of a line of --progress json; draft
+/// 2020-12. Without a name, the list of them.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::SCHEMA)]
+pub struct Schema {
+    /// Which
+    #[arg(value_parser = PossibleValuesParser::new(schema::names()))]
+    pub name: Option<String>,
 }
 
 /// What is read in place of what the project says.

@@ -151,6 +151,13 @@ Examples:
   couplet labels boat
   couplet labels boat --format html --out labels.html";
 
+/// Of `schema`.
+pub const SCHEMA: &str = "\
+Examples:
+  couplet schema               list them
+  couplet schema plan
+  couplet schema breakeven";
+
 /// Of `convert`.
 pub const CONVERT: &str = "\
 Examples:

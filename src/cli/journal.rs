@@ -1,5 +1,6 @@
 //! How the search goes, for another program: one JSON object a line.
 
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::io::Write;
 use std::sync::Mutex;
@@ -9,7 +10,7 @@ use std::time::{Duration, Instant};
 const BETWEEN: Duration = Duration::from_secs(1);
 
 /// What a run is doing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Stage {
     /// Reads the project and its catalog.
@@ -23,7 +24,7 @@ pub enum Stage {
 }
 
 /// One line.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 struct Line {
     stage: Stage,
     /// Seconds since the program began.
@@ -36,6 +37,11 @@ struct Line {
     gap_percent: Option<f64>,
     /// What the stage is at, in words.
     at: Option<String>,
+}
+
+/// The schema of a line.
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Line>()
 }
 
 /// Writes the lines of one run: each new stage at once, then at most one a second.

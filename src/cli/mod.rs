@@ -25,6 +25,7 @@ mod progress;
 mod record;
 mod report;
 mod reprice;
+mod schema;
 mod shell;
 mod why;
 
@@ -84,5 +85,6 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
         Command::Cards(args) => cards::run(&args, terminal),
         Command::Labels(args) => labels::run(&args, terminal),
         Command::Convert(args) => convert::run(&args, terminal),
+        Command::Schema(args) => schema::run(&args, terminal),
     }
 }

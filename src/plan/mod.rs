@@ -19,13 +19,14 @@ use crate::project::Settings;
 use crate::units::{Currency, Money, Qty};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The schema that this version writes.
 pub const SCHEMA: &str = "couplet.plan/1";
 
 /// How far the plan is proven.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Status {
     /// No compatible set is cheaper.
@@ -37,16 +38,21 @@ pub enum Status {
 }
 
 /// The whole answer.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Plan {
-    /// [`SCHEMA`].
+    /// The version of this form, [`SCHEMA`].
+    #[schemars(
+        description = "The version of this form.",
+        extend("const" = SCHEMA)
+    )]
     pub schema: String,
     /// Name of the project.
     pub project: String,
     /// The project's currency.
     pub currency: Currency,
     /// Newest quote in use, or what the user said; null where no price has a date.
+    #[schemars(with = "Option<String>", extend("format" = "date"))]
     pub as_of: Option<Date>,
     /// The price list that was named in place of the project's own, relative to
     /// the project folder; absent where it was the project's own.
@@ -58,6 +64,7 @@ pub struct Plan {
     pub total_bound: Money,
     /// (total − bound) / total, in percent, rounded up to four decimals.
     #[serde(with = "rust_decimal::serde::float")]
+    #[schemars(with = "f64")]
     pub gap_percent: Decimal,
     /// Where nothing is cheaper, how many runs of the solver say so, by different
     /// ways; absent in a record of an earlier version, which had one.
@@ -86,7 +93,7 @@ pub struct Plan {
 }
 
 /// The terms of the total, in the project's currency, exact.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Cost {
     /// Goods of all suppliers.
@@ -108,7 +115,7 @@ pub struct Cost {
 }
 
 /// What serves one end.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EndRecord {
     /// Circuit by name.
@@ -134,7 +141,7 @@ pub struct EndRecord {
 }
 
 /// A fitting on one body.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct FittingRecord {
     /// `plug` or `receptacle`.
@@ -148,7 +155,7 @@ pub struct FittingRecord {
 }
 
 /// One part that the plan fits.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct PartRecord {
     /// Part code.
@@ -171,7 +178,7 @@ pub struct PartRecord {
 }
 
 /// What is ordered already of one part from one supplier.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OrderedRecord {
     /// Part code.
@@ -187,7 +194,7 @@ pub struct OrderedRecord {
 }
 
 /// What is ordered from one supplier, in its currency.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Order {
     /// Supplier by name.
@@ -207,7 +214,7 @@ pub struct Order {
 }
 
 /// One line of an order.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OrderLine {
     /// Part code.

@@ -6,6 +6,7 @@ use crate::plan::Status;
 use crate::study::breakeven::{Breakeven, Edge, HIGHEST, Range, Turn};
 use crate::units::Money;
 use rust_decimal::{Decimal, RoundingStrategy};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
 /// The edges for a reader, by how little it takes.
@@ -236,8 +237,9 @@ fn cells_of(range: &Range, turn: &Turn) -> Vec<String> {
     ]
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Record<'a> {
+    #[schemars(extend("const" = "couplet.breakeven/1"))]
     schema: &'static str,
     currency: &'a crate::units::Currency,
     total: Money,
@@ -247,7 +249,7 @@ struct Record<'a> {
     parts: Vec<RangeRecord<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RangeRecord<'a> {
     part: &'a str,
     kind: &'a str,
@@ -260,14 +262,14 @@ struct RangeRecord<'a> {
     up: EdgeRecord<'a>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct EdgeRecord<'a> {
     edge: &'static str,
     #[serde(flatten)]
     turn: Option<TurnRecord<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct TurnRecord<'a> {
     best_to_factor: String,
     not_from_factor: String,
@@ -278,11 +280,16 @@ struct TurnRecord<'a> {
     moves: Vec<MoveRecord<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct MoveRecord<'a> {
     part: &'a str,
     from: &'a [String],
     to: &'a [String],
+}
+
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Record>()
 }
 
 /// The ranges for a program.

@@ -10,6 +10,7 @@ use crate::study::budget::{
     Against, Breakdown, Ease, Group, Key, RiseOf, Rising, Saving, Savings, Term, Terms,
 };
 use crate::units::Money;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
 /// All that is told of a budget.
@@ -348,8 +349,9 @@ pub fn table(budget: &Budget) -> Table {
     table
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Record<'a> {
+    #[schemars(extend("const" = "couplet.budget/1"))]
     schema: &'static str,
     currency: &'a crate::units::Currency,
     status: crate::plan::Status,
@@ -366,7 +368,7 @@ struct Record<'a> {
     rise: Option<RiseRecord<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct LimitRecord {
     limit: Money,
     contingency: Money,
@@ -374,7 +376,7 @@ struct LimitRecord {
     left: Money,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct TermsRecord {
     fitted: Money,
     spare: Money,
@@ -386,21 +388,21 @@ struct TermsRecord {
     total: Money,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct GroupRecord<'a> {
     name: &'a str,
     #[serde(flatten)]
     terms: TermsRecord,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct SavingsRecord<'a> {
     found: Vec<SavingRecord<'a>>,
     in_vain: Vec<String>,
     untold: Vec<String>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct SavingRecord<'a> {
     gives_up: String,
     saves: Money,
@@ -410,7 +412,7 @@ struct SavingRecord<'a> {
     parts_in: &'a [String],
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct RiseRecord<'a> {
     what: String,
     kept: Money,
@@ -433,6 +435,11 @@ impl From<&Terms> for TermsRecord {
             total: terms.total(),
         }
     }
+}
+
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Record>()
 }
 
 /// The budget for a program.

@@ -5,6 +5,7 @@ use super::table::{Column, Table};
 use super::wording::{plain, wrapped};
 use crate::diag::{Diagnostic, Findings, Level};
 use anstyle::{AnsiColor, Style};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
 /// One message for a reader.
@@ -119,6 +120,11 @@ pub fn table(findings: &Findings) -> Table {
     table
 }
 
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Shape>()
+}
+
 /// The findings as JSON: `{ "errors", "warnings", "findings": [ { "level",
 /// "file", "line", "column", "message", "help", "notes" } ] }`; what is not
 /// there is null.
@@ -149,14 +155,14 @@ fn level(level: Level) -> &'static str {
     }
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Shape<'a> {
     errors: usize,
     warnings: usize,
     findings: Vec<ShapeOne<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeOne<'a> {
     level: &'static str,
     file: &'a str,

@@ -6,6 +6,7 @@ use crate::plan::{Plan, Status};
 use crate::study::frontier::{Change, Frontier, Point};
 use crate::units::{Currency, Money};
 use rust_decimal::Decimal;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
 /// The frontier for a reader.
@@ -153,8 +154,9 @@ pub fn table(frontier: &Frontier) -> Table {
     table
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Record<'a> {
+    #[schemars(extend("const" = "couplet.frontier/1"))]
     schema: &'static str,
     by: &'static str,
     currency: Option<&'a Currency>,
@@ -164,7 +166,7 @@ struct Record<'a> {
     points: Vec<PointRecord<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct PointRecord<'a> {
     at_most: u32,
     uses: u32,
@@ -174,12 +176,13 @@ struct PointRecord<'a> {
     status: Status,
     total_bound: Money,
     #[serde(with = "rust_decimal::serde::float")]
+    #[schemars(with = "f64")]
     gap_percent: Decimal,
     change: ChangeRecord<'a>,
     plan: &'a Plan,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ChangeRecord<'a> {
     parts_out: &'a [String],
     parts_in: &'a [String],
@@ -197,6 +200,11 @@ impl<'a> From<&'a Change> for ChangeRecord<'a> {
             into: &change.into,
         }
     }
+}
+
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Record>()
 }
 
 /// The frontier with the record of each plan.

@@ -6,6 +6,7 @@ use super::wording::{counted, list, plain, wrapped};
 use crate::fit::Identity;
 use crate::project::Distinct;
 use crate::study::keys::{AtLocation, Exception, KeyMap, Proof, Spread, Used, Why};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -196,6 +197,11 @@ pub fn table(map: &KeyMap) -> Table {
     table
 }
 
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Shape>()
+}
+
 /// The map as JSON: `{ "distinct", "locations": [ { "location", "ignored",
 /// "used": [ { "net", "interface", "key", "ends": [ { "circuit", "end" } ] } ],
 /// "left": [ { "interface", "key" } ] or null, "pairs", "exceptions": [ { "nets",
@@ -219,7 +225,7 @@ pub fn json(map: &KeyMap) -> serde_json::Result<String> {
     serde_json::to_string_pretty(&shape).map(|text| text + "\n")
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Shape<'a> {
     distinct: &'static str,
     locations: Vec<ShapeAt<'a>>,
@@ -227,7 +233,7 @@ struct Shape<'a> {
     spread: Vec<ShapeSpread<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeAt<'a> {
     location: &'a str,
     ignored: bool,
@@ -237,7 +243,7 @@ struct ShapeAt<'a> {
     proof: ShapeProof<'a>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeUsed<'a> {
     net: &'a str,
     #[serde(flatten)]
@@ -245,25 +251,25 @@ struct ShapeUsed<'a> {
     ends: Vec<ShapeEnd<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeEnd<'a> {
     circuit: &'a str,
     end: &'a str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeIdentity<'a> {
     interface: &'a str,
     key: &'a str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeProof<'a> {
     pairs: usize,
     exceptions: Vec<ShapeException<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeException<'a> {
     nets: &'a [String],
     #[serde(flatten)]
@@ -272,7 +278,7 @@ struct ShapeException<'a> {
     why: &'static str,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct ShapeSpread<'a> {
     net: &'a str,
     interface: &'a str,

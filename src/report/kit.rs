@@ -5,6 +5,7 @@ use super::wording::{counted, list, plain};
 use crate::catalog::Catalog;
 use crate::study::kit::{Bag, Item, Kits};
 use crate::units::Qty;
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
 /// What a bag of spares is called.
@@ -121,7 +122,7 @@ pub fn summary(kits: &Kits) -> String {
     )
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct Line<'a> {
     kind: &'a str,
     part: &'a str,
@@ -134,17 +135,22 @@ struct Line<'a> {
     qty: Qty,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct BagJson<'a> {
     circuit: &'a str,
     parts: Vec<Line<'a>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct KitsJson<'a> {
     circuits: Vec<BagJson<'a>>,
     spares: Vec<Line<'a>>,
     surplus: Vec<Line<'a>>,
+}
+
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<KitsJson>()
 }
 
 /// The bags as JSON: `circuits`, `spares`, `surplus`.

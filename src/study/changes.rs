@@ -3,11 +3,12 @@
 use crate::plan::{Order, Plan};
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How a line changes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Only in the new order.
@@ -42,7 +43,7 @@ impl Kind {
 }
 
 /// A line of an order.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Line {
     /// Supplier by name.
     pub supplier: String,
@@ -57,7 +58,7 @@ pub struct Line {
 }
 
 /// One change: the line before and after.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Change {
     /// How.
     pub kind: Kind,
@@ -68,9 +69,18 @@ pub struct Change {
     /// By how much the price of a piece changes, see [`percent`]. Between two
     /// currencies it takes rates, see [`at_rates`].
     #[serde(with = "rust_decimal::serde::float_option")]
+    #[schemars(
+        with = "Option<f64>",
+        description = "By how much the price of a piece changes. Null between two currencies \
+                       without a rate."
+    )]
     pub percent: Option<Decimal>,
     /// What the goods of the line cost more, in the project's currency: none
     /// before [`at_rates`], and where a currency has no rate.
+    #[schemars(
+        description = "What the goods of the line cost more, in the project's currency. \
+                              Null where a currency has no rate."
+    )]
     pub difference: Option<Money>,
 }
 

@@ -6,11 +6,12 @@ use crate::catalog::read::PriceLists;
 use crate::plan::Plan;
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// How an offer changed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// A price, at the same breaks.
@@ -42,7 +43,7 @@ impl Kind {
 }
 
 /// An offer of either list, or of both.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Compared {
     /// How it changed.
     pub kind: Kind,

@@ -11,11 +11,12 @@ use crate::input::Input;
 use crate::model::{Set, Solution};
 use crate::plan::{Bound, Order, OrderLine, Plan, PlanError, Status, record};
 use crate::units::{Currency, Money, Qty};
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// What of the recorded plan is kept.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Keep {
     /// Its order lines.
@@ -27,7 +28,7 @@ pub enum Keep {
 }
 
 /// The four totals, spent and still to spend together, in the project's currency.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Totals {
     /// As the record says.
     pub recorded: Money,
@@ -41,7 +42,7 @@ pub struct Totals {
 
 /// What makes up the difference between the last and the first total. What is
 /// not known on its own is none; the sums always hold.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Effects {
     /// Of the prices: the same lines at the new prices.
     pub price: Option<Money>,
@@ -231,7 +232,7 @@ fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: Option<&Plan>) -> R
 }
 
 /// A plan at other prices, with what to know of it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Repriced {
     /// The project's currency.
     pub currency: Currency,

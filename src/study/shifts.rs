@@ -7,11 +7,12 @@ use crate::fit::supply::{Lack, least_order, offer_lack};
 use crate::input::Input;
 use crate::plan::{Order, Plan};
 use crate::units::Qty;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeSet;
 
 /// What became of a line, a part or a supplier.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum What {
     /// The supplier offers nothing at all any more.
@@ -56,7 +57,7 @@ pub enum What {
 }
 
 /// One of those, and what stands in its place in the new plan.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct Shift {
     /// The part; none where it is about a supplier as a whole.
     pub part: Option<String>,

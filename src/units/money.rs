@@ -1,14 +1,18 @@
 //! Money as exact decimals.
 
 use rust_decimal::Decimal;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use std::borrow::Cow;
 use std::fmt;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Mul, Sub};
 use std::str::FromStr;
 
 /// A currency by its code, such as `EUR` (three capital letters, ISO 4217).
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(
+    Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema,
+)]
 #[serde(transparent)]
 pub struct Currency(pub String);
 
@@ -84,6 +88,20 @@ impl FromStr for Money {
 impl Serialize for Money {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
+    }
+}
+
+impl JsonSchema for Money {
+    fn schema_name() -> Cow<'static, str> {
+        "Money".into()
+    }
+
+    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+        json_schema!({
+            "type": "string",
+            "pattern": r"^-?[0-9]+\.[0-9]{2,}$",
+            "description": "An amount of money, with all its decimals, at least two.",
+        })
     }
 }
 

@@ -9,6 +9,7 @@ use super::wording::counted;
 use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Spec};
 use crate::plan::Plan;
 use crate::units::{Mm, Mm2, Money};
+use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -85,6 +86,11 @@ pub fn table(
     table
 }
 
+/// The schema of [`json`].
+pub fn schema(generator: SchemaGenerator) -> Schema {
+    generator.into_root_schema_for::<Vec<Row>>()
+}
+
 /// The parts as JSON: a list of `{ "part", "kind", "description", "interface",
 /// "key", "poles", "rated_a", "rated_v", "takes", "attach", "exit", "ip",
 /// "colour", "offers": [ { "supplier", "currency", "pack", "stock",
@@ -106,7 +112,7 @@ pub fn summary(shown: usize, catalog: &Catalog) -> String {
     format!("{shown} of {}", counted(catalog.parts.len() as u64, "part"))
 }
 
-#[derive(Default, Serialize)]
+#[derive(Default, Serialize, JsonSchema)]
 struct Row<'c> {
     part: &'c str,
     kind: &'static str,
@@ -125,7 +131,7 @@ struct Row<'c> {
     goes_to: Option<Vec<String>>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct OfferRow<'c> {
     supplier: &'c str,
     currency: &'c str,
@@ -135,7 +141,7 @@ struct OfferRow<'c> {
     breaks: Vec<BreakRow>,
 }
 
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
 struct BreakRow {
     min_qty: u64,
     unit_price: Money,

@@ -5,6 +5,7 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::read::price_lists;
+use couplet::desk::record::{self as desk, Refusal};
 use couplet::diag::Findings;
 use couplet::input::load_settings;
 use couplet::plan::Plan;
@@ -45,13 +46,18 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     terminal.print(&text)
 }
 
-/// The record, against its project where that can be read.
+/// The record, against the project beside it where that is its own and can be read.
 fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
-    match record::by_path(path, None, terminal) {
-        Err(CliError::Input(_)) => {
-            record::alone(path, "the project beside it has errors", terminal)
+    match desk::open(folder_of(path), path) {
+        Ok(on) => {
+            record::tell(&on.checked, "rely on it", terminal);
+            Ok(on.plan)
         }
-        checked => checked,
+        Err(Refusal::Input(_)) => record::alone(path, "no sound project lies beside it", terminal),
+        Err(Refusal::OtherProject { .. }) => {
+            record::alone(path, "the project beside it is another", terminal)
+        }
+        Err(refusal) => Err(record::refused(refusal)),
     }
 }
 

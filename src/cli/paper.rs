@@ -16,8 +16,9 @@ pub struct Paper {
     pub plan: Plan,
     /// The project as it is now, but for what was placed of this plan.
     pub input: Input,
-    /// Files that are not as when the plan was made; `ordered.csv` is not among
-    /// them where it only holds this plan's own orders since.
+    /// Files that are not as when the plan was made; `ordered.csv` and
+    /// `dies_ordered.csv` are not among them where they only hold this plan's own
+    /// orders since.
     pub changed: Vec<String>,
     /// True if every file is as when the plan was made.
     pub is_same: bool,

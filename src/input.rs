@@ -38,6 +38,11 @@ pub struct Input {
 }
 
 impl Input {
+    /// The newest day on which any price was quoted.
+    pub fn newest_quote(&self) -> Option<Date> {
+        load::newest_quote(&self.catalog)
+    }
+
     /// Pieces of a part that cost nothing any more: on hand or ordered.
     pub fn available(&self, part: PartId) -> Qty {
         let on_hand = self.on_hand.get(&part).copied().unwrap_or(0);

@@ -1,5 +1,9 @@
 //! Files as bytes: read once, hashed on the way, named as the user would.
 
+mod files;
+
+pub use files::Files;
+
 use crate::diag::{Diagnostic, Findings};
 use csv::StringRecord;
 use sha2::{Digest, Sha256};
@@ -117,38 +121,6 @@ impl Source {
     }
 }
 
-/// The bytes of a file that has to be there.
-///
-/// Pushes an error and gives none if it can't be read or is larger than `limit`.
-pub fn read_bytes(path: &Path, limit: u64, findings: &mut Findings) -> Option<Vec<u8>> {
-    bytes(path, limit)
-        .map_err(|error| findings.push(unreadable(&shown(path), &error)))
-        .ok()
-}
-
-/// Reads a file that has to be there.
-///
-/// Pushes an error and gives none if it can't be read, is larger than
-/// [`MAX_BYTES`] or not UTF-8.
-pub fn read(path: &Path, findings: &mut Findings) -> Option<Source> {
-    read_up_to(path, MAX_BYTES, findings)
-}
-
-/// As [`read`], with a limit of its own.
-pub fn read_up_to(path: &Path, limit: u64, findings: &mut Findings) -> Option<Source> {
-    let file = shown(path);
-    let bytes = read_bytes(path, limit, findings)?;
-    Source::from_bytes(&file, bytes, findings)
-}
-
-/// Reads a file that may be missing: then there is no error.
-pub fn read_optional(path: &Path, findings: &mut Findings) -> Option<Source> {
-    match path.symlink_metadata() {
-        Err(error) if error.kind() == ErrorKind::NotFound => None,
-        _ => read(path, findings),
-    }
-}
-
 /// The path as it is shown: with `/`, without `.`, and with `a/..` taken out
 /// where that leads to the same place.
 pub fn shown(path: &Path) -> Arc<str> {
@@ -171,17 +143,21 @@ pub fn relative(path: &Path, folder: &Path) -> String {
     let (Ok(to), Ok(from)) = (path.canonicalize(), folder.canonicalize()) else {
         return slashed(path);
     };
+    way(&to, &from).unwrap_or_else(|| slashed(path))
+}
+
+/// The way from a folder to a file, both whole paths; none where they have
+/// nothing in common.
+fn way(to: &Path, from: &Path) -> Option<String> {
     let to: Vec<Component> = to.components().collect();
     let from: Vec<Component> = from.components().collect();
     let common = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
     if common == 0 {
-        return slashed(path);
+        return None;
     }
     let up = from.iter().skip(common).map(|_| Component::ParentDir);
-    slashed(
-        &up.chain(to.iter().skip(common).copied())
-            .collect::<PathBuf>(),
-    )
+    let way = up.chain(to.iter().skip(common).copied());
+    Some(slashed(&way.collect::<PathBuf>()))
 }
 
 fn slashed(path: &Path) -> String {
@@ -207,17 +183,21 @@ fn without_detours(path: &Path) -> PathBuf {
     short
 }
 
+/// Why a file can't be read.
 #[derive(Debug, thiserror::Error)]
-enum ReadError {
+pub enum ReadError {
+    /// What the system says.
     #[error(transparent)]
     Io(#[from] std::io::Error),
+    /// No file.
     #[error("it is a folder")]
     Folder,
+    /// Larger than so many bytes.
     #[error("it is larger than {0} bytes")]
     TooLarge(u64),
 }
 
-fn bytes(path: &Path, limit: u64) -> Result<Vec<u8>, ReadError> {
+fn disk_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, ReadError> {
     let file = File::open(path)?;
     let about = file.metadata()?;
     if about.is_dir() {
@@ -294,8 +274,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a");
         std::fs::write(&path, b"1234").unwrap();
-        assert_eq!(bytes(&path, 4).unwrap(), b"1234");
-        let error = bytes(&path, 3).unwrap_err();
+        assert_eq!(disk_bytes(&path, 4).unwrap(), b"1234");
+        let error = disk_bytes(&path, 3).unwrap_err();
         assert_eq!(
             unreadable(&"a".into(), &error).message,
             "the file is larger than 3 bytes"

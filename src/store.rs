@@ -42,6 +42,29 @@ pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     Ok(())
 }
 
+/// Is told of every file that is written to the disk.
+pub trait Watch: Send + Sync {
+    /// A file is about to be written.
+    fn begins(&self, path: &Path);
+    /// It was written, or it could not be.
+    fn ends(&self, path: &Path, is_written: bool);
+}
+
+/// Tells before the work whether a file could be written.
+///
+/// # Errors
+/// What would keep it from being written.
+pub fn can_write(path: &Path) -> io::Result<()> {
+    if path.is_dir() {
+        return Err(ErrorKind::IsADirectory.into());
+    }
+    // What can't be written beside is written into.
+    if path.exists() && !path.is_file() {
+        return Ok(());
+    }
+    tempfile::tempfile_in(folder_of(path)).map(drop)
+}
+
 /// The folder that a file stands in.
 pub fn folder_of(file: &Path) -> &Path {
     match file.parent() {

@@ -3,13 +3,14 @@
 
 use crate::book::{self, Book};
 use crate::diag::{Diagnostic, Findings, did_you_mean, sheet_name};
-use crate::source::{self, Source};
+use crate::source::{self, Files, Source};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// A place with tables, and what has been read of it.
 #[derive(Debug, Default)]
 pub struct Tables {
+    from: Files,
     folder: Option<PathBuf>,
     book: Option<PathBuf>,
     /// None where there is no workbook, or it can't be read.
@@ -19,10 +20,18 @@ pub struct Tables {
 }
 
 impl Tables {
+    /// No place yet: for single files.
+    pub fn new(from: &Files) -> Self {
+        Self {
+            from: from.clone(),
+            ..Self::default()
+        }
+    }
+
     /// A folder with CSV files, or a workbook.
-    pub fn open(path: &Path, findings: &mut Findings) -> Self {
-        let mut tables = Self::default();
-        if book::is_book(path) {
+    pub fn open(from: &Files, path: &Path, findings: &mut Findings) -> Self {
+        let mut tables = Self::new(from);
+        if book::is_book(from, path) {
             tables.add_book(path, findings);
         } else {
             tables.folder = Some(path.to_owned());
@@ -34,14 +43,11 @@ impl Tables {
     /// one, `.xlsx` or `.ods`.
     ///
     /// Pushes an error if there are both.
-    pub fn with_book(folder: &Path, name: &str, findings: &mut Findings) -> Self {
-        let mut tables = Self {
-            folder: Some(folder.to_owned()),
-            ..Self::default()
-        };
+    pub fn with_book(from: &Files, folder: &Path, name: &str, findings: &mut Findings) -> Self {
+        let mut tables = Self::new(from);
+        tables.folder = Some(folder.to_owned());
         let [first, second] = ["xlsx", "ods"].map(|e| folder.join(format!("{name}.{e}")));
-        let is_there = |path: &Path| path.symlink_metadata().is_ok();
-        match (is_there(&first), is_there(&second)) {
+        match (from.is_there(&first), from.is_there(&second)) {
             (true, true) => {
                 let message = format!("{} is there as well", source::shown(&second));
                 findings.push(
@@ -59,11 +65,16 @@ impl Tables {
 
     fn add_book(&mut self, path: &Path, findings: &mut Findings) {
         self.names.push(source::shown(path));
-        self.sheets = book::read(path, findings);
+        self.sheets = book::read(&self.from, path, findings);
         if let Some(book) = &self.sheets {
             self.files.push((path.to_owned(), book.sha256.clone()));
         }
         self.book = Some(path.to_owned());
+    }
+
+    /// Where the files are read.
+    pub fn from(&self) -> &Files {
+        &self.from
     }
 
     /// Each file that was read, with its hash, in order.
@@ -79,7 +90,7 @@ impl Tables {
     /// True if the table is there, whether or not it can be read.
     pub fn has(&self, table: &str) -> bool {
         self.in_folder(table)
-            .is_some_and(|path| path.symlink_metadata().is_ok())
+            .is_some_and(|path| self.from.is_there(&path))
             || self.in_book(table).is_some()
             || self.is_broken()
     }
@@ -105,7 +116,7 @@ impl Tables {
             return found;
         }
         match self.in_folder(table) {
-            Some(path) => source::read(&path, findings),
+            Some(path) => self.from.read(&path, findings),
             None => {
                 findings.push(self.missing_sheet(table));
                 None
@@ -119,9 +130,7 @@ impl Tables {
         self.names.push(name.clone());
         let sheet = self.in_book(table);
         let file = self.in_folder(table);
-        let is_file = file
-            .as_ref()
-            .is_some_and(|path| path.symlink_metadata().is_ok());
+        let is_file = file.as_ref().is_some_and(|path| self.from.is_there(path));
         match (sheet, file) {
             (Some(_), Some(file)) if is_file => {
                 findings.push(
@@ -132,7 +141,7 @@ impl Tables {
             }
             (Some(sheet), _) => Some(sheet),
             (None, Some(file)) => {
-                let source = source::read_optional(&file, findings)?;
+                let source = self.from.read_optional(&file, findings)?;
                 self.files.push((file, source.sha256.clone()));
                 Some(source)
             }
@@ -143,7 +152,7 @@ impl Tables {
     /// Reads a CSV file that has to be there, wherever it is.
     pub fn file(&mut self, path: &Path, findings: &mut Findings) -> Option<Source> {
         self.names.push(source::shown(path));
-        let source = source::read(path, findings)?;
+        let source = self.from.read(path, findings)?;
         self.files.push((path.to_owned(), source.sha256.clone()));
         Some(source)
     }
@@ -163,7 +172,7 @@ impl Tables {
             self.names.push(sheet);
         }
         self.names.push(file);
-        let source = source::read_optional(&path, findings)?;
+        let source = self.from.read_optional(&path, findings)?;
         self.files.push((path, source.sha256.clone()));
         Some(source)
     }

@@ -291,7 +291,12 @@ fn files_and_sheets_are_named_safely() {
             .success()
     );
     let mut findings = couplet::diag::Findings::default();
-    let book = couplet::book::read(&root.join("o.xlsx"), &mut findings).unwrap();
+    let book = couplet::book::read(
+        &couplet::source::Files::on_disk(),
+        &root.join("o.xlsx"),
+        &mut findings,
+    )
+    .unwrap();
     assert_eq!(book.sheets.len(), 4);
     let cells: Vec<String> = (book.sheets.iter())
         .flat_map(|sheet| sheet.rows.iter())

@@ -169,7 +169,7 @@ fn bad_input_is_told_before_the_work() {
     assert_eq!(fails(at, &["budget", "boat", "--rise=-1"]).0, 2);
     assert_eq!(fails(at, &["budget", "boat", "--kind", "plug"]).0, 2);
     let (status, said) = fails(at, &["breakeven", "boat", "--part", "X"]);
-    assert!(status == 2 && said.contains("no part \"X\""), "{said}");
+    assert!(status == 2 && said.contains("unknown part \"X\""), "{said}");
     assert_eq!(
         fails(at, &["consolidate", "boat", "--svg", "no/such/x.svg"]).0,
         2

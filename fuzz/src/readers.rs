@@ -12,7 +12,7 @@ use couplet::input::{LoadOptions, load, load_catalog};
 use couplet::plan;
 use couplet::project::delivery;
 use couplet::report::order;
-use couplet::source::Source;
+use couplet::source::{Files, Source};
 use couplet::study::booking;
 use couplet::table::EditedTable;
 use std::io::{Cursor, Read, Write};
@@ -176,7 +176,11 @@ pub fn prices(data: &[u8]) {
             let lists = price_lists(a, b, &mut findings);
             is_told(&findings, lists.is_some());
         }
-        let loaded = load_catalog(&project.path("catalog"), Some(new.as_path()));
+        let loaded = load_catalog(
+            &Files::on_disk(),
+            &project.path("catalog"),
+            Some(new.as_path()),
+        );
         is_told(&loaded.findings, loaded.catalog.is_some());
     });
 }
@@ -277,7 +281,7 @@ fn book(name: &str, sound: &[u8], data: &[u8]) {
     PROJECT.with(|project| {
         let mut findings = Findings::default();
         project.write(name, bytes);
-        let book = couplet::book::read(&project.path(name), &mut findings);
+        let book = couplet::book::read(&Files::on_disk(), &project.path(name), &mut findings);
         is_told(&findings, book.is_some());
         for sheet in book.iter().flat_map(|book| &book.sheets) {
             couplet::convert::write(name, sheet, &mut Findings::default());

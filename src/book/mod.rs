@@ -14,7 +14,7 @@ pub use cell::reads_as;
 pub use rows::{MAX_COLUMNS, MAX_FIELDS, MAX_ROWS, MAX_TEXT};
 
 use crate::diag::{Diagnostic, Findings, is_book_name, sheet_name};
-use crate::source::{self, SheetRow, Source};
+use crate::source::{self, Files, SheetRow, Source};
 use std::path::Path;
 use std::sync::Arc;
 
@@ -45,15 +45,15 @@ pub struct Sheet {
 }
 
 /// True if the path names a workbook: by its ending, where no folder is so named.
-pub fn is_book(path: &Path) -> bool {
-    is_book_name(&path.to_string_lossy()) && !path.is_dir()
+pub fn is_book(from: &Files, path: &Path) -> bool {
+    is_book_name(&path.to_string_lossy()) && !from.is_dir(path)
 }
 
 /// Reads all sheets of a workbook that has to be there.
 ///
 /// Pushes an error and gives none if it can't be read or goes beyond a limit.
-pub fn read(path: &Path, findings: &mut Findings) -> Option<Book> {
-    let bytes = source::read_bytes(path, MAX_BYTES, findings)?;
+pub fn read(from: &Files, path: &Path, findings: &mut Findings) -> Option<Book> {
+    let bytes = from.read_bytes(path, MAX_BYTES, findings)?;
     let file = source::shown(path);
     match sheets(&file, &bytes) {
         Ok(sheets) => Some(Book {

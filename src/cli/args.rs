@@ -1,7 +1,6 @@
 //! The arguments of every command; help, completions and man pages come from here.
 
 use super::examples;
-use super::glue::Instead;
 use super::schema;
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
@@ -705,7 +704,7 @@ pub struct Schema {
 }
 
 /// What is read in place of what the project says.
-#[derive(Debug, clap::Args)]
+#[derive(Debug, Default, clap::Args)]
 pub struct Read {
     /// Price list in place of the project's
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -713,15 +712,6 @@ pub struct Read {
     /// The day of the plan, such as 2025-03-31, in place of that of the newest quote
     #[arg(long, value_name = "DATE", value_parser = date)]
     pub as_of: Option<Date>,
-}
-
-impl From<&Read> for Instead {
-    fn from(read: &Read) -> Self {
-        Self {
-            prices: read.prices.clone(),
-            as_of: read.as_of,
-        }
-    }
 }
 
 /// How to show a result.

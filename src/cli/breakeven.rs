@@ -4,22 +4,21 @@ use super::args::{Breakeven as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
 use super::{record, study};
-use couplet::catalog::PartId;
-use couplet::input::Input;
 use couplet::report::{breakeven as report, picture};
 use couplet::study::breakeven::breakeven;
 
 /// Finds how far each price can move, and shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
-    let (input, record) = record::read(&args.project, &args.read, terminal)?;
+    let desk = record::studied(&args.project, &args.read);
+    let (input, record) = record::read(&desk, &args.read, terminal)?;
     let only = args
         .part
         .as_deref()
-        .map(|code| part(&input, code))
+        .map(|code| desk.part(code))
         .transpose()?;
-    let found = study::run(&input, &args.work, terminal, |effort| {
-        breakeven(&input, only, effort, record.as_ref())
+    let found = study::run(input, &args.work, terminal, |effort| {
+        breakeven(input, only, effort, record)
     })?;
     if let (Some(code), true) = (&args.part, found.ranges.is_empty()) {
         terminal.note(format!("the cheapest plan does not buy {code}"));
@@ -33,11 +32,4 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         Format::Csv => terminal.print(&report::table(&found).csv().map_err(CliError::output)?),
         Format::Json => terminal.print(&report::json(&found).map_err(CliError::output)?),
     }
-}
-
-fn part(input: &Input, code: &str) -> Result<PartId, CliError> {
-    input.catalog.find(code).ok_or_else(|| CliError::Usage {
-        message: format!("there is no part {code:?} in the catalog"),
-        help: "see couplet parts for the codes".to_owned(),
-    })
 }

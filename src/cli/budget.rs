@@ -18,12 +18,13 @@ use couplet::units::Percent;
 /// Plans, divides the total, looks for savings where it is over the limit.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
-    let (input, record) = record::read(&args.project, &args.read, terminal)?;
-    let rise = wanted(args, &input)?;
-    let (plan, savings, rising) = study::run(&input, &args.work, terminal, |effort| {
-        solve(&input, record.as_ref(), rise, effort)
+    let desk = record::studied(&args.project, &args.read);
+    let (input, record) = record::read(&desk, &args.read, terminal)?;
+    let rise = wanted(args, input)?;
+    let (plan, savings, rising) = study::run(input, &args.work, terminal, |effort| {
+        solve(input, record, rise, effort)
     })?;
-    let breakdown = breakdown(&input, &plan);
+    let breakdown = breakdown(input, &plan);
     let budget = report::Budget {
         plan: &plan,
         catalog: &input.catalog,

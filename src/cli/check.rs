@@ -2,26 +2,27 @@
 
 use super::args::{Check, Format};
 use super::error::CliError;
-use super::glue::{self, Instead};
 use super::output::Terminal;
+use super::record;
 use couplet::diag::Findings;
 use couplet::report::{check, diagnostics};
 
 /// Shows all findings and what was read.
 pub fn run(args: &Check, terminal: &Terminal) -> Result<(), CliError> {
-    let (input, findings) = glue::load(&args.project, &Instead::from(&args.read));
-    let counts = diagnostics::summary(&findings);
-    let summary = match &input {
+    let desk = record::now(&args.project, &args.read);
+    let findings = desk.findings();
+    let counts = diagnostics::summary(findings);
+    let summary = match desk.input() {
         Some(input) => format!("{}: {counts}\n", check::summary(input)),
         None => format!("{counts}\n"),
     };
     match args.format {
         Format::Table => {
-            terminal.findings(&findings);
+            terminal.findings(findings);
             terminal.print(&summary)?;
         }
         format => {
-            terminal.print(&data(&findings, format)?)?;
+            terminal.print(&data(findings, format)?)?;
             if !terminal.is_quiet {
                 terminal.say(&summary);
             }

@@ -19,7 +19,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(target.as_ref().map(|(_, path)| path.as_path()))?;
     let hold = target.as_ref().map(|(_, path)| files::hold(path));
     let _held = hold.transpose()?;
-    let (input, record) = record::read(&args.project, &args.read, terminal)?;
+    let desk = record::studied(&args.project, &args.read);
+    let (input, record) = record::read(&desk, &args.read, terminal)?;
     let by = match args.by {
         ByWord::Variants => By::Variants,
         ByWord::Suppliers => By::Suppliers,
@@ -28,8 +29,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let found = study::run(&input, &args.work, terminal, |effort| {
-        frontier(&input, by, effort, record.as_ref())
+    let found = study::run(input, &args.work, terminal, |effort| {
+        frontier(input, by, effort, record)
     })?;
     if let Some(path) = &args.svg {
         let svg = picture::frontier(&found).map_err(CliError::output)?;
@@ -39,7 +40,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
         Some(_) if interrupt::is_asked() && !args.keep_best => Err(CliError::NotAsked),
-        Some((most, path)) => keep(&input, &found, (most, &path), terminal).and(shown),
+        Some((most, path)) => keep(input, &found, (most, &path), terminal).and(shown),
         None => shown,
     }
 }
@@ -67,7 +68,7 @@ fn keep(
 ) -> Result<(), CliError> {
     let noun = frontier.by.word();
     if most < frontier.least {
-        return Err(CliError::NoSet(format!(
+        return Err(CliError::TooFew(format!(
             "no compatible set with at most {}: the least is {}",
             counted(most.into(), noun),
             frontier.least,

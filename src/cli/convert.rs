@@ -9,13 +9,13 @@ use couplet::catalog::read::TABLES;
 use couplet::convert::{self, Grid};
 use couplet::diag::{Findings, is_book_name};
 use couplet::report::wording::list;
-use couplet::source;
+use couplet::source::{self, Files};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Writes the workbook, or the CSV files.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let written = if book::is_book(&args.from) {
+    let written = if book::is_book(&Files::on_disk(), &args.from) {
         to_folder(args)?
     } else {
         to_workbook(args)?
@@ -68,7 +68,7 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, CliError> {
     let mut grids = Vec::new();
     for name in &names {
         let path = folder.join(format!("{name}.csv"));
-        let source = source::read(&path, &mut findings);
+        let source = Files::on_disk().read(&path, &mut findings);
         grids.extend(source.and_then(|s| convert::read(name, &s, &mut findings)));
     }
     sound(findings)?;
@@ -101,7 +101,7 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
         ));
     }
     let mut findings = Findings::default();
-    let book = book::read(&args.from, &mut findings);
+    let book = book::read(&Files::on_disk(), &args.from, &mut findings);
     let mut texts: Vec<(PathBuf, String)> = Vec::new();
     for sheet in book.iter().flat_map(|book| &book.sheets) {
         let shown = source::shown(&args.from);

@@ -2,23 +2,18 @@
 
 use super::error::CliError;
 use super::interrupt;
+use couplet::source::Files;
 use couplet::store::{self, Hold};
-use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
 pub fn folder(project: &Path) -> PathBuf {
-    couplet::input::folder_of(project)
+    couplet::input::folder_of(&Files::on_disk(), project)
 }
 
 /// Writes a file whole or not at all.
 pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
-    let write = || store::replace(path, content.as_ref());
-    // A device or a pipe keeps nothing, and may have a reader that waits.
-    let written = match path.exists() && !path.is_file() {
-        true => interrupt::showing(write),
-        false => interrupt::keeping(path, write),
-    };
+    let written = interrupt::files().write(path, content);
     written.map_err(|error| CliError::write(path, &error))
 }
 
@@ -34,16 +29,7 @@ pub fn hold(path: &Path) -> Result<Hold, CliError> {
 
 /// A place that can't be written fails before the work.
 pub fn writable(path: &Path) -> Result<(), CliError> {
-    if path.is_dir() {
-        return Err(CliError::write(path, &ErrorKind::IsADirectory.into()));
-    }
-    // What can't be written beside is written into.
-    if path.exists() && !path.is_file() {
-        return Ok(());
-    }
-    tempfile::tempfile_in(store::folder_of(path))
-        .map(drop)
-        .map_err(|error| CliError::write(path, &error))
+    store::can_write(path).map_err(|error| CliError::write(path, &error))
 }
 
 #[cfg(test)]

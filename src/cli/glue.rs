@@ -4,31 +4,20 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::progress::{Best, Meter};
 use super::{files, interrupt};
-use couplet::catalog::Catalog;
-use couplet::diag::Findings;
 use couplet::fit::{self, Fit};
-use couplet::input::{self, Input, InputFile, LoadOptions};
+use couplet::input::{self, Input};
 use couplet::model::{Progress, SolveOptions};
-use couplet::plan::{self, Plan, ReadError, Status};
-use couplet::report;
+use couplet::plan::{self, Plan, Status};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording;
 use couplet::solve::{Doubts, mps};
+use couplet::source::Files;
 use couplet::study::answer::{self, Reply};
 use couplet::study::conflict::{self, Bounds};
+use couplet::study::failure::Blocked;
 use couplet::study::recall::Recalled;
-use jiff::civil::Date;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::time::Duration;
-
-/// What is read in place of what the project says.
-#[derive(Debug, Clone, Default)]
-pub struct Instead {
-    /// Price list.
-    pub prices: Option<PathBuf>,
-    /// Day of the plan.
-    pub as_of: Option<Date>,
-}
 
 /// When the search may stop early, and what it may use.
 #[derive(Debug, Clone, Default)]
@@ -41,44 +30,6 @@ pub struct Limits {
     pub threads: Option<u32>,
     /// Where answers of the solver are noted that were found wrong.
     pub doubts: Doubts,
-}
-
-/// Reads a project with its catalog; the findings hold all that is wrong.
-pub fn load(project: &Path, instead: &Instead) -> (Option<Input>, Findings) {
-    let options = LoadOptions {
-        prices: instead.prices.clone(),
-        as_of: instead.as_of,
-    };
-    let loaded = input::load(project, &options);
-    (loaded.input, loaded.findings)
-}
-
-/// Reads a catalog folder.
-pub fn load_catalog(folder: &Path) -> (Option<Catalog>, Findings) {
-    let loaded = input::load_catalog(folder, None);
-    (loaded.catalog, loaded.findings)
-}
-
-/// Reads a project as the record says that it was read: with its price list,
-/// as of its day.
-pub fn recorded_input(project: &Path, plan: &Plan) -> Result<Input, CliError> {
-    let instead = Instead {
-        prices: recorded_prices(project, plan),
-        as_of: plan.as_of,
-    };
-    match load(project, &instead) {
-        (Some(input), _) => Ok(input),
-        (None, findings) => Err(CliError::Input(findings)),
-    }
-}
-
-/// The price list that the record was made with, where it is still there: it
-/// stands after the four files of parts.
-fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
-    let is_last = |file: &InputFile| file.file.ends_with("backshells.csv");
-    let place = plan.inputs.iter().position(is_last)? + 1;
-    let path = super::files::folder(project).join(&plan.inputs.get(place)?.file);
-    path.is_file().then_some(path)
 }
 
 /// Fit, search from what is still there of a record, record and audit.
@@ -115,7 +66,7 @@ pub fn keep_doubts(project: &Path, doubts: &Doubts, terminal: &Terminal) {
     if list.is_empty() {
         return;
     }
-    let folder = input::folder_of(project).join(".couplet");
+    let folder = input::folder_of(&Files::on_disk(), project).join(".couplet");
     let mut kept = Vec::new();
     for (place, doubt) in list.iter().enumerate() {
         if doubt.program.vars.is_empty() {
@@ -154,7 +105,7 @@ fn list_of(kept: &[String]) -> String {
 
 /// Everything that fits, or why an end has no set.
 pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
-    fit::fit(input).map_err(|none| CliError::NoSet(none.to_string()))
+    Ok(fit::fit(input)?)
 }
 
 /// As many threads as there are cores.
@@ -208,44 +159,23 @@ pub fn explained(input: &Input, limits: &Limits, meter: &mut Meter) -> CliError 
     let maker = |input: &Input| fit::fit(input).ok();
     let mut report = |pulse| meter.show_conflict(pulse, time);
     match conflict::find(input, &maker, bounds, &mut report) {
-        Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
-        Ok(None) => CliError::Limits(Vec::new()),
+        Ok(Some(conflict)) => CliError::Limits(Some(Box::new(Blocked {
+            input: input.clone(),
+            conflict,
+        }))),
+        Ok(None) => CliError::Limits(None),
         Err(error) => error.into(),
-    }
-}
-
-/// Reads a plan record.
-pub fn read_plan(path: &Path) -> Result<Plan, CliError> {
-    plan::read(path).map_err(|error| unread(&error))
-}
-
-/// A record that can't be read.
-pub fn unread(error: &ReadError) -> CliError {
-    CliError::Read {
-        message: error.to_string(),
-        help: error.help().to_owned(),
     }
 }
 
 /// The plan record as it is written.
 pub fn record_text(plan: &Plan) -> Result<String, CliError> {
-    serde_json::to_string_pretty(plan)
-        .map(|text| text + "\n")
-        .map_err(CliError::output)
+    plan::text(plan).map_err(CliError::output)
 }
 
 /// Writes a plan record.
 pub fn write_plan(path: &Path, plan: &Plan) -> Result<(), CliError> {
-    let write = || plan::write(path, plan);
-    // A device or a pipe keeps nothing, and may have a reader that waits.
-    let written = match path.exists() && !path.is_file() {
-        true => interrupt::showing(write),
-        false => interrupt::keeping(path, write),
-    };
-    written.map_err(|error| CliError::Write {
-        message: error.to_string(),
-        help: error.help().to_owned(),
-    })
+    files::write(path, record_text(plan)?)
 }
 
 /// True unless Ctrl-C came before the plan was proven and the user has not said

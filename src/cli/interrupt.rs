@@ -2,6 +2,8 @@
 //! Whichever ends it says what was kept.
 
 use couplet::diag::joined;
+use couplet::source::Files;
+use couplet::store::Watch;
 use std::io::Write;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -91,20 +93,37 @@ pub fn showing<T>(show: impl FnOnce() -> T) -> T {
     shown
 }
 
-/// Writes a file, and takes note of it if that went well: Ctrl-C waits for it.
-pub fn keeping<T, E>(path: &Path, write: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
-    {
+/// The disk, with each file that is written taken note of.
+pub fn files() -> Files {
+    Files::on_disk().watched(Arc::new(Noted))
+}
+
+/// Takes note of what is written.
+struct Noted;
+
+impl Watch for Noted {
+    fn begins(&self, path: &Path) {
         let mut course = course();
         course.gives |= is_asked();
-        course.writes = true;
+        match is_stream(path) {
+            true => course.prints = true,
+            false => course.writes = true,
+        }
     }
-    let written = write();
-    let mut course = course();
-    course.writes = false;
-    if written.is_ok() {
-        course.kept.push(path.display().to_string());
+
+    fn ends(&self, path: &Path, is_written: bool) {
+        let is_kept = is_written && !is_stream(path);
+        let mut course = course();
+        (course.prints, course.writes) = (false, false);
+        if is_kept {
+            course.kept.push(path.display().to_string());
+        }
     }
-    written
+}
+
+/// A device or a pipe keeps nothing, and may have a reader that waits.
+fn is_stream(path: &Path) -> bool {
+    path.exists() && !path.is_file()
 }
 
 fn handled() -> Arc<AtomicBool> {

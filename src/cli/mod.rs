@@ -57,7 +57,7 @@ pub fn main() -> ExitCode {
     ExitCode::from(match result {
         Ok(()) => 0,
         Err(error) => {
-            error.tell(&terminal);
+            error::tell(&error, &terminal);
             error.status()
         }
     })

@@ -4,9 +4,10 @@ use super::args::{Format, Order as Args};
 use super::booking;
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, glue, record};
+use super::{files, record};
 use couplet::catalog::Catalog;
-use couplet::desk::record::{self as desk, Refusal, path_of};
+use couplet::desk::Desk;
+use couplet::desk::record::{Refusal, changed_files};
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::{list, wrapped};
@@ -47,26 +48,24 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 /// whatever the files say now, so where the project can't be read the record is
 /// held against itself alone, and the descriptions are left out.
 fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), CliError> {
-    let path = path_of(&args.project, args.plan.as_deref());
-    match desk::open(&args.project, &path) {
-        Ok(on) => {
-            record::tell(&on.checked, "order", terminal);
-            record::note_prices(&on.input, terminal);
-            Ok((on.plan, on.input.catalog))
+    let desk = record::on_record(&args.project, args.plan.as_deref());
+    match desk.on_record() {
+        Ok(_) => {
+            let on = record::open(&desk, "order", terminal)?;
+            Ok((on.plan.clone(), on.input.catalog.clone()))
         }
         Err(Refusal::Input(_)) => {
-            let plan = glue::read_plan(&path)?;
-            desk::check_alone(&plan).map_err(record::refused)?;
-            tell_alone(args, &plan, terminal);
-            Ok((plan, Catalog::default()))
+            let plan = desk.on_record_alone()?;
+            tell_alone(&desk, plan, terminal);
+            Ok((plan.clone(), Catalog::default()))
         }
-        Err(refusal) => Err(record::refused(refusal)),
+        Err(refusal) => Err(refusal.into()),
     }
 }
 
 /// Says that a record could be held against itself alone.
-fn tell_alone(args: &Args, plan: &Plan, terminal: &Terminal) {
-    let changed = desk::changed_files(&args.project, plan);
+fn tell_alone(desk: &Desk, plan: &Plan, terminal: &Terminal) {
+    let changed = changed_files(desk.files(), desk.folder(), plan);
     let why = match changed.as_slice() {
         [] => "the project cannot be read".to_owned(),
         [one] => format!("{one} is not as when the plan was made, and cannot be read"),

@@ -4,52 +4,19 @@ use super::args::OfPlan;
 use super::error::CliError;
 use super::output::Terminal;
 use super::{files, record};
-use couplet::desk::record::OnRecord;
-use couplet::input::Input;
-use couplet::plan::Plan;
-use couplet::study::cables::{Cable, cables};
+use couplet::desk::Desk;
+use couplet::desk::paper::Paper;
 use std::path::Path;
 
-/// A plan with its project.
-pub struct Paper {
-    /// The plan.
-    pub plan: Plan,
-    /// The project as it is now, but for what was placed of this plan.
-    pub input: Input,
-    /// Files that are not as when the plan was made; `ordered.csv` and
-    /// `dies_ordered.csv` are not among them where they only hold this plan's own
-    /// orders since.
-    pub changed: Vec<String>,
-    /// True if every file is as when the plan was made.
-    pub is_same: bool,
+/// The project with the plan that is named.
+pub fn desk(of: &OfPlan) -> Desk {
+    record::on_record(&of.project, of.plan.as_deref())
 }
 
-impl Paper {
-    /// Reads both, and warns where files have changed since the plan was made.
-    pub fn read(of: &OfPlan, terminal: &Terminal) -> Result<Self, CliError> {
-        let OnRecord {
-            plan,
-            input,
-            checked,
-            ..
-        } = record::open(&of.project, of.plan.as_deref(), "order or build", terminal)?;
-        let paper = Self {
-            plan,
-            input: checked.before.unwrap_or(input),
-            changed: checked.changed,
-            is_same: checked.is_same,
-        };
-        paper.cables()?;
-        Ok(paper)
-    }
-
-    /// The cables with what the plan puts on their ends.
-    pub fn cables(&self) -> Result<Vec<Cable<'_>>, CliError> {
-        cables(&self.input, &self.plan).map_err(|error| CliError::Read {
-            message: error.to_string(),
-            help: "run couplet plan again".to_owned(),
-        })
-    }
+/// The plan, with a warning where files have changed since it was made.
+pub fn read<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Paper<'d>, CliError> {
+    record::open(desk, "order or build", terminal)?;
+    desk.paper()
 }
 
 /// Writes a document into a file, or to standard output where none is named or

@@ -2,13 +2,14 @@
 
 use super::args::{Format, Parts as Args};
 use super::error::CliError;
-use super::glue::{self, Instead};
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::{Catalog, Kind, PartId};
+use couplet::input::load_catalog;
 use couplet::report::diagnostics::Message;
 use couplet::report::parts::{self, Filter};
 use couplet::report::wording::list;
+use couplet::source::Files;
 use std::collections::BTreeMap;
 
 /// Shows the parts that are asked for.
@@ -62,10 +63,16 @@ fn show(
 fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {
     let (catalog, findings) = match (&args.project, &args.catalog) {
         (Some(project), _) => {
-            let (input, findings) = glue::load(project, &Instead::default());
-            (input.map(|input| input.catalog), findings)
+            let desk = record::own(project);
+            (
+                desk.input().map(|i| i.catalog.clone()),
+                desk.findings().clone(),
+            )
         }
-        (None, Some(folder)) => glue::load_catalog(folder),
+        (None, Some(folder)) => {
+            let loaded = load_catalog(&Files::on_disk(), folder, None);
+            (loaded.catalog, loaded.findings)
+        }
         // The command line asks for one of them.
         (None, None) => (Some(Catalog::default()), Default::default()),
     };

@@ -3,11 +3,12 @@
 use super::args::{Format, Plan as Args};
 use super::error::CliError;
 use super::files;
-use super::glue::{self, Instead, Limits};
-use super::interrupt;
+use super::glue::{self, Limits};
 use super::output::Terminal;
 use super::progress::Meter;
-use couplet::desk::record::{self as desk, Refusal};
+use super::{interrupt, record};
+use couplet::desk::Desk;
+use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
 use couplet::input::Input;
 use couplet::plan::{Plan, Status};
@@ -29,29 +30,31 @@ enum Target {
 /// Reads, plans, keeps the record, shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let target = target(args)?;
-    let input = read(args, terminal)?;
-    let before = before(args, &target, &input, terminal)?;
-    if let Some(old) = before.as_ref().filter(|old| stands(args, old, &input)) {
+    let mut desk = record::planned(&args.project, args.out.as_deref(), &args.read);
+    let input = desk.sound()?;
+    warn(desk.findings(), terminal);
+    let before = before(args, &target, &desk, terminal)?;
+    if let Some(old) = before.filter(|old| stands(args, old, input)) {
         terminal
             .note("nothing changed since this plan was made, so it stands; --again searches anew");
-        return show(args.format, old, &input, terminal);
+        return show(args.format, old, input, terminal);
     }
     let _held = match &target {
-        Target::File(path) => Some(files::hold(path)?),
+        Target::File(path) => Some(desk.hold(path)?),
         Target::Output => None,
     };
     if args.keep_best {
         interrupt::keeps();
     }
-    let plan = search(args, &input, before.as_ref(), terminal)?;
+    let plan = search(args, input, before, terminal)?;
     let may_keep = glue::may_keep(&plan, args.keep_best);
     let shown = match target {
         Target::Output => terminal.print(&glue::record_text(&plan)?),
-        Target::File(path) => {
+        Target::File(_) => {
             if may_keep {
-                glue::write_plan(&path, &plan)?;
+                desk.keep(&plan)?;
             }
-            show(args.format, &plan, &input, terminal)
+            show(args.format, &plan, desk.sound()?, terminal)
         }
     };
     match shown {
@@ -63,12 +66,12 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 
 /// The record that is to be replaced, unless the search is to begin with nothing.
 /// One that does not hold is said, and the plan is made as if it were not there.
-fn before(
+fn before<'d>(
     args: &Args,
     target: &Target,
-    input: &Input,
+    desk: &'d Desk,
     terminal: &Terminal,
-) -> Result<Option<Plan>, CliError> {
+) -> Result<Option<&'d Plan>, CliError> {
     let path = match target {
         // Reading from a pipe would wait for ever.
         Target::File(path) if path.is_file() => path,
@@ -82,11 +85,11 @@ fn before(
             ..Message::default()
         });
     };
-    if let Ok(old) = couplet::plan::read(path) {
-        same_prices(args, &old, input)?;
+    if let Ok(Some(old)) = desk.unchecked() {
+        same_prices(args, old, desk.sound()?)?;
     }
-    match desk::open(&args.project, path) {
-        Ok(on) => return Ok(Some(on.plan).filter(|_| !args.again)),
+    match desk.on_record() {
+        Ok(on) => return Ok(Some(&on.plan).filter(|_| !args.again)),
         Err(Refusal::Wrong(found)) => anew(
             Refusal::Wrong(Vec::new()).to_string(),
             found.iter().map(ToString::to_string).collect(),
@@ -164,16 +167,6 @@ fn target(args: &Args) -> Result<Target, CliError> {
     };
     files::writable(&path)?;
     Ok(Target::File(path))
-}
-
-fn read(args: &Args, terminal: &Terminal) -> Result<Input, CliError> {
-    match glue::load(&args.project, &Instead::from(&args.read)) {
-        (Some(input), findings) if !findings.has_errors() => {
-            warn(&findings, terminal);
-            Ok(input)
-        }
-        (_, findings) => Err(CliError::Input(findings)),
-    }
 }
 
 fn warn(findings: &Findings, terminal: &Terminal) {

@@ -5,11 +5,12 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::read::price_lists;
-use couplet::desk::record::{self as desk, Refusal};
+use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
 use couplet::input::load_settings;
 use couplet::plan::Plan;
 use couplet::report::prices::{self as report, Rates};
+use couplet::source::Files;
 use couplet::store::folder_of;
 use couplet::study::prices::{Kind, compare};
 use std::path::Path;
@@ -48,16 +49,17 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 
 /// The record, against the project beside it where that is its own and can be read.
 fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
-    match desk::open(folder_of(path), path) {
+    let desk = record::on_record(folder_of(path), Some(path));
+    match desk.on_record() {
         Ok(on) => {
             record::tell(&on.checked, "rely on it", terminal);
-            Ok(on.plan)
+            Ok(on.plan.clone())
         }
         Err(Refusal::Input(_)) => record::alone(path, "no sound project lies beside it", terminal),
         Err(Refusal::OtherProject { .. }) => {
             record::alone(path, "the project beside it is another", terminal)
         }
-        Err(refusal) => Err(record::refused(refusal)),
+        Err(refusal) => Err(refusal.into()),
     }
 }
 
@@ -71,7 +73,7 @@ fn rates(path: Option<&Path>, plan: Option<&Plan>) -> Rates {
     if !folder.join("project.toml").exists() {
         return unknown("no project.toml with rates stands beside the plan");
     }
-    match load_settings(folder) {
+    match load_settings(&Files::on_disk(), folder) {
         None => unknown("project.toml beside the plan has an error, couplet check shows it"),
         Some(settings) if settings.name != plan.project => {
             unknown("project.toml beside the plan is of another project")

@@ -1,26 +1,102 @@
-//! The record that a command acts on: checked before anything is shown or written.
+//! What is said of the record that a command acts on.
 
 use super::args::Read;
 use super::error::CliError;
-use super::glue::{self, Instead};
+use super::interrupt;
 use super::output::Terminal;
-use couplet::desk::record::{self, Checked, OnRecord, Refusal};
+use couplet::desk::record::{self, Checked, OnRecord};
+use couplet::desk::{Asked, Desk, List};
 use couplet::input::Input;
-use couplet::plan::Plan;
+use couplet::plan::{self, Plan};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::list;
 use couplet::store::folder_of;
 use std::path::Path;
 
-/// Reads and checks the record that is named, else that of the project, and says
-/// what has changed since it was made; `before` is what not to do then.
-pub fn open(
-    project: &Path,
-    named: Option<&Path>,
+/// The project with the record that is named, else its own, read with that one's
+/// price list.
+pub fn on_record(project: &Path, named: Option<&Path>) -> Desk {
+    Desk::open(
+        project,
+        Asked {
+            files: interrupt::files(),
+            record: named.map(Path::to_owned),
+            list: List::Record,
+            ..Asked::default()
+        },
+    )
+}
+
+/// The project as a study reads it: with the list of the record, unless the user
+/// names one.
+pub fn studied(project: &Path, read: &Read) -> Desk {
+    Desk::open(
+        project,
+        Asked {
+            files: interrupt::files(),
+            prices: read.prices.clone(),
+            list: List::Record,
+            as_of: read.as_of,
+            ..Asked::default()
+        },
+    )
+}
+
+/// The project as it is now.
+pub fn own(project: &Path) -> Desk {
+    now(project, &Read::default())
+}
+
+/// The project as it is now, with what the user names in place of what it says.
+pub fn now(project: &Path, read: &Read) -> Desk {
+    Desk::open(
+        project,
+        Asked {
+            files: interrupt::files(),
+            prices: read.prices.clone(),
+            as_of: read.as_of,
+            ..Asked::default()
+        },
+    )
+}
+
+/// The project as it is repriced: with the list that is named, else that of the
+/// record, which has to be there.
+pub fn repriced(project: &Path, named: Option<&Path>, read: &Read) -> Desk {
+    Desk::open(
+        project,
+        Asked {
+            files: interrupt::files(),
+            record: named.map(Path::to_owned),
+            prices: read.prices.clone(),
+            list: List::Record,
+            as_of: read.as_of,
+        },
+    )
+}
+
+/// The project as it is planned, with the record that the plan replaces.
+pub fn planned(project: &Path, out: Option<&Path>, read: &Read) -> Desk {
+    Desk::open(
+        project,
+        Asked {
+            files: interrupt::files(),
+            record: out.map(Path::to_owned),
+            prices: read.prices.clone(),
+            as_of: read.as_of,
+            ..Asked::default()
+        },
+    )
+}
+
+/// The record, checked; says what has changed since it was made. `before` is what
+/// not to do then.
+pub fn open<'d>(
+    desk: &'d Desk,
     before: &str,
     terminal: &Terminal,
-) -> Result<OnRecord, CliError> {
-    let on = record::open(project, &record::path_of(project, named)).map_err(refused)?;
+) -> Result<&'d OnRecord, CliError> {
+    let on = desk.on_record()?;
     tell(&on.checked, before, terminal);
     note_prices(&on.input, terminal);
     Ok(on)
@@ -60,36 +136,24 @@ pub fn note_prices(input: &Input, terminal: &Terminal) {
     }
 }
 
-/// A record that is not acted on.
-pub fn refused(refusal: Refusal) -> CliError {
-    match refusal {
-        Refusal::Read(error) => glue::unread(&error),
-        Refusal::Input(findings) => CliError::Input(findings),
-        Refusal::OtherProject { .. } => CliError::Read {
-            message: refusal.to_string(),
-            help: "name the plan of this project, or plan again".to_owned(),
-        },
-        Refusal::Wrong(found) => {
-            CliError::Untrusted(found.iter().map(ToString::to_string).collect())
-        }
-    }
-}
-
 /// A record by its path, checked against its project: the one that is named, else
 /// the one that it lies in; against itself alone where there is none.
 pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, CliError> {
     let beside = folder_of(path);
     let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
     match project.or(beside) {
-        Some(project) => open(project, Some(path), "rely on it", terminal).map(|on| on.plan),
+        Some(project) => {
+            let desk = on_record(project, Some(path));
+            open(&desk, "rely on it", terminal).map(|on| on.plan.clone())
+        }
         None => alone(path, "no project lies beside it", terminal),
     }
 }
 
 /// A record checked against itself alone, and why.
 pub fn alone(path: &Path, why: &str, terminal: &Terminal) -> Result<Plan, CliError> {
-    let plan = glue::read_plan(path)?;
-    record::check_alone(&plan).map_err(refused)?;
+    let plan = plan::read(path).map_err(|error| CliError::from(&error))?;
+    record::check_alone(&plan).map_err(|refusal| CliError::from(&refusal))?;
     terminal.note(format!(
         "{} was checked by itself alone, since {why}",
         path.display()
@@ -97,59 +161,33 @@ pub fn alone(path: &Path, why: &str, terminal: &Terminal) -> Result<Plan, CliErr
     Ok(plan)
 }
 
-/// A project as a study reads it, with the record that is there: with the list
-/// of the record, unless the user names one.
-pub fn read(
-    project: &Path,
+/// A project as it is read for a study, with the record that is there.
+pub fn read<'d>(
+    desk: &'d Desk,
     read: &Read,
     terminal: &Terminal,
-) -> Result<(Input, Option<Plan>), CliError> {
-    let plan = match kept(project, None, terminal) {
+) -> Result<(&'d Input, Option<&'d Plan>), CliError> {
+    let plan = match kept(desk, terminal) {
         // A list that is not used may be broken; what else is, is told below.
         Err(CliError::Input(_)) if read.prices.is_some() => None,
         kept => kept?,
     };
-    let mut instead = Instead::from(read);
-    if instead.prices.is_none() {
-        instead.prices = (plan.as_ref()).and_then(|plan| record::prices_of(project, plan));
+    let input = desk.sound()?;
+    if !desk.findings().is_empty() {
+        terminal.findings(desk.findings());
     }
-    let input = match glue::load(project, &instead) {
-        (Some(input), findings) if !findings.has_errors() => {
-            if !findings.is_empty() {
-                terminal.findings(&findings);
-            }
-            input
-        }
-        (_, findings) => return Err(CliError::Input(findings)),
-    };
     if read.prices.is_none() {
-        note_prices(&input, terminal);
+        note_prices(input, terminal);
     }
     Ok((input, plan))
 }
 
-/// The record of a project, if there is one that can be read: checked as it was
-/// made, whatever is asked of it.
-pub fn kept(
-    project: &Path,
-    named: Option<&Path>,
-    terminal: &Terminal,
-) -> Result<Option<Plan>, CliError> {
-    let path = record::path_of(project, named);
-    // Reading from a pipe would wait for ever.
-    if named.is_none() && !path.is_file() {
-        return Ok(None);
+/// The record of a project, if there is one that can be relied on: checked as it
+/// was made, whatever is asked of it. Says why there is none where its file is.
+pub fn kept<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Option<&'d Plan>, CliError> {
+    let kept = desk.kept()?;
+    if let Some(why) = kept.lost() {
+        terminal.note(format!("this plans anew, since {why}"));
     }
-    match record::open(project, &path) {
-        Ok(on) => Ok(Some(on.plan)),
-        Err(Refusal::Read(error)) if named.is_none() => {
-            terminal.note(format!("this plans anew, since {error}"));
-            Ok(None)
-        }
-        Err(refusal @ Refusal::OtherProject { .. }) if named.is_none() => {
-            terminal.note(format!("this plans anew, since {refusal}"));
-            Ok(None)
-        }
-        Err(refusal) => Err(refused(refusal)),
-    }
+    Ok(kept.plan())
 }

@@ -3,8 +3,9 @@
 use super::args::{Report as Args, Work};
 use super::error::CliError;
 use super::output::Terminal;
-use super::paper::{Paper, put};
-use super::{keys, study};
+use super::paper::{self, put};
+use super::study;
+use couplet::desk::paper::Paper;
 use couplet::report::page::{self, Frontier, Report};
 use couplet::study::frontier::{self, By};
 use std::time::Duration;
@@ -17,14 +18,15 @@ const PATIENCE: Duration = Duration::from_secs(30);
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let out = (args.out.as_os_str() != "-").then_some(args.out.as_path());
     study::writable(out)?;
-    let paper = Paper::read(&args.of, terminal)?;
-    let keys = keys::map(&paper.input, &paper.plan)?;
+    let desk = paper::desk(&args.of);
+    let paper = paper::read(&desk, terminal)?;
+    let keys = paper.keys()?;
     let frontier = frontier(args, &paper, terminal)?;
     let page = page::report(&Report {
-        plan: &paper.plan,
-        input: &paper.input,
+        plan: paper.plan,
+        input: paper.input,
         cables: &paper.cables()?,
-        changed: &paper.changed,
+        changed: paper.changed,
         keys: &keys,
         frontier: frontier.as_ref(),
     });
@@ -42,8 +44,8 @@ fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Fr
         threads: args.threads,
         told: args.told,
     };
-    let found = study::run(&paper.input, &work, terminal, |effort| {
-        frontier::frontier(&paper.input, By::Variants, effort, Some(&paper.plan))
+    let found = study::run(paper.input, &work, terminal, |effort| {
+        frontier::frontier(paper.input, By::Variants, effort, Some(paper.plan))
     });
     match found {
         // The page is worth having without it.

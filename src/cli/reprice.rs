@@ -2,11 +2,11 @@
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
 use super::error::CliError;
-use super::glue::{self, Instead, Limits};
+use super::glue::{self, Limits};
 use super::output::Terminal;
 use super::progress::Meter;
 use super::{files, interrupt, record};
-use couplet::desk::record as desk;
+use couplet::desk::record::Checked;
 use couplet::fit::Fit;
 use couplet::input::Input;
 use couplet::model::Solution;
@@ -22,33 +22,36 @@ use couplet::units::Currency;
 
 /// Reads the record and the new prices, plans, shows, keeps what pays.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let in_folder = || files::folder(&args.project).join("plan.json");
-    let path = args.plan.clone().unwrap_or_else(in_folder);
-    let hold = (!args.check && path.exists()).then(|| files::hold(&path));
+    let mut desk = record::repriced(&args.project, args.plan.as_deref(), &args.read);
+    let path = desk.record_path();
+    let hold = (!args.check && path.exists()).then(|| desk.hold(&path));
     let _held = hold.transpose()?;
-    let old = glue::read_plan(&path)?;
-    let input = read(args, &old, terminal)?;
-    let was = glue::recorded_input(&args.project, &old).ok();
-    check(args, was.as_ref().unwrap_or(&input), &old, terminal)?;
-    let catalog = was.as_ref().map(|was| &was.catalog);
-    let open = reprice::open_orders(&input, &old);
+    let (old, input) = desk.record_and_now()?;
+    terminal.findings(desk.findings());
+    if args.read.prices.is_none() {
+        record::note_prices(input, terminal);
+    }
+    let made = desk.as_made()?;
+    tell(&made.checked, terminal);
+    let catalog = made.was.as_ref().map(|was| &was.catalog);
+    let open = reprice::open_orders(input, old);
     if args.keep_best {
         interrupt::keeps();
     }
-    let options = options(args, &input, &old, terminal).inspect_err(|error| {
+    let options = options(args, input, old, terminal).inspect_err(|error| {
         // Why there is no plan any more is in what became of the old lines.
         if error.status() == 3 {
-            for one in shifts(&input, catalog, (&old, &open), None) {
+            for one in shifts(input, catalog, (old, &open), None) {
                 terminal.note(report::shift(&one));
             }
         }
     })?;
-    let totals = options.totals(&old);
+    let totals = options.totals(old);
     let best = || totals.best(input.settings.worth_changing);
     let keep = args.keep.map_or_else(best, Keep::from);
     let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
     let rate = |currency: &Currency| input.settings.rate(currency);
-    let changes = changes((&open, &old), (&plan.orders, plan));
+    let changes = changes((&open, old), (&plan.orders, plan));
     let changes = changes::at_rates(changes, rate);
     let repriced = Repriced {
         currency: old.currency.clone(),
@@ -60,7 +63,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         parts_lost: options.parts.as_ref().err().map(Lost::to_string),
         difference: changes::difference(&changes),
         changes,
-        shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
+        shifts: shifts(input, catalog, (old, &open), Some(plan)),
     };
     // Nobody may read what is shown; the rest is done all the same.
     let shown = show(args.format, &repriced, terminal);
@@ -73,33 +76,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if interrupt::is_asked() && !args.keep_best {
         return Err(CliError::NotAsked);
     }
-    glue::write_plan(&path, plan)?;
+    desk.keep(plan)?;
     shown?;
-    note_prices(args, &input, terminal);
+    note_prices(args, desk.sound()?, terminal);
     Ok(())
 }
 
-/// The project as it is now, with the list that is named, else that of the record.
-fn read(args: &Args, old: &Plan, terminal: &Terminal) -> Result<Input, CliError> {
-    let mut instead = Instead::from(&args.read);
-    if instead.prices.is_none() {
-        instead.prices = desk::prices_of(&args.project, old);
-    }
-    match glue::load(&args.project, &instead) {
-        (Some(input), findings) => {
-            terminal.findings(&findings);
-            if args.read.prices.is_none() {
-                record::note_prices(&input, terminal);
-            }
-            Ok(input)
-        }
-        (None, findings) => Err(CliError::Input(findings)),
-    }
-}
-
-/// Refuses a record that does not hold, and says what of it could not be checked.
-fn check(args: &Args, was: &Input, old: &Plan, terminal: &Terminal) -> Result<(), CliError> {
-    let checked = desk::check(&args.project, was, old).map_err(record::refused)?;
+/// Says what of the record could not be checked.
+fn tell(checked: &Checked, terminal: &Terminal) {
     if !checked.changed.is_empty() {
         let unchecked: Vec<String> = checked.unchecked.iter().map(ToString::to_string).collect();
         terminal.note(format!(
@@ -108,7 +92,6 @@ fn check(args: &Args, was: &Input, old: &Plan, terminal: &Terminal) -> Result<()
             list(&unchecked)
         ));
     }
-    Ok(())
 }
 
 fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), CliError> {

@@ -2,13 +2,13 @@
 
 use super::args::Why as Args;
 use super::error::CliError;
-use super::glue::{self, Instead, Limits};
+use super::glue::{self, Limits};
 use super::journal::Stage;
 use super::output::Terminal;
 use super::progress::Meter;
 use super::{interrupt, record};
 use couplet::catalog::PartId;
-use couplet::desk;
+use couplet::desk::Desk;
 use couplet::diag::{did_you_mean, quote};
 use couplet::fit::{self, End, Fit};
 use couplet::input::Input;
@@ -28,21 +28,24 @@ const SHOWN: usize = 3;
 
 /// Tells why the ends of a circuit have what they have.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let (input, before) = read(args, terminal)?;
-    let ends = asked(args, &input)?;
-    let part = args.part.as_deref().map(|code| part(&input, code));
+    let desk = record::on_record(&args.project, args.plan.as_deref());
+    let before = record::kept(&desk, terminal)?;
+    let input = desk.sound()?;
+    record::note_prices(input, terminal);
+    let ends = asked(args, input)?;
+    let part = args.part.as_deref().map(|code| desk.part(code));
     let part = part.transpose()?;
     let open = match part {
-        Some(part) => refused(&input, &ends, part, terminal)?,
+        Some(part) => refused(input, &ends, part, terminal)?,
         None => ends,
     };
     if open.is_empty() {
         return Ok(());
     }
-    let fit = fit::fit(&input).map_err(|none| CliError::NoSet(none.to_string()))?;
-    let plan = plan(args, &input, before, terminal)?;
+    let fit = glue::fit_of(input)?;
+    let plan = plan(args, &desk, before, terminal)?;
     let context = Context {
-        input: &input,
+        input,
         fit: &fit,
         plan: &plan,
         time_limit: args.time_limit,
@@ -97,14 +100,6 @@ fn asked(args: &Args, input: &Input) -> Result<Vec<(usize, End)>, CliError> {
     Ok(ends)
 }
 
-fn part(input: &Input, code: &str) -> Result<PartId, CliError> {
-    input.catalog.find(code).ok_or_else(|| CliError::Usage {
-        message: format!("no part {}", quote(code)),
-        help: did_you_mean(code, input.catalog.parts.iter().map(|p| p.code.as_str()))
-            .unwrap_or_else(|| "couplet parts shows the parts of the catalog".to_owned()),
-    })
-}
-
 /// Shows the refusals; what is left are the ends that the part fits.
 fn refused(
     input: &Input,
@@ -124,37 +119,20 @@ fn refused(
     Ok(open)
 }
 
-/// The project as it is now, and the record that there is.
-fn read(args: &Args, terminal: &Terminal) -> Result<(Input, Option<Plan>), CliError> {
-    let named = args.plan.as_deref();
-    let before = record::kept(&args.project, named, terminal)?;
-    let prices = before.as_ref();
-    let instead = Instead {
-        prices: prices.and_then(|plan| desk::record::prices_of(&args.project, plan)),
-        as_of: None,
-    };
-    match glue::load(&args.project, &instead) {
-        (Some(input), findings) if !findings.has_errors() => {
-            record::note_prices(&input, terminal);
-            Ok((input, before))
-        }
-        (_, findings) => Err(CliError::Input(findings)),
-    }
-}
-
 /// The record, where it is of the project as it is now; else a new plan that
 /// is not kept.
 fn plan(
     args: &Args,
-    input: &Input,
-    before: Option<Plan>,
+    desk: &Desk,
+    before: Option<&Plan>,
     terminal: &Terminal,
 ) -> Result<Plan, CliError> {
-    if let Some(plan) = &before {
+    let input = desk.sound()?;
+    if let Some(plan) = before {
         if plan.inputs == input.files {
             return Ok(plan.clone());
         }
-        let path = desk::record::path_of(&args.project, args.plan.as_deref());
+        let path = desk.record_path();
         terminal.note(format!(
             "{} is not of the project as it is now, so this plans anew and keeps nothing",
             path.display()
@@ -166,7 +144,7 @@ fn plan(
         ..Limits::default()
     };
     let mut meter = Meter::new(&input.settings.currency, terminal);
-    let plan = glue::make_plan(input, &limits, before.as_ref(), &mut meter);
+    let plan = glue::make_plan(input, &limits, before, &mut meter);
     meter.finish();
     plan
 }

@@ -15,7 +15,7 @@ fn there_and_back(csv: &str) -> (Grid, Grid) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("t.xlsx");
     std::fs::write(&path, workbook(std::slice::from_ref(&before)).unwrap()).unwrap();
-    let book = book::read(&path, &mut findings).unwrap();
+    let book = book::read(&crate::source::Files::on_disk(), &path, &mut findings).unwrap();
     let text = write("t.xlsx", &book.sheets[0], &mut findings).unwrap();
     let second = source(&text, &mut findings);
     let after = read("t", &second, &mut findings).unwrap();

@@ -5,7 +5,7 @@ use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
 use crate::project::{OnHand, Settings, circuits, dies_ordered, on_hand, ordered, settings};
-use crate::source::{self, Source};
+use crate::source::{self, Files, Source};
 use crate::tables::Tables;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -14,6 +14,8 @@ use std::sync::Arc;
 /// What the user says in place of what the files say.
 #[derive(Debug, Clone, Default)]
 pub struct LoadOptions {
+    /// Where the files are read.
+    pub files: Files,
     /// The price list to use, relative to the current folder.
     pub prices: Option<PathBuf>,
     /// The day as of which the prices are looked at.
@@ -48,8 +50,8 @@ pub struct LoadedCatalog {
 /// out, but its part code stays known, so that it causes no second error.
 pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let mut findings = Findings::default();
-    let mut reading = Reading::new(folder_of(project));
-    if let Some(missing) = missing_project(&reading.folder) {
+    let mut reading = Reading::new(options.files.clone(), folder_of(&options.files, project));
+    if let Some(missing) = missing_project(&reading.from, &reading.folder) {
         findings.push(missing);
         return Loaded {
             input: None,
@@ -60,7 +62,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         .settings(&mut findings)
         .map(|source| settings::read(&source, &mut findings))
         .unwrap_or_default();
-    let mut tables = Tables::with_book(&reading.folder, "project", &mut findings);
+    let mut tables = Tables::with_book(&reading.from, &reading.folder, "project", &mut findings);
     let source = tables.required("circuits", &mut findings);
     let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = tables.optional("on_hand", &mut findings);
@@ -125,18 +127,18 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
 
 /// Reads the settings of a project alone; none where `project.toml` can't be
 /// read or has an error.
-pub fn load_settings(folder: &Path) -> Option<Settings> {
+pub fn load_settings(files: &Files, folder: &Path) -> Option<Settings> {
     let mut findings = Findings::default();
-    let source = Reading::new(folder.to_owned()).settings(&mut findings)?;
+    let source = Reading::new(files.clone(), folder.to_owned()).settings(&mut findings)?;
     let draft = settings::read(&source, &mut findings);
     draft.settings.filter(|_| !findings.has_errors())
 }
 
 /// Reads a catalog, a folder or a workbook, without any project; `prices` is the price list to
 /// use in place of the folder's own.
-pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
+pub fn load_catalog(files: &Files, folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
     let mut findings = Findings::default();
-    if let Some(missing) = missing_catalog(folder, &source::shown(folder)) {
+    if let Some(missing) = missing_catalog(files, folder, &source::shown(folder)) {
         findings.push(missing);
         return LoadedCatalog {
             catalog: None,
@@ -144,12 +146,12 @@ pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
             files: Vec::new(),
         };
     }
-    let draft = read::read(folder, prices, &mut findings);
+    let draft = read::read(files, folder, prices, &mut findings);
     warnings::of_catalog(&draft, newest_quote(&draft.catalog), &mut findings);
     findings.sort_by_place(&draft.names);
     findings.merge_repeated();
     LoadedCatalog {
-        files: recorded(&draft.files, beside(folder)),
+        files: recorded(files, &draft.files, beside(files, folder)),
         catalog: Some(draft.catalog).filter(|_| !findings.has_errors()),
         findings,
     }
@@ -157,14 +159,16 @@ pub fn load_catalog(folder: &Path, prices: Option<&Path>) -> LoadedCatalog {
 
 /// What has been read of a project so far.
 struct Reading {
+    from: Files,
     folder: PathBuf,
     files: Vec<InputFile>,
     names: Vec<Arc<str>>,
 }
 
 impl Reading {
-    fn new(folder: PathBuf) -> Self {
+    fn new(from: Files, folder: PathBuf) -> Self {
         Self {
+            from,
             folder,
             files: Vec::new(),
             names: Vec::new(),
@@ -178,7 +182,7 @@ impl Reading {
     fn settings(&mut self, findings: &mut Findings) -> Option<Source> {
         let file = "project.toml";
         let path = self.folder.join(file);
-        let source = source::read_up_to(&path, settings::MAX_BYTES, findings);
+        let source = self.from.read_up_to(&path, settings::MAX_BYTES, findings);
         self.names.push(self.name(file));
         self.files.extend(source.as_ref().map(|source| InputFile {
             file: file.to_owned(),
@@ -191,7 +195,7 @@ impl Reading {
     /// the project and those of its catalog.
     fn take(&mut self, files: &[(PathBuf, String)], names: &[Arc<str>]) {
         self.names.extend_from_slice(names);
-        for file in recorded(files, &self.folder) {
+        for file in recorded(&self.from, files, &self.folder) {
             if self.files.iter().all(|known| known.file != file.file) {
                 self.files.push(file);
             }
@@ -206,7 +210,7 @@ impl Reading {
         findings: &mut Findings,
     ) -> Option<read::Draft> {
         let folder = self.folder.join(settings.catalog.as_ref()?);
-        if let Some(missing) = missing_catalog(&folder, &self.name("project.toml")) {
+        if let Some(missing) = missing_catalog(&self.from, &folder, &self.name("project.toml")) {
             // The path may be what is broken in a file that is no TOML.
             if settings.readable {
                 findings.push(missing.column("catalog"));
@@ -214,9 +218,9 @@ impl Reading {
             return None;
         }
         let of_project = settings.prices.as_ref().map(|p| self.folder.join(p));
-        let of_project = of_project.filter(|path| settings.readable || path.is_file());
+        let of_project = of_project.filter(|path| settings.readable || self.from.is_file(path));
         let prices = options.prices.clone().or(of_project);
-        let draft = read::read(&folder, prices.as_deref(), findings);
+        let draft = read::read(&self.from, &folder, prices.as_deref(), findings);
         self.take(&draft.files, &draft.names);
         Some(draft)
     }
@@ -232,12 +236,12 @@ impl Reading {
         let own = match &settings.prices {
             Some(prices) => self.folder.join(prices),
             // A workbook holds its prices itself.
-            None if catalog.is_file() => catalog,
+            None if self.from.is_file(&catalog) => catalog,
             None => catalog.join("prices.csv"),
         };
-        let own = source::relative(&own, &self.folder);
+        let own = self.from.relative(&own, &self.folder);
         let named = options.prices.as_ref();
-        let named = named.map(|path| source::relative(path, &self.folder));
+        let named = named.map(|path| self.from.relative(path, &self.folder));
         PriceList {
             instead: named.filter(|named| *named != own),
             own,
@@ -245,27 +249,27 @@ impl Reading {
     }
 }
 
-fn recorded(files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
+fn recorded(from: &Files, files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
     files
         .iter()
         .map(|(path, sha256)| InputFile {
-            file: source::relative(path, folder),
+            file: from.relative(path, folder),
             sha256: sha256.clone(),
         })
         .collect()
 }
 
 /// The folder of a project that is named by its folder or its `project.toml`.
-pub fn folder_of(project: &Path) -> PathBuf {
+pub fn folder_of(files: &Files, project: &Path) -> PathBuf {
     let is_settings = project.file_name().is_some_and(|n| n == "project.toml");
-    if is_settings && !project.is_dir() {
+    if is_settings && !files.is_dir(project) {
         return project.parent().unwrap_or(Path::new("")).to_owned();
     }
     project.to_owned()
 }
 
-fn missing_project(folder: &Path) -> Option<Diagnostic> {
-    if folder.as_os_str().is_empty() || folder.is_dir() {
+fn missing_project(files: &Files, folder: &Path) -> Option<Diagnostic> {
+    if folder.as_os_str().is_empty() || files.is_dir(folder) {
         return None;
     }
     let shown = source::shown(folder);
@@ -276,13 +280,13 @@ fn missing_project(folder: &Path) -> Option<Diagnostic> {
 }
 
 /// An error at `file` if the catalog is not there.
-fn missing_catalog(catalog: &Path, file: &Arc<str>) -> Option<Diagnostic> {
-    let is_book = book::is_book(catalog);
-    if catalog.is_dir() || (is_book && catalog.is_file()) {
+fn missing_catalog(files: &Files, catalog: &Path, file: &Arc<str>) -> Option<Diagnostic> {
+    let is_book = book::is_book(files, catalog);
+    if files.is_dir(catalog) || (is_book && files.is_file(catalog)) {
         return None;
     }
     let shown = source::shown(catalog);
-    Some(if catalog.is_file() {
+    Some(if files.is_file(catalog) {
         Diagnostic::error(
             file,
             format!("{shown} is no catalog folder and no workbook"),
@@ -298,14 +302,14 @@ fn missing_catalog(catalog: &Path, file: &Arc<str>) -> Option<Diagnostic> {
 }
 
 /// The folder that holds a catalog's files.
-fn beside(catalog: &Path) -> &Path {
+fn beside<'c>(files: &Files, catalog: &'c Path) -> &'c Path {
     match catalog.parent() {
-        Some(parent) if book::is_book(catalog) => parent,
+        Some(parent) if book::is_book(files, catalog) => parent,
         _ => catalog,
     }
 }
 
-fn newest_quote(catalog: &Catalog) -> Option<Date> {
+pub(super) fn newest_quote(catalog: &Catalog) -> Option<Date> {
     let breaks = catalog.offers.iter().flat_map(|offer| &offer.breaks);
     breaks.filter_map(|b| b.quoted).max()
 }

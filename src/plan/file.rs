@@ -1,11 +1,12 @@
 //! Reading and writing `plan.json`.
 
 use super::{Plan, SCHEMA};
+use crate::source::{self, Files};
 use crate::store;
 use serde::Deserialize;
-use std::fs::File;
-use std::io::{self, Read};
+use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The largest record that is read, in bytes.
 pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
@@ -14,7 +15,7 @@ pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
 const SCHEMA_FAMILY: &str = "couplet.plan/";
 
 /// Why a record can't be read.
-#[derive(Debug, thiserror::Error)]
+#[derive(Debug, Clone, thiserror::Error)]
 pub enum ReadError {
     /// There is none.
     #[error("{} does not exist", .0.display())]
@@ -25,7 +26,7 @@ pub enum ReadError {
         /// The file.
         path: PathBuf,
         /// What the system says.
-        source: io::Error,
+        source: Arc<io::Error>,
     },
     /// Larger than [`MAX_BYTES`].
     #[error("{} is larger than {} MiB", .0.display(), MAX_BYTES / 1024 / 1024)]
@@ -95,29 +96,37 @@ impl WriteError {
     }
 }
 
-/// Reads a record: its schema first, so that a newer one is told as such.
+/// Reads a record from the disk: its schema first, so that a newer one is told as
+/// such.
 pub fn read(path: &Path) -> Result<Plan, ReadError> {
-    let bytes = bytes(path)?;
+    read_from(&Files::on_disk(), path)
+}
+
+/// The same from wherever files are read.
+pub fn read_from(files: &Files, path: &Path) -> Result<Plan, ReadError> {
+    let bytes = bytes(files, path)?;
     schema(path, &bytes)?;
     serde_json::from_slice(&bytes).map_err(|error| json_error(path, &error))
 }
 
-fn bytes(path: &Path) -> Result<Vec<u8>, ReadError> {
-    let io = |source: io::Error| match source.kind() {
-        io::ErrorKind::NotFound => ReadError::Missing(path.to_owned()),
-        _ => ReadError::Io {
-            path: path.to_owned(),
-            source,
-        },
-    };
-    let mut bytes = Vec::new();
-    File::open(path)
-        .and_then(|file| file.take(MAX_BYTES + 1).read_to_end(&mut bytes))
-        .map_err(io)?;
-    if bytes.len() as u64 > MAX_BYTES {
-        return Err(ReadError::TooLarge(path.to_owned()));
-    }
-    Ok(bytes)
+fn bytes(files: &Files, path: &Path) -> Result<Vec<u8>, ReadError> {
+    files.bytes(path, MAX_BYTES).map_err(|error| {
+        let path = path.to_owned();
+        match error {
+            source::ReadError::TooLarge(_) => ReadError::TooLarge(path),
+            source::ReadError::Folder => ReadError::Io {
+                path,
+                source: Arc::new(io::ErrorKind::IsADirectory.into()),
+            },
+            source::ReadError::Io(error) if error.kind() == io::ErrorKind::NotFound => {
+                ReadError::Missing(path)
+            }
+            source::ReadError::Io(error) => ReadError::Io {
+                path,
+                source: Arc::new(error),
+            },
+        }
+    })
 }
 
 fn schema(path: &Path, bytes: &[u8]) -> Result<(), ReadError> {
@@ -162,7 +171,10 @@ pub fn write(path: &Path, plan: &Plan) -> Result<(), WriteError> {
 }
 
 fn write_whole(path: &Path, plan: &Plan) -> io::Result<()> {
-    let mut text = serde_json::to_vec_pretty(plan)?;
-    text.push(b'\n');
-    store::replace(path, &text)
+    store::replace(path, text(plan)?.as_bytes())
+}
+
+/// A record as it is written. The same plan gives the same bytes.
+pub fn text(plan: &Plan) -> serde_json::Result<String> {
+    Ok(serde_json::to_string_pretty(plan)? + "\n")
 }

@@ -10,7 +10,7 @@ mod proof;
 mod record;
 
 pub use dies::{dies_to_buy, dies_used};
-pub use file::{MAX_BYTES, ReadError, WriteError, read, write};
+pub use file::{MAX_BYTES, ReadError, WriteError, read, read_from, text, write};
 pub use proof::Bound;
 pub use record::{PlanError, record};
 

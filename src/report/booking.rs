@@ -3,13 +3,27 @@
 use super::table::{Column, Table};
 use super::wording::{counted, plain};
 use crate::catalog::Die;
+use crate::desk::booking::Placed;
 use crate::input::Input;
 use crate::plan::Order;
 use crate::study::booking::{Booked, DIES};
 use jiff::civil::Date;
 
-/// The lines that were placed.
-pub fn placed(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String {
+/// What was placed.
+pub fn placed(placed: &Placed, input: &Input, is_dry: bool, width: usize) -> String {
+    let mut shown = Vec::new();
+    if !placed.orders.is_empty() {
+        shown.push(placed_lines(&placed.orders, placed.on, is_dry, width));
+    }
+    if !placed.dies.is_empty() {
+        let dies = placed.dies.iter().map(|die| input.catalog.die(*die));
+        let dies: Vec<&Die> = dies.collect();
+        shown.push(placed_dies(&dies, input, is_dry, width));
+    }
+    shown.join("\n")
+}
+
+fn placed_lines(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String {
     let mut table = Table::new(&[
         Column::text("supplier"),
         Column::text("part"),
@@ -48,7 +62,7 @@ pub fn placed(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String 
 }
 
 /// The dies that were placed, with their costs in the project's currency.
-pub fn placed_dies(dies: &[&Die], input: &Input, is_dry: bool, width: usize) -> String {
+fn placed_dies(dies: &[&Die], input: &Input, is_dry: bool, width: usize) -> String {
     let mut table = Table::new(&[
         Column::text("die"),
         Column::number("cost"),

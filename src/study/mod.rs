@@ -9,6 +9,7 @@ pub mod budget;
 pub mod cables;
 pub mod changes;
 pub mod conflict;
+pub mod failure;
 pub mod frontier;
 pub mod keys;
 pub mod kit;

@@ -267,7 +267,7 @@ fn read(bytes: &[u8]) -> couplet::book::Book {
     let path = folder.path().join("o.xlsx");
     std::fs::write(&path, bytes).expect("written");
     let mut findings = couplet::diag::Findings::default();
-    let book = couplet::book::read(&path, &mut findings);
+    let book = couplet::book::read(&couplet::source::Files::on_disk(), &path, &mut findings);
     assert!(!findings.has_errors());
     book.expect("a workbook")
 }

@@ -4,6 +4,7 @@ use crate::support::Project;
 use couplet::catalog::{Exit, Fitting, Half, Kind, PartId, Spec, SupplierId};
 use couplet::input::{LoadOptions, load, load_catalog};
 use couplet::project::{Cable, Distinct, Per};
+use couplet::source::Files;
 use couplet::units::{Gauge, Implied};
 
 #[test]
@@ -290,7 +291,7 @@ fn a_project_can_be_named_by_its_settings_file() {
 #[test]
 fn a_catalog_reads_without_a_project() {
     let project = Project::new();
-    let loaded = load_catalog(&project.root().join("catalog"), None);
+    let loaded = load_catalog(&Files::on_disk(), &project.root().join("catalog"), None);
     assert!(loaded.findings.is_empty());
     assert_eq!(loaded.catalog.unwrap().parts.len(), 7);
     let names: Vec<&str> = loaded.files.iter().map(|f| f.file.as_str()).collect();
@@ -303,7 +304,7 @@ fn a_catalog_reads_without_a_project() {
 #[test]
 fn no_catalog_folder_is_an_error() {
     let project = Project::new();
-    let loaded = load_catalog(&project.root().join("nothing"), None);
+    let loaded = load_catalog(&Files::on_disk(), &project.root().join("nothing"), None);
     assert!(loaded.catalog.is_none());
     let words: Vec<String> = loaded.findings.iter().map(|d| project.words(d)).collect();
     assert_eq!(

@@ -166,6 +166,7 @@ impl Soak<'_> {
         let options = LoadOptions {
             prices: prices.map(|file| self.folder.join(file)),
             as_of: None,
+            ..LoadOptions::default()
         };
         let input = load(&project, &options).input.expect("a sound project");
         let plan = couplet::plan::read(&project.join("plan.json")).unwrap();

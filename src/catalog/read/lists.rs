@@ -4,7 +4,7 @@ use super::prices::{self, Index, Names};
 use crate::book;
 use crate::catalog::{Offer, PartId, Supplier, SupplierId};
 use crate::diag::{Findings, Row};
-use crate::source::Source;
+use crate::source::{Files, Source};
 use crate::table::{Codes, Table};
 use crate::tables::Tables;
 use crate::units::{Currency, Money, Percent};
@@ -29,7 +29,10 @@ pub struct PriceLists {
 /// either has an error. Parts and suppliers are taken as they stand, since there
 /// is no catalog that they could be unknown to.
 pub fn price_lists(old: &Path, new: &Path, findings: &mut Findings) -> Option<PriceLists> {
-    let lists = [old, new].map(|path| price_list(path, &mut Tables::default(), findings));
+    let lists = [old, new].map(|path| {
+        let mut tables = Tables::new(&Files::on_disk());
+        price_list(path, &mut tables, findings)
+    });
     let lists = lists_of(lists, findings);
     findings.merge_repeated();
     lists
@@ -41,10 +44,10 @@ pub(super) fn price_list(
     tables: &mut Tables,
     findings: &mut Findings,
 ) -> Option<Source> {
-    if !book::is_book(path) {
+    if !book::is_book(tables.from(), path) {
         return tables.file(path, findings);
     }
-    let mut other = Tables::open(path, findings);
+    let mut other = Tables::open(tables.from(), path, findings);
     let source = other.required("prices", findings);
     tables.take(&other);
     source

@@ -14,7 +14,7 @@ pub use lists::{PriceLists, price_lists};
 
 use super::{Catalog, Die, DieId, Exit, Part, PartId, Spec, Supplier, SupplierId};
 use crate::diag::{Diagnostic, Findings, Several, quote, table_beside};
-use crate::source::Source;
+use crate::source::{Files, Source};
 use crate::table::{Codes, Col, Row, Table};
 use crate::tables::Tables;
 use std::collections::HashMap;
@@ -75,9 +75,9 @@ pub struct Draft {
 /// list to use in place of its own.
 ///
 /// Pushes all that is wrong with any of them.
-pub fn read(catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
+pub fn read(from: &Files, catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
     let mut draft = Draft::new();
-    let mut tables = Tables::open(catalog, findings);
+    let mut tables = Tables::open(from, catalog, findings);
     let errors = findings.errors();
     let kinds: [(&str, &[Col], Col, ReadPart); 4] = [
         ("bodies", bodies::COLUMNS, bodies::PART, bodies::part),

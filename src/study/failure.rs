@@ -1,0 +1,272 @@
+//! Why something that was asked of a project ends without its result: the cause,
+//! the cure, and the exit status of a program that ends for it.
+
+use super::answer::StudyError;
+use super::conflict::Conflict;
+use crate::diag::Findings;
+use crate::fit::NoSet;
+use crate::input::Input;
+use crate::plan::{PlanError, ReadError, WriteError};
+use crate::solve::SolveError;
+use crate::store;
+use std::io;
+use std::path::Path;
+
+/// The exit status of a program that Ctrl-C ended, as shells expect it.
+pub const INTERRUPTED: u8 = 130;
+
+/// Why there is no result.
+#[derive(Debug, thiserror::Error)]
+pub enum Failure {
+    /// All that is wrong with what was read; none of it is shown yet.
+    #[error("the input has errors")]
+    Input(Findings),
+    /// The same, and it was shown.
+    #[error("the input has errors")]
+    Shown,
+    /// Some ends have no compatible set.
+    #[error(transparent)]
+    NoSet(#[from] NoSet),
+    /// No plan has so little of something as is asked for.
+    #[error("{0}")]
+    TooFew(String),
+    /// Every end has a set, but no plan holds all limits; what stands in the way,
+    /// where that was found.
+    #[error("no compatible set: every end has one, but no plan holds all limits together")]
+    Limits(Option<Box<Blocked>>),
+    /// Before any plan was found.
+    #[error("the time ran out before any plan was found")]
+    OutOfTime,
+    /// Before any plan was found.
+    #[error("stopped by Ctrl-C before any plan was found")]
+    Stopped,
+    /// A plan record that does not hold; what is wrong with it.
+    #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
+    Untrusted(Vec<String>),
+    /// What was to be kept of a plan can't be kept.
+    #[error("{message}")]
+    NotKept {
+        /// What can't be kept and why.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// Something would change, and that was asked; it was shown.
+    #[error("something would change")]
+    WouldChange,
+    /// What the program found wrong with its own answer.
+    #[error("the program found its own answer wrong; this is a defect of the program")]
+    Defect(Vec<String>),
+    /// The solver broke off.
+    #[error(transparent)]
+    Solver(#[from] SolveError),
+    /// What is asked for can't be done.
+    #[error("{message}")]
+    Usage {
+        /// What is wrong.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A file that is to be read is not there or is not what it should be.
+    #[error("{message}")]
+    Read {
+        /// What is wrong; names the file.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// A file that can't be written.
+    #[error("{message}")]
+    Write {
+        /// What is wrong; names the file.
+        message: String,
+        /// What to do.
+        help: String,
+    },
+    /// What was found can't be shown.
+    #[error("standard output cannot be written: {0}")]
+    Output(String),
+    /// Ctrl-C came before the plan was proven, and nobody said to keep it; it was shown.
+    #[error("stopped by Ctrl-C, so the plan was not kept")]
+    NotAsked,
+    /// Ctrl-C came before everything was found; the rest was shown.
+    #[error("stopped by Ctrl-C, so not all is shown")]
+    Cut,
+    /// Nobody takes the result any more: no error of ours.
+    #[error("the output was closed")]
+    Closed,
+}
+
+/// What stands in the way of any plan.
+#[derive(Debug, Clone)]
+pub struct Blocked {
+    /// The project.
+    pub input: Input,
+    /// What of it cannot hold together.
+    pub conflict: Conflict,
+}
+
+/// What to do about a defect of the program.
+const REPORT_IT: &str = "please report it with the project and its catalog";
+
+/// What to do about a plan that is not kept.
+const KEEP_IT: &str = "let it run to its end, or start it with --keep-best or with a --time-limit to keep what it has";
+
+impl Failure {
+    /// For a file or folder that can't be written.
+    pub fn write(path: &Path, error: &io::Error) -> Self {
+        Self::cannot_write(path, &store::why(error), store::cure(error))
+    }
+
+    /// For a file that can't be written, with what to do.
+    pub fn cannot_write(path: &Path, why: &str, help: &str) -> Self {
+        Self::Write {
+            message: format!("{} cannot be written: {why}", path.display()),
+            help: help.to_owned(),
+        }
+    }
+
+    /// For output that can't be made or written.
+    pub fn output(error: impl ToString) -> Self {
+        Self::Output(error.to_string())
+    }
+
+    /// For something that is asked for and can't be done.
+    pub fn usage(message: impl Into<String>, help: impl Into<String>) -> Self {
+        Self::Usage {
+            message: message.into(),
+            help: help.into(),
+        }
+    }
+
+    /// For what is read and is not what it should be.
+    pub fn read(message: impl ToString, help: impl Into<String>) -> Self {
+        Self::Read {
+            message: message.to_string(),
+            help: help.into(),
+        }
+    }
+
+    /// The exit status of a program that ends for it.
+    pub fn status(&self) -> u8 {
+        match self {
+            Self::Closed => 0,
+            Self::Input(_) | Self::Shown | Self::Read { .. } | Self::Untrusted(_) => 1,
+            Self::Usage { .. } | Self::Write { .. } | Self::Output(_) => 2,
+            Self::NoSet(_) | Self::TooFew(_) | Self::Limits(_) | Self::NotKept { .. } => 3,
+            Self::OutOfTime | Self::Stopped => 4,
+            Self::Defect(_) | Self::Solver(_) => 5,
+            Self::WouldChange => 6,
+            Self::NotAsked | Self::Cut => INTERRUPTED,
+        }
+    }
+
+    /// What to do about it, where something can be done.
+    pub fn cure(&self) -> Option<&str> {
+        match self {
+            Self::Usage { help, .. }
+            | Self::Read { help, .. }
+            | Self::Write { help, .. }
+            | Self::NotKept { help, .. } => Some(help),
+            Self::Untrusted(_) => Some("plan again"),
+            Self::NotAsked => Some(KEEP_IT),
+            Self::Output(_) => Some("make room, or send the output elsewhere"),
+            Self::OutOfTime => Some("give it a longer --time-limit"),
+            Self::Defect(_) | Self::Solver(_) => Some(REPORT_IT),
+            _ => None,
+        }
+    }
+
+    /// What else is known, a line each.
+    pub fn notes(&self) -> Vec<String> {
+        match self {
+            Self::Untrusted(found) => found.clone(),
+            Self::Defect(found) => {
+                let nothing = "nothing was written".to_owned();
+                found.iter().cloned().chain([nothing]).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+}
+
+/// Numbers beyond exact decimals come from the input; all else is our defect.
+impl From<PlanError> for Failure {
+    fn from(error: PlanError) -> Self {
+        match error {
+            PlanError::TooLarge(_) => Self::read(error, "make the prices or quantities smaller"),
+            defect => Self::Defect(vec![defect.to_string()]),
+        }
+    }
+}
+
+impl From<StudyError> for Failure {
+    fn from(error: StudyError) -> Self {
+        match error {
+            StudyError::NoSet(none) => none.into(),
+            StudyError::Limits => Self::Limits(None),
+            StudyError::OutOfTime => Self::OutOfTime,
+            StudyError::Record(error) => error.into(),
+            StudyError::Defect(found) => Self::Defect(found),
+            StudyError::Solver(error) => error.into(),
+        }
+    }
+}
+
+impl From<&ReadError> for Failure {
+    fn from(error: &ReadError) -> Self {
+        Self::read(error, error.help())
+    }
+}
+
+impl From<WriteError> for Failure {
+    fn from(error: WriteError) -> Self {
+        Self::Write {
+            message: error.to_string(),
+            help: error.help().to_owned(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_status_of_the_help_is_given() {
+        let none = NoSet { ends: Vec::new() };
+        let errors = [
+            (Failure::Closed, 0),
+            (Failure::Input(Findings::default()), 1),
+            (Failure::Shown, 1),
+            (Failure::read("gone", "look"), 1),
+            (Failure::Untrusted(Vec::new()), 1),
+            (Failure::usage("no", "yes"), 2),
+            (
+                Failure::cannot_write(Path::new("x"), "no room", "make room"),
+                2,
+            ),
+            (Failure::NoSet(none), 3),
+            (Failure::TooFew("no".into()), 3),
+            (Failure::Limits(None), 3),
+            (Failure::OutOfTime, 4),
+            (Failure::Stopped, 4),
+            (Failure::Defect(Vec::new()), 5),
+            (Failure::WouldChange, 6),
+            (Failure::NotAsked, 130),
+            (Failure::Cut, 130),
+        ];
+        for (error, status) in errors {
+            assert_eq!(error.status(), status, "{error}");
+        }
+    }
+
+    #[test]
+    fn a_defect_names_what_was_found() {
+        let defect = Failure::Defect(vec!["total is 3.00, not 2.00".into()]);
+        assert!(defect.to_string().contains("defect of the program"));
+        assert_eq!(defect.notes().len(), 2);
+        assert_eq!(defect.cure(), Some(REPORT_IT));
+    }
+}

@@ -135,13 +135,17 @@ impl Diagnostic {
         self
     }
 
-    /// `bodies.csv, line 3, column rated_a`, `project.toml, line 3, key name`,
+    /// `bodies.csv:3, column rated_a`, `project.toml:3, key name`,
     /// `catalog.xlsx, sheet bodies, row 3, column rated_a`: where it is.
     pub fn place(&self) -> String {
-        let mut place = self.file.to_string();
-        if let Some(line) = self.line {
-            place.push_str(&format!(", {} {line}", line_word(&self.file)));
-        }
+        let mut place = match self.line {
+            Some(line) => Row {
+                file: self.file.clone(),
+                line,
+            }
+            .to_string(),
+            None => self.file.to_string(),
+        };
         if let Some(column) = &self.column {
             let word = if self.file.ends_with(".toml") {
                 "key"

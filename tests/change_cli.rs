@@ -675,10 +675,7 @@ fn errors_of_ordered_csv_are_all_shown() {
         (5, "the field is empty"),
     ] {
         assert!(said.contains(what), "{what}: {said}");
-        assert!(
-            said.contains(&format!("ordered.csv, line {line}")),
-            "{said}"
-        );
+        assert!(said.contains(&format!("ordered.csv:{line}")), "{said}");
     }
     assert!(said.contains("did you mean \"Example North\"?"), "{said}");
     // what is right on both edges
@@ -745,7 +742,7 @@ fn two_price_lists_are_compared() {
     .unwrap();
     let said = fails(folder.path(), &["prices", "new.csv", "bad.csv"], 1);
     assert!(
-        said.contains("bad.csv, line 2") && said.contains("bad.csv, line 3"),
+        said.contains("bad.csv:2") && said.contains("bad.csv:3"),
         "{said}"
     );
     fails(folder.path(), &["prices", "new.csv", "nothing.csv"], 1);

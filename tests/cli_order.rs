@@ -111,7 +111,10 @@ fn an_order_of_an_earlier_plan_is_pointed_out() {
     fs::write(out.join("notes.csv"), "x").unwrap();
     let output = run(folder.path(), &["order", ".", "--out-dir", "out"]);
     let said = text(&output.stderr);
-    assert!(said.contains("warning: order-Old.csv in out"), "{said}");
+    assert!(
+        said.contains("couplet: warning: order-Old.csv in out"),
+        "{said}"
+    );
     assert!(!said.contains("notes.csv"), "{said}");
     assert!(out.join("order-Old.csv").exists());
 }

@@ -172,7 +172,7 @@ fn a_program_is_told_of_the_search_for_a_conflict() {
     agrees_with_itself(&lines);
     assert!(lines.last().unwrap()["best"].is_null(), "{lines:?}");
     // The error is there as ever.
-    assert!(text(&output.stderr).contains("error"));
+    assert!(text(&output.stderr).contains("couplet: no compatible set"));
 }
 
 #[test]
@@ -327,10 +327,10 @@ fn no_set_is_status_3_and_keeps_the_old_record() {
     assert_eq!(output.status.code(), Some(3));
     let said = text(&output.stderr);
     assert!(
-        said.starts_with("warning: boat/plan.json is not used"),
+        said.starts_with("couplet: warning: boat/plan.json is not used"),
         "{said}"
     );
-    assert!(said.contains("\nerror: no compatible set"), "{said}");
+    assert!(said.contains("\ncouplet: no compatible set"), "{said}");
     assert!(said.contains("charger"), "{said}");
     assert!(output.stdout.is_empty());
     let kept = fs::read_to_string(folder.path().join("boat/plan.json")).unwrap();
@@ -475,7 +475,7 @@ fn dates_of_another_form_are_one_error() {
     assert_eq!(output.status.code(), Some(1));
     let said = text(&output.stderr);
     assert!(
-        rows > 3 && said.contains(&format!("error: {rows} rows: \"")),
+        rows > 3 && said.contains(&format!(": {rows} rows: \"")),
         "{said}"
     );
     assert!(said.contains("YYYY-MM-DD"), "{said}");

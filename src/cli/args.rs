@@ -22,6 +22,7 @@ pub const HERE: &str = ".";
 /// opens no network connection.
 #[derive(Debug, Parser)]
 #[command(name = "couplet", version, max_term_width = 100, after_help = examples::MAIN)]
+#[command(disable_help_subcommand = true)]
 pub struct Args {
     #[command(subcommand)]
     pub command: Command,
@@ -37,26 +38,26 @@ pub struct Args {
 /// arguments: the first paragraph in the list, all of it in the help.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    Check(Check),
-    Plan(Plan),
-    Order(Order),
-    Parts(Parts),
     New(New),
-    Completions(Completions),
-    Man(Man),
+    Check(Check),
+    Convert(Convert),
+    Plan(Plan),
+    Parts(Parts),
     Keys(Keys),
     Why(Why),
-    Prices(Prices),
-    Reprice(Reprice),
-    Receive(Receive),
     Consolidate(Consolidate),
     Budget(Budget),
     Breakeven(Breakeven),
+    Prices(Prices),
+    Reprice(Reprice),
+    Order(Order),
+    Receive(Receive),
     Report(Report),
     Kit(Kit),
     Cards(Cards),
     Labels(Labels),
-    Convert(Convert),
+    Completions(Completions),
+    Man(Man),
     Schema(Schema),
 }
 

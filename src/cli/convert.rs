@@ -44,6 +44,7 @@ fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     refuse_old(std::slice::from_ref(&args.to), args.force)?;
     let grids = grids(&args.from)?;
     let bytes = convert::workbook(&grids).map_err(|error| CliError::Read {
+        place: None,
         message: error.to_string(),
         help: "rename the CSV file".to_owned(),
     })?;
@@ -57,6 +58,7 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, CliError> {
     let mut names = csv_names(folder)?;
     if names.is_empty() {
         return Err(CliError::Read {
+            place: None,
             message: format!("{} has no CSV file", folder.display()),
             help: "name the folder that has them".to_owned(),
         });
@@ -77,6 +79,7 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, CliError> {
 
 fn csv_names(folder: &Path) -> Result<Vec<String>, CliError> {
     let unreadable = |error: std::io::Error| CliError::Read {
+        place: None,
         message: format!("{} cannot be read: {error}", folder.display()),
         help: "check who may read it".to_owned(),
     };
@@ -112,6 +115,7 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     sound(findings)?;
     if texts.is_empty() {
         return Err(CliError::Read {
+            place: None,
             message: format!("the sheets of {} are empty", args.from.display()),
             help: "name another workbook".to_owned(),
         });
@@ -131,6 +135,7 @@ fn file_name(sheet: &str) -> Result<String, CliError> {
     let bad = |c: char| c.is_control() || r#"/\:*?"<>|"#.contains(c);
     if name.is_empty() || name.starts_with('.') || name.contains(bad) {
         return Err(CliError::Read {
+            place: None,
             message: format!(
                 "the sheet {} cannot name a file",
                 couplet::diag::quote(name)

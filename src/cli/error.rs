@@ -27,7 +27,7 @@ pub fn tell(failure: &CliError, terminal: &Terminal) {
 }
 
 fn message(failure: &CliError) -> Message {
-    let mut text = failure.to_string();
+    let mut text = failure.sentence();
     if let CliError::Limits(Some(blocked)) = failure {
         for line in report::conflict::lines(&blocked.input, &blocked.conflict) {
             text.push_str(&format!("\n  {line}"));
@@ -35,7 +35,7 @@ fn message(failure: &CliError) -> Message {
     }
     Message {
         text,
-        place: None,
+        place: failure.place().map(str::to_owned),
         help: failure.cure().map(str::to_owned),
         notes: failure.notes(),
     }

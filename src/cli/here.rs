@@ -2,8 +2,9 @@
 
 use super::args::{Args, Command, HERE, Parts, Receive};
 use super::error::CliError;
+use super::usage;
 use clap::parser::ValueSource;
-use clap::{ArgMatches, CommandFactory, FromArgMatches};
+use clap::{ArgMatches, FromArgMatches};
 use std::ffi::OsString;
 use std::path::Path;
 
@@ -23,7 +24,7 @@ impl Words {
     /// # Errors
     /// What is wrong with them, or the help that they ask for.
     pub fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
-        let mut command = Args::command();
+        let mut command = usage::command();
         let matches = command.try_get_matches_from_mut(words)?;
         let args = Args::from_arg_matches(&matches).map_err(|e| e.format(&mut command))?;
         let names_project = matches.subcommand().is_none_or(|(_, of)| names_project(of));

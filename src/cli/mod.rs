@@ -27,6 +27,7 @@ mod report;
 mod reprice;
 mod schema;
 mod shell;
+mod usage;
 mod why;
 
 mod breakeven;
@@ -45,7 +46,7 @@ use std::process::ExitCode;
 pub fn main() -> ExitCode {
     let words = match Words::parse(std::env::args_os()) {
         Ok(words) => words,
-        Err(error) => return output::usage(&error),
+        Err(error) => return usage::tell(&error),
     };
     words.args.color.apply();
     let progress = words.args.command.progress();

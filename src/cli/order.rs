@@ -20,6 +20,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if !args.project.exists() {
         let project = args.project.display();
         return Err(CliError::Read {
+            place: None,
             message: format!("there is no project folder {project}"),
             help: "name the folder that has project.toml".to_owned(),
         });

@@ -9,7 +9,6 @@ use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
 use couplet::store;
 use std::io::{self, ErrorKind, Write};
-use std::process::ExitCode;
 
 /// Where results and messages go, and how wide they may be.
 pub struct Terminal {
@@ -89,13 +88,6 @@ impl Terminal {
             self.say(&diagnostics::note(&message, self.message_width));
         }
     }
-}
-
-/// Shows what is wrong with the command line, or the help that it asks for.
-pub fn usage(error: &clap::Error) -> ExitCode {
-    // A closed pipe is all that can go wrong here, and no error.
-    let _ = error.print();
-    ExitCode::from(if error.use_stderr() { 2 } else { 0 })
 }
 
 #[cfg(unix)]

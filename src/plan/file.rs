@@ -32,7 +32,7 @@ pub enum ReadError {
     #[error("{} is larger than {} MiB", .0.display(), MAX_BYTES / 1024 / 1024)]
     TooLarge(PathBuf),
     /// Not JSON, or not the fields of a plan.
-    #[error("{}, line {line}, column {column}: {message}", path.display())]
+    #[error("{}:{line}:{column}: {message}", path.display())]
     Json {
         /// The file.
         path: PathBuf,

@@ -1,4 +1,14 @@
-//! Findings and other messages in words: `error: …`, where, what to change, facts.
+//! Findings and other messages in words: where and what, then what to change and
+//! facts on lines of their own.
+//!
+//! ```text
+//! boat/circuits.csv:3, column gauge: "70" has no unit
+//!     write 70 mm2 or 2/0 AWG
+//!     - a fact
+//! ```
+//!
+//! A place has the form of the GNU Coding Standards, 4.4: `file:line`. Where there
+//! is none, the program's name stands there.
 
 use super::check::counts;
 use super::table::{Column, Table};
@@ -7,6 +17,13 @@ use crate::diag::{Diagnostic, Findings, Level};
 use anstyle::{AnsiColor, Style};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
+
+/// Who speaks where a message has no place.
+const NAME: &str = "couplet";
+
+const CURE: &str = "    ";
+const FACT: &str = "    - ";
+const BELOW_FACT: &str = "      ";
 
 /// One message for a reader.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -44,55 +61,61 @@ fn diagnostic(d: &Diagnostic, width: usize) -> String {
     }
 }
 
-/// A message headed `error`.
+/// What is wrong.
 pub fn error(message: &Message, width: usize) -> String {
-    headed("error", AnsiColor::Red, message, width)
+    let style = Style::new().fg_color(Some(AnsiColor::Red.into())).bold();
+    drawn(&head(message), style, message, width)
 }
 
-/// A message headed `warning`.
+/// What looks wrong.
 pub fn warning(message: &Message, width: usize) -> String {
-    headed("warning", AnsiColor::Yellow, message, width)
+    let style = Style::new().fg_color(Some(AnsiColor::Yellow.into())).bold();
+    drawn(
+        &format!("{} warning:", head(message)),
+        style,
+        message,
+        width,
+    )
 }
 
-/// A message headed `note`.
+/// What is good to know: a sentence by itself.
 pub fn note(message: &Message, width: usize) -> String {
-    headed("note", AnsiColor::Cyan, message, width)
+    drawn("", Style::new(), message, width)
 }
 
-fn headed(level: &str, color: AnsiColor, message: &Message, width: usize) -> String {
-    let style = Style::new().fg_color(Some(color.into())).bold();
+/// The place, or who speaks where there is none.
+fn head(message: &Message) -> String {
+    let place = message.place.as_deref();
+    format!("{}:", place.map_or_else(|| NAME.to_owned(), plain))
+}
+
+/// Draws every message. The head alone is coloured.
+fn drawn(head: &str, style: Style, message: &Message, width: usize) -> String {
     let mut lines = message.text.lines();
-    let first = format!("{level}: {}", plain(lines.next().unwrap_or_default()));
-    let heading = wrapped(&first, width, "", "  ");
-    let rest = heading.strip_prefix(level).unwrap_or_default();
-    let mut text = format!("{style}{level}{style:#}{rest}\n");
+    let first = plain(lines.next().unwrap_or_default());
+    let first = wrapped(format!("{head} {first}").trim_start(), width, "", CURE);
+    let mut text = match first.strip_prefix(head) {
+        Some(rest) if !head.is_empty() => format!("{style}{head}{style:#}{rest}\n"),
+        // A long place is broken too.
+        _ => format!("{first}\n"),
+    };
     for line in lines {
         let line = plain(line);
         let indent = " ".repeat(line.len() - line.trim_start_matches(' ').len());
         let other = format!("{indent}  ");
-        text.push_str(&wrapped(
-            line.trim_start_matches(' '),
-            width,
-            &indent,
-            &other,
-        ));
+        let line = line.trim_start_matches(' ');
+        text.push_str(&wrapped(line, width, &indent, &other));
         text.push('\n');
     }
-    if let Some(place) = &message.place {
-        text.push_str(&format!("  --> {}\n", plain(place)));
-    }
     if let Some(help) = &message.help {
-        text.push_str(&tail("help", help, width));
+        text.push_str(&wrapped(&plain(help), width, CURE, CURE));
+        text.push('\n');
     }
     for fact in &message.notes {
-        text.push_str(&tail("note", fact, width));
+        text.push_str(&wrapped(&plain(fact), width, FACT, BELOW_FACT));
+        text.push('\n');
     }
     text
-}
-
-fn tail(word: &str, text: &str, width: usize) -> String {
-    let first = format!("  {word}: ");
-    wrapped(&plain(text), width, &first, "        ") + "\n"
 }
 
 /// The findings as a table, in the order in which they were found.
@@ -214,25 +237,23 @@ mod tests {
     fn a_finding_names_place_and_cure() {
         assert_eq!(
             without_colours(&findings(&two(), 100)),
-            "error: \"plugg\" is no half\n\
-             \x20 --> catalog/bodies.csv, line 3, column half\n\
-             \x20 help: write plug or receptacle\n\
-             \x20 note: did you mean plug?\n\
+            "catalog/bodies.csv:3, column half: \"plugg\" is no half\n\
+             \x20   write plug or receptacle\n\
+             \x20   - did you mean plug?\n\
              \n\
-             warning: no part can use P-1\n\
-             \x20 --> catalog/bodies.csv, line 9\n\
+             catalog/bodies.csv:9: warning: no part can use P-1\n\
              \n"
         );
         assert_eq!(summary(&two()), "1 error, 1 warning");
     }
 
     #[test]
-    fn only_the_level_is_coloured() {
+    fn only_the_head_is_coloured() {
         let text = findings(&two(), 100);
         assert!(text.starts_with("\u{1b}["), "{text:?}");
         let first = text.lines().next().unwrap();
         assert!(
-            first.ends_with("\u{1b}[0m: \"plugg\" is no half"),
+            first.ends_with(":\u{1b}[0m \"plugg\" is no half"),
             "{first:?}"
         );
         assert_eq!(text.matches("\u{1b}[0m").count(), 2);
@@ -247,7 +268,7 @@ mod tests {
         };
         let text = without_colours(&error(&message, 40));
         assert!(text.lines().all(|l| l.len() <= 40), "{text}");
-        assert!(text.contains("\n  many"), "{text}");
+        assert!(text.contains("\n    words many"), "{text}");
     }
 
     #[test]
@@ -257,7 +278,12 @@ mod tests {
             ..Message::default()
         };
         let text = without_colours(&error(&message, 40));
-        assert_eq!(text, "error: no compatible set\n  circuit a\n    no plug\n");
+        assert_eq!(
+            text,
+            "couplet: no compatible set\n  circuit a\n    no plug\n"
+        );
+        let note = without_colours(&note(&message, 40));
+        assert_eq!(note, "no compatible set\n  circuit a\n    no plug\n");
     }
 
     #[test]

@@ -69,8 +69,10 @@ pub enum Failure {
         help: String,
     },
     /// A file that is to be read is not there or is not what it should be.
-    #[error("{message}")]
+    #[error("{}{message}", place.as_ref().map_or_else(String::new, |place| format!("{place}: ")))]
     Read {
+        /// Where in it, where that is known: `file:line:column`.
+        place: Option<String>,
         /// What is wrong; names the file.
         message: String,
         /// What to do.
@@ -143,6 +145,7 @@ impl Failure {
     /// For what is read and is not what it should be.
     pub fn read(message: impl ToString, help: impl Into<String>) -> Self {
         Self::Read {
+            place: None,
             message: message.to_string(),
             help: help.into(),
         }
@@ -159,6 +162,22 @@ impl Failure {
             Self::Defect(_) | Self::Solver(_) => 5,
             Self::WouldChange => 6,
             Self::NotAsked | Self::Cut => INTERRUPTED,
+        }
+    }
+
+    /// Where it is, where that is one place of a file.
+    pub fn place(&self) -> Option<&str> {
+        match self {
+            Self::Read { place, .. } => place.as_deref(),
+            _ => None,
+        }
+    }
+
+    /// What it is, without its place.
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::Read { message, .. } => message.clone(),
+            other => other.to_string(),
         }
     }
 
@@ -216,7 +235,19 @@ impl From<StudyError> for Failure {
 
 impl From<&ReadError> for Failure {
     fn from(error: &ReadError) -> Self {
-        Self::read(error, error.help())
+        match error {
+            ReadError::Json {
+                path,
+                line,
+                column,
+                message,
+            } => Self::Read {
+                place: Some(format!("{}:{line}:{column}", path.display())),
+                message: message.clone(),
+                help: error.help().to_owned(),
+            },
+            error => Self::read(error, error.help()),
+        }
     }
 }
 

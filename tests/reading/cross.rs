@@ -9,7 +9,7 @@ const NOTHING: [&str; 0] = [];
 fn circuits() {
     let attach = "write what the receptacle attaches to, or none if there is no connector there";
     let empty = |col: &str, cure: &str| {
-        format!("error at cart/circuits.csv, line 2, column {col}: the field is empty | {cure}")
+        format!("error at cart/circuits.csv:2, column {col}: the field is empty | {cure}")
     };
     let many: String = (0..101).map(|i| format!("n{i} ")).collect();
     each_finds(
@@ -19,23 +19,23 @@ fn circuits() {
             (
                 "main,",
                 "motor,",
-                "error at cart/circuits.csv, line 3, column circuit: circuit \"motor\" is there already | take out this row or cart/circuits.csv:2, or give one another name",
+                "error at cart/circuits.csv:3, column circuit: circuit \"motor\" is there already | take out this row or cart/circuits.csv:2, or give one another name",
             ),
             ("HV+ HV-", "", &empty("conductors", "give a value")),
             (
                 "HV+ HV-",
                 "HV+ HV- HV+",
-                "error at cart/circuits.csv, line 2, column conductors: conductor \"HV+\" is named twice | give each conductor a net name of its own",
+                "error at cart/circuits.csv:2, column conductors: conductor \"HV+\" is named twice | give each conductor a net name of its own",
             ),
             (
                 "HV+ HV-",
                 &many,
-                "error at cart/circuits.csv, line 2, column conductors: more than 100 conductors | split the circuit",
+                "error at cart/circuits.csv:2, column conductors: more than 100 conductors | split the circuit",
             ),
             (
                 "single",
                 "double",
-                "error at cart/circuits.csv, line 2, column cable: unknown word \"double\" | write single or multi",
+                "error at cart/circuits.csv:2, column cable: unknown word \"double\" | write single or multi",
             ),
             ("pack,", ",", &empty("from", "give a value")),
             ("200,350", ",350", &empty("current_a", "give a value")),
@@ -43,27 +43,27 @@ fn circuits() {
             (
                 "200,350",
                 "-200,350",
-                "error at cart/circuits.csv, line 2, column current_a: \"-200\" is not above 0 | give a current above 0 up to 100000 A",
+                "error at cart/circuits.csv:2, column current_a: \"-200\" is not above 0 | give a current above 0 up to 100000 A",
             ),
             (
                 "200,350",
                 "200,100001",
-                "error at cart/circuits.csv, line 2, column voltage_v: \"100001\" is above 100000 | give a voltage above 0 up to 100000 V",
+                "error at cart/circuits.csv:2, column voltage_v: \"100001\" is above 100000 | give a voltage above 0 up to 100000 V",
             ),
             (
                 "70 mm2",
                 "70",
-                "error at cart/circuits.csv, line 2, column gauge: \"70\" has no unit: it could be mm² or AWG | write 70 mm2 or 70 AWG",
+                "error at cart/circuits.csv:2, column gauge: \"70\" has no unit: it could be mm² or AWG | write 70 mm2 or 70 AWG",
             ),
             (
                 "70 mm2",
                 "70 cm2",
-                "error at cart/circuits.csv, line 2, column gauge: \"70 cm2\" is not a gauge | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+                "error at cart/circuits.csv:2, column gauge: \"70 cm2\" is not a gauge | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
             ),
             (
                 "70 mm2",
                 "0.1234567 mm2",
-                "error at cart/circuits.csv, line 2, column gauge: \"0.1234567 mm2\" has more than 6 decimals | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+                "error at cart/circuits.csv:2, column gauge: \"0.1234567 mm2\" has more than 6 decimals | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
             ),
             ("70 mm2", "", &empty("gauge", "give a value")),
             (
@@ -76,12 +76,12 @@ fn circuits() {
             (
                 "none,straight",
                 "none,left",
-                "error at cart/circuits.csv, line 2, column from_exit: unknown word \"left\" | write straight or right-angle",
+                "error at cart/circuits.csv:2, column from_exit: unknown word \"left\" | write straight or right-angle",
             ),
             (
                 "IP67",
                 "IP7",
-                "error at cart/circuits.csv, line 2, column ip: \"IP7\" is not a protection code | write codes such as IP67, joined by / where there are more",
+                "error at cart/circuits.csv:2, column ip: \"IP7\" is not a protection code | write codes such as IP67, joined by / where there are more",
             ),
         ],
     );
@@ -104,27 +104,27 @@ fn stock_on_hand() {
             (
                 "F-70,3",
                 "F-77,3",
-                "error at cart/on_hand.csv, line 2, column part: unknown part \"F-77\" | did you mean \"F-70\"?",
+                "error at cart/on_hand.csv:2, column part: unknown part \"F-77\" | did you mean \"F-70\"?",
             ),
             (
                 "F-70,3",
                 "thing,3",
-                "error at cart/on_hand.csv, line 2, column part: unknown part \"thing\" | correct the code, or add the part to the catalog",
+                "error at cart/on_hand.csv:2, column part: unknown part \"thing\" | correct the code, or add the part to the catalog",
             ),
             (
                 "S-9,0",
                 "F-70,1",
-                "error at cart/on_hand.csv, line 3, column part: part \"F-70\" is there already | take out this row or cart/on_hand.csv:2, or give one another name",
+                "error at cart/on_hand.csv:3, column part: part \"F-70\" is there already | take out this row or cart/on_hand.csv:2, or give one another name",
             ),
             (
                 "F-70,3",
                 "F-70,-1",
-                "error at cart/on_hand.csv, line 2, column qty: \"-1\" is below 0 | give a number of pieces from 0 up to 1000000000, a whole number",
+                "error at cart/on_hand.csv:2, column qty: \"-1\" is below 0 | give a number of pieces from 0 up to 1000000000, a whole number",
             ),
             (
                 "F-70,3",
                 "F-70,1000000001",
-                "error at cart/on_hand.csv, line 2, column qty: \"1000000001\" is above 1000000000 | give a number of pieces from 0 up to 1000000000, a whole number",
+                "error at cart/on_hand.csv:2, column qty: \"1000000001\" is above 1000000000 | give a number of pieces from 0 up to 1000000000, a whole number",
             ),
         ],
     );
@@ -142,7 +142,7 @@ fn dies_ordered(rows: &str) -> Vec<String> {
 fn ordered_dies() {
     let at = |column: &str, what: &str| {
         [format!(
-            "error at cart/dies_ordered.csv, line 2, column {column}: {what}"
+            "error at cart/dies_ordered.csv:2, column {column}: {what}"
         )]
     };
     assert_eq!(dies_ordered(""), NOTHING);
@@ -195,7 +195,7 @@ fn ordered_dies() {
     assert_eq!(
         dies_ordered("D-1,120,2026-04-01\nD-1,1,2026-04-02\n"),
         [
-            "error at cart/dies_ordered.csv, line 3, column die: die \"D-1\" is there already \
+            "error at cart/dies_ordered.csv:3, column die: die \"D-1\" is there already \
              | take out this row or cart/dies_ordered.csv:2, or give one another name"
         ]
     );
@@ -226,7 +226,7 @@ fn an_ordered_die_is_owned() {
     assert_eq!(
         project.found(),
         [
-            "error at cart/dies_ordered.csv, line 2, column die: unknown die \"D-1\" \
+            "error at cart/dies_ordered.csv:2, column die: unknown die \"D-1\" \
              | correct the name, or give the die a row among the dies of the catalog"
         ]
     );
@@ -240,17 +240,17 @@ fn exclusions_name_what_is_there() {
             (
                 "[\"S-9\"]",
                 "[\"S-8\"]",
-                "error at cart/project.toml, line 11, key exclude_parts: unknown part \"S-8\" | did you mean \"S-1\"?",
+                "error at cart/project.toml:11, key exclude_parts: unknown part \"S-8\" | did you mean \"S-1\"?",
             ),
             (
                 "[\"S-9\"]",
                 "[\n\"S-9\",\n\"seal\"]",
-                "error at cart/project.toml, line 13, key exclude_parts: unknown part \"seal\" | correct it, or take it out of the list",
+                "error at cart/project.toml:13, key exclude_parts: unknown part \"seal\" | correct it, or take it out of the list",
             ),
             (
                 "exclude_suppliers = []",
                 "exclude_suppliers = [\"nord\"]",
-                "error at cart/project.toml, line 12, key exclude_suppliers: unknown supplier \"nord\" | did you mean \"Nord\"?",
+                "error at cart/project.toml:12, key exclude_suppliers: unknown supplier \"nord\" | did you mean \"Nord\"?",
             ),
         ],
     );
@@ -275,10 +275,8 @@ fn rates_that_are_missing() {
     project.edit("../catalog/prices.csv", "S-9,West", "S-9,Nord");
     assert_eq!(
         project.found(),
-        [
-            "warning at catalog/suppliers.csv, line 3, column supplier: \
-          no price names supplier \"West\" | add its prices, or take the row out"
-        ]
+        ["warning at catalog/suppliers.csv:3, column supplier: \
+          no price names supplier \"West\" | add its prices, or take the row out"]
     );
 }
 
@@ -297,7 +295,7 @@ fn what_costs_too_much_at_once() {
     assert_eq!(
         project.found(),
         [
-            "error at catalog/prices.csv, line 5, column unit_price: a pack of 1000000 at \
+            "error at catalog/prices.csv:5, column unit_price: a pack of 1000000 at \
              1000000.00 comes to more than 1000000000000 \
              | correct the price or the pack, or the rate of the currency"
         ]
@@ -309,7 +307,7 @@ fn what_costs_too_much_at_once() {
     assert_eq!(
         shipping,
         [
-            "error at catalog/suppliers.csv, line 3, column shipping: 1000000000.00 for shipping \
+            "error at catalog/suppliers.csv:3, column shipping: 1000000000.00 for shipping \
              comes to more than 1000000000000 | correct it, or the rate of the currency"
         ]
     );
@@ -331,22 +329,22 @@ fn dies() {
     assert_eq!(
         spoilt("../catalog/ferrules.csv", "D-1", "D-2"),
         [
-            "error at catalog/ferrules.csv, line 2, column die: unknown die \"D-2\" \
+            "error at catalog/ferrules.csv:2, column die: unknown die \"D-2\" \
              | did you mean \"D-1\"?",
-            "warning at catalog/dies.csv, line 2, column die: no ferrule names die \"D-1\" \
+            "warning at catalog/dies.csv:2, column die: no ferrule names die \"D-1\" \
              | name it in the column die of ferrules.csv, or take the row out"
         ]
     );
     assert_eq!(
         spoilt("../catalog/ferrules.csv", "D-1", "press")[0],
-        "error at catalog/ferrules.csv, line 2, column die: unknown die \"press\" \
+        "error at catalog/ferrules.csv:2, column die: unknown die \"press\" \
          | give it a row in catalog/dies.csv"
     );
     let project = Project::new();
     project.remove("../catalog/dies.csv");
     assert_eq!(
         project.found(),
-        ["warning at catalog/ferrules.csv, line 2, column die: \
+        ["warning at catalog/ferrules.csv:2, column die: \
           ferrules name dies, but there is no dies.csv: dies cost nothing \
           | write dies.csv with die,description,cost,owned"]
     );

@@ -68,7 +68,7 @@ fn empty_file_and_no_header() {
     assert_eq!(
         seals(ROWS),
         [format!(
-            "error at catalog/seals.csv, line 1: there is no header row: \
+            "error at catalog/seals.csv:1: there is no header row: \
              no field of the first row names a column | {begin}"
         )]
     );
@@ -90,7 +90,7 @@ fn wrong_separator() {
     assert_eq!(
         seals(HEADER.replace(',', "|")),
         [
-            "error at catalog/seals.csv, line 1: nothing that is known separates the columns \
+            "error at catalog/seals.csv:1: nothing that is known separates the columns \
           | separate them with commas, semicolons or tabs"
         ]
     );
@@ -131,13 +131,13 @@ fn decimal_comma_goes_with_semicolons() {
     assert_eq!(
         seals(format!("{HEADER}S-1,,R10,14.,17,\nS-9,,R10,10,14,\n")),
         [
-            "error at catalog/seals.csv, line 2, column min_od_mm: \"14.\" is not a number \
+            "error at catalog/seals.csv:2, column min_od_mm: \"14.\" is not a number \
           | give a diameter in digits, such as 12.5"
         ]
     );
     assert_eq!(
         semicolons("S-1;;R10;14,5;17;\nS-9;;R10;10.5;14;"),
-        ["error at catalog/seals.csv, line 3, column min_od_mm: \
+        ["error at catalog/seals.csv:3, column min_od_mm: \
           \"10.5\" has a decimal point, line 2 has a decimal comma \
           | use one decimal sign in the whole file"]
     );
@@ -157,7 +157,7 @@ fn lines_are_counted_past_comments_blanks_and_breaks() {
         let found = seals(text);
         found[0].split(": ").next().unwrap().to_owned()
     };
-    let at = |line: u32| format!("error at catalog/seals.csv, line {line}, column min_od_mm");
+    let at = |line: u32| format!("error at catalog/seals.csv:{line}, column min_od_mm");
     assert_eq!(place(format!("{HEADER}{bad}")), at(2));
     assert_eq!(place(format!("# a\n\n{HEADER}\n# b\n\n{bad}")), at(7));
     assert_eq!(
@@ -171,22 +171,22 @@ fn columns() {
     assert_eq!(
         seals(format!("{}{ROWS}", HEADER.replace("rear", "raer"))),
         [
-            "error at catalog/seals.csv, line 1: unknown column \"raer\" | did you mean \"rear\"?",
-            "error at catalog/seals.csv, line 1, column rear: the column is missing \
+            "error at catalog/seals.csv:1: unknown column \"raer\" | did you mean \"rear\"?",
+            "error at catalog/seals.csv:1, column rear: the column is missing \
              | add it to the header row, with a value in each row"
         ]
     );
     assert_eq!(
         seals(format!("{}{ROWS}", HEADER.replace("description", "weight"))),
         [
-            "error at catalog/seals.csv, line 1: unknown column \"weight\" | leave it out; \
+            "error at catalog/seals.csv:1: unknown column \"weight\" | leave it out; \
           the columns are part, description, rear, min_od_mm, max_od_mm, ip"
         ]
     );
     assert_eq!(
         seals(format!("{}{ROWS}", HEADER.replace("description", "part"))),
         [
-            "error at catalog/seals.csv, line 1, column part: the column stands twice \
+            "error at catalog/seals.csv:1, column part: the column stands twice \
           | leave one of them out"
         ]
     );
@@ -201,7 +201,7 @@ fn columns() {
             ROWS.replace("S-1,", "S-1,x")
         )),
         [
-            "error at catalog/seals.csv, line 2: a value stands in a column without a name \
+            "error at catalog/seals.csv:2: a value stands in a column without a name \
           | name the column in the header row, or leave it out"
         ]
     );
@@ -212,7 +212,7 @@ fn ragged_rows_keep_their_codes() {
     assert_eq!(
         seals(format!("{HEADER}{}", ROWS.replace("14,17,IP67", "14,17"))),
         [
-            "error at catalog/seals.csv, line 2: the row has 5 fields, the header row has 6 \
+            "error at catalog/seals.csv:2: the row has 5 fields, the header row has 6 \
           | put a field that contains the separator in quotes"
         ]
     );
@@ -222,7 +222,7 @@ fn ragged_rows_keep_their_codes() {
             ROWS.replace("S-1,,", "S-1, \"a,b\",")
         )),
         [
-            "error at catalog/seals.csv, line 2: the row has 7 fields, the header row has 6 \
+            "error at catalog/seals.csv:2: the row has 7 fields, the header row has 6 \
           | look for a quote that is not closed, or that has a space before it"
         ]
     );
@@ -236,7 +236,7 @@ fn a_row_with_another_separator() {
             ROWS.replace("S-1,,R10,14,17,IP67", "S-1;;R10;14;17;IP67")
         )),
         [
-            "error at catalog/seals.csv, line 2: the row has 1 field, the header row has 6 \
+            "error at catalog/seals.csv:2: the row has 1 field, the header row has 6 \
           | separate the columns as the header row does"
         ]
     );
@@ -247,21 +247,21 @@ fn quotes() {
     assert_eq!(
         seals(format!("{HEADER}{}", ROWS.replace("S-1,,", "S-1,\"a,"))),
         [
-            "error at catalog/seals.csv, line 2: a quote that opens in this row is not closed \
+            "error at catalog/seals.csv:2: a quote that opens in this row is not closed \
           | close the quote; a quote inside a quoted field is written twice"
         ]
     );
     assert_eq!(
         seals("\"part,description"),
         [
-            "error at catalog/seals.csv, line 1: a quote that opens in this row is not closed \
+            "error at catalog/seals.csv:1: a quote that opens in this row is not closed \
           | close the quote; a quote inside a quoted field is written twice"
         ]
     );
     assert_eq!(
         seals(format!("{HEADER}{}", ROWS.replace("S-1,,", "S-1, \"a\","))),
         [
-            "error at catalog/seals.csv, line 2, column description: a space stands before the quote \
+            "error at catalog/seals.csv:2, column description: a space stands before the quote \
           | leave out the space, so that the quotes count"
         ]
     );
@@ -270,7 +270,7 @@ fn quotes() {
             "{HEADER}{}",
             ROWS.replace("S-1,,", "S-1,\"a\nb\",")
         )),
-        ["error at catalog/seals.csv, line 2, column description: \
+        ["error at catalog/seals.csv:2, column description: \
           \"a\\nb\" contains a line break or control character \
           | write it on one line; is a quote not closed?"]
     );
@@ -291,7 +291,7 @@ fn not_utf8() {
     assert_eq!(
         seals(bytes),
         [
-            "error at catalog/seals.csv, line 2: the file is not UTF-8: byte 5 of the line \
+            "error at catalog/seals.csv:2: the file is not UTF-8: byte 5 of the line \
           | save it as UTF-8"
         ]
     );
@@ -319,17 +319,17 @@ fn all_errors_of_all_files_in_one_run() {
     assert_eq!(
         places,
         [
-            "error at cart/project.toml, line 7, key tax_percent",
-            "error at cart/circuits.csv, line 2, column current_a",
-            "error at cart/circuits.csv, line 3, column current_a",
-            "error at cart/on_hand.csv, line 2, column qty",
-            "error at catalog/bodies.csv, line 2, column half",
-            "error at catalog/ferrules.csv, line 2, column max_mm2",
-            "error at catalog/seals.csv, line 2, column min_od_mm",
-            "error at catalog/backshells.csv, line 2, column max_od_mm",
-            "error at catalog/prices.csv, line 2, column unit_price",
-            "error at catalog/suppliers.csv, line 3, column currency",
-            "error at catalog/dies.csv, line 2, column owned",
+            "error at cart/project.toml:7, key tax_percent",
+            "error at cart/circuits.csv:2, column current_a",
+            "error at cart/circuits.csv:3, column current_a",
+            "error at cart/on_hand.csv:2, column qty",
+            "error at catalog/bodies.csv:2, column half",
+            "error at catalog/ferrules.csv:2, column max_mm2",
+            "error at catalog/seals.csv:2, column min_od_mm",
+            "error at catalog/backshells.csv:2, column max_od_mm",
+            "error at catalog/prices.csv:2, column unit_price",
+            "error at catalog/suppliers.csv:3, column currency",
+            "error at catalog/dies.csv:2, column owned",
         ]
     );
 }
@@ -341,7 +341,7 @@ fn errors_in_one_file_have_an_end() {
     // From the second row on there are two in each: the code is there already.
     assert_eq!(
         found[0],
-        "error at catalog/seals.csv, line 2, column min_od_mm: 5001 rows: \"x\" is not a number \
+        "error at catalog/seals.csv:2, column min_od_mm: 5001 rows: \"x\" is not a number \
          | give a diameter in digits, such as 12.5 | note: in lines 2 to 5002"
     );
     assert_eq!(
@@ -365,13 +365,14 @@ fn an_error_down_a_column_is_one() {
     };
     let one = |line: usize| {
         format!(
-            "error at catalog/prices.csv, line {line}, column quoted: \"07.09.2026\" is not a date \
+            "error at catalog/prices.csv:{line}, column quoted: \"07.09.2026\" is not a date \
              | write year, month and day as YYYY-MM-DD, such as 2026-03-31"
         )
     };
     assert_eq!(spoilt(3), [one(9), one(10), one(11)]);
     let cure = "write year, month and day as YYYY-MM-DD, such as 2026-03-31";
-    let merged = "error at catalog/prices.csv, line 9, column quoted: 394 rows: \"07.09.2026\" is not a date";
+    let merged =
+        "error at catalog/prices.csv:9, column quoted: 394 rows: \"07.09.2026\" is not a date";
     assert_eq!(
         spoilt(394),
         [format!("{merged} | {cure} | note: in lines 9 to 402")]
@@ -392,10 +393,10 @@ fn an_error_down_a_column_is_one() {
     assert_eq!(
         project.found(),
         [
-            "error at cart/on_hand.csv, line 2, column qty: 4 rows: \"1x\" is not a number \
+            "error at cart/on_hand.csv:2, column qty: 4 rows: \"1x\" is not a number \
              | give a number of pieces in digits, such as 12 \
              | note: what stands there: \"1x\", \"2x\" and \"x\" | note: in lines 2 to 5",
-            "error at cart/on_hand.csv, line 6, column part: unknown part \"thing\" \
+            "error at cart/on_hand.csv:6, column part: unknown part \"thing\" \
              | correct the code, or add the part to the catalog"
         ]
     );
@@ -419,7 +420,7 @@ fn long_lines() {
     assert_eq!(
         seals(row(1_048_576)),
         [
-            "error at catalog/seals.csv, line 4: the line is longer than 1048576 bytes \
+            "error at catalog/seals.csv:4: the line is longer than 1048576 bytes \
           | put each row on a line of its own"
         ]
     );

@@ -12,7 +12,7 @@ fn a_higher_price_at_a_higher_break() {
         &[(
             "EUR,10,25",
             "EUR,10,30.126",
-            "warning at catalog/prices.csv, line 3, column unit_price: \
+            "warning at catalog/prices.csv:3, column unit_price: \
              from 10 pieces on, the price goes up from 30.125 to 30.126 \
              | compare with catalog/prices.csv:2",
         )],
@@ -34,7 +34,7 @@ fn a_quote_older_than_a_year() {
         &[(
             "2026-03-01",
             "2025-03-30",
-            "warning at catalog/prices.csv, line 5, column quoted: \
+            "warning at catalog/prices.csv:5, column quoted: \
              the quote of 2025-03-30 is more than a year old at 2026-03-31 | ask for a new price",
         )],
     );
@@ -51,7 +51,7 @@ fn above_60_volt_without_orange() {
     let note = "note: above 60 V DC is class B of ISO 6469-3:2021; UN R100 5.1.1.5 asks for an \
                 orange covering on cables outside enclosures";
     let wanted = format!(
-        "warning at cart/circuits.csv, line 2, column colour: \
+        "warning at cart/circuits.csv:2, column colour: \
          circuit \"main\" carries 60.1 V but does not ask for orange \
          | write orange as its colour | {note}"
     );
@@ -74,7 +74,7 @@ fn parts_that_nothing_can_use() {
         &[(
             "B10,",
             "B11,",
-            "warning at catalog/ferrules.csv, line 2, column barrel: nothing can use \"F-70\": no body needs a ferrule for barrel \"B11\" | compare the codes, or take the part out",
+            "warning at catalog/ferrules.csv:2, column barrel: nothing can use \"F-70\": no body needs a ferrule for barrel \"B11\" | compare the codes, or take the part out",
         )],
     );
     each_finds(
@@ -82,7 +82,7 @@ fn parts_that_nothing_can_use() {
         &[(
             "S-1,,R10",
             "S-1,,R11",
-            "warning at catalog/seals.csv, line 2, column rear: nothing can use \"S-1\": no body needs a seal for rear \"R11\" | compare the codes, or take the part out",
+            "warning at catalog/seals.csv:2, column rear: nothing can use \"S-1\": no body needs a seal for rear \"R11\" | compare the codes, or take the part out",
         )],
     );
     each_finds(
@@ -90,7 +90,7 @@ fn parts_that_nothing_can_use() {
         &[(
             "R10",
             "R11",
-            "warning at catalog/backshells.csv, line 2, column rear: nothing can use \"K-1\": no body needs a back-shell for rear \"R11\" | compare the codes, or take the part out",
+            "warning at catalog/backshells.csv:2, column rear: nothing can use \"K-1\": no body needs a back-shell for rear \"R11\" | compare the codes, or take the part out",
         )],
     );
     each_finds(
@@ -99,17 +99,17 @@ fn parts_that_nothing_can_use() {
             (
                 "boxed plug,plug,M10,A",
                 "boxed plug,plug,M10,B",
-                "warning at catalog/bodies.csv, line 3, column interface: nothing can use \"P-2\": there is no receptacle with interface \"M10\", key \"B\" | compare the codes, or take the part out",
+                "warning at catalog/bodies.csv:3, column interface: nothing can use \"P-2\": there is no receptacle with interface \"M10\", key \"B\" | compare the codes, or take the part out",
             ),
             (
                 "boxed plug,plug,M10,A",
                 "boxed plug,plug,M9,",
-                "warning at catalog/bodies.csv, line 3, column interface: nothing can use \"P-2\": there is no receptacle with interface \"M9\" | compare the codes, or take the part out",
+                "warning at catalog/bodies.csv:3, column interface: nothing can use \"P-2\": there is no receptacle with interface \"M9\" | compare the codes, or take the part out",
             ),
             (
                 "crimp,right-angle,B10,R10,IP67,orange,ferrule seal back-shell,25,70,10,18",
                 "busbar,,,,IP67,orange,,,,,",
-                "warning at catalog/bodies.csv, line 3, column attach: no circuit can use a plug that attaches to \"busbar\" | write crimp: the plug is the half on the cable",
+                "warning at catalog/bodies.csv:3, column attach: no circuit can use a plug that attaches to \"busbar\" | write crimp: the plug is the half on the cable",
             ),
         ],
     );
@@ -135,12 +135,12 @@ fn names_that_nothing_uses() {
             (
                 "\"bench\"",
                 "\"bensh\"",
-                "warning at cart/project.toml, line 19, key keying.ignore_at: no circuit has the location \"bensh\" | did you mean \"bench\"?",
+                "warning at cart/project.toml:19, key keying.ignore_at: no circuit has the location \"bensh\" | did you mean \"bench\"?",
             ),
             (
                 "\"bench\"",
                 "\"roof\"",
-                "warning at cart/project.toml, line 19, key keying.ignore_at: no circuit has the location \"roof\" | write a location of circuits.csv, or take it out",
+                "warning at cart/project.toml:19, key keying.ignore_at: no circuit has the location \"roof\" | write a location of circuits.csv, or take it out",
             ),
         ],
     );
@@ -149,7 +149,7 @@ fn names_that_nothing_uses() {
         &[(
             "West,",
             "East,EUR,,,,\nWest,",
-            "warning at catalog/suppliers.csv, line 3, column supplier: no price names supplier \"East\" | add its prices, or take the row out",
+            "warning at catalog/suppliers.csv:3, column supplier: no price names supplier \"East\" | add its prices, or take the row out",
         )],
     );
     each_finds(
@@ -157,7 +157,7 @@ fn names_that_nothing_uses() {
         &[(
             "no\n",
             "no\nD-2,,1,yes\n",
-            "warning at catalog/dies.csv, line 3, column die: no ferrule names die \"D-2\" | name it in the column die of ferrules.csv, or take the row out",
+            "warning at catalog/dies.csv:3, column die: no ferrule names die \"D-2\" | name it in the column die of ferrules.csv, or take the row out",
         )],
     );
 }
@@ -169,7 +169,7 @@ fn offers_without_lead_time() {
         &[(
             "K-1,Nord,,,1,4,,,7,",
             "K-1,Nord,,,1,4,,,,",
-            "warning at cart/project.toml, line 5, key max_lead_days: offers that give no lead_days: 1 of 7 | ask the suppliers, and fill in lead_days in the price list",
+            "warning at cart/project.toml:5, key max_lead_days: offers that give no lead_days: 1 of 7 | ask the suppliers, and fill in lead_days in the price list",
         )],
     );
     let project = Project::new();

@@ -1,0 +1,240 @@
+//! What is wrong with a command line, and the list of commands.
+
+use super::args::Args;
+use super::output::Terminal;
+use clap::builder::StyledStr;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
+use clap::{Command, CommandFactory};
+use couplet::diag::{joined, quote};
+use couplet::report::diagnostics::Message;
+use couplet::report::wording::wrapped;
+use std::error::Error as _;
+use std::fmt::Write as _;
+use std::process::ExitCode;
+
+/// The commands by the steps of the job, in their order.
+const STEPS: [(&str, &[&str]); 7] = [
+    ("Describe a machine", &["new", "check", "convert"]),
+    ("Plan what to buy", &["plan", "parts", "keys", "why"]),
+    ("Weigh it", &["consolidate", "budget", "breakeven"]),
+    ("When prices change", &["prices", "reprice"]),
+    ("Order", &["order", "receive"]),
+    ("Build", &["report", "kit", "cards", "labels"]),
+    (
+        "For shells and other programs",
+        &["completions", "man", "schema"],
+    ),
+];
+
+/// The list of commands is as wide as this at most.
+const WIDTH: usize = 100;
+
+/// The command line, with its commands in the order of the job.
+pub fn command() -> Command {
+    let command = Args::command();
+    let template = format!(
+        "{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{}\nOptions:\n{{options}}{{after-help}}",
+        list(&command)
+    );
+    command.help_template(StyledStr::from(template))
+}
+
+fn list(command: &Command) -> String {
+    let names = STEPS.iter().flat_map(|(_, names)| names.iter());
+    let longest = names.map(|name| name.len()).max().unwrap_or_default();
+    let mut list = String::new();
+    for (step, names) in STEPS {
+        let _ = writeln!(list, "{step}:");
+        for name in names {
+            let about = command.find_subcommand(name).and_then(Command::get_about);
+            let about = about.map(ToString::to_string).unwrap_or_default();
+            let first = format!("  {name:longest$}  ");
+            let other = " ".repeat(first.len());
+            let _ = writeln!(list, "{}", wrapped(&about, WIDTH, &first, &other));
+        }
+        list.push('\n');
+    }
+    list
+}
+
+/// Shows what is wrong with the command line, or the help that it asks for.
+pub fn tell(error: &clap::Error) -> ExitCode {
+    let is_help = matches!(
+        error.kind(),
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand
+    );
+    if !error.use_stderr() || is_help {
+        // A closed pipe is all that can go wrong here, and no error.
+        let _ = error.print();
+        return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
+    }
+    Terminal::new(false, None).error(&message(error));
+    ExitCode::from(2)
+}
+
+fn message(error: &clap::Error) -> Message {
+    let text = text(error).unwrap_or_else(|| first_paragraph(&error.render().to_string()));
+    Message {
+        text,
+        help: Some(cure(error)),
+        ..Message::default()
+    }
+}
+
+/// Our own words; none for what is not known here.
+fn text(error: &clap::Error) -> Option<String> {
+    let value = value(error, ContextKind::InvalidValue);
+    let arg = value_of(error, ContextKind::InvalidArg);
+    Some(match error.kind() {
+        ErrorKind::InvalidSubcommand => {
+            let name = value_of(error, ContextKind::InvalidSubcommand)?;
+            format!("there is no command {}", quote(&name))
+        }
+        ErrorKind::UnknownArgument => match arg? {
+            option if option.starts_with('-') => format!("there is no option {option}"),
+            word => format!("{} is one word too many", quote(&word)),
+        },
+        ErrorKind::InvalidValue if value.as_deref().is_none_or(str::is_empty) => {
+            format!("{} has no value", arg?)
+        }
+        ErrorKind::InvalidValue => format!("{} is no value of {}", quote(&value?), arg?),
+        ErrorKind::ValueValidation => {
+            let why = error.source()?;
+            format!("{} is no value of {}: {why}", quote(&value?), arg?)
+        }
+        ErrorKind::MissingRequiredArgument => format!("{} is missing", arg?),
+        ErrorKind::ArgumentConflict => {
+            let other = value_of(error, ContextKind::PriorArg)?;
+            match arg? {
+                one if one == other => format!("{one} stands there twice"),
+                one => format!("{one} does not go with {other}"),
+            }
+        }
+        _ => return None,
+    })
+}
+
+/// The nearest word that is right; else what the command takes.
+fn cure(error: &clap::Error) -> String {
+    let suggested = [
+        ContextKind::SuggestedSubcommand,
+        ContextKind::SuggestedArg,
+        ContextKind::SuggestedValue,
+    ];
+    if let Some(word) = suggested.into_iter().find_map(|kind| value(error, kind)) {
+        return format!("did you mean {word}?");
+    }
+    let valid = list_of(error, ContextKind::ValidValue);
+    if !valid.is_empty() {
+        return format!("write {}", joined(&valid, "or"));
+    }
+    match value(error, ContextKind::Usage) {
+        Some(usage) => format!("write {}", usage.trim_start_matches("Usage: ").trim()),
+        None => "the command with --help shows what it takes".to_owned(),
+    }
+}
+
+fn value(error: &clap::Error, kind: ContextKind) -> Option<String> {
+    match error.get(kind)? {
+        ContextValue::String(text) => Some(text.clone()),
+        ContextValue::Strings(all) => all.first().cloned(),
+        ContextValue::StyledStr(text) => Some(text.to_string()),
+        ContextValue::Number(number) => Some(number.to_string()),
+        _ => None,
+    }
+}
+
+/// All that stands there, in words.
+fn value_of(error: &clap::Error, kind: ContextKind) -> Option<String> {
+    match error.get(kind)? {
+        ContextValue::Strings(all) => Some(joined(all, "and")),
+        _ => value(error, kind),
+    }
+}
+
+fn list_of(error: &clap::Error, kind: ContextKind) -> Vec<String> {
+    match error.get(kind) {
+        Some(ContextValue::Strings(all)) => all.clone(),
+        _ => Vec::new(),
+    }
+}
+
+fn first_paragraph(text: &str) -> String {
+    let text = text.strip_prefix("error: ").unwrap_or(text);
+    text.split("\n\n").next().unwrap_or(text).to_owned()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(words: &[&str]) -> (String, String) {
+        let words = ["couplet"].iter().chain(words);
+        let error = command().try_get_matches_from(words).unwrap_err();
+        let message = message(&error);
+        (message.text, message.help.unwrap())
+    }
+
+    fn is(words: &[&str], text: &str, cure: &str) {
+        assert_eq!(said(words), (text.to_owned(), cure.to_owned()));
+    }
+
+    #[test]
+    fn every_command_stands_in_one_step() {
+        let mut listed: Vec<&str> = STEPS
+            .iter()
+            .flat_map(|(_, names)| *names)
+            .copied()
+            .collect();
+        let command = command();
+        let mut all: Vec<&str> = command.get_subcommands().map(Command::get_name).collect();
+        listed.sort_unstable();
+        all.sort_unstable();
+        assert_eq!(listed, all);
+    }
+
+    #[test]
+    fn what_is_wrong_has_our_own_words() {
+        is(
+            &["plam"],
+            "there is no command \"plam\"",
+            "did you mean plan?",
+        );
+        is(
+            &["plan", "--formt", "csv"],
+            "there is no option --formt",
+            "did you mean --format?",
+        );
+        is(
+            &["check", "a", "b"],
+            "\"b\" is one word too many",
+            "write couplet check [OPTIONS] [PROJECT]",
+        );
+        is(
+            &["plan", "--format", "x"],
+            "\"x\" is no value of --format <FORMAT>",
+            "write table, csv or json",
+        );
+        is(
+            &["plan", "--format", "tabel"],
+            "\"tabel\" is no value of --format <FORMAT>",
+            "did you mean table?",
+        );
+        is(
+            &["why"],
+            "<CIRCUIT> is missing",
+            "write couplet why [PROJECT] <CIRCUIT>",
+        );
+        is(
+            &["plan", "--threads", "2", "--threads", "3"],
+            "--threads <N> stands there twice",
+            "write couplet plan [OPTIONS] [PROJECT]",
+        );
+        let (text, _) = said(&["plan", "--gap", "x"]);
+        assert_eq!(text, "\"x\" is no value of --gap <PERCENT>: no number");
+        let (text, _) = said(&["plan", "--time-limit"]);
+        assert_eq!(text, "--time-limit <SECONDS> has no value");
+        let (text, _) = said(&["plan", "--quiet=3"]);
+        assert!(!text.contains("error") && !text.is_empty(), "{text}");
+    }
+}

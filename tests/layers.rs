@@ -12,6 +12,7 @@ const FLOW: &[&[&str]] = &[
     &["catalog", "project"],
     &["input"],
     &["fit"],
+    &["refusal"],
     &["solve"],
     &["model"],
     &["plan"],

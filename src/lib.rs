@@ -3,7 +3,7 @@
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
 //! `units, diag` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` →
-//! `fit` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
+//! `fit` → `refusal` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
@@ -25,6 +25,8 @@ pub mod project;
 pub mod input;
 
 pub mod fit;
+
+pub mod refusal;
 
 pub mod solve;
 

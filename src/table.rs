@@ -20,17 +20,20 @@ pub mod limits;
 mod number;
 mod row;
 pub(crate) mod rows;
+mod shape;
 
 pub use codes::Codes;
 pub use edit::{EditError, EditedTable};
 pub use guard::{guarded, unguarded};
 pub use number::{Limits, NumberError, parse};
 pub use row::Row;
+pub use shape::Col;
 
 use crate::diag::{Diagnostic, Findings};
 use crate::source::Source;
 use csv::StringRecord;
 use rows::{Rows, SheetRows, Step, TextRows};
+use shape::Shape;
 use std::borrow::Cow;
 use std::cell::Cell;
 use std::sync::Arc;
@@ -43,54 +46,6 @@ pub const MAX_ROWS: usize = 1_000_000;
 
 /// Longer lines are refused, before memory is taken for their fields: 1 MiB.
 pub const MAX_LINE: usize = 1 << 20;
-
-/// A column by its place in the list of its table's columns.
-#[derive(Debug, Clone, Copy)]
-pub struct Col {
-    place: usize,
-    /// Its name in the header row.
-    pub name: &'static str,
-    required: bool,
-}
-
-impl Col {
-    /// A column that must be there, with a value in each row.
-    pub const fn required(place: usize, name: &'static str) -> Self {
-        Self {
-            place,
-            name,
-            required: true,
-        }
-    }
-
-    /// A column that may be absent or empty.
-    pub const fn optional(place: usize, name: &'static str) -> Self {
-        Self {
-            place,
-            name,
-            required: false,
-        }
-    }
-}
-
-/// What all rows of a table share.
-#[derive(Debug)]
-struct Shape {
-    file: Arc<str>,
-    /// For each column of the list, its place in the file.
-    places: Vec<Option<usize>>,
-    /// Fields of the header row.
-    width: usize,
-    /// Fields of the header row without a name.
-    unnamed: Vec<usize>,
-    /// A decimal comma is understood.
-    comma: bool,
-    /// It is a sheet of a workbook, no text file.
-    is_sheet: bool,
-    /// The decimal sign that the file uses, and the line that showed it first.
-    sign: Cell<Option<(char, u64)>>,
-    errors: Cell<usize>,
-}
 
 /// A table that is being read.
 pub struct Table<'s> {

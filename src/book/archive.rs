@@ -1,6 +1,7 @@
 //! A workbook is a zip archive: what it unpacks to is counted before it is read.
 
-use super::{BookError, MAX_UNPACKED};
+use super::error::BookError;
+use super::limits::MAX_UNPACKED;
 use std::io::{self, Cursor, Read};
 use zip::ZipArchive;
 

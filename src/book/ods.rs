@@ -4,8 +4,9 @@
 //! unfold to more than fits in memory: how far it reaches is counted first.
 
 use super::cell::{self, Shown};
+use super::error::{BookError, SheetLimit};
 use super::rows::{Rows, Spent, within};
-use super::{BookError, Sheet, SheetLimit};
+use super::sheet::Sheet;
 use calamine::{Ods, OdsError, Reader};
 use quick_xml::events::{BytesStart, Event};
 use std::collections::BTreeSet;

@@ -3,7 +3,7 @@
 //! The reader of the cells counts rows and columns in 32 bits and does not look
 //! whether they fit, so that a cell could turn up in another place than it names.
 
-use super::BookError;
+use super::error::BookError;
 use quick_xml::events::{BytesStart, Event};
 use std::io::{BufReader, Cursor};
 use zip::ZipArchive;

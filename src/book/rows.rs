@@ -1,18 +1,10 @@
 //! Collects the cells of a sheet into rows, within limits.
 
-use super::SheetLimit;
 use super::cell::Text;
+use super::error::SheetLimit;
+use super::limits::{MAX_COLUMNS, MAX_FIELDS, MAX_ROWS, MAX_TEXT};
 use crate::source::{Mark, SheetRow};
 use csv::StringRecord;
-
-/// Rows of a sheet, at most.
-pub const MAX_ROWS: u64 = 500_000;
-/// Columns of a sheet, at most.
-pub const MAX_COLUMNS: u64 = 200;
-/// Cells of a workbook, at most, those before the last one of each row included.
-pub const MAX_FIELDS: u64 = 4_000_000;
-/// Bytes of text in all cells of a workbook, at most: 256 MiB.
-pub const MAX_TEXT: u64 = 256 << 20;
 
 /// The rows of a sheet so far; cells come by rows, then columns.
 #[derive(Default)]

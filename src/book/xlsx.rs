@@ -1,8 +1,9 @@
 //! Office Open XML workbooks, read cell by cell.
 
 use super::cell::{self, Shown};
+use super::error::{BookError, SheetLimit};
 use super::rows::{Rows, Spent};
-use super::{BookError, Sheet, SheetLimit};
+use super::sheet::Sheet;
 use calamine::{Data, Reader, SheetType, Xlsx, XlsxError};
 use std::io::Cursor;
 

@@ -97,7 +97,13 @@ fn fill(sheet: &mut Worksheet, grid: &Grid, formats: &Formats) -> Result<(), Xls
             }
             (Line::Fields(fields), Some(header)) => {
                 for ((column, field), name) in (0..).zip(fields).zip(header) {
-                    write(sheet, (row, column), (name, field), formats)?;
+                    let cell = Cell {
+                        row,
+                        column,
+                        name,
+                        field,
+                    };
+                    write(sheet, cell, formats)?;
                 }
             }
         }
@@ -105,12 +111,22 @@ fn fill(sheet: &mut Worksheet, grid: &Grid, formats: &Formats) -> Result<(), Xls
     widths(sheet, grid)
 }
 
-fn write(
-    sheet: &mut Worksheet,
-    (row, column): (u32, u16),
-    (name, field): (&str, &str),
-    formats: &Formats,
-) -> Result<(), XlsxError> {
+/// What is to be written, and where.
+struct Cell<'g> {
+    row: u32,
+    column: u16,
+    /// Name of the column.
+    name: &'g str,
+    field: &'g str,
+}
+
+fn write(sheet: &mut Worksheet, cell: Cell<'_>, formats: &Formats) -> Result<(), XlsxError> {
+    let Cell {
+        row,
+        column,
+        name,
+        field,
+    } = cell;
     if field.is_empty() {
         return Ok(());
     }

@@ -1,16 +1,46 @@
 //! Rule `attach`: the receptacle fixes to what the end has; the plug is crimped.
 
-use super::End;
-use super::rule::{Clash, Fact, Rule};
+use super::definition::{At, Definition};
+use super::end::End;
+use super::fact::{Fact, Found};
 use crate::catalog::{Body, CRIMP, Half};
-use crate::project::Settings;
+
+pub(super) const RULE: Definition = Definition {
+    body: Some(check),
+    ..Definition::named("attach")
+};
 
 /// Refuses a receptacle for another device side, and a plug that is not crimped.
-pub fn check<'a>(body: &'a Body, end: &'a End, _: &Settings) -> Option<Clash<'a>> {
+fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = match body.half {
-        Half::Receptacle => end.attach.as_str(),
+        Half::Receptacle => at.end.attach.as_str(),
         Half::Plug => CRIMP,
     };
-    (body.attach != wanted)
-        .then(|| Clash::new(Rule::Attach, end, Fact::Attach(&body.attach, wanted)))
+    let has = body.attach.as_str();
+    (has != wanted).then(|| Box::new(Attaches { has, wanted }) as Found<'a>)
+}
+
+/// What the body fixes to, and what it should.
+#[derive(Debug)]
+struct Attaches<'a> {
+    has: &'a str,
+    wanted: &'a str,
+}
+
+impl Fact for Attaches<'_> {
+    fn has(&self, _: &End) -> String {
+        format!("attaches by {}", self.has)
+    }
+
+    fn wants(&self, _: &End) -> String {
+        format!("needs {}", self.wanted)
+    }
+
+    fn reason(&self, _: &End) -> String {
+        format!("{} is not {}", self.has, self.wanted)
+    }
+
+    fn group(&self, _: &End) -> String {
+        format!("not by {}", self.wanted)
+    }
 }

@@ -1,20 +1,29 @@
 //! Rule `back shell`: same rear, and the cable goes through. Its exit and
 //! colour are the rules `exit` and `colour`.
 
-use super::End;
-use super::rule::{Clash, Fact, Rule};
-use crate::catalog::BackShell;
+use super::code::OtherCode;
+use super::definition::{At, Definition};
+use super::diameter::{Diameter, is_of_shell};
+use super::fact::Found;
+use crate::catalog::{BackShell, Body, Fitting};
 
-/// Refuses a back shell for another rear, and one that is too narrow.
-pub fn check<'a>(shell: &'a BackShell, rear: &str, end: &'a End) -> Option<Clash<'a>> {
-    if shell.rear != rear {
-        return Some(Clash::new(Rule::BackShell, end, Fact::Code(&shell.rear)));
-    }
-    diameter(shell, end)
+pub(super) const RULE: Definition = Definition {
+    body: Some(check),
+    back_shell: Some(check_shell),
+    ..Definition::named("back shell")
+};
+
+/// Refuses a body whose own limits leave the cable's diameter out, where they
+/// are those of the back shell in its box: no seal is there.
+fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
+    let (min, max) = (body.min_od, body.max_od);
+    let limits = is_of_shell(body).then_some(Diameter { min, max })?;
+    limits.against(at.end)
 }
 
-/// Refuses a back shell that is too narrow.
-pub fn diameter<'a>(shell: &BackShell, end: &'a End) -> Option<Clash<'a>> {
-    let fact = Fact::Diameter(None, Some(shell.max_od));
-    (end.cable_od > shell.max_od).then(|| Clash::new(Rule::BackShell, end, fact))
+/// Refuses a back shell for another rear, and one that is too narrow.
+fn check_shell<'a>(shell: &'a BackShell, at: &At<'a>) -> Option<Found<'a>> {
+    let (min, max) = (None, Some(shell.max_od));
+    OtherCode::against(Fitting::BackShell, &shell.rear, at)
+        .or_else(|| Diameter { min, max }.against(at.end))
 }

@@ -1,11 +1,16 @@
 //! From a valid input to everything that fits.
 
+use super::class::{Choice, Class, Fit, Identity, Slot};
+use super::definition::At;
+use super::end::{End, Need};
+use super::ends::ends;
+use super::no_set::NoSet;
 use super::place::{Place, places};
 use super::shelf::Shelf;
-use super::{Choice, Class, End, Fit, Identity, NoSet, Slot, checks, ends, explain, supply};
-use crate::catalog::{CRIMP, Exit, Half, PartId};
+use super::{checks, explain, supply};
+use crate::catalog::{CRIMP, Half, PartId};
 use crate::input::Input;
-use crate::units::{Ampere, Gauge, Mm, Mm2, Protection, Volt};
+use crate::units::Gauge;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Finds every part that can serve every end.
@@ -26,32 +31,6 @@ pub fn fit(input: &Input) -> Result<Fit, NoSet> {
     Ok(finish(input, &shelf, ends, classes))
 }
 
-/// What of an end a rule can see: ends that are equal in it have the same
-/// possible parts.
-pub(super) type Need<'a> = (
-    (Mm2, Mm, Ampere, Volt, u32),
-    (
-        &'a str,
-        Option<Exit>,
-        Option<&'a Protection>,
-        Option<&'a str>,
-        Option<&'a str>,
-    ),
-);
-
-pub(super) fn need(end: &End) -> Need<'_> {
-    (
-        (end.area, end.cable_od, end.current, end.voltage, end.poles),
-        (
-            end.attach.as_str(),
-            end.exit,
-            end.ip.as_ref(),
-            end.colour.as_deref(),
-            end.key.as_deref(),
-        ),
-    )
-}
-
 /// The parts that can serve an end; empty if there is no set.
 #[derive(Debug, Clone, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Options {
@@ -70,7 +49,7 @@ fn options_of_ends<'a>(
     let mut distinct: BTreeMap<Options, usize> = BTreeMap::new();
     let mut of_end = Vec::with_capacity(ends.len());
     for end in ends {
-        let place = *of_need.entry(need(end)).or_insert_with(|| {
+        let place = *of_need.entry(Need::from(end)).or_insert_with(|| {
             let next = distinct.len();
             *distinct.entry(options(input, shelf, end)).or_insert(next)
         });
@@ -92,9 +71,9 @@ struct Candidate<'a> {
 /// and that have a mate among the others.
 fn options<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End) -> Options {
     let mut slots: BTreeMap<Place<'a>, Slot> = BTreeMap::new();
-    let mut receptacles = candidates(input, shelf, (Half::Receptacle, &end.attach), end);
+    let mut receptacles = candidates(input, shelf, Half::Receptacle, end);
     receptacles.retain(|c| fill(input, shelf, end, c, &mut slots));
-    let mut plugs = candidates(input, shelf, (Half::Plug, CRIMP), end);
+    let mut plugs = candidates(input, shelf, Half::Plug, end);
     plugs.retain(|c| fill(input, shelf, end, c, &mut slots));
 
     let mated: BTreeSet<usize> = identities(&receptacles)
@@ -118,12 +97,17 @@ fn options<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End) -> Options {
     }
 }
 
+/// The bodies of a half that fit by themselves.
 fn candidates<'a>(
     input: &'a Input,
     shelf: &Shelf<'a>,
-    (half, attach): (Half, &'a str),
+    half: Half,
     end: &'a End,
 ) -> Vec<Candidate<'a>> {
+    let attach = match half {
+        Half::Receptacle => end.attach.as_str(),
+        Half::Plug => CRIMP,
+    };
     shelf
         .bodies(half, attach, end.poles)
         .iter()
@@ -153,6 +137,11 @@ fn fill<'a>(
 }
 
 fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>) -> Slot {
+    let at = At {
+        end,
+        settings: &input.settings,
+        place: Some(*place),
+    };
     Slot {
         half: place.half,
         fitting: place.fitting,
@@ -161,7 +150,7 @@ fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>
         options: shelf
             .fittings(place)
             .iter()
-            .filter(|(_, part)| checks::fitting(part, place, end, &input.settings).is_empty())
+            .filter(|(_, part)| checks::fitting(part, &at).is_empty())
             .map(|&(id, part)| (id, checks::pieces(part, end)))
             .collect(),
     }
@@ -183,13 +172,27 @@ fn choice<'a>(candidate: &Candidate<'a>, rank: &BTreeMap<Place<'a>, usize>) -> C
     }
 }
 
-/// Gathers ends of equal location, net, gauge and options.
+/// What is equal at all ends of a class.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Alike<'a> {
+    location: &'a str,
+    net: &'a str,
+    gauge: Gauge,
+    options: usize,
+}
+
+/// Gathers ends that are alike.
 fn classes(ends: &[End], options: &[Options], of_end: &[usize]) -> Vec<Class> {
-    let mut place: BTreeMap<(&str, &str, Gauge, usize), usize> = BTreeMap::new();
+    let mut place: BTreeMap<Alike<'_>, usize> = BTreeMap::new();
     let mut classes: Vec<Class> = Vec::new();
     for (e, (end, &o)) in ends.iter().zip(of_end).enumerate() {
-        let key = (end.location.as_str(), end.net.as_str(), end.gauge, o);
-        let at = *place.entry(key).or_insert_with(|| {
+        let alike = Alike {
+            location: &end.location,
+            net: &end.net,
+            gauge: end.gauge,
+            options: o,
+        };
+        let at = *place.entry(alike).or_insert_with(|| {
             classes.push(class(end, &options[o]));
             classes.len() - 1
         });

@@ -1,20 +1,60 @@
 //! Rule `colour`: both bodies have the colour wanted; a back shell has it or none.
 
-use super::End;
-use super::rule::{Clash, Fact, Rule};
+use super::definition::{At, Definition};
+use super::end::End;
+use super::fact::{Fact, Found};
 use crate::catalog::{BackShell, Body};
-use crate::project::Settings;
+
+pub(super) const RULE: Definition = Definition {
+    body: Some(check),
+    back_shell: Some(check_shell),
+    ..Definition::named("colour")
+};
 
 /// Refuses a body of another colour, and one whose row gives none where one is wanted.
-pub fn check<'a>(body: &'a Body, end: &'a End, _: &Settings) -> Option<Clash<'a>> {
-    let wanted = end.colour.as_deref()?;
-    let colour = body.colour.as_deref();
-    (colour != Some(wanted)).then(|| Clash::new(Rule::Colour, end, Fact::Colour(colour, wanted)))
+fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
+    let wanted = at.end.colour.as_deref()?;
+    let has = body.colour.as_deref();
+    (has != Some(wanted)).then(|| Box::new(OtherColour { has, wanted }) as Found<'a>)
 }
 
 /// Refuses a back shell of another colour; one without colour goes with any.
-pub fn check_shell<'a>(shell: &'a BackShell, end: &'a End) -> Option<Clash<'a>> {
-    let wanted = end.colour.as_deref()?;
-    let colour = shell.colour.as_deref()?;
-    (colour != wanted).then(|| Clash::new(Rule::Colour, end, Fact::Colour(Some(colour), wanted)))
+fn check_shell<'a>(shell: &'a BackShell, at: &At<'a>) -> Option<Found<'a>> {
+    let wanted = at.end.colour.as_deref()?;
+    let has = Some(shell.colour.as_deref()?);
+    (has != Some(wanted)).then(|| Box::new(OtherColour { has, wanted }) as Found<'a>)
+}
+
+/// Colour of the part, and the one wanted.
+#[derive(Debug)]
+struct OtherColour<'a> {
+    has: Option<&'a str>,
+    wanted: &'a str,
+}
+
+impl Fact for OtherColour<'_> {
+    fn has(&self, _: &End) -> String {
+        match self.has {
+            Some(colour) => format!("is {colour}"),
+            None => "states no colour".to_owned(),
+        }
+    }
+
+    fn wants(&self, _: &End) -> String {
+        format!("needs {}", self.wanted)
+    }
+
+    fn reason(&self, _: &End) -> String {
+        match self.has {
+            Some(has) => format!("{has} is not {}", self.wanted),
+            None => format!("states no colour, {} is wanted", self.wanted),
+        }
+    }
+
+    fn group(&self, _: &End) -> String {
+        match self.has {
+            Some(_) => format!("not {}", self.wanted),
+            None => format!("no colour stated, {} is wanted", self.wanted),
+        }
+    }
 }

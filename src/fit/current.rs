@@ -8,24 +8,30 @@
 //! the ambient correction in NFPA 70 table 310.15(B)(1); for a connector it is
 //! an approximation.
 
-use super::End;
-use super::rule::{Clash, Fact, Rule};
+use super::definition::{At, Definition};
+use super::end::End;
+use super::fact::{Extreme, Fact, Found};
 use crate::catalog::Body;
-use crate::project::Settings;
 use crate::units::{Ampere, Celsius};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 
+pub(super) const RULE: Definition = Definition {
+    body: Some(check),
+    ..Definition::named("current")
+};
+
 /// Refuses a body that cannot carry the end's current at the project's ambient
 /// temperature, and one whose limit is no higher than that temperature.
-pub fn check<'a>(body: &'a Body, end: &'a End, settings: &Settings) -> Option<Clash<'a>> {
-    if let (Some(ambient), Some(max)) = (settings.ambient, body.max_c)
-        && ambient >= max
+fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
+    let ambient = at.settings.ambient;
+    if let (Some(ambient), Some(limit)) = (ambient, body.max_c)
+        && ambient >= limit
     {
-        return Some(Clash::new(Rule::Current, end, Fact::Hot(max, ambient)));
+        return Some(Box::new(Hot { limit, ambient }));
     }
-    (!carries(body, end.current, settings.ambient))
-        .then(|| Clash::new(Rule::Current, end, Fact::Current(body, settings.ambient)))
+    (!carries(body, at.end.current, ambient))
+        .then(|| Box::new(Carries { body, ambient }) as Found<'a>)
 }
 
 /// True if each contact carries `current` at `ambient`; exact, by squares.
@@ -71,4 +77,93 @@ fn rises(body: &Body, ambient: Option<Celsius>) -> Option<(Decimal, Decimal)> {
 
 fn square(current: Ampere, rise: Decimal) -> Decimal {
     current.0.saturating_mul(current.0).saturating_mul(rise)
+}
+
+/// The body's limit is not above the ambient temperature.
+#[derive(Debug)]
+struct Hot {
+    limit: Celsius,
+    ambient: Celsius,
+}
+
+impl Fact for Hot {
+    fn has(&self, _: &End) -> String {
+        format!("has its limit at {}", self.limit)
+    }
+
+    fn wants(&self, _: &End) -> String {
+        format!("is at {}", self.ambient)
+    }
+
+    fn reason(&self, _: &End) -> String {
+        format!("its limit of {} is not above {}", self.limit, self.ambient)
+    }
+
+    fn group(&self, _: &End) -> String {
+        format!("limit not above {}", self.ambient)
+    }
+
+    fn extreme(&self, _: &End) -> Option<Extreme> {
+        Some(Extreme {
+            value: self.limit.0,
+            word: "highest",
+            amount: self.limit.to_string(),
+        })
+    }
+}
+
+/// Current that the body carries at the ambient temperature.
+#[derive(Debug)]
+struct Carries<'a> {
+    body: &'a Body,
+    ambient: Option<Celsius>,
+}
+
+impl Carries<'_> {
+    fn derated(&self) -> Ampere {
+        derated(self.body, self.ambient)
+    }
+
+    /// The ambient temperature where it lowers the current.
+    fn felt(&self) -> Option<Celsius> {
+        self.ambient.filter(|_| self.derated() < self.body.rated_a)
+    }
+}
+
+impl Fact for Carries<'_> {
+    fn has(&self, _: &End) -> String {
+        let (carries, rated) = (self.derated(), self.body.rated_a);
+        match self.felt() {
+            Some(t) => format!("carries {carries} at {t} (rated {rated})"),
+            None => format!("is rated {carries}"),
+        }
+    }
+
+    fn wants(&self, end: &End) -> String {
+        format!("needs {}", end.current)
+    }
+
+    fn reason(&self, end: &End) -> String {
+        let carries = self.derated();
+        match self.felt() {
+            Some(t) => format!("{carries} at {t} is below {}", end.current),
+            None => format!("{carries} is below {}", end.current),
+        }
+    }
+
+    fn group(&self, end: &End) -> String {
+        match self.ambient {
+            Some(t) => format!("below {} at {t}", end.current),
+            None => format!("rated below {}", end.current),
+        }
+    }
+
+    fn extreme(&self, _: &End) -> Option<Extreme> {
+        let carries = self.derated();
+        Some(Extreme {
+            value: carries.0,
+            word: "highest",
+            amount: carries.to_string(),
+        })
+    }
 }

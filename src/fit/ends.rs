@@ -1,43 +1,54 @@
 //! Where mated pairs are needed.
 
-use super::{End, Side};
-use crate::project::{Cable, Circuit, Terminal};
+use super::end::{End, Side};
+use crate::project::{Cable, Circuit};
 
 /// The ends of all circuits: of each conductor, or of each multi-core cable,
 /// `from` before `to`. A side that wants no connector has none.
 pub fn ends(circuits: &[Circuit]) -> Vec<End> {
     let mut ends = Vec::new();
     for (place, circuit) in circuits.iter().enumerate() {
-        for (net, poles) in cores(circuit) {
-            let sides = [(Side::From, &circuit.from), (Side::To, &circuit.to)];
-            for (side, terminal) in sides {
-                ends.extend(end((place, circuit), (&net, poles), side, terminal));
+        for core in cores(circuit) {
+            for side in [Side::From, Side::To] {
+                ends.extend(end(place, circuit, &core, side));
             }
         }
     }
     ends
 }
 
-/// Each cable of a circuit: its net or nets, and how many conductors it has.
-fn cores(circuit: &Circuit) -> Vec<(String, u32)> {
+/// A conductor with a cable of its own, or all that share a cable.
+struct Core {
+    /// Net; for a multi-core cable all its nets joined by a space.
+    net: String,
+    /// Conductors.
+    poles: u32,
+}
+
+fn cores(circuit: &Circuit) -> Vec<Core> {
+    let single = |net: &String| Core {
+        net: net.clone(),
+        poles: 1,
+    };
     match circuit.cable {
-        Cable::Single => circuit.conductors.iter().map(|n| (n.clone(), 1)).collect(),
-        Cable::Multi => {
-            let poles = u32::try_from(circuit.conductors.len()).unwrap_or(u32::MAX);
-            vec![(circuit.conductors.join(" "), poles)]
-        }
+        Cable::Single => circuit.conductors.iter().map(single).collect(),
+        Cable::Multi => vec![Core {
+            net: circuit.conductors.join(" "),
+            poles: u32::try_from(circuit.conductors.len()).unwrap_or(u32::MAX),
+        }],
     }
 }
 
-fn end(
-    (place, circuit): (usize, &Circuit),
-    (net, poles): (&str, u32),
-    side: Side,
-    terminal: &Terminal,
-) -> Option<End> {
+/// One end of a core; none where that side wants no connector. `place` is the
+/// circuit's among all.
+fn end(place: usize, circuit: &Circuit, core: &Core, side: Side) -> Option<End> {
+    let terminal = match side {
+        Side::From => &circuit.from,
+        Side::To => &circuit.to,
+    };
     Some(End {
         circuit: place,
-        net: net.to_owned(),
+        net: core.net.clone(),
         side,
         location: terminal.location.clone(),
         gauge: circuit.gauge,
@@ -45,7 +56,7 @@ fn end(
         cable_od: circuit.cable_od,
         current: circuit.current,
         voltage: circuit.voltage,
-        poles,
+        poles: core.poles,
         attach: terminal.attach.clone()?,
         exit: terminal.exit,
         ip: circuit.ip.clone(),

@@ -1,7 +1,7 @@
 //! One end made to use one part: what a plan with that part would cost is what
 //! the search says of it.
 
-use super::{Choice, Class, Fit, Slot};
+use super::class::{Choice, Class, Fit, Slot};
 use crate::catalog::{Half, PartId};
 use std::collections::{BTreeMap, BTreeSet};
 

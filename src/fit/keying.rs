@@ -5,8 +5,13 @@
 //! It binds ends to one another, so it is no part of a class: the search for
 //! the cheapest plan holds it.
 
-use super::{End, Identity, words};
+use super::class::Identity;
+use super::definition::Definition;
+use super::end::End;
+use super::phrase::identity_words;
 use crate::project::{Distinct, Keying};
+
+pub(super) const RULE: Definition = Definition::named("keying");
 
 /// True if the rule refuses these two ends with these identities.
 pub fn refuses(keying: &Keying, one: (&End, &Identity), other: (&End, &Identity)) -> bool {
@@ -24,7 +29,13 @@ pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
     reaches && one.net != other.net && !ignored(one) && !ignored(other)
 }
 
-/// Why the rule refuses them, in one sentence.
-pub fn reason(one: &End, other: &End, identity: &Identity) -> String {
-    words::keying(one, other, identity)
+/// Why the rule refuses them, in one sentence:
+/// `nets HV+ and HV- at motor would both have interface I, key A`.
+pub fn reason(one: &End, other: &End, shared: &Identity) -> String {
+    let shared = identity_words(&shared.interface, &shared.key);
+    let (a, b) = (&one.net, &other.net);
+    match (&one.location, &other.location) {
+        (at, there) if at == there => format!("nets {a} and {b} at {at} would both have {shared}"),
+        (at, there) => format!("net {a} at {at} and net {b} at {there} would both have {shared}"),
+    }
 }

@@ -1,8 +1,8 @@
 //! The parts that cannot be had and for want of which an end has no set.
 
+use super::code::Code;
 use super::supply::Lack;
 use super::survey::{Gap, Survey};
-use super::words;
 use crate::catalog::{Half, Kind, PartId};
 use crate::diag::Row;
 use crate::input::Input;
@@ -17,8 +17,8 @@ pub struct Missing {
     pub kind: Kind,
     /// Its code.
     pub code: String,
-    /// What a fitting is for: `rear R1`, `barrel B1`.
-    pub place: Option<String>,
+    /// Barrel or rear code of a fitting.
+    pub of: Option<String>,
     /// Why it cannot be had.
     pub lack: Lack,
     /// Where it stands.
@@ -35,7 +35,7 @@ pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
             part: id,
             kind: part.kind(),
             code: part.code.clone(),
-            place: words::place(part),
+            of: Code::of(part).map(|code| code.code.to_owned()),
             lack: survey.lack_of(id)?,
             row: part.row.clone(),
         })
@@ -76,22 +76,29 @@ impl<'a> Bodies<'a> {
     }
 }
 
+/// The bodies of one identity that fit but for supply.
+#[derive(Default)]
+struct Halves<'a> {
+    plugs: Bodies<'a>,
+    receptacles: Bodies<'a>,
+}
+
 fn lists(survey: &Survey<'_>) -> Vec<Vec<PartId>> {
-    let mut by_identity: BTreeMap<(&str, &str), [Bodies<'_>; 2]> = BTreeMap::new();
+    let mut by_identity: BTreeMap<(&str, &str), Halves<'_>> = BTreeMap::new();
     for body in &survey.bodies {
         let Some(gaps) = survey.gaps(body) else {
             continue;
         };
         let key = (body.body.interface.as_str(), body.body.key.as_str());
-        let [plugs, receptacles] = by_identity.entry(key).or_default();
+        let halves = by_identity.entry(key).or_default();
         match body.body.half {
-            Half::Plug => plugs.add(gaps),
-            Half::Receptacle => receptacles.add(gaps),
+            Half::Plug => halves.plugs.add(gaps),
+            Half::Receptacle => halves.receptacles.add(gaps),
         }
     }
     let mut alone = BTreeSet::new();
     let mut least: Option<Vec<Vec<PartId>>> = None;
-    for [plugs, receptacles] in by_identity.values() {
+    for Halves { plugs, receptacles } in by_identity.values() {
         let (Some(one), Some(other)) = (&plugs.least, &receptacles.least) else {
             continue;
         };

@@ -1,13 +1,52 @@
 //! Rule `pin`: both halves have the keying position that the end is pinned to.
 
-use super::End;
-use super::rule::{Clash, Fact, Rule};
+use super::definition::{At, Definition};
+use super::end::End;
+use super::fact::{Fact, Found};
 use crate::catalog::Body;
-use crate::project::Settings;
+
+pub(super) const RULE: Definition = Definition {
+    body: Some(check),
+    ..Definition::named("pin")
+};
 
 /// Refuses a body of another key, and one without keying where a key is wanted.
-pub fn check<'a>(body: &'a Body, end: &'a End, _: &Settings) -> Option<Clash<'a>> {
-    let wanted = end.key.as_deref()?;
-    let fact = Fact::Key(&body.key, wanted);
-    (body.key != wanted).then(|| Clash::new(Rule::Pin, end, fact))
+fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
+    let wanted = at.end.key.as_deref()?;
+    let has = body.key.as_str();
+    (has != wanted).then(|| Box::new(OtherKey { has, wanted }) as Found<'a>)
+}
+
+/// Keying position of the body, and the one that the end is pinned to.
+#[derive(Debug)]
+struct OtherKey<'a> {
+    has: &'a str,
+    wanted: &'a str,
+}
+
+impl Fact for OtherKey<'_> {
+    fn has(&self, _: &End) -> String {
+        match self.has {
+            "" => "has no keying".to_owned(),
+            key => format!("has key {key}"),
+        }
+    }
+
+    fn wants(&self, _: &End) -> String {
+        format!("is pinned to key {} there", self.wanted)
+    }
+
+    fn reason(&self, _: &End) -> String {
+        match self.has {
+            "" => format!("it has no keying, key {} is wanted", self.wanted),
+            key => format!("key {key} is not {}", self.wanted),
+        }
+    }
+
+    fn group(&self, _: &End) -> String {
+        match self.has {
+            "" => format!("no keying, key {} is wanted", self.wanted),
+            _ => format!("not key {}", self.wanted),
+        }
+    }
 }

@@ -1,10 +1,11 @@
 //! The catalog by what a rule asks for first, so that an end is not tried
 //! against every part.
 
-use super::Identity;
+use super::class::Identity;
+use super::code::Code;
 use super::mate;
 use super::place::Place;
-use crate::catalog::{Body, Fitting, Half, Part, PartId, Spec};
+use crate::catalog::{Body, Fitting, Half, Part, PartId};
 use crate::input::Input;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -65,17 +66,14 @@ impl<'a> Shelf<'a> {
     }
 
     fn put(&mut self, id: PartId, part: &'a Part) {
-        let (fitting, code) = match &part.spec {
-            Spec::Body(body) => return self.put_body(id, body),
-            Spec::Ferrule(ferrule) => (Fitting::Ferrule, ferrule.barrel.as_str()),
-            Spec::Seal(seal) => (Fitting::Seal, seal.rear.as_str()),
-            Spec::BackShell(shell) => (Fitting::BackShell, shell.rear.as_str()),
-        };
-        self.kinds.entry(fitting).or_default().push((id, part));
-        self.fittings
-            .entry((fitting, code))
-            .or_default()
-            .push((id, part));
+        if let Some(body) = part.body() {
+            self.put_body(id, body);
+        }
+        if let Some(Code { fitting, code }) = Code::of(part) {
+            self.kinds.entry(fitting).or_default().push((id, part));
+            let of_code = self.fittings.entry((fitting, code)).or_default();
+            of_code.push((id, part));
+        }
     }
 
     fn put_body(&mut self, id: PartId, body: &'a Body) {

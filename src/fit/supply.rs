@@ -2,9 +2,17 @@
 //! is on hand or ordered, or an offer can be used. Whether there is enough is for the
 //! search to say.
 
+use super::definition::Definition;
+use super::end::End;
+use super::fact::{Extreme, Fact};
+use super::phrase::count;
 use crate::catalog::{Offer, OfferId, PartId};
 use crate::input::Input;
 use crate::units::Qty;
+use rust_decimal::Decimal;
+
+/// It looks at offers and at what is on hand, not at the end: [`lack`] has the check.
+pub(super) const RULE: Definition = Definition::named("supply");
 
 /// Why a part cannot be had; of several offers, what stands against the one
 /// that comes nearest. The later in the order, the nearer.
@@ -92,5 +100,58 @@ fn nearer(one: Lack, other: Lack) -> Lack {
         (Lack::Slow { days: a, .. }, Lack::Slow { days: b, .. }) if a < b => one,
         (Lack::Slow { .. }, Lack::Slow { .. }) => other,
         (one, other) => one.max(other),
+    }
+}
+
+impl Lack {
+    /// The lack after the part's code: `takes 40 days, max_lead_days is 30`.
+    pub(crate) fn words(&self) -> String {
+        match self {
+            Lack::Excluded => "is in exclude_parts".to_owned(),
+            Lack::NoOffer => "has no offer and none is on hand".to_owned(),
+            Lack::Supplier => "is sold by excluded suppliers only".to_owned(),
+            Lack::Slow { days, limit } => {
+                let days = count(u64::from(*days), "day");
+                format!("takes {days}, max_lead_days is {limit}")
+            }
+            Lack::Short { stock, least } => {
+                format!("has {stock} in stock, the least order is {least}")
+            }
+        }
+    }
+}
+
+impl Fact for Lack {
+    fn has(&self, _: &End) -> String {
+        self.words()
+    }
+
+    fn wants(&self, _: &End) -> String {
+        "needs a part that can be had".to_owned()
+    }
+
+    fn reason(&self, _: &End) -> String {
+        self.words()
+    }
+
+    fn group(&self, _: &End) -> String {
+        match self {
+            Lack::Excluded => "in exclude_parts".to_owned(),
+            Lack::NoOffer => "no offer and none on hand".to_owned(),
+            Lack::Supplier => "sold by excluded suppliers only".to_owned(),
+            Lack::Slow { limit, .. } => format!("slower than max_lead_days = {limit}"),
+            Lack::Short { .. } => "less in stock than the least order".to_owned(),
+        }
+    }
+
+    fn extreme(&self, _: &End) -> Option<Extreme> {
+        let Lack::Slow { days, .. } = self else {
+            return None;
+        };
+        Some(Extreme {
+            value: -Decimal::from(*days),
+            word: "fastest",
+            amount: count(u64::from(*days), "day"),
+        })
     }
 }

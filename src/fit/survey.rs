@@ -5,11 +5,16 @@
 //! least are of interest: if a set exists without `exit`, it is no news that
 //! one exists without `exit` and `colour`.
 
+use super::checks;
+use super::clash::Clash;
+use super::definition::At;
+use super::end::End;
+use super::mate::NoMate;
 use super::place::{Place, places};
-use super::rule::{Clash, Fact, Rule};
+use super::rules::Rule;
 use super::shelf::Shelf;
 use super::supply::Lack;
-use super::{End, checks};
+use super::unfilled::{NearFitting, Unfilled};
 use crate::catalog::{Body, Half, Part, PartId};
 use crate::input::Input;
 use std::collections::BTreeMap;
@@ -17,6 +22,9 @@ use std::collections::BTreeMap;
 /// A set of rules.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub(crate) struct Rules(u16);
+
+// Each rule is a bit.
+const _: () = assert!(Rule::ALL.len() <= u16::BITS as usize);
 
 impl Rules {
     pub const NONE: Rules = Rules(0);
@@ -178,8 +186,13 @@ impl<'a> Survey<'a> {
     }
 
     /// Everything that stands against a fitting in a place, its supply included.
-    pub fn fitting(&self, id: PartId, part: &'a Part, place: &Place<'_>) -> Vec<Clash<'a>> {
-        let mut clashes = checks::fitting(part, place, self.end, &self.input.settings);
+    pub fn fitting(&self, id: PartId, part: &'a Part, place: &Place<'a>) -> Vec<Clash<'a>> {
+        let at = At {
+            end: self.end,
+            settings: &self.input.settings,
+            place: Some(*place),
+        };
+        let mut clashes = checks::fitting(part, &at);
         clashes.extend(self.lack(id));
         clashes.sort_by_key(|clash| clash.rule);
         clashes
@@ -188,7 +201,11 @@ impl<'a> Survey<'a> {
     /// The clash of a part that cannot be had.
     pub fn lack(&self, id: PartId) -> Option<Clash<'a>> {
         let lack = self.lack_of(id)?;
-        Some(Clash::new(Rule::Supply, self.end, Fact::Supply(lack)))
+        Some(Clash {
+            rule: Rule::Supply,
+            end: self.end,
+            fact: Box::new(lack),
+        })
     }
 
     /// Why a part cannot be had; none if it can.
@@ -198,7 +215,11 @@ impl<'a> Survey<'a> {
 
     /// The clash of a body that has no mate which fits.
     pub fn partner(&self, body: &Surveyed<'a>) -> Clash<'a> {
-        Clash::new(Rule::Mate, self.end, Fact::Partner(body.body))
+        Clash {
+            rule: Rule::Mate,
+            end: self.end,
+            fact: Box::new(NoMate(body.body)),
+        }
     }
 
     fn look_at(&mut self, id: PartId, part: &'a Part, body: &'a Body) -> Surveyed<'a> {
@@ -287,7 +308,7 @@ impl<'a> Survey<'a> {
         }
     }
 
-    fn rules_of_fitting(&self, id: PartId, part: &'a Part, place: &Place<'_>) -> Rules {
+    fn rules_of_fitting(&self, id: PartId, part: &'a Part, place: &Place<'a>) -> Rules {
         self.fitting(id, part, place)
             .iter()
             .map(|c| c.rule)
@@ -303,11 +324,14 @@ impl<'a> Survey<'a> {
             let rules: Rules = clashes.iter().map(|c| c.rule).collect();
             let first = clashes.into_iter().next()?;
             (rules == told && first.rule != Rule::from(place.fitting))
-                .then(|| (part, Box::new(first)))
+                .then(|| NearFitting { part, clash: first })
         });
         let parts = parts.iter().map(|(_, part)| *part).collect();
-        let fact = Fact::Unfilled(place, parts, near);
-        Some(Clash::new(rule, self.end, fact))
+        Some(Clash {
+            rule,
+            end: self.end,
+            fact: Box::new(Unfilled { place, parts, near }),
+        })
     }
 }
 

@@ -1,6 +1,7 @@
 //! How many of each part: fitted, spare, from the shelf, bought, surplus.
 
-use super::record::{PlanError, product};
+use super::error::PlanError;
+use super::exact::product;
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;

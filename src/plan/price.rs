@@ -1,8 +1,9 @@
 //! Orders and the terms of the total.
 
 use super::count::{Count, ordered};
-use super::record::{PlanError, hundredths, product, sum};
-use super::{Cost, Order, OrderLine};
+use super::error::PlanError;
+use super::exact::{hundredths, product, sum};
+use super::form::{Cost, Order, OrderLine};
 use crate::catalog::{Catalog, DieId, OfferId, Spec, Supplier, SupplierId};
 use crate::input::Input;
 use crate::units::{Money, Qty};
@@ -124,4 +125,23 @@ fn dies(input: &Input, counts: &[Count]) -> Result<Money, PlanError> {
         .filter(|die| !input.owns(*die))
         .map(|die| input.catalog.die(die).cost);
     sum(costs, "the cost of dies")
+}
+
+impl Cost {
+    /// The terms with their sum, and the tax on it.
+    pub(super) fn new(terms: [Money; 5], tax_percent: Decimal) -> Result<Cost, PlanError> {
+        let total = sum(terms, "the total")?;
+        let tax = hundredths(total, tax_percent, "the tax")?;
+        let [goods, duty, shipping, dies, lines] = terms;
+        Ok(Cost {
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax: sum([total, tax], "the total with tax")?,
+        })
+    }
 }

@@ -88,7 +88,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
     let settings = &input.settings;
     let number = |n: Option<u32>| n.unwrap_or(0);
     match group {
-        Group::Stock(part, supplier) => stock(input, conflict, (*part, *supplier)),
+        Group::Stock(part, supplier) => stock(input, conflict, *part, *supplier),
         Group::OnHand(part) => {
             let qty = input.on_hand.get(part).copied().unwrap_or(0);
             let need = needed(conflict, *part);
@@ -132,7 +132,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             let at = rows_of([named, Some(&of.row)]);
             format!("exclude_suppliers leaves out {} ({at})", plain(&of.name))
         }
-        Group::Pin(circuit, side) => pin(input, (*circuit, *side)),
+        Group::Pin(circuit, side) => pin(input, *circuit, *side),
     }
 }
 
@@ -240,7 +240,7 @@ fn seller(input: &Input, supplier: SupplierId) -> String {
     plain(&input.catalog.supplier(supplier).name)
 }
 
-fn stock(input: &Input, conflict: &Conflict, (part, supplier): (PartId, SupplierId)) -> String {
+fn stock(input: &Input, conflict: &Conflict, part: PartId, supplier: SupplierId) -> String {
     let mut offers = input.catalog.offers_of(part);
     let offer = offers.find(|(_, offer)| offer.supplier == supplier);
     let (qty, row) = offer.map_or((0, String::new()), |(_, offer)| {
@@ -394,7 +394,7 @@ fn lead_time(input: &Input) -> String {
     format!("max_lead_days = {limit}{at} leaves out {offers}")
 }
 
-fn pin(input: &Input, (place, side): (usize, Side)) -> String {
+fn pin(input: &Input, place: usize, side: Side) -> String {
     let Some(circuit) = input.circuits.get(place) else {
         return String::new();
     };

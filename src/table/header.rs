@@ -1,6 +1,6 @@
 //! The header row.
 
-use super::{Col, Shape};
+use super::shape::{Col, Shape};
 use crate::diag::{Diagnostic, Findings, did_you_mean, quote};
 use crate::source::Source;
 use csv::StringRecord;

@@ -1,7 +1,7 @@
 //! What numbers a file may state. Wider than any real part or project, narrow
 //! enough that no sum or product of them overflows a decimal.
 
-use super::Limits;
+use super::number::Limits;
 use crate::units::MAX_QTY;
 
 const BILLION: i64 = MAX_QTY as i64;

@@ -1,7 +1,8 @@
 //! One row of a table, with its fields read as what they stand for.
 
 use super::guard::plain;
-use super::{Col, Limits, NumberError, Shape, number};
+use super::number::{self, Limits, NumberError};
+use super::shape::{Col, Shape};
 use crate::diag::{self, Diagnostic, Findings, did_you_mean, listed, quote};
 use crate::source::{Mark, mark};
 use crate::units::{Currency, Gauge, GaugeError, Protection, Qty};

@@ -1,11 +1,12 @@
 //! `backshells.csv`.
 
-use super::exits;
+use super::exit::exits;
+use super::part_table::{PartRow, PartTable};
 use crate::catalog::{BackShell, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm;
 
-pub const PART: Col = Col::required(0, "part");
+const PART: Col = Col::required(0, "part");
 const DESCRIPTION: Col = Col::optional(1, "description");
 const REAR: Col = Col::required(2, "rear");
 const EXIT: Col = Col::optional(3, "exit");
@@ -13,10 +14,18 @@ const MAX_OD: Col = Col::required(4, "max_od_mm");
 const COLOUR: Col = Col::optional(5, "colour");
 const PIECES: Col = Col::optional(6, "pieces");
 
-pub const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, EXIT, MAX_OD, COLOUR, PIECES];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, EXIT, MAX_OD, COLOUR, PIECES];
+
+/// The table of this file.
+pub const TABLE: PartTable = PartTable {
+    name: "backshells",
+    columns: COLUMNS,
+    code: PART,
+    read: part,
+};
 
 /// Description and back shell of a row.
-pub fn part(row: &mut Row) -> Option<(String, Spec)> {
+fn part(row: &mut Row) -> Option<PartRow> {
     let (description, rear) = (row.owned(DESCRIPTION), row.text(REAR));
     let exit = row.word(EXIT, exits());
     let max_od = row.number(MAX_OD, &limits::DIAMETER).map(Mm);
@@ -29,5 +38,8 @@ pub fn part(row: &mut Row) -> Option<(String, Spec)> {
         colour,
         pieces: pieces.unwrap_or(1),
     };
-    Some((description, Spec::BackShell(shell)))
+    Some(PartRow {
+        description,
+        spec: Spec::BackShell(shell),
+    })
 }

@@ -1,12 +1,13 @@
 //! `bodies.csv`: plugs and receptacles.
 
-use super::exits;
+use super::exit::exits;
+use super::part_table::{PartRow, PartTable};
 use crate::catalog::{Body, CRIMP, Fitting, Half, Spec};
 use crate::diag::{Diagnostic, quote};
 use crate::table::{Col, Row, limits};
 use crate::units::{Ampere, Celsius, Mm, Mm2, Volt};
 
-pub const PART: Col = Col::required(0, "part");
+const PART: Col = Col::required(0, "part");
 const DESCRIPTION: Col = Col::optional(1, "description");
 const HALF: Col = Col::required(2, "half");
 const INTERFACE: Col = Col::required(3, "interface");
@@ -28,7 +29,7 @@ const MAX_MM2: Col = Col::optional(18, "max_mm2");
 const MIN_OD: Col = Col::optional(19, "min_od_mm");
 const MAX_OD: Col = Col::optional(20, "max_od_mm");
 
-pub const COLUMNS: &[Col] = &[
+const COLUMNS: &[Col] = &[
     PART,
     DESCRIPTION,
     HALF,
@@ -52,6 +53,14 @@ pub const COLUMNS: &[Col] = &[
     MAX_OD,
 ];
 
+/// The table of this file.
+pub const TABLE: PartTable = PartTable {
+    name: "bodies",
+    columns: COLUMNS,
+    code: PART,
+    read: part,
+};
+
 /// What only a crimped body has.
 const CABLE_SIDE: [Col; 8] = [
     EXIT, BARREL, REAR, INCLUDES, MIN_MM2, MAX_MM2, MIN_OD, MAX_OD,
@@ -71,7 +80,7 @@ const FITTINGS: [(&str, Fitting); 3] = [
 /// own, so it gives no exit, barrel, rear, includes or cable limits. What
 /// comes in the box needs limits of its own: a ferrule the areas, a seal the
 /// diameters; a back shell has a largest diameter only if one is given.
-pub fn part(row: &mut Row) -> Option<(String, Spec)> {
+fn part(row: &mut Row) -> Option<PartRow> {
     let description = row.owned(DESCRIPTION);
     let (half, interface, key) = (row.word(HALF, &HALVES), row.text(INTERFACE), row.owned(KEY));
     let poles = row.small(POLES, &limits::POLES);
@@ -117,7 +126,10 @@ pub fn part(row: &mut Row) -> Option<(String, Spec)> {
         min_od,
         max_od,
     };
-    Some((description, Spec::Body(Box::new(body))))
+    Some(PartRow {
+        description,
+        spec: Spec::Body(Box::new(body)),
+    })
 }
 
 fn temperatures(row: &mut Row, rated_c: Option<Celsius>, max_c: Option<Celsius>) {

@@ -1,20 +1,29 @@
 //! `ferrules.csv`.
 
+use super::part_table::{PartRow, PartTable};
 use crate::catalog::{Ferrule, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm2;
 
-pub const PART: Col = Col::required(0, "part");
+const PART: Col = Col::required(0, "part");
 const DESCRIPTION: Col = Col::optional(1, "description");
 const BARREL: Col = Col::required(2, "barrel");
 const MIN_MM2: Col = Col::required(3, "min_mm2");
 const MAX_MM2: Col = Col::required(4, "max_mm2");
 pub const DIE: Col = Col::optional(5, "die");
 
-pub const COLUMNS: &[Col] = &[PART, DESCRIPTION, BARREL, MIN_MM2, MAX_MM2, DIE];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, BARREL, MIN_MM2, MAX_MM2, DIE];
+
+/// The table of this file.
+pub const TABLE: PartTable = PartTable {
+    name: "ferrules",
+    columns: COLUMNS,
+    code: PART,
+    read: part,
+};
 
 /// Description and ferrule of a row; its die is tied to it later.
-pub fn part(row: &mut Row) -> Option<(String, Spec)> {
+fn part(row: &mut Row) -> Option<PartRow> {
     let (description, barrel) = (row.owned(DESCRIPTION), row.text(BARREL));
     let min_mm2 = row.number(MIN_MM2, &limits::AREA).map(Mm2);
     let max_mm2 = row.number(MAX_MM2, &limits::AREA).map(Mm2);
@@ -27,5 +36,8 @@ pub fn part(row: &mut Row) -> Option<(String, Spec)> {
         die: None,
         die_name,
     };
-    Some((description, Spec::Ferrule(ferrule)))
+    Some(PartRow {
+        description,
+        spec: Spec::Ferrule(ferrule),
+    })
 }

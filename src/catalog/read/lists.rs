@@ -1,5 +1,6 @@
 //! Two price lists without a catalog: for comparing one with the other.
 
+use super::price_columns as columns;
 use super::prices::{self, Index, Names};
 use crate::book;
 use crate::catalog::{Offer, PartId, Supplier, SupplierId};
@@ -95,11 +96,11 @@ fn names(
     suppliers: &mut BTreeMap<String, (Option<Currency>, Row)>,
 ) {
     let mut unheard = Findings::default();
-    let mut table = Table::open(source, prices::COLUMNS, &mut unheard);
+    let mut table = Table::open(source, columns::COLUMNS, &mut unheard);
     while let Some(row) = table.as_mut().and_then(|t| t.next(&mut unheard)) {
-        parts.insert(row.peek(prices::PART).to_owned());
-        let name = row.peek(prices::SUPPLIER).to_owned();
-        let currency = Currency::parse(row.peek(prices::CURRENCY));
+        parts.insert(row.peek(columns::PART).to_owned());
+        let name = row.peek(columns::SUPPLIER).to_owned();
+        let currency = Currency::parse(row.peek(columns::CURRENCY));
         let entry = suppliers.entry(name).or_insert((None, row.place()));
         entry.0 = entry.0.take().or(currency);
     }

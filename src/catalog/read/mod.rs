@@ -3,23 +3,28 @@
 mod backshells;
 mod bodies;
 mod dies;
+mod draft;
+mod exit;
 mod ferrules;
 mod lists;
 mod offers;
+mod part_table;
+mod price_columns;
 mod prices;
 mod seals;
 mod suppliers;
 
+pub use draft::Draft;
+pub(crate) use exit::exits;
 pub use lists::{PriceLists, price_lists};
 
-use super::{Catalog, Die, DieId, Exit, Part, PartId, Spec, Supplier, SupplierId};
+use super::{Catalog, Die, DieId, Part, Spec};
 use crate::diag::{Diagnostic, Findings, Several, quote, table_beside};
 use crate::source::{Files, Source};
-use crate::table::{Codes, Col, Row, Table};
+use crate::table::{Codes, Table};
 use crate::tables::Tables;
-use std::collections::HashMap;
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use part_table::PartTable;
+use std::path::Path;
 
 /// The tables of a catalog, in the order in which they are read and recorded:
 /// `bodies.csv` in a folder, the sheet `bodies` in a workbook.
@@ -36,41 +41,6 @@ pub const TABLES: [&str; 7] = [
 /// Catalogs with more rows of parts, in all of their tables, are refused.
 pub const MAX_PARTS: usize = 200_000;
 
-const EXITS: [(&str, Exit); 2] = [
-    ("straight", Exit::Straight),
-    ("right-angle", Exit::RightAngle),
-];
-
-/// The word that reads as an exit.
-pub(crate) fn exits() -> &'static [(&'static str, Exit)] {
-    &EXITS
-}
-
-/// What could be read of a catalog.
-#[derive(Debug)]
-pub struct Draft {
-    /// All sound rows; sorted as a catalog is.
-    pub catalog: Catalog,
-    /// All part codes, those of bad rows included.
-    pub part_codes: Codes,
-    /// All suppliers, those of bad rows included.
-    pub supplier_codes: Codes,
-    /// All dies, those of bad rows included.
-    pub die_codes: Codes,
-    /// How the table of suppliers is named.
-    pub suppliers_name: Arc<str>,
-    /// Each file that was read: its path and its hash.
-    pub files: Vec<(PathBuf, String)>,
-    /// The names of all files looked for, in order.
-    pub names: Vec<Arc<str>>,
-    /// True if there is a table of dies.
-    pub has_dies: bool,
-    /// True if no part was left out for an error.
-    pub parts_sound: bool,
-    /// Rows of parts so far, bad ones included.
-    part_rows: usize,
-}
-
 /// Reads all tables of a catalog, a folder or a workbook; `prices` is the price
 /// list to use in place of its own.
 ///
@@ -79,30 +49,19 @@ pub fn read(from: &Files, catalog: &Path, prices: Option<&Path>, findings: &mut 
     let mut draft = Draft::new();
     let mut tables = Tables::open(from, catalog, findings);
     let errors = findings.errors();
-    let kinds: [(&str, &[Col], Col, ReadPart); 4] = [
-        ("bodies", bodies::COLUMNS, bodies::PART, bodies::part),
-        (
-            "ferrules",
-            ferrules::COLUMNS,
-            ferrules::PART,
-            ferrules::part,
-        ),
-        ("seals", seals::COLUMNS, seals::PART, seals::part),
-        (
-            "backshells",
-            backshells::COLUMNS,
-            backshells::PART,
-            backshells::part,
-        ),
-    ];
-    for (table, columns, code, part) in kinds {
-        let source = tables.required(table, findings);
-        draft.parts(source.as_ref(), (columns, code), part, findings);
+    for part_table in [
+        &bodies::TABLE,
+        &ferrules::TABLE,
+        &seals::TABLE,
+        &backshells::TABLE,
+    ] {
+        let source = tables.required(part_table.name, findings);
+        draft.parts(source.as_ref(), part_table, findings);
     }
     draft.catalog.parts.sort_by(|a, b| a.code.cmp(&b.code));
     draft.parts_sound = draft.part_codes.is_complete() && findings.errors() == errors;
 
-    let price_list = draft.price_list(prices, &mut tables, findings);
+    let price_list = price_list(prices, &mut tables, findings);
     draft.suppliers_name = tables.name("suppliers");
     let source = tables.required("suppliers", findings);
     draft.catalog.suppliers = suppliers::read(source.as_ref(), &mut draft.supplier_codes, findings);
@@ -114,51 +73,26 @@ pub fn read(from: &Files, catalog: &Path, prices: Option<&Path>, findings: &mut 
     draft
 }
 
-/// Reads a row as a part: its description, and what it is.
-type ReadPart = fn(&mut Row) -> Option<(String, Spec)>;
+/// The catalog's price list, or the file or workbook in its place.
+fn price_list(
+    instead: Option<&Path>,
+    tables: &mut Tables,
+    findings: &mut Findings,
+) -> Option<Source> {
+    match instead {
+        Some(path) => lists::price_list(path, tables, findings),
+        None => tables.required("prices", findings),
+    }
+}
 
 impl Draft {
-    fn new() -> Self {
-        Self {
-            catalog: Catalog::default(),
-            part_codes: Codes::new("part"),
-            supplier_codes: Codes::new("supplier"),
-            die_codes: Codes::new("die"),
-            suppliers_name: Arc::default(),
-            files: Vec::new(),
-            names: Vec::new(),
-            has_dies: false,
-            parts_sound: true,
-            part_rows: 0,
-        }
-    }
-
-    /// Takes note of what was read.
-    fn take(&mut self, tables: &Tables) {
-        self.files.extend_from_slice(tables.files());
-        self.names.extend_from_slice(tables.names());
-    }
-
-    /// The catalog's price list, or the file or workbook in its place.
-    fn price_list(
-        &mut self,
-        instead: Option<&Path>,
-        tables: &mut Tables,
-        findings: &mut Findings,
-    ) -> Option<Source> {
-        match instead {
-            Some(path) => lists::price_list(path, tables, findings),
-            None => tables.required("prices", findings),
-        }
-    }
-
-    fn parts(
-        &mut self,
-        source: Option<&Source>,
-        (columns, code): (&[Col], Col),
-        read: ReadPart,
-        findings: &mut Findings,
-    ) {
+    fn parts(&mut self, source: Option<&Source>, part_table: &PartTable, findings: &mut Findings) {
+        let PartTable {
+            columns,
+            code,
+            read,
+            ..
+        } = *part_table;
         let mut table = source.and_then(|s| Table::open(s, columns, findings));
         if let Some(table) = &mut table {
             let what = format!("the catalog has more than {MAX_PARTS} parts");
@@ -171,11 +105,11 @@ impl Draft {
                 continue;
             }
             let part = read(&mut row);
-            if let (Some(code), Some((description, spec)), true) = (claimed, part, row.is_sound()) {
+            if let (Some(code), Some(part), true) = (claimed, part, row.is_sound()) {
                 self.catalog.parts.push(Part {
                     code: code.to_owned(),
-                    description,
-                    spec,
+                    description: part.description,
+                    spec: part.spec,
                     row: row.place(),
                 });
             }
@@ -231,22 +165,6 @@ impl Draft {
         if self.parts_sound {
             unnamed_dies(dies, &named, findings);
         }
-    }
-
-    /// Place of each part by its code.
-    fn part_ids(&self) -> HashMap<&str, PartId> {
-        let codes = self.catalog.parts.iter().map(|p| p.code.as_str());
-        codes.zip((0..).map(PartId)).collect()
-    }
-
-    /// Place of each supplier by its name.
-    fn supplier_ids(&self) -> HashMap<&str, SupplierId> {
-        let names = self
-            .catalog
-            .suppliers
-            .iter()
-            .map(|s: &Supplier| s.name.as_str());
-        names.zip((0..).map(SupplierId)).collect()
     }
 }
 

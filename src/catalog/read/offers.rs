@@ -1,6 +1,6 @@
 //! From price rows to offers.
 
-use super::prices::{LEAD_DAYS, MIN_QTY, PACK, STOCK, UNIT_PRICE};
+use super::price_columns::{LEAD_DAYS, MIN_QTY, PACK, STOCK, UNIT_PRICE};
 use crate::catalog::{Break, Offer, PartId, SupplierId};
 use crate::diag::{Diagnostic, Findings, Several};
 use crate::units::Qty;

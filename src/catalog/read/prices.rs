@@ -1,28 +1,16 @@
 //! `prices.csv`: one row per price break.
 
-use super::Draft;
+use super::draft::Draft;
 use super::offers::{self, PriceRow};
+use super::price_columns::{
+    COLUMNS, CURRENCY, LEAD_DAYS, MIN_QTY, PACK, PART, QUOTED, SKU, STOCK, SUPPLIER, UNIT_PRICE,
+};
 use crate::catalog::{Break, Offer, PartId, Supplier, SupplierId};
 use crate::diag::{Findings, quote, table_beside};
 use crate::source::Source;
 use crate::table::{Codes, Col, Row, Table, limits};
 use crate::units::Money;
 use std::collections::{HashMap, HashSet};
-
-pub const PART: Col = Col::required(0, "part");
-pub const SUPPLIER: Col = Col::required(1, "supplier");
-const SKU: Col = Col::optional(2, "sku");
-pub const CURRENCY: Col = Col::optional(3, "currency");
-pub const MIN_QTY: Col = Col::optional(4, "min_qty");
-pub const UNIT_PRICE: Col = Col::required(5, "unit_price");
-pub const PACK: Col = Col::optional(6, "pack");
-pub const STOCK: Col = Col::optional(7, "stock");
-pub const LEAD_DAYS: Col = Col::optional(8, "lead_days");
-const QUOTED: Col = Col::optional(9, "quoted");
-
-pub const COLUMNS: &[Col] = &[
-    PART, SUPPLIER, SKU, CURRENCY, MIN_QTY, UNIT_PRICE, PACK, STOCK, LEAD_DAYS, QUOTED,
-];
 
 /// All offers, by part, then supplier. `min_qty` and `pack` are 1 where not
 /// given; a price of nothing is allowed.

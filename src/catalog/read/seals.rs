@@ -1,20 +1,29 @@
 //! `seals.csv`.
 
+use super::part_table::{PartRow, PartTable};
 use crate::catalog::{Seal, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm;
 
-pub const PART: Col = Col::required(0, "part");
+const PART: Col = Col::required(0, "part");
 const DESCRIPTION: Col = Col::optional(1, "description");
 const REAR: Col = Col::required(2, "rear");
 const MIN_OD: Col = Col::required(3, "min_od_mm");
 const MAX_OD: Col = Col::required(4, "max_od_mm");
 const IP: Col = Col::optional(5, "ip");
 
-pub const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, MIN_OD, MAX_OD, IP];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, MIN_OD, MAX_OD, IP];
+
+/// The table of this file.
+pub const TABLE: PartTable = PartTable {
+    name: "seals",
+    columns: COLUMNS,
+    code: PART,
+    read: part,
+};
 
 /// Description and seal of a row.
-pub fn part(row: &mut Row) -> Option<(String, Spec)> {
+fn part(row: &mut Row) -> Option<PartRow> {
     let (description, rear) = (row.owned(DESCRIPTION), row.text(REAR));
     let min_od = row.number(MIN_OD, &limits::DIAMETER).map(Mm);
     let max_od = row.number(MAX_OD, &limits::DIAMETER).map(Mm);
@@ -26,5 +35,8 @@ pub fn part(row: &mut Row) -> Option<(String, Spec)> {
         max_od: max_od?,
         ip,
     };
-    Some((description, Spec::Seal(seal)))
+    Some(PartRow {
+        description,
+        spec: Spec::Seal(seal),
+    })
 }

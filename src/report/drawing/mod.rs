@@ -3,37 +3,16 @@
 
 mod path;
 mod place;
+mod plain;
 mod relax;
+mod sizes;
+mod texts;
 
 use crate::study::cables::Cable;
+use plain::Plain;
+use sizes::{COLOURS, DASHES, LONGEST_NAME, OVERLAP, PAD, SHEET, UPRIGHT};
 use std::collections::BTreeMap;
-use textwrap::core::display_width;
-
-/// Between two lines that leave a box.
-const PITCH: f64 = 18.0;
-/// Room for the name of a location.
-const HEAD: f64 = 28.0;
-/// Below the last line that leaves a box.
-const FOOT: f64 = 8.0;
-/// Room beside and between texts.
-const PAD: f64 = 8.0;
-/// A character of the small text: wide enough for the fonts that browsers take.
-const CHAR: f64 = 6.6;
-/// A character of the name of a location.
-const HEAD_CHAR: f64 = 8.2;
-/// Longer texts are cut; the tables have them whole.
-const LONGEST: usize = 18;
-/// Longer names of locations are cut.
-const LONGEST_NAME: usize = 26;
-/// The widest drawing that can be read on an upright A4 sheet: three quarters of its size.
-const UPRIGHT: f64 = 940.0;
-/// What can be read on an A4 sheet that lies: width and height.
-const SHEET: (f64, f64) = (1600.0, 935.0);
-/// What two sheets below one another both show.
-const OVERLAP: f64 = 120.0;
-/// How many colours and how many dashes the style sheet has for nets.
-const COLOURS: usize = 8;
-const DASHES: usize = 4;
+use texts::{cut, mating, tag};
 
 /// Everything that is drawn.
 #[derive(Debug, Clone, PartialEq)]
@@ -237,47 +216,6 @@ pub fn drawing(cables: &[Cable]) -> Drawing {
     }
 }
 
-/// What the layout needs to know.
-struct Plain {
-    names: Vec<String>,
-    /// The boxes that each line joins.
-    joins: Vec<[usize; 2]>,
-    /// Width of every box.
-    width: f64,
-    /// How far a line runs straight from a box, for the text above it.
-    stub: f64,
-}
-
-impl Plain {
-    fn new(cables: &[Cable]) -> Self {
-        let mut names: Vec<String> = Vec::new();
-        let mut joins = Vec::new();
-        for cable in cables {
-            joins.push(cable.ends.map(|end| {
-                let at = names.iter().position(|name| name == end.location);
-                at.unwrap_or_else(|| {
-                    names.push(end.location.to_owned());
-                    names.len() - 1
-                })
-            }));
-        }
-        let ends = || cables.iter().flat_map(|cable| &cable.ends);
-        let mating = widest(ends().map(|end| mating(end.pair)), CHAR);
-        let name = widest(names.iter().map(|name| cut(name, LONGEST_NAME)), HEAD_CHAR);
-        Self {
-            width: (2.0 * mating + 3.0 * PAD).max(name + 2.0 * PAD),
-            stub: widest(cables.iter().map(tag), CHAR) + 2.0 * PAD,
-            names,
-            joins,
-        }
-    }
-}
-
-fn widest(texts: impl Iterator<Item = String>, char: f64) -> f64 {
-    let columns = texts.map(|text| display_width(&text)).max().unwrap_or(0);
-    columns as f64 * char
-}
-
 fn boxes(plain: &Plain, placed: &place::Placed) -> Vec<Location> {
     let boxes = plain.names.iter().zip(&placed.boxes);
     let boxes = boxes.map(|(name, place)| Location {
@@ -302,36 +240,6 @@ fn mark(cable: &Cable, way: &place::Way, side: usize) -> Mark {
         tag: tag(cable),
         has_pair: pair.is_some(),
     }
-}
-
-fn mating(pair: Option<&crate::plan::EndRecord>) -> String {
-    match pair {
-        Some(pair) => cut(&super::labels::mating(pair), LONGEST),
-        None => "no connector".to_owned(),
-    }
-}
-
-fn tag(cable: &Cable) -> String {
-    cut(&format!("{} {}", cable.number, cable.net), LONGEST)
-}
-
-/// At most so many columns, the last of them an ellipsis where something is cut.
-fn cut(text: &str, longest: usize) -> String {
-    if display_width(text) <= longest {
-        return text.to_owned();
-    }
-    let mut shown = String::new();
-    for c in text.chars() {
-        let mut longer = shown.clone();
-        longer.push(c);
-        // A mark that takes no room of its own must not pile up without end.
-        if display_width(&longer) >= longest || longer.chars().count() > 4 * longest {
-            break;
-        }
-        shown = longer;
-    }
-    shown.push('…');
-    shown
 }
 
 fn nets(cables: &[Cable]) -> Vec<Net> {

@@ -1,8 +1,9 @@
 //! Where boxes and lines go: the layout crate places them, twice. The first
 //! time tells on which side of a box each line leaves, so how tall it must be.
 
+use super::plain::Plain;
 use super::relax::{Item, Link, relax};
-use super::{FOOT, HEAD, PITCH, Plain};
+use super::sizes::{FOOT, HEAD, PITCH};
 use dagre::graph::{Graph, GraphOptions};
 use dagre::{EdgeLabel, LayoutOptions, NodeLabel, RankDir, layout};
 

@@ -1,7 +1,7 @@
 //! Heights: what the layout crate spreads is drawn together. The order within
 //! each layer stays, so no crossing is added.
 
-use super::PITCH;
+use super::sizes::PITCH;
 
 /// How often each layer is looked at.
 const SWEEPS: usize = 24;

@@ -1,14 +1,11 @@
 //! Ends without a set, told cause by cause; and the wording where the cause is
 //! that parts cannot be had.
 
-use super::facts::{count, lack_words, name};
 use super::lines as rule;
 use crate::catalog::{Kind, PartId};
 use crate::diag::joined;
-use crate::fit::explain::NoSetAt;
-use crate::fit::missing::Missing;
-use crate::fit::rule::Rule;
 use crate::fit::supply::Lack;
+use crate::fit::{Missing, NoSetAt, Rule, count, name};
 use crate::units::{Mm, Mm2};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -32,7 +29,7 @@ struct Block<'t> {
 }
 
 /// All that is said about ends without a set.
-pub(in crate::fit) fn lines(ats: &[NoSetAt]) -> Vec<String> {
+pub(super) fn lines(ats: &[NoSetAt]) -> Vec<String> {
     let blocks = blocks(ats).into_iter();
     let told = blocks.flat_map(|block| match block.missing.is_empty() {
         true => rule::lines(&block.ats),
@@ -57,8 +54,9 @@ fn blocks(ats: &[NoSetAt]) -> Vec<Block<'_>> {
             .collect();
         parts.retain(|_| setting.is_none());
         // What has no cause in words stands for itself.
-        let own = (at.missing.is_empty() && at.cause.is_none()).then_some(place);
-        let of_rule = at.missing.is_empty().then_some((&at.cause, &at.without));
+        let cause = rule::cause(at);
+        let own = (at.missing.is_empty() && cause.is_none()).then_some(place);
+        let of_rule = at.missing.is_empty().then_some((cause, &at.without));
         let key = (setting, parts, of_rule, own);
         let place = *place_of.entry(key).or_insert(place);
         let block = blocks.entry(place).or_insert_with(|| Block {
@@ -159,13 +157,13 @@ fn parts(block: &Block<'_>) -> Vec<String> {
     };
     let mut lines = Vec::new();
     for part in parts.iter().take(TOLD) {
-        let of = part.place.as_ref().map(|place| format!(" of {place}"));
+        let of = place(part).map(|place| format!(" of {place}"));
         lines.push(format!(
             "  {} {}{}: {} ({})",
             name(part.kind),
             part.code,
             of.unwrap_or_default(),
-            lack_words(&part.lack),
+            part.lack.words(),
             part.row
         ));
     }
@@ -260,7 +258,7 @@ fn who(ats: &[&NoSetAt], verb: &str) -> String {
 }
 
 fn need_of(part: &Missing, ats: &[&NoSetAt]) -> String {
-    let Some(place) = &part.place else {
+    let Some(place) = place(part) else {
         let has = match rule::names(ats).as_slice() {
             [one] => format!("circuit {} has", one.circuit),
             names => format!("{} circuits have", names.len()),
@@ -268,11 +266,20 @@ fn need_of(part: &Missing, ats: &[&NoSetAt]) -> String {
         return format!("{has} no set without it");
     };
     let size = match part.kind {
-        Kind::Ferrule => range(ats.iter().map(|at| at.size.0), |area: Mm2| area.0, "mm²"),
-        _ => range(ats.iter().map(|at| at.size.1), |od: Mm| od.0, "mm"),
+        Kind::Ferrule => range(ats.iter().map(|at| at.end.area), |area: Mm2| area.0, "mm²"),
+        _ => range(ats.iter().map(|at| at.end.cable_od), |od: Mm| od.0, "mm"),
     };
     let kind = name(part.kind);
     format!("{} a {kind} for {place}, {size}", who(ats, "need"))
+}
+
+/// What a fitting is for: `rear R1`, `barrel B1`; none for a body.
+fn place(part: &Missing) -> Option<String> {
+    let word = match part.kind {
+        Kind::Ferrule => "barrel",
+        _ => "rear",
+    };
+    (part.of.as_ref()).map(|code| format!("{word} {code}"))
 }
 
 /// `11 to 12.4 mm`.

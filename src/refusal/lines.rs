@@ -1,15 +1,11 @@
 //! The wording of why ends have no set, where a rule is the cause.
 
-use super::facts::{area, count, plural};
 use crate::diag::{Row, joined, line_list, line_word};
-use crate::fit::End;
-use crate::fit::explain::{EndName, Group, Kept, Near, NoSetAt};
-use crate::fit::rule::Rule;
-use crate::input::Input;
+use crate::fit::{End, EndName, Group, Near, NoSetAt, Refusal, Rule, area, count, plural};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What an end needs, in one line.
-pub(in crate::fit) fn needs(end: &End) -> String {
+fn needs(end: &End) -> String {
     let mut needs = vec![
         format!("conductor of {}", area(end)),
         format!("cable of {}", end.cable_od),
@@ -25,44 +21,75 @@ pub(in crate::fit) fn needs(end: &End) -> String {
 }
 
 /// What follows from all refusals.
-pub(in crate::fit) fn conclusion(
-    input: &Input,
-    end: &End,
-    kept: &[Kept],
-    without: &[Vec<Rule>],
-    nearest: &[Near],
-) -> String {
-    if let Some(none) = kept.iter().find(|k| k.of == 0) {
-        return format!("the catalog has no {}", none.half);
+fn conclusion(at: &NoSetAt) -> String {
+    if let Some(none) = no_half(at) {
+        return none;
     }
-    let circuit = &input.circuits[end.circuit].name;
-    let [alone] = without else {
-        return several(without);
+    let Some(rule) = only_rule(at) else {
+        return several(&at.without);
     };
-    let [rule] = alone.as_slice() else {
-        return several(without);
-    };
-    let refusal = nearest
-        .iter()
-        .flat_map(|near| &near.refusals)
-        .find(|refusal| refusal.rule == *rule);
-    match (rule, refusal) {
+    let circuit = at.ends.first().map_or("", |end| end.circuit.as_str());
+    match (rule, first_refusal(at, rule)) {
         (Rule::Mate, _) => {
             format!("plugs and receptacles fit circuit {circuit}, but no two of them mate")
         }
         (Rule::Supply, _) => {
             format!("all that fits circuit {circuit} is left out or cannot be had")
         }
-        (_, Some(r)) if matches!(rule, Rule::Ferrule | Rule::Seal | Rule::BackShell) => {
-            format!("{}, {}", r.needs, r.reason)
+        (Rule::Ferrule | Rule::Seal | Rule::BackShell, Some(r)) => {
+            format!("circuit {circuit} {}, {}", r.wants, r.reason)
         }
-        (_, Some(r)) => format!(
-            "{}, no {} that fits otherwise gives that",
-            r.needs,
-            lacking(nearest, *rule)
-        ),
-        (_, None) => several(without),
+        (_, Some(r)) => format!("circuit {circuit} {}", not_given(at, r)),
+        (_, None) => several(&at.without),
     }
+}
+
+/// The conclusion without the circuit, where it tells the cause: equal ones are
+/// told together.
+pub(super) fn cause(at: &NoSetAt) -> Option<String> {
+    if let Some(none) = no_half(at) {
+        return Some(none);
+    }
+    let rule = only_rule(at)?;
+    let refusal = first_refusal(at, rule)?;
+    match rule {
+        Rule::Mate | Rule::Supply => None,
+        // One row that is missing, whatever the size that asks for it.
+        Rule::Ferrule | Rule::Seal | Rule::BackShell => Some(refusal.reason.clone()),
+        _ => Some(not_given(at, refusal)),
+    }
+}
+
+/// That the catalog lacks a half altogether, where it does.
+fn no_half(at: &NoSetAt) -> Option<String> {
+    let none = at.kept.iter().find(|kept| kept.of == 0)?;
+    Some(format!("the catalog has no {}", none.half))
+}
+
+/// The one rule without which a set would exist, where there is just one.
+fn only_rule(at: &NoSetAt) -> Option<Rule> {
+    match at.without.as_slice() {
+        [alone] => match alone.as_slice() {
+            [rule] => Some(*rule),
+            _ => None,
+        },
+        _ => None,
+    }
+}
+
+/// What the rule has against the nearest body that it refuses.
+fn first_refusal(at: &NoSetAt, rule: Rule) -> Option<&Refusal> {
+    let mut refusals = at.nearest.iter().flat_map(|near| &near.refusals);
+    refusals.find(|refusal| refusal.rule == rule)
+}
+
+/// `needs 400 A, no plug that fits otherwise gives that`.
+fn not_given(at: &NoSetAt, refusal: &Refusal) -> String {
+    let lacking = lacking(&at.nearest, refusal.rule);
+    format!(
+        "{}, no {lacking} that fits otherwise gives that",
+        refusal.wants
+    )
 }
 
 /// The halves that fail the rule among the nearest.
@@ -88,35 +115,6 @@ fn several(without: &[Vec<Rule>]) -> String {
     .to_owned()
 }
 
-/// The conclusion without the circuit, where it tells the cause: equal ones are
-/// told together.
-pub(in crate::fit) fn cause(
-    input: &Input,
-    end: &End,
-    kept: &[Kept],
-    without: &[Vec<Rule>],
-    (conclusion, nearest): (&str, &[Near]),
-) -> Option<String> {
-    if kept.iter().any(|k| k.of == 0) {
-        return Some(conclusion.to_owned());
-    }
-    let [alone] = without else { return None };
-    let [rule] = alone.as_slice() else {
-        return None;
-    };
-    let refusals = || nearest.iter().flat_map(|near| &near.refusals);
-    let refusal = refusals().find(|refusal| refusal.rule == *rule)?;
-    match rule {
-        Rule::Mate | Rule::Supply => None,
-        // One row that is missing, whatever the size that asks for it.
-        Rule::Ferrule | Rule::Seal | Rule::BackShell => Some(refusal.reason.clone()),
-        _ => {
-            let circuit = &input.circuits[end.circuit].name;
-            Some(conclusion.replacen(&format!("circuit {circuit} "), "", 1))
-        }
-    }
-}
-
 /// All that is said about ends of one cause; in full for the first that need
 /// the same.
 pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
@@ -125,7 +123,7 @@ pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
     };
     let mut lines = vec![format!("no compatible set for {}", ends(ats))];
     lines.push(circuits(ats));
-    lines.extend(several_lines(ats, "needs", |at| &at.needs));
+    lines.extend(several_lines(ats, "needs", |at| needs(&at.end)));
     for kept in &at.kept {
         lines.push(format!(
             "  {}: {} of {} {}{}",
@@ -146,7 +144,7 @@ pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
         let groups = at.groups.iter().filter(|g| g.half == kept.half);
         lines.extend(groups.map(|group| format!("    {}", group_line(group))));
     }
-    lines.extend(several_lines(ats, "so", |at| &at.conclusion));
+    lines.extend(several_lines(ats, "so", conclusion));
     if !at.without.is_empty() {
         let ways: Vec<String> = at.without.iter().map(|rules| list(rules)).collect();
         lines.push(format!(
@@ -170,14 +168,10 @@ pub(super) fn ends(ats: &[&NoSetAt]) -> String {
 const TOLD: usize = 3;
 
 /// A line for each different text.
-fn several_lines<'t>(
-    ats: &[&'t NoSetAt],
-    word: &str,
-    text: impl Fn(&'t NoSetAt) -> &'t String,
-) -> Vec<String> {
-    let mut texts: Vec<&String> = ats.iter().map(|at| text(at)).collect();
+fn several_lines(ats: &[&NoSetAt], word: &str, text: impl Fn(&NoSetAt) -> String) -> Vec<String> {
+    let mut texts: Vec<String> = ats.iter().map(|at| text(at)).collect();
     let mut seen = BTreeSet::new();
-    texts.retain(|text| seen.insert(*text));
+    texts.retain(|text| seen.insert(text.clone()));
     let more = texts.len().saturating_sub(TOLD);
     let told = texts.iter().take(TOLD);
     let mut lines: Vec<String> = told.map(|text| format!("  {word}: {text}")).collect();

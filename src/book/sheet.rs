@@ -1,0 +1,13 @@
+//! What is read of a workbook.
+
+use crate::source::SheetRow;
+use std::sync::Arc;
+
+/// A sheet of a workbook.
+#[derive(Debug, Clone)]
+pub struct Sheet {
+    /// As it is named in the workbook.
+    pub name: String,
+    /// The rows that hold anything.
+    pub rows: Arc<[SheetRow]>,
+}

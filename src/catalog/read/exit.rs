@@ -1,0 +1,13 @@
+//! The words for how the cable leaves.
+
+use crate::catalog::Exit;
+
+const EXITS: [(&str, Exit); 2] = [
+    ("straight", Exit::Straight),
+    ("right-angle", Exit::RightAngle),
+];
+
+/// The word that reads as an exit.
+pub(crate) fn exits() -> &'static [(&'static str, Exit)] {
+    &EXITS
+}

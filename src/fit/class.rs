@@ -1,0 +1,74 @@
+//! What fits: classes of ends, and for each the parts that can serve it.
+
+use super::end::End;
+use crate::catalog::{Exit, Fitting, Half, OfferId, PartId};
+use crate::units::{Gauge, Qty};
+
+/// Parts that can fill one place on a body: the fittings of one kind for one code.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Slot {
+    /// On which half.
+    pub half: Half,
+    /// What kind.
+    pub fitting: Fitting,
+    /// Barrel code for a ferrule, rear code for a seal or back shell.
+    pub code: String,
+    /// For back shells, the exit of the bodies in question.
+    pub exit: Option<Exit>,
+    /// Each part that fits and can be had, by id, with the pieces that one body takes.
+    /// All the pieces on one body are of one part.
+    pub options: Vec<(PartId, Qty)>,
+}
+
+/// A body that can serve a class.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Choice {
+    /// The plug or receptacle.
+    pub body: PartId,
+    /// Its identity, by place in [`Fit::identities`].
+    pub identity: usize,
+    /// The places on it that must be filled, by place in [`Class::slots`].
+    pub slots: Vec<usize>,
+}
+
+/// Ends that differ in nothing: same location, net, gauge and possible parts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Class {
+    /// Places in [`Fit::ends`], rising; at least one.
+    pub ends: Vec<usize>,
+    /// Location of all of them.
+    pub location: String,
+    /// Net of all of them.
+    pub net: String,
+    /// Gauge of all of them.
+    pub gauge: Gauge,
+    /// Receptacles by id; each has a plug that mates.
+    pub receptacles: Vec<Choice>,
+    /// Plugs by id; each has a receptacle that mates.
+    pub plugs: Vec<Choice>,
+    /// Sorted by half, fitting, code, exit; each has at least one option.
+    pub slots: Vec<Slot>,
+}
+
+/// Mating face and keying position.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Identity {
+    /// Mating face.
+    pub interface: String,
+    /// Keying position; empty where the interface has none.
+    pub key: String,
+}
+
+/// Everything that fits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fit {
+    /// In the order of the circuits, then conductors, then from before to.
+    pub ends: Vec<End>,
+    /// In the order of their first ends.
+    pub classes: Vec<Class>,
+    /// Sorted; all identities of the bodies that some class can use.
+    pub identities: Vec<Identity>,
+    /// Offers that may be used (no exclusion, lead time in reach, stock of at
+    /// least the least quantity), rising.
+    pub offers: Vec<OfferId>,
+}

@@ -1,0 +1,112 @@
+//! Which ends have no compatible set, and which rules refuse which parts there.
+//! The message is made of it by [`crate::refusal`].
+
+use super::end::{End, Side};
+use super::missing::Missing;
+use super::rules::Rule;
+use crate::catalog::{Half, Kind, PartId};
+use crate::diag::Row;
+
+/// Some ends have no compatible set.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub struct NoSet {
+    /// Ends that read the same stand together; in the order of their first ends.
+    pub ends: Vec<NoSetAt>,
+}
+
+/// Ends that need the same and have no set.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NoSetAt {
+    /// The ends, in order.
+    pub ends: Vec<EndName>,
+    /// The first of them: what a rule can see of it is the same at all.
+    pub end: End,
+    /// Parts with which they would have a set, could those be had: one of each
+    /// list is needed, any one of a list is enough. Empty where that is no way.
+    pub missing: Vec<Vec<Missing>>,
+    /// For plugs and receptacles, how many there are and how many fit by themselves.
+    pub kept: Vec<Kept>,
+    /// Which rule refuses what. Each body is counted once, at the first rule
+    /// that refuses it.
+    pub groups: Vec<Group>,
+    /// The fewest rules without which a set would exist; where several entries
+    /// stand, any of them is enough. Empty if the catalog lacks a half altogether.
+    pub without: Vec<Vec<Rule>>,
+    /// Bodies that come nearest, at most two of each half.
+    pub nearest: Vec<Near>,
+}
+
+/// An end by the user's names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EndName {
+    /// Circuit.
+    pub circuit: String,
+    /// Net or nets.
+    pub net: String,
+    /// Which end.
+    pub side: Side,
+    /// Location.
+    pub location: String,
+    /// Row of the circuit.
+    pub row: Row,
+}
+
+/// How many bodies of a half fit by themselves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Kept {
+    /// Plug or receptacle.
+    pub half: Half,
+    /// In the catalog.
+    pub of: usize,
+    /// Refused by no rule, with all fittings; their other half is not looked at.
+    pub fit: usize,
+}
+
+/// Bodies that a rule refuses for the same reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Group {
+    /// Plug or receptacle.
+    pub half: Half,
+    /// The rule.
+    pub rule: Rule,
+    /// The reason in the words of the rule.
+    pub what: String,
+    /// By id; at least one.
+    pub parts: Vec<PartId>,
+    /// The one that comes nearest by this rule: `highest: P-1 at 350 A`.
+    pub best: Option<String>,
+    /// Its row, or that of the first.
+    pub row: Row,
+}
+
+/// A body that comes near.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Near {
+    /// The body.
+    pub part: PartId,
+    /// All that stands against it.
+    pub refusals: Vec<Refusal>,
+}
+
+/// One rule refuses one part at one end; both facts in the words of the rule.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refusal {
+    /// The rule.
+    pub rule: Rule,
+    /// Kind of the part.
+    pub kind: Kind,
+    /// Code of the part.
+    pub part: String,
+    /// The part's fact: `is rated 350 A`.
+    pub has: String,
+    /// What the end wants of it: `needs 400 A`.
+    pub wants: String,
+    /// Both at once, short: `350 A is below 400 A`.
+    pub reason: String,
+    /// Circuit of the end.
+    pub circuit: String,
+    /// Where the part stands.
+    pub part_row: Row,
+    /// Where the circuit stands.
+    pub end_row: Row,
+}

@@ -1,0 +1,52 @@
+//! The columns of a table, and where they stand in a file.
+
+use std::cell::Cell;
+use std::sync::Arc;
+
+/// A column by its place in the list of its table's columns.
+#[derive(Debug, Clone, Copy)]
+pub struct Col {
+    pub(super) place: usize,
+    /// Its name in the header row.
+    pub name: &'static str,
+    pub(super) required: bool,
+}
+
+impl Col {
+    /// A column that must be there, with a value in each row.
+    pub const fn required(place: usize, name: &'static str) -> Self {
+        Self {
+            place,
+            name,
+            required: true,
+        }
+    }
+
+    /// A column that may be absent or empty.
+    pub const fn optional(place: usize, name: &'static str) -> Self {
+        Self {
+            place,
+            name,
+            required: false,
+        }
+    }
+}
+
+/// What all rows of a table share.
+#[derive(Debug)]
+pub(super) struct Shape {
+    pub file: Arc<str>,
+    /// For each column of the list, its place in the file.
+    pub places: Vec<Option<usize>>,
+    /// Fields of the header row.
+    pub width: usize,
+    /// Fields of the header row without a name.
+    pub unnamed: Vec<usize>,
+    /// A decimal comma is understood.
+    pub comma: bool,
+    /// It is a sheet of a workbook, no text file.
+    pub is_sheet: bool,
+    /// The decimal sign that the file uses, and the line that showed it first.
+    pub sign: Cell<Option<(char, u64)>>,
+    pub errors: Cell<usize>,
+}

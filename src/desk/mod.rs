@@ -1,21 +1,26 @@
 //! One open project: what was read, its record and whether that still holds, what
 //! is ordered. It plans, asks and books; a front end adds words and looks.
 
+pub mod ask;
 pub mod booking;
 pub mod paper;
 pub mod record;
+pub mod reprice;
+pub mod why;
 
 use crate::catalog::PartId;
 use crate::diag::{Findings, did_you_mean, quote};
+use crate::fit::{Fit, NoSet};
 use crate::input::{self, Input, LoadOptions, Loaded};
 use crate::plan::{self, Plan, ReadError};
+use crate::solve::Solver;
 use crate::source::Files;
 use crate::store::Hold;
 use crate::study::failure::Failure;
 use jiff::civil::Date;
 use record::{OnRecord, Refusal};
 use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Which price list is read where none is named.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -49,13 +54,18 @@ pub struct Asked {
 pub struct Held(#[expect(dead_code, reason = "it holds while it lives")] Option<Hold>);
 
 /// An open project.
-#[derive(Debug)]
+///
+/// A clone is the project as it is at that moment: it shares what was read, so a
+/// search can go on with it while the project changes.
+#[derive(Debug, Clone)]
 pub struct Desk {
     folder: PathBuf,
     asked: Asked,
-    record: OnceLock<Result<Option<Plan>, ReadError>>,
-    now: OnceLock<Loaded>,
-    on_record: OnceLock<Result<OnRecord, Refusal>>,
+    solver: Solver,
+    record: OnceLock<Result<Option<Arc<Plan>>, ReadError>>,
+    now: OnceLock<Arc<Loaded>>,
+    fit: OnceLock<Result<Arc<Fit>, NoSet>>,
+    on_record: OnceLock<Result<Arc<OnRecord>, Refusal>>,
 }
 
 impl Desk {
@@ -65,8 +75,10 @@ impl Desk {
         Self {
             folder: input::folder_of(&asked.files, project),
             asked,
+            solver: Solver::default(),
             record: OnceLock::new(),
             now: OnceLock::new(),
+            fit: OnceLock::new(),
             on_record: OnceLock::new(),
         }
     }
@@ -75,6 +87,7 @@ impl Desk {
     pub fn read_again(&mut self) {
         self.record = OnceLock::new();
         self.now = OnceLock::new();
+        self.fit = OnceLock::new();
         self.on_record = OnceLock::new();
     }
 
@@ -143,9 +156,9 @@ impl Desk {
             if self.asked.record.is_none() && !self.files().is_file(&path) {
                 return Ok(None);
             }
-            plan::read_from(self.files(), &path).map(Some)
+            plan::read_from(self.files(), &path).map(|plan| Some(Arc::new(plan)))
         });
-        read.as_ref().map(Option::as_ref)
+        read.as_ref().map(Option::as_deref)
     }
 
     /// The project as it is now.
@@ -211,7 +224,7 @@ impl Desk {
     fn now(&self) -> &Loaded {
         self.now.get_or_init(|| {
             let options = self.options(self.list(), self.asked.as_of);
-            input::load(&self.folder, &options)
+            Arc::new(input::load(&self.folder, &options))
         })
     }
 

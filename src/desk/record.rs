@@ -10,6 +10,7 @@ use crate::source::{Files, MAX_BYTES};
 use crate::study::booking::{self, DIES, LINES};
 use crate::study::failure::Failure;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The files that a project folder may do without.
 const OPTIONAL: [&str; 5] = ["on_hand.csv", LINES, DIES, "project.xlsx", "project.ods"];
@@ -126,13 +127,13 @@ impl Desk {
             let plan = self.there()?.clone();
             let input = self.as_recorded(&plan)?;
             let checked = check(self.files(), self.folder(), &input, &plan)?;
-            Ok(OnRecord {
+            Ok(Arc::new(OnRecord {
                 plan,
                 input,
                 checked,
-            })
+            }))
         });
-        opened.as_ref()
+        opened.as_deref()
     }
 
     /// The record, which has to be there, and the project as it is now.

@@ -102,6 +102,17 @@ impl Files {
         written
     }
 
+    /// The same in a folder that is made where it is missing.
+    ///
+    /// # Errors
+    /// Those of the disk.
+    pub fn write_below(&mut self, path: &Path, content: impl AsRef<[u8]>) -> io::Result<()> {
+        if !self.is_memory {
+            std::fs::create_dir_all(store::folder_of(path))?;
+        }
+        self.write(path, content)
+    }
+
     /// Keeps other runs from writing a file while what is returned lives; none where
     /// this is memory, which nobody else has.
     ///

@@ -6,7 +6,8 @@ use couplet::audit::audit;
 use couplet::catalog::{Die, PartId};
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Outcome, Solution, SolveOptions, solve};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question, Solution, solve};
 use couplet::plan::{Bound, Order, Plan, dies_to_buy, record};
 use couplet::project::delivery::Delivery;
 use couplet::project::dies_ordered;
@@ -27,7 +28,7 @@ const PROJECTS: u64 = 48;
 
 fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
     let outcome =
-        solve(input, fit, &SolveOptions::default(), &mut |_| {}).expect("the solver runs");
+        solve(input, fit, &Question::default(), &Limit::default()).expect("the solver runs");
     match outcome {
         Outcome::Infeasible => None,
         Outcome::Found {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 /// In the order of the flow; those of one line may know one another.
 const FLOW: &[&[&str]] = &[
-    &["units", "diag"],
+    &["units", "diag", "limit"],
     &["source", "store", "book", "table", "tables"],
     &["convert"],
     &["catalog", "project"],

@@ -18,8 +18,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         .as_deref()
         .map(|code| part(&input, code))
         .transpose()?;
-    let found = study::run(&input, &args.work, terminal, |effort| {
-        breakeven(&input, only, effort, record.as_ref())
+    let found = study::run(&input, &args.work, terminal, |limit| {
+        breakeven(&input, only, limit, record.as_ref())
     })?;
     if let (Some(code), true) = (&args.part, found.ranges.is_empty()) {
         terminal.note(format!("the cheapest plan does not buy {code}"));

@@ -7,10 +7,11 @@ use super::{record, study};
 use couplet::catalog::Kind;
 use couplet::fit::fit;
 use couplet::input::Input;
+use couplet::limit::Limit;
 use couplet::plan::Plan;
 use couplet::report::wording::list;
 use couplet::report::{budget as report, picture};
-use couplet::study::answer::{self, Effort, StudyError};
+use couplet::study::answer::{self, StudyError};
 use couplet::study::budget::{Rise, RiseOf, Rising, Savings, against, breakdown, rise, savings};
 use couplet::study::recall::Trust;
 use couplet::units::Percent;
@@ -20,8 +21,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
     let (input, record) = record::read(&args.project, &args.read, terminal)?;
     let rise = wanted(args, &input)?;
-    let (plan, savings, rising) = study::run(&input, &args.work, terminal, |effort| {
-        solve(&input, record.as_ref(), rise, effort)
+    let (plan, savings, rising) = study::run(&input, &args.work, terminal, |limit| {
+        solve(&input, record.as_ref(), rise, limit)
     })?;
     let breakdown = breakdown(&input, &plan);
     let budget = report::Budget {
@@ -49,14 +50,14 @@ fn solve(
     input: &Input,
     record: Option<&Plan>,
     wanted: Option<Rise>,
-    effort: &Effort,
+    limit: &Limit,
 ) -> Result<Solved, StudyError> {
     let fit = fit(input)?;
-    let now = answer::on_record(input, &fit, effort, (record, Trust::Any))?;
+    let now = answer::on_record(input, &fit, limit, (record, Trust::Any))?;
     let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
-    let savings = is_over.then(|| savings(input, &now, effort)).transpose()?;
+    let savings = is_over.then(|| savings(input, &now, limit)).transpose()?;
     let rising = wanted
-        .map(|wanted| rise(input, &now, wanted, effort))
+        .map(|wanted| rise(input, &now, wanted, limit))
         .transpose()?;
     Ok((now.plan, savings, rising))
 }

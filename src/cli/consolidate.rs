@@ -28,8 +28,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let found = study::run(&input, &args.work, terminal, |effort| {
-        frontier(&input, by, effort, record.as_ref())
+    let found = study::run(&input, &args.work, terminal, |limit| {
+        frontier(&input, by, limit, record.as_ref())
     })?;
     if let Some(path) = &args.svg {
         let svg = picture::frontier(&found).map_err(CliError::output)?;
@@ -38,7 +38,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let shown = show(args.format, &found, terminal);
     // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
-        Some(_) if interrupt::is_asked() && !args.keep_best => Err(CliError::NotAsked),
+        Some(_) if terminal.stop.is_asked() && !args.keep_best => Err(CliError::NotAsked),
         Some((most, path)) => keep(&input, &found, (most, &path), terminal).and(shown),
         None => shown,
     }

@@ -2,20 +2,21 @@
 
 use super::error::CliError;
 use super::output::Terminal;
-use super::progress::{Best, Meter};
+use super::progress::Meter;
 use super::{files, interrupt};
 use couplet::catalog::Catalog;
 use couplet::diag::Findings;
 use couplet::fit::{self, Fit};
 use couplet::input::{self, Input, InputFile, LoadOptions};
-use couplet::model::{Progress, SolveOptions};
+use couplet::limit::{Limit, Stop};
+use couplet::model::Question;
 use couplet::plan::{self, Plan, ReadError, Status};
 use couplet::report;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording;
-use couplet::solve::{Doubts, mps};
+use couplet::solve::{Doubts, Solver, mps};
 use couplet::study::answer::{self, Reply};
-use couplet::study::conflict::{self, Bounds};
+use couplet::study::conflict;
 use couplet::study::recall::Recalled;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -28,19 +29,6 @@ pub struct Instead {
     pub prices: Option<PathBuf>,
     /// Day of the plan.
     pub as_of: Option<Date>,
-}
-
-/// When the search may stop early, and what it may use.
-#[derive(Debug, Clone, Default)]
-pub struct Limits {
-    /// With the best plan so far.
-    pub time: Option<Duration>,
-    /// Within so many percent of the cheapest.
-    pub gap_percent: Option<f64>,
-    /// Threads.
-    pub threads: Option<u32>,
-    /// Where answers of the solver are noted that were found wrong.
-    pub doubts: Doubts,
 }
 
 /// Reads a project with its catalog; the findings hold all that is wrong.
@@ -84,26 +72,26 @@ fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
 /// Fit, search from what is still there of a record, record and audit.
 pub fn make_plan(
     input: &Input,
-    limits: &Limits,
+    (limit, solver): (&Limit, &Solver),
     before: Option<&Plan>,
-    meter: &mut Meter,
+    meter: &Meter,
 ) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
     let recalled = Recalled::new(input, &fit, before);
-    plan_anew(input, &fit, (limits, recalled), meter)
+    plan_anew(input, &fit, (limit, solver, recalled), meter)
 }
 
 /// The same with what fits and what is there of a record.
 pub fn plan_anew(
     input: &Input,
     fit: &Fit,
-    (limits, recalled): (&Limits, Recalled),
-    meter: &mut Meter,
+    (limit, solver, recalled): (&Limit, &Solver, Recalled),
+    meter: &Meter,
 ) -> Result<Plan, CliError> {
-    match searched(input, fit, (limits, &recalled), meter)? {
+    match searched(input, fit, (limit, solver, &recalled), meter)? {
         Reply::Found(answer) => Ok(answer.plan),
-        Reply::Infeasible => Err(explained(input, limits, meter)),
-        Reply::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
+        Reply::Infeasible => Err(explained(input, limit, meter)),
+        Reply::Unknown if limit.stop.is_asked() => Err(CliError::Stopped),
         Reply::Unknown => Err(CliError::OutOfTime),
     }
 }
@@ -158,56 +146,57 @@ pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
 }
 
 /// As many threads as there are cores.
-pub fn cores() -> u32 {
+fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
 }
 
-/// A search under these limits that tells how far it is.
+/// What the user lets a search take; Ctrl-C stops it.
+pub fn limit(time: Option<Duration>, threads: Option<u32>, terminal: &Terminal) -> Limit {
+    interrupt::asks(&terminal.stop);
+    let limit = Limit::default()
+        .with_threads(threads.unwrap_or_else(cores))
+        .with_stop(&terminal.stop);
+    match time {
+        Some(time) => limit.within(time),
+        None => limit,
+    }
+}
+
+/// A search within a limit, from now on, that tells how far it is.
 pub fn searched(
     input: &Input,
     fit: &Fit,
-    (limits, recalled): (&Limits, &Recalled),
-    meter: &mut Meter,
+    (limit, solver, recalled): (&Limit, &Solver, &Recalled),
+    meter: &Meter,
 ) -> Result<Reply, CliError> {
-    let options = SolveOptions {
-        time_limit: limits.time,
-        gap_percent: limits.gap_percent,
-        threads: limits.threads.unwrap_or_else(cores),
-        stop: Some(interrupt::flag()),
-        doubts: limits.doubts.clone(),
-        ..SolveOptions::default()
+    let question = Question {
+        solver: solver.clone(),
+        ..Question::default()
     };
     meter.begin();
-    let mut report = |progress: Progress| {
-        meter.show(&Best {
-            total: progress.best,
-            bound: progress.bound,
-            elapsed: progress.elapsed,
-            doubts: progress.work.doubts,
-        });
-    };
-    Ok(answer::planned(
-        input,
-        fit,
-        (&options, recalled),
-        &mut report,
-    )?)
+    let shown = meter.clone();
+    let limit = limit.again().told_to(move |now| shown.show(now));
+    Ok(answer::planned(input, fit, (&question, recalled), &limit)?)
 }
 
 /// How long to look for what stands in the way, unless the user says.
-pub const EXPLAIN: Duration = Duration::from_secs(60);
+const EXPLAIN: Duration = Duration::from_secs(60);
+
+/// The limit anew, for a search for what stands in the way; and how long that is.
+pub fn to_explain(limit: &Limit) -> (Limit, Duration) {
+    match limit.length() {
+        Some(length) => (limit.again(), length),
+        None => (limit.within(EXPLAIN), EXPLAIN),
+    }
+}
 
 /// What of a project without a plan cannot hold together.
-pub fn explained(input: &Input, limits: &Limits, meter: &mut Meter) -> CliError {
-    let time = limits.time.unwrap_or(EXPLAIN);
-    let bounds = Bounds {
-        time,
-        threads: limits.threads.unwrap_or_else(cores),
-        stop: Some(interrupt::flag()),
-    };
+pub fn explained(input: &Input, limit: &Limit, meter: &Meter) -> CliError {
+    let (limit, at_most) = to_explain(limit);
+    let shown = meter.clone();
+    let limit = limit.told_to(move |now| shown.explain(now, at_most));
     let maker = |input: &Input| fit::fit(input).ok();
-    let mut report = |pulse| meter.show_conflict(pulse, time);
-    match conflict::find(input, &maker, bounds, &mut report) {
+    match conflict::find(input, &maker, &limit) {
         Ok(Some(found)) => CliError::Limits(report::conflict::lines(input, &found)),
         Ok(None) => CliError::Limits(Vec::new()),
         Err(error) => error.into(),
@@ -250,6 +239,6 @@ pub fn write_plan(path: &Path, plan: &Plan) -> Result<(), CliError> {
 
 /// True unless Ctrl-C came before the plan was proven and the user has not said
 /// to keep such a plan.
-pub fn may_keep(plan: &Plan, keep_best: bool) -> bool {
-    keep_best || !interrupt::is_asked() || plan.status != Status::TimeLimit
+pub fn may_keep(plan: &Plan, keep_best: bool, stop: &Stop) -> bool {
+    keep_best || !stop.is_asked() || plan.status != Status::TimeLimit
 }

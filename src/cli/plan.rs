@@ -3,7 +3,7 @@
 use super::args::{Format, Plan as Args};
 use super::error::CliError;
 use super::files;
-use super::glue::{self, Instead, Limits};
+use super::glue::{self, Instead};
 use super::interrupt;
 use super::output::Terminal;
 use super::progress::Meter;
@@ -13,6 +13,7 @@ use couplet::input::Input;
 use couplet::plan::{Plan, Status};
 use couplet::report;
 use couplet::report::diagnostics::Message;
+use couplet::solve::Solver;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::path::PathBuf;
@@ -44,7 +45,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         interrupt::keeps();
     }
     let plan = search(args, &input, before.as_ref(), terminal)?;
-    let may_keep = glue::may_keep(&plan, args.keep_best);
+    let may_keep = glue::may_keep(&plan, args.keep_best, &terminal.stop);
     let shown = match target {
         Target::Output => terminal.print(&glue::record_text(&plan)?),
         Target::File(path) => {
@@ -188,16 +189,13 @@ fn search(
     before: Option<&Plan>,
     terminal: &Terminal,
 ) -> Result<Plan, CliError> {
-    let limits = Limits {
-        time: args.time_limit,
-        gap_percent: args.gap,
-        threads: args.threads,
-        ..Limits::default()
-    };
-    let mut meter = Meter::new(&input.settings.currency, terminal);
-    let plan = glue::make_plan(input, &limits, before, &mut meter);
+    let limit = glue::limit(args.time_limit, args.threads, terminal);
+    let limit = args.gap.map_or(limit.clone(), |gap| limit.with_gap(gap));
+    let solver = Solver::default();
+    let meter = Meter::new(&input.settings.currency, terminal);
+    let plan = glue::make_plan(input, (&limit, &solver), before, &meter);
     meter.finish();
-    glue::keep_doubts(&args.project, &limits.doubts, terminal);
+    glue::keep_doubts(&args.project, &solver.doubts, terminal);
     plan
 }
 

@@ -42,8 +42,8 @@ fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Fr
         threads: args.threads,
         told: args.told,
     };
-    let found = study::run(&paper.input, &work, terminal, |effort| {
-        frontier::frontier(&paper.input, By::Variants, effort, Some(&paper.plan))
+    let found = study::run(&paper.input, &work, terminal, |limit| {
+        frontier::frontier(&paper.input, By::Variants, limit, Some(&paper.plan))
     });
     match found {
         // The page is worth having without it.

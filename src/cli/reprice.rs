@@ -2,17 +2,19 @@
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
 use super::error::CliError;
-use super::glue::{self, Instead, Limits};
+use super::glue::{self, Instead};
 use super::output::Terminal;
 use super::progress::Meter;
 use super::{files, interrupt, record};
 use couplet::desk::record as desk;
 use couplet::fit::Fit;
 use couplet::input::Input;
+use couplet::limit::Limit;
 use couplet::model::Solution;
 use couplet::plan::Plan;
 use couplet::report::reprice as report;
 use couplet::report::wording::list;
+use couplet::solve::Solver;
 use couplet::study::answer::Reply;
 use couplet::study::changes::{self, changes};
 use couplet::study::recall::{Lost, Recalled, Trust};
@@ -70,7 +72,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             false => shown,
         };
     }
-    if interrupt::is_asked() && !args.keep_best {
+    if terminal.stop.is_asked() && !args.keep_best {
         return Err(CliError::NotAsked);
     }
     glue::write_plan(&path, plan)?;
@@ -127,29 +129,27 @@ fn options(
     old: &Plan,
     terminal: &Terminal,
 ) -> Result<Options, CliError> {
-    let limits = Limits {
-        time: args.time_limit,
-        gap_percent: None,
-        threads: args.threads,
-        ..Limits::default()
-    };
-    let mut meter = Meter::new(&input.settings.currency, terminal);
+    let limit = glue::limit(args.time_limit, args.threads, terminal);
+    let solver = Solver::default();
+    let meter = Meter::new(&input.settings.currency, terminal);
     let fit = glue::fit_of(input)?;
     let recalled = Recalled::new(input, &fit, Some(old));
     let anew = match recalled.trusted(Trust::Best) {
         // Nothing has changed since, so this is the plan.
         Some(answer) => Ok(answer.plan.clone()),
-        None => glue::plan_anew(input, &fit, (&limits, recalled), &mut meter),
+        None => glue::plan_anew(input, &fit, (&limit, &solver, recalled), &meter),
     };
     meter.finish();
-    glue::keep_doubts(&args.project, &limits.doubts, terminal);
+    glue::keep_doubts(&args.project, &solver.doubts, terminal);
     let (anew, ended) = match anew {
         Ok(plan) => (Some(plan), CliError::OutOfTime),
         Err(ended @ (CliError::OutOfTime | CliError::Stopped)) => (None, ended),
         Err(error) => return Err(error),
     };
     let is_found = anew.is_some();
-    let options = reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))?;
+    let options = reprice::options(input, &fit, (old, anew), |own| {
+        buy(input, own, (&limit, &solver))
+    })?;
     if options.is_some() && !is_found {
         terminal.note(format!(
             "{ended}: what is kept of the old one stands in its place"
@@ -159,13 +159,18 @@ fn options(
 }
 
 /// The cheapest purchases where every end has its set.
-fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
+fn buy(
+    input: &Input,
+    own: &Fit,
+    (limit, solver): (&Limit, &Solver),
+) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
-    let mut meter = Meter::silent(&input.settings.currency);
-    match glue::searched(input, own, (limits, &Recalled::default()), &mut meter)? {
+    let meter = Meter::silent(&input.settings.currency);
+    let from = (limit, solver, &Recalled::default());
+    match glue::searched(input, own, from, &meter)? {
         Reply::Found(answer) => Ok(Ok(answer.solution)),
         Reply::Infeasible => lost("the parts can all be had, but not within all limits together"),
-        Reply::Unknown if interrupt::is_asked() => lost("stopped by Ctrl-C before it was known"),
+        Reply::Unknown if limit.stop.is_asked() => lost("stopped by Ctrl-C before it was known"),
         Reply::Unknown => lost("the time ran out before it was known"),
     }
 }

@@ -2,26 +2,26 @@
 
 use super::args::Why as Args;
 use super::error::CliError;
-use super::glue::{self, Instead, Limits};
+use super::glue::{self, Instead};
 use super::journal::Stage;
 use super::output::Terminal;
 use super::progress::Meter;
-use super::{interrupt, record};
+use super::record;
 use couplet::catalog::PartId;
 use couplet::desk;
 use couplet::diag::{did_you_mean, quote};
 use couplet::fit::{self, End, Fit};
 use couplet::input::Input;
-use couplet::model::{Progress, Set};
+use couplet::limit::{Doing, Limit, Stop};
+use couplet::model::Set;
 use couplet::plan::Plan;
 use couplet::report;
 use couplet::report::why::{self as words, Tried};
 use couplet::report::wording::{list, plain};
-use couplet::study::conflict::Pulse;
+use couplet::solve::Solver;
 use couplet::study::recall;
-use couplet::study::why::{self, Context, Forced, Place};
+use couplet::study::why::{self, Forced, Place, Planned};
 use std::collections::BTreeMap;
-use std::time::{Duration, Instant};
 
 /// Alternatives that are tried in each place without `--all`.
 const SHOWN: usize = 3;
@@ -41,18 +41,16 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
     let fit = fit::fit(&input).map_err(|none| CliError::NoSet(none.to_string()))?;
     let plan = plan(args, &input, before, terminal)?;
-    let context = Context {
+    let planned = Planned {
         input: &input,
         fit: &fit,
         plan: &plan,
-        time_limit: args.time_limit,
-        threads: args.threads.unwrap_or_else(glue::cores),
-        stop: Some(interrupt::flag()),
     };
-    let mut search = Search::new(&context, terminal);
+    let limit = glue::limit(args.time_limit, args.threads, terminal);
+    let mut search = Search::new(planned, &limit, terminal);
     terminal.print(&format!("{}\n", words::against(&plan)))?;
     for (end, _) in open {
-        if interrupt::is_asked() {
+        if terminal.stop.is_asked() {
             break;
         }
         match part {
@@ -61,7 +59,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         }
     }
     search.meter.finish();
-    if interrupt::is_asked() {
+    if terminal.stop.is_asked() {
         terminal.note("stopped by Ctrl-C: what was not tried to the end is left out");
     }
     Ok(())
@@ -160,60 +158,66 @@ fn plan(
             path.display()
         ));
     }
-    let limits = Limits {
-        time: args.time_limit,
-        threads: args.threads,
-        ..Limits::default()
-    };
-    let mut meter = Meter::new(&input.settings.currency, terminal);
-    let plan = glue::make_plan(input, &limits, before.as_ref(), &mut meter);
+    let limit = glue::limit(args.time_limit, args.threads, terminal);
+    let meter = Meter::new(&input.settings.currency, terminal);
+    let with = (&limit, &Solver::default());
+    let plan = glue::make_plan(input, with, before.as_ref(), &meter);
     meter.finish();
     plan
 }
 
 /// Searches with one part forced; those of equal ends are made once.
 struct Search<'a> {
-    context: &'a Context<'a>,
+    planned: Planned<'a>,
+    /// For each search anew; the meter hears of it.
+    limit: Limit,
     sets: Vec<Set>,
     known: BTreeMap<(usize, Set, couplet::catalog::Half, PartId), Forced>,
     meter: Meter,
-    start: Instant,
 }
 
 impl<'a> Search<'a> {
-    fn new(context: &'a Context<'a>, terminal: &Terminal) -> Self {
-        let solution = recall::solution(context.input, context.fit, context.plan);
+    fn new(planned: Planned<'a>, limit: &Limit, terminal: &Terminal) -> Self {
+        let solution = recall::solution(planned.input, planned.fit, planned.plan);
+        let meter = Meter::new(&planned.input.settings.currency, terminal);
+        let (shown, at_most) = (meter.clone(), glue::to_explain(limit).1);
+        let limit = limit
+            .doing(Doing::Studying)
+            .told_to(move |now| match now.doing {
+                Doing::Narrowing | Doing::Easing => shown.explain(now, at_most),
+                Doing::Planning | Doing::Studying => {
+                    shown.step(Stage::Studying, &now.about, now.elapsed);
+                }
+            });
         Search {
-            context,
+            planned,
+            limit,
             sets: solution.map(|s| s.sets).unwrap_or_default(),
             known: BTreeMap::new(),
-            meter: Meter::new(&context.input.settings.currency, terminal),
-            start: Instant::now(),
+            meter,
         }
     }
 
     fn forced(&mut self, end: usize, place: &Place, part: PartId) -> Result<Forced, CliError> {
-        if interrupt::is_asked() {
+        if self.limit.stop.is_asked() {
             return Err(CliError::Cut);
         }
-        let fit: &Fit = self.context.fit;
+        let fit: &Fit = self.planned.fit;
         let class = fit.classes.iter().position(|c| c.ends.contains(&end));
         let key = class.zip(self.sets.get(end).cloned());
         let key = key.map(|(class, set)| (class, set, place.half, part));
         if let Some(forced) = key.as_ref().and_then(|key| self.known.get(key)) {
             return Ok(forced.clone());
         }
-        let code = plain(&self.context.input.catalog.part(part).code);
-        let (meter, start) = (&mut self.meter, self.start);
-        let doing = format!("planning with {code}");
-        let mut show = |_: Progress| meter.step(Stage::Studying, &doing, start.elapsed());
-        let forced = why::forced(self.context, (end, place.half, part), &mut show)?;
+        let code = plain(&self.planned.input.catalog.part(part).code);
+        self.limit.begins(&format!("planning with {code}"));
+        let forced = why::forced(&self.planned, (end, place.half, part), &self.limit)?;
         self.known.extend(key.map(|key| (key, forced.clone())));
         Ok(forced)
     }
 
     fn places(&self, end: usize) -> Result<Vec<Place>, CliError> {
-        why::places(self.context, end)
+        why::places(&self.planned, end)
             .ok_or_else(|| CliError::Defect(vec!["the plan is not of this project".to_owned()]))
     }
 }
@@ -230,24 +234,22 @@ fn alternatives(
         let mut forced = Vec::new();
         for part in place.others.iter().take(most) {
             // What is known by now is shown, not lost.
-            if interrupt::is_asked() {
+            if search.limit.stop.is_asked() {
                 break;
             }
             let one = search.forced(end, &place, *part)?;
-            if interrupt::is_asked() {
+            if search.limit.stop.is_asked() {
                 break;
             }
             forced.push(one);
         }
-        tried.extend(whole(Tried { place, forced }));
+        tried.extend(whole(Tried { place, forced }, &search.limit.stop));
     }
-    let Context {
-        input, fit, plan, ..
-    } = search.context;
+    let Planned { input, fit, plan } = search.planned;
     let Some(of) = fit.ends.get(end) else {
         return Ok(());
     };
-    if tried.is_empty() && interrupt::is_asked() {
+    if tried.is_empty() && search.limit.stop.is_asked() {
         return Ok(());
     }
     let text = words::text(input, plan, (of, &tried), terminal.width);
@@ -255,8 +257,8 @@ fn alternatives(
 }
 
 /// After Ctrl-C without what was not tried; nothing where that is all.
-fn whole(mut tried: Tried) -> Option<Tried> {
-    if interrupt::is_asked() && !tried.place.others.is_empty() {
+fn whole(mut tried: Tried, stop: &Stop) -> Option<Tried> {
+    if stop.is_asked() && !tried.place.others.is_empty() {
         tried.place.others.truncate(tried.forced.len());
         return (!tried.forced.is_empty()).then_some(tried);
     }
@@ -270,9 +272,7 @@ fn with_part(
     part: PartId,
     terminal: &Terminal,
 ) -> Result<(), CliError> {
-    let Context {
-        input, fit, plan, ..
-    } = search.context;
+    let Planned { input, fit, plan } = search.planned;
     let Some(of) = fit.ends.get(end) else {
         return Ok(());
     };
@@ -280,7 +280,7 @@ fn with_part(
     let places = search.places(end)?;
     let mut lines = format!("\n{}\n", words::name(input, of));
     for half in fit::halves(fit, end, part) {
-        if interrupt::is_asked() {
+        if search.limit.stop.is_asked() {
             break;
         }
         let here = places.iter().find(|p| (p.half, p.kind) == (half, kind));
@@ -296,10 +296,11 @@ fn with_part(
         }
         let forced = match search.forced(end, &place, part)? {
             Forced::NoPlan(None) => {
-                let time = search.context.time_limit.unwrap_or(glue::EXPLAIN);
-                Forced::NoPlan(conflict(search, (end, half, part), time)?)
+                let (limit, _) = glue::to_explain(&search.limit);
+                let found = why::conflict_with(&search.planned, (end, half, part), &limit)?;
+                Forced::NoPlan(found.map(Box::new))
             }
-            Forced::Unknown if interrupt::is_asked() => break,
+            Forced::Unknown if search.limit.stop.is_asked() => break,
             forced => forced,
         };
         lines.push_str(&words::adds(input, plan, (part, &place), &forced));
@@ -310,14 +311,4 @@ fn with_part(
         }
     }
     terminal.print(&lines)
-}
-
-fn conflict(
-    search: &mut Search<'_>,
-    of: (usize, couplet::catalog::Half, PartId),
-    time: Duration,
-) -> Result<Option<Box<couplet::study::conflict::Conflict>>, CliError> {
-    let (meter, start) = (&mut search.meter, search.start);
-    let mut show = |pulse: Pulse| meter.explain(pulse, time, start.elapsed());
-    Ok(why::conflict_with(search.context, of, time, &mut show)?.map(Box::new))
 }

@@ -18,14 +18,13 @@ use super::probe::{Trials, tighten};
 use super::program::Built;
 use super::rows::{Terms, sum};
 use super::sets::{Sets, float};
-use super::{Solution, SolveOptions, decode, start};
+use super::{Solution, decode, start};
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved, Stop, VarId, none_below, run};
+use crate::limit::Limit;
+use crate::solve::{SolveError, Solved, Solver, Task, VarId, none_below, run};
 use rust_decimal::Decimal;
-use std::sync::Arc;
-use std::time::Instant;
 
 /// What is claimed: where all prices of a part are times a factor, no plan costs
 /// less than so much.
@@ -81,38 +80,27 @@ pub fn refute(
     input: &Input,
     fit: &Fit,
     (claims, scope): (&[Claim], Scope),
-    options: &SolveOptions,
+    limit: &Limit,
 ) -> Result<Verdict, SolveError> {
-    let begun = Instant::now();
-    let until = options.time_limit.map(|limit| begun + limit);
     let mut asked = Asked::new(input, fit, claims);
     if scope == Scope::Near && !asked.stay_near(fit, claims) {
         return Ok(Verdict::Unknown);
     }
-    if asked.settled((input, fit), (until, options.stop.as_slice()))? {
+    if asked.settled((input, fit), limit)? {
         return Ok(Verdict::Hold);
     }
-    let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
-    let limits = Limits {
-        seconds: until.map_or(1e9, left),
+    let task = Task {
         proof: true,
         target: (scope == Scope::All).then_some(asked.even - ENOUGH),
         nodes: (scope == Scope::Near).then_some(NEAR_NODES),
-        stops: options.stop.iter().cloned().collect(),
-        engine: Arc::clone(&options.engine),
-        doubts: options.doubts.clone(),
-        ..Limits::default()
+        ..Task::new(&limit.exact(), &Solver::default())
     };
-    let solved = run(&asked.built.program, &limits, &mut |_| {})?;
+    let solved = run(&asked.built.program, &task, &mut |_| {})?;
     let verdict = asked.verdict(fit, solved);
     if verdict != Verdict::Hold || scope == Scope::Near {
         return Ok(verdict);
     }
-    let limits = Limits {
-        seconds: until.map_or(1e9, left),
-        ..limits
-    };
-    let second = none_below(&asked.built.program, asked.even - NOTHING, &limits)?;
+    let second = none_below(&asked.built.program, asked.even - NOTHING, &task)?;
     Ok(asked.verdict(fit, second))
 }
 
@@ -189,11 +177,7 @@ impl Asked {
     /// Adds rows that the relaxation violates, strikes claims that it proves by
     /// itself, and what no plan that shows one wrong can have. True if no claim
     /// is left.
-    fn settled(
-        &mut self,
-        (input, fit): (&Input, &Fit),
-        end: (Option<Instant>, &[Stop]),
-    ) -> Result<bool, SolveError> {
+    fn settled(&mut self, (input, fit): (&Input, &Fit), limit: &Limit) -> Result<bool, SolveError> {
         let kinds = Kinds::new(&self.sets, &input.settings, fit, Grain::Cell);
         let bundles = self.built.bundles(&self.sets);
         let facts = Facts {
@@ -203,7 +187,7 @@ impl Asked {
             bundles: &bundles,
         };
         let trials = Trials::Of(&self.chosen, self.even - NOTHING);
-        let bound = tighten(&mut self.built, Some(&facts), (self.even, trials), end)?;
+        let bound = tighten(&mut self.built, Some(&facts), (self.even, trials), limit)?;
         let vars = &self.built.program.vars;
         let is_struck = |y: &VarId| vars[y.0].up < 0.5;
         Ok(bound >= self.even || self.chosen.iter().all(is_struck))

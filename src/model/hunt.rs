@@ -9,11 +9,11 @@ use super::{Fitted, Set, Solution, decode, worth};
 use crate::catalog::{Half, OfferId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Doubts, Limits, Shared, SolveError, Stop, is_stopped, run};
+use crate::limit::Limit;
+use crate::solve::{SolveError, Task, run};
 use crate::units::{Money, Qty};
 use std::collections::BTreeMap;
-use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// A search and the best plan so far.
 #[derive(Clone)]
@@ -26,53 +26,13 @@ pub(super) struct Hunt<'a> {
     /// Total of the search's best when it was last made a plan.
     seen: f64,
     best: Option<(Solution, f64)>,
-    end: End,
-}
-
-/// What ends a hunt, each of its solves included.
-#[derive(Debug, Clone)]
-pub(super) struct End {
-    /// When it is late.
-    pub until: Option<Instant>,
-    /// Words from elsewhere.
-    pub stops: Vec<Stop>,
-    /// What answers.
-    pub engine: Shared,
-    /// Where answers are noted that were found wrong.
-    pub doubts: Doubts,
+    /// What its solves are held to.
+    task: Task,
 }
 
 /// A plan that is given is bought for even after the end: it may be all that there
 /// is, and for so long nobody minds.
-const GRACE: Duration = Duration::from_secs(1);
-
-impl End {
-    /// The same end, but not before so long from now.
-    pub fn with_grace(&self) -> End {
-        let soon = Instant::now() + GRACE;
-        let is_stopped = is_stopped(&self.stops);
-        End {
-            until: match is_stopped {
-                true => Some(soon),
-                false => self.until.map(|until| until.max(soon)),
-            },
-            stops: match is_stopped {
-                true => Vec::new(),
-                false => self.stops.clone(),
-            },
-            ..self.clone()
-        }
-    }
-
-    /// What is left of the limits.
-    pub fn limits(&self) -> Limits {
-        Limits {
-            engine: Arc::clone(&self.engine),
-            doubts: self.doubts.clone(),
-            ..Limits::within(self.until, &self.stops)
-        }
-    }
-}
+pub(super) const GRACE: Duration = Duration::from_secs(1);
 
 impl<'a> Hunt<'a> {
     /// A search at its first assignment.
@@ -80,7 +40,7 @@ impl<'a> Hunt<'a> {
         (input, fit): (&'a Input, &'a Fit),
         sets: &'a Sets,
         ground: &'a Ground<'a>,
-        end: End,
+        task: Task,
     ) -> Self {
         Hunt {
             input,
@@ -90,13 +50,13 @@ impl<'a> Hunt<'a> {
             search: Search::new(ground, 1),
             seen: f64::INFINITY,
             best: None,
-            end,
+            task,
         }
     }
 
-    /// Has another end from now on.
-    pub fn ends(&mut self, end: End) {
-        self.end = end;
+    /// Has another limit from now on.
+    pub fn ends(&mut self, limit: &Limit) {
+        self.task = self.task.within(limit);
     }
 
     /// Total of the best plan.
@@ -130,7 +90,7 @@ impl<'a> Hunt<'a> {
     pub fn adopt(&mut self, given: &[Option<Set>]) -> Result<(), SolveError> {
         let picks = self.picks(given);
         self.search.adopt(picks);
-        self.plan(&self.end.with_grace())
+        self.plan(&self.task.within(&self.task.limit.with_grace(GRACE)))
     }
 
     /// True where these are the sets of the best plan.
@@ -143,20 +103,23 @@ impl<'a> Hunt<'a> {
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn rounds(
-        &mut self,
-        (rounds, steps): (usize, usize),
-        until: Option<Instant>,
-        stopped: &dyn Fn() -> bool,
-    ) -> Result<(), SolveError> {
+    pub fn rounds(&mut self, rounds: usize, steps: usize, limit: &Limit) -> Result<(), SolveError> {
         for _ in 0..rounds {
-            if stopped() || until.is_some_and(|t| Instant::now() >= t) {
+            if limit.is_over() {
                 break;
             }
-            self.search.round(steps, until, stopped);
+            self.search.round(steps, limit);
             self.search.back_to_best();
         }
-        self.plan(&self.end.clone())
+        self.make_plan()
+    }
+
+    /// Makes a plan of the best that the search has, where it is new.
+    ///
+    /// # Errors
+    /// [`SolveError`] if the solver breaks off.
+    pub fn make_plan(&mut self) -> Result<(), SolveError> {
+        self.plan(&self.task.clone())
     }
 
     /// Starts anew from shares of a relaxation and prices of parts by the piece.
@@ -165,13 +128,13 @@ impl<'a> Hunt<'a> {
     }
 
     /// Makes the search's best a plan, if it is new.
-    fn plan(&mut self, end: &End) -> Result<(), SolveError> {
+    fn plan(&mut self, task: &Task) -> Result<(), SolveError> {
         let is_new = |found: &&Found| is_below(found.total, self.seen);
         let Some(found) = self.search.best().filter(is_new) else {
             return Ok(());
         };
         self.seen = found.total;
-        let purchases = match purchase(self.sets, &found.need, end)? {
+        let purchases = match purchase(self.sets, &found.need, task)? {
             Some(purchases) => Some(purchases),
             None => self.part_by_part(found),
         };
@@ -259,13 +222,13 @@ impl<'a> Hunt<'a> {
 fn purchase(
     sets: &Sets,
     need: &[Qty],
-    end: &End,
+    task: &Task,
 ) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
     let built = Built::purchase(sets, need);
-    let limits = Limits {
+    let task = Task {
         nodes: Some(PURCHASE_NODES),
-        ..end.limits()
+        ..task.clone()
     };
-    let values = run(&built.program, &limits, &mut |_| {})?.into_values();
+    let values = run(&built.program, &task, &mut |_| {})?.into_values();
     Ok(values.map(|values| decode::purchases(sets, &built, &values)))
 }

@@ -22,12 +22,12 @@ mod worth;
 use crate::catalog::{Fitting, Half, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{self, Doubts, Shared, SolveError, Stop};
+use crate::limit::Limit;
+use crate::solve::{SolveError, Solver};
 use crate::units::Qty;
 pub use claims::{Claim, Scope, Verdict, refute};
 use program::Built;
 use sets::Sets;
-use std::time::Duration;
 pub use worth::{Worth, worth};
 
 /// What serves one end.
@@ -93,16 +93,9 @@ pub enum Outcome {
     Unknown,
 }
 
-/// How long and how exactly to search.
+/// What is asked of a search beside the project, and what is known before it.
 #[derive(Debug, Clone)]
-pub struct SolveOptions {
-    /// Stop after this time with the best plan so far.
-    pub time_limit: Option<Duration>,
-    /// Stop once the plan is within this many percent of the bound.
-    pub gap_percent: Option<f64>,
-    /// Threads; from two on, search and solver work side by side where the
-    /// whole program is too large.
-    pub threads: u32,
+pub struct Question {
     /// What to start from, one after the other; perhaps of an earlier state of
     /// the project, or of other limits.
     pub starts: Vec<Given>,
@@ -111,52 +104,19 @@ pub struct SolveOptions {
     pub bound: Option<f64>,
     /// Which of several cheapest plans matters; false where only the total does.
     pub ties: bool,
-    /// Set from elsewhere to stop with the best plan so far.
-    pub stop: Option<Stop>,
-    /// What answers the programs.
-    pub engine: Shared,
-    /// Where answers are noted that were found wrong.
-    pub doubts: Doubts,
+    /// Who answers the programs.
+    pub solver: Solver,
 }
 
-impl Default for SolveOptions {
+impl Default for Question {
     fn default() -> Self {
         Self {
-            time_limit: None,
-            gap_percent: None,
-            threads: 1,
             starts: Vec::new(),
             bound: None,
             ties: true,
-            stop: None,
-            engine: solve::built_in(),
-            doubts: Doubts::default(),
+            solver: Solver::default(),
         }
     }
-}
-
-/// What is known while the search runs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Progress {
-    /// Least total so far, in the project's currency.
-    pub best: Option<f64>,
-    /// No plan costs less.
-    pub bound: Option<f64>,
-    /// Since the start.
-    pub elapsed: Duration,
-    /// What it took.
-    pub work: Work,
-}
-
-/// What a search took so far.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub struct Work {
-    /// Nodes of all search trees, as far as the solver has told.
-    pub nodes: u64,
-    /// Making the programs, all threads together.
-    pub building: Duration,
-    /// Answers of the solver that were found wrong and thrown away.
-    pub doubts: usize,
 }
 
 /// Finds the cheapest compatible plan.
@@ -166,15 +126,18 @@ pub struct Work {
 /// where it is small, and pooled program and search go on side by side where
 /// it is not. Ties are settled last.
 ///
+/// From two threads on, search and solver work side by side where the whole program
+/// is too large.
+///
 /// # Errors
 /// [`SolveError`] if the solver itself breaks off.
 pub fn solve(
     input: &Input,
     fit: &Fit,
-    options: &SolveOptions,
-    report: &mut dyn FnMut(Progress),
+    question: &Question,
+    limit: &Limit,
 ) -> Result<Outcome, SolveError> {
-    run::Run::new(input, fit, options).go(report)
+    run::Run::new(input, fit, question, limit).go()
 }
 
 /// The integer program whose least objective is the least total, as a value
@@ -199,6 +162,6 @@ pub fn pooled_program(
         false => pooled::Grain::Kind,
     };
     let mut pooled = pooled::Pooled::new(&sets, &input.settings, fit, grain);
-    pooled.root(&sets, None)?;
+    pooled.root(&sets, &Limit::default())?;
     Ok(pooled.program)
 }

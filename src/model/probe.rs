@@ -6,8 +6,8 @@
 
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
-use crate::solve::{Relaxation, Relaxed, Safe, SolveError, Stop, VarId, is_stopped};
-use std::time::Instant;
+use crate::limit::Limit;
+use crate::solve::{Relaxation, Relaxed, Safe, SolveError, VarId};
 
 /// What is tried after the reduced costs.
 #[derive(Debug, Clone, Copy)]
@@ -20,8 +20,8 @@ pub(super) enum Trials<'a> {
 
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by trials. Gives a bound that no plan is below. Ends early after
-/// `until`, and on any of `stops`, with what is tightened by then.
+/// costs, then by trials. Gives a bound that no plan is below. At its limit it ends
+/// early, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -29,13 +29,9 @@ pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
     (best, trials): (f64, Trials),
-    (until, stops): (Option<Instant>, &[Stop]),
+    limit: &Limit,
 ) -> Result<f64, SolveError> {
-    let is_over = || {
-        let is_late = until.is_some_and(|t| Instant::now() >= t);
-        is_late || is_stopped(stops)
-    };
-    if is_over() {
+    if limit.is_over() {
         return Ok(f64::NEG_INFINITY);
     }
     if built.program.vars.is_empty() {
@@ -44,7 +40,7 @@ pub(super) fn tighten(
     let cutoff = best + 1e-6 * best.abs().max(1.0);
     let mut relaxation = Relaxation::new(&built.program)?;
     let root = match facts {
-        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), until)?,
+        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), limit)?,
         None => pooled::plain(&mut relaxation, cutoff)?,
     };
     let root = match root {
@@ -57,7 +53,7 @@ pub(super) fn tighten(
     let probes = match trials {
         Trials::Most(probes) => probes,
         Trials::Of(vars, cutoff) => {
-            for &var in vars.iter().take_while(|_| !is_over()) {
+            for &var in vars.iter().take_while(|_| !limit.is_over()) {
                 probe(built, &mut relaxation, (var, 1.0), cutoff)?;
             }
             return Ok(base);
@@ -70,7 +66,7 @@ pub(super) fn tighten(
     list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
     list.truncate(probes);
     for var in list {
-        if is_over() {
+        if limit.is_over() {
             break;
         }
         let value = values[var.0];

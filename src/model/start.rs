@@ -7,7 +7,7 @@ use super::search::Pick;
 use super::sets::Sets;
 use crate::catalog::Half;
 use crate::fit::Fit;
-use crate::solve::{Limits, Program, SolveError, run};
+use crate::solve::{Program, SolveError, Task, run};
 use crate::units::Qty;
 
 /// How many ends use what, for each variable that counts ends.
@@ -67,13 +67,13 @@ pub(super) const PURCHASE_NODES: i32 = 2_000;
 pub(super) fn complete(
     built: &Built,
     counts: &Counts,
-    limits: Limits,
+    task: &Task,
 ) -> Result<Option<Vec<f64>>, SolveError> {
-    let limits = Limits {
+    let task = Task {
         nodes: Some(PURCHASE_NODES),
-        ..limits
+        ..task.clone()
     };
-    Ok(run(&fixed(built, counts), &limits, &mut |_| {})?.into_values())
+    Ok(run(&fixed(built, counts), &task, &mut |_| {})?.into_values())
 }
 
 /// The program with these counts alone.

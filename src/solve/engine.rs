@@ -1,9 +1,9 @@
 //! What answers a program: HiGHS, or in tests something that does not always
 //! tell the truth.
 
-use super::{Limits, Program, Pulse, SolveError, Solved, highs};
+use super::{Program, Pulse, SolveError, Solved, Task, highs};
 use std::fmt::Debug;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Answers a program. Nothing is taken on its word alone: see [`super::run`]
 /// and [`super::prove`].
@@ -15,7 +15,7 @@ pub trait Engine: Debug + Send + Sync {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError>;
 }
@@ -24,19 +24,33 @@ pub trait Engine: Debug + Send + Sync {
 #[derive(Debug, Clone, Copy)]
 pub struct Highs;
 
-/// The solver that the program is built with, for several solves.
-pub fn built_in() -> Shared {
-    Arc::new(Highs)
+/// Who answers programs, and where answers are noted that were found wrong.
+#[derive(Debug, Clone)]
+pub struct Solver {
+    /// What answers.
+    pub engine: Shared,
+    /// Where answers are noted that were found wrong.
+    pub doubts: Doubts,
+}
+
+impl Default for Solver {
+    /// The solver that the program is built with.
+    fn default() -> Self {
+        Solver {
+            engine: Arc::new(Highs),
+            doubts: Doubts::default(),
+        }
+    }
 }
 
 impl Engine for Highs {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError> {
-        highs::run(program, limits, report)
+        highs::run(program, task, report)
     }
 }
 
@@ -85,24 +99,26 @@ const KEPT: usize = 5;
 impl Doubts {
     /// Notes an answer that was found wrong.
     pub fn add(&self, program: &Program, why: Fault) {
-        if let Ok(mut list) = self.0.lock() {
-            let program = match list.len() < KEPT {
-                true => program.clone(),
-                false => Program::default(),
-            };
-            list.push(Doubt { program, why });
-        }
+        let mut list = self.locked();
+        let program = match list.len() < KEPT {
+            true => program.clone(),
+            false => Program::default(),
+        };
+        list.push(Doubt { program, why });
     }
 
     /// How many there were.
     pub fn count(&self) -> usize {
-        self.0.lock().map_or(0, |list| list.len())
+        self.locked().len()
     }
 
     /// All of them; the first few with their programs.
     pub fn list(&self) -> Vec<Doubt> {
-        self.0
-            .lock()
-            .map_or_else(|_| Vec::new(), |list| list.clone())
+        self.locked().clone()
+    }
+
+    /// What a thread that broke off has noted holds all the same.
+    fn locked(&self) -> MutexGuard<'_, Vec<Doubt>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

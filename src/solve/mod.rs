@@ -14,12 +14,9 @@ mod prove;
 mod relaxation;
 mod safe;
 
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Instant;
-
+use crate::limit::Limit;
 pub use check::{holds, near, run};
-pub use engine::{Doubt, Doubts, Engine, Fault, Highs, Shared, built_in};
+pub use engine::{Doubt, Doubts, Engine, Fault, Highs, Shared, Solver};
 pub use highs::SolveError;
 pub use mps::mps;
 pub use prove::{Proved, confirm, none_below, prove};
@@ -128,27 +125,15 @@ impl Program {
     }
 }
 
-/// A word from elsewhere that it is enough.
-pub type Stop = Arc<AtomicBool>;
-
-/// True once any of them is set.
-pub fn is_stopped(stops: &[Stop]) -> bool {
-    stops.iter().any(|stop| stop.load(Ordering::Relaxed))
-}
-
-/// How long and how exactly to solve.
+/// What is asked of the solver beside the program.
 #[derive(Debug, Clone)]
-pub struct Limits {
-    /// Seconds.
-    pub seconds: f64,
+pub struct Task {
+    /// When it ends, and how near is near enough.
+    pub limit: Limit,
     /// Nodes of the search tree; a limit that does not depend on the machine.
     pub nodes: Option<i32>,
-    /// Stop once (best − bound) / best is at most this.
-    pub relative_gap: f64,
     /// Stop once best − bound is at most this.
     pub absolute_gap: f64,
-    /// Threads, at least 1.
-    pub threads: u32,
     /// A start: values of all variables, feasible or nearly.
     pub start: Option<Vec<f64>>,
     /// Let the solver make the program smaller first.
@@ -160,60 +145,65 @@ pub struct Limits {
     /// Only solutions below this count; where there is none, the answer is
     /// [`Solved::Infeasible`].
     pub cutoff: Option<f64>,
-    /// Set from elsewhere to stop, any of them.
-    pub stops: Vec<Stop>,
-    /// What answers.
-    pub engine: Shared,
-    /// Where answers are noted that were found wrong.
-    pub doubts: Doubts,
+    /// Who answers.
+    pub solver: Solver,
 }
 
-impl Limits {
-    /// What is left until then, and stops from outside.
-    pub fn within(until: Option<Instant>, stops: &[Stop]) -> Limits {
-        let mut limits = Limits {
-            stops: stops.to_vec(),
-            ..Limits::default()
-        };
-        if let Some(until) = until {
-            let left = until.saturating_duration_since(Instant::now());
-            limits.seconds = left.as_secs_f64();
+impl Task {
+    /// Within a limit, on one thread, so that the same program has the same answer.
+    pub fn new(limit: &Limit, solver: &Solver) -> Task {
+        Task {
+            limit: limit.with_threads(1),
+            nodes: None,
+            absolute_gap: 1e-6,
+            start: None,
+            presolve: true,
+            proof: false,
+            target: None,
+            cutoff: None,
+            solver: solver.clone(),
         }
-        limits
     }
 
     /// The same without what a solver may err over: presolve and start.
-    pub fn plain(&self) -> Limits {
-        Limits {
+    pub fn plain(&self) -> Task {
+        Task {
             start: None,
             presolve: false,
             ..self.clone()
         }
     }
 
-    /// True once something outside has said stop.
-    pub fn stopped(&self) -> bool {
-        is_stopped(&self.stops)
+    /// The same to the very end: no gap is near enough.
+    pub fn exact(&self) -> Task {
+        Task {
+            limit: self.limit.exact(),
+            ..self.clone()
+        }
+    }
+
+    /// The same with another limit.
+    pub fn within(&self, limit: &Limit) -> Task {
+        Task {
+            limit: limit.with_threads(1),
+            ..self.clone()
+        }
+    }
+
+    /// Seconds that are left; many where there is no end.
+    fn seconds(&self) -> f64 {
+        self.limit.left().map_or(1e9, |left| left.as_secs_f64())
+    }
+
+    /// (best − bound) / best at which it may stop.
+    fn relative_gap(&self) -> f64 {
+        self.limit.gap_percent.unwrap_or(0.0) / 100.0
     }
 }
 
-impl Default for Limits {
+impl Default for Task {
     fn default() -> Self {
-        Self {
-            seconds: 1e9,
-            nodes: None,
-            relative_gap: 0.0,
-            absolute_gap: 1e-6,
-            threads: 1,
-            start: None,
-            presolve: true,
-            proof: false,
-            target: None,
-            cutoff: None,
-            stops: Vec::new(),
-            engine: built_in(),
-            doubts: Doubts::default(),
-        }
+        Task::new(&Limit::default(), &Solver::default())
     }
 }
 

@@ -1,9 +1,10 @@
 //! What fewer kinds of part, suppliers or crimp dies cost: for each number the
 //! cheapest plan that does with it.
 
-use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use super::answer::{self, Answer, Reply, StudyError, side_by_side};
 use crate::fit::{Fit, fit};
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::model::Solution;
 use crate::plan::{Plan, PlanError, dies_to_buy};
 use crate::units::Money;
@@ -165,7 +166,7 @@ impl By {
 pub fn frontier(
     input: &Input,
     by: By,
-    effort: &Effort,
+    limit: &Limit,
     record: Option<&Plan>,
 ) -> Result<Frontier, StudyError> {
     let fit = fit(input)?;
@@ -173,8 +174,8 @@ pub fn frontier(
         input,
         fit: &fit,
         by,
-        effort,
-        longest: effort.left().map(|left| left / POINTS),
+        limit,
+        longest: limit.left().map(|left| left / POINTS),
     };
     let (top, below) = search.ends(record)?;
     let highest = search.count(&top);
@@ -196,14 +197,16 @@ struct Search<'a> {
     input: &'a Input,
     fit: &'a Fit,
     by: By,
-    effort: &'a Effort<'a>,
+    limit: &'a Limit,
     /// For one point, under a limit on time.
     longest: Option<Duration>,
 }
 
 impl Search<'_> {
-    fn solve(&self, input: &Input, from: (&[&Solution], bool)) -> Result<Reply, StudyError> {
-        answer::solve_within(input, self.fit, self.effort, from, self.longest)
+    fn solve(&self, input: &Input, starts: &[&Solution], ties: bool) -> Result<Reply, StudyError> {
+        let point = self.longest.map(|longest| self.limit.within(longest));
+        let limit = point.as_ref().unwrap_or(self.limit);
+        answer::solve(input, self.fit, limit, starts, ties)
     }
 
     fn count(&self, answer: &Answer) -> u32 {
@@ -214,10 +217,10 @@ impl Search<'_> {
     /// one on the least number.
     fn ends(&self, record: Option<&Plan>) -> Result<(Answer, Option<Answer>), StudyError> {
         let counted = self.by.counted(self.input);
-        let cheapest = || answer::cheapest(self.input, self.fit, self.effort, record);
-        let mut both = side_by_side(&[false, true], self.effort.cores, |&is_few| match is_few {
+        let cheapest = || answer::cheapest(self.input, self.fit, self.limit, record);
+        let mut both = side_by_side(&[false, true], self.limit.threads, |&is_few| match is_few {
             false => cheapest().map(Some),
-            true => self.solve(&counted, (&[], false)).map(Reply::found),
+            true => self.solve(&counted, &[], false).map(Reply::found),
         });
         let few = both.pop().transpose()?.flatten();
         let top = both.pop().transpose()?.flatten();
@@ -230,7 +233,7 @@ impl Search<'_> {
         let highest = known.keys().next_back().copied().unwrap_or(0);
         let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
         let start: Vec<&Solution> = few.iter().map(|few| &few.solution).collect();
-        let solve = |most| self.solve(&self.by.limited(self.input, most), (&start, true));
+        let solve = |most| self.solve(&self.by.limited(self.input, most), &start, true);
         while least < highest {
             match solve(least)? {
                 Reply::Found(answer) => {
@@ -265,7 +268,7 @@ impl Search<'_> {
     /// The numbers to solve next, each the middle of a gap, with the number
     /// below it; none when no gap is left or the search is over.
     fn gaps(&self, known: &Known) -> Option<Vec<(u32, u32)>> {
-        if self.effort.is_over() {
+        if self.limit.is_over() {
             return None;
         }
         let pairs = known.iter().zip(known.iter().skip(1));
@@ -281,14 +284,14 @@ impl Search<'_> {
 
     /// Solves those; false if nothing came of it.
     fn fill(&self, known: &mut Known, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
-        let replies = side_by_side(gaps, self.effort.cores, |&(low, middle)| {
+        let replies = side_by_side(gaps, self.limit.threads, |&(low, middle)| {
             // Taking out of the one above comes to better plans than adding to the
             // one below, which is a plan here already.
             let above = known.range(middle..).next().map(|(_, answer)| answer);
             let both = above.into_iter().chain(known.get(&low));
             let starts: Vec<&Solution> = both.map(|answer| &answer.solution).collect();
             let limited = self.by.limited(self.input, middle);
-            self.solve(&limited, (&starts, true))
+            self.solve(&limited, &starts, true)
         });
         let before = known.len();
         for (&(_, middle), reply) in gaps.iter().zip(replies) {
@@ -342,7 +345,7 @@ impl Search<'_> {
             is_whole: bottom == least && points.len() as u32 == known_span(&known),
             points,
             least,
-            solves: self.effort.solves(),
+            solves: self.limit.solves(),
         })
     }
 

@@ -1,12 +1,12 @@
 //! Rows that the relaxation of the pooled program violates, added in rounds.
 
 use super::{Bundle, Cover, Kinds};
+use crate::limit::Limit;
 use crate::model::rows::Terms;
 use crate::model::sets::Sets;
 use crate::solve::{Program, Relaxation, Relaxed, Row, Safe, SolveError};
 use crate::units::Qty;
 use std::collections::BTreeMap;
-use std::time::Instant;
 
 /// How much a row must be violated, in pieces.
 const VIOLATED: f64 = 1e-3;
@@ -73,7 +73,7 @@ pub fn rounds(
     program: &mut Program,
     relaxation: &mut Relaxation,
     (facts, cutoff): (&Facts, f64),
-    until: Option<Instant>,
+    limit: &Limit,
 ) -> Result<Rooted, SolveError> {
     let mut last: Option<Root> = None;
     let mut stalled = 0;
@@ -94,7 +94,7 @@ pub fn rounds(
         };
         let rows = facts.violated(&root.values);
         last = Some(root);
-        if rows.is_empty() || stalled > STALLED || until.is_some_and(|t| Instant::now() >= t) {
+        if rows.is_empty() || stalled > STALLED || limit.is_over() {
             return Ok(last.map_or(Rooted::Unknown, Rooted::Root));
         }
         for row in rows {

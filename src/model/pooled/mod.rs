@@ -20,12 +20,12 @@ mod kinds;
 use super::rows::{SupplierVars, Terms};
 use super::search::Share;
 use super::sets::Sets;
+use crate::limit::Limit;
 use crate::solve::{Program, Relaxation, SolveError, VarId};
 use crate::units::Qty;
 pub use cuts::{Facts, Rooted, plain, rounds};
 pub use kinds::{Grain, Kinds};
 use std::collections::BTreeMap;
-use std::time::Instant;
 
 /// The program and the meaning of its variables.
 #[derive(Debug, Clone, Default)]
@@ -92,7 +92,7 @@ impl Pooled {
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn root(&mut self, sets: &Sets, until: Option<Instant>) -> Result<Rooted, SolveError> {
+    pub fn root(&mut self, sets: &Sets, limit: &Limit) -> Result<Rooted, SolveError> {
         let facts = Facts {
             sets,
             kinds: &self.kinds,
@@ -104,7 +104,7 @@ impl Pooled {
             &mut self.program,
             &mut relaxation,
             (&facts, f64::INFINITY),
-            until,
+            limit,
         )?;
         if let Rooted::Root(root) = &rooted {
             self.reduced.clone_from(&root.reduced);

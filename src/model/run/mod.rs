@@ -4,26 +4,21 @@ mod close;
 mod known;
 mod wide;
 
-use super::hunt::{End, Hunt};
+use super::hunt::{GRACE, Hunt};
 use super::pooled::{Facts, Grain, Kinds, Pooled, Rooted};
 use super::probe::Trials;
 use super::program::Built;
 use super::search::Ground;
 use super::sets::{Sets, float};
 use super::tie::{Incumbent, Ties};
-use super::{
-    Given, Outcome, Progress, Set, Solution, SolveOptions, decode, order, probe, start, worth,
-};
+use super::{Given, Outcome, Question, Set, Solution, decode, order, probe, start, worth};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{
-    Fault, Limits, Proved, SolveError, Solved, Stop, confirm, is_stopped, near, none_below, prove,
-};
-use known::Known;
+use crate::limit::{Limit, Stop, apart};
+use crate::solve::{Fault, Proved, SolveError, Solved, Task, confirm, near, none_below, prove};
+use known::{Known, News};
 use std::cell::Cell;
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
-use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
 /// With fewer nodes to choose for, the whole program is solved at once.
@@ -41,10 +36,14 @@ const MANY_NODES: usize = 150;
 const MANY_COUNTS: usize = 7_000;
 
 /// One call of [`super::solve`].
+#[derive(Clone)]
 pub(super) struct Run<'a> {
     input: &'a Input,
     fit: &'a Fit,
-    options: &'a SolveOptions,
+    question: &'a Question,
+    limit: Limit,
+    /// How long it may take from its beginning.
+    length: Option<Duration>,
     sets: Arc<Sets>,
     begun: Instant,
     /// Set once plan and bound of another way are as near as is asked for.
@@ -53,31 +52,39 @@ pub(super) struct Run<'a> {
 
 impl<'a> Run<'a> {
     /// Gathers what the program is made from.
-    pub fn new(input: &'a Input, fit: &'a Fit, options: &'a SolveOptions) -> Run<'a> {
+    pub fn new(input: &'a Input, fit: &'a Fit, question: &'a Question, limit: &Limit) -> Run<'a> {
         let begun = Instant::now();
         Run {
             input,
             fit,
-            options,
+            question,
+            limit: limit.clone(),
+            length: limit.left(),
             sets: Arc::new(Sets::new(input, fit)),
             begun,
-            met: Arc::default(),
+            met: limit.stop.below(),
         }
     }
 
     /// The whole course.
-    pub fn go(&self, report: &mut dyn FnMut(Progress)) -> Result<Outcome, SolveError> {
+    pub fn go(&self) -> Result<Outcome, SolveError> {
+        let mut report = |news| self.tell(news);
         let ground = Ground::new(&self.sets, self.fit);
-        let mut hunt = Hunt::new((self.input, self.fit), &self.sets, &ground, self.end());
-        let mut known = Known::new(self.begun, &self.options.doubts, report);
-        known.work.building = self.begun.elapsed();
+        let mut hunt = Hunt::new(
+            (self.input, self.fit),
+            &self.sets,
+            &ground,
+            self.exact_task(),
+        );
+        let mut known = Known::new(&mut report);
+        known.building = self.begun.elapsed();
         let steps = (ground.nodes.len() * 500).clamp(500, 20_000);
         let few = ground.nodes.len() < FEW_NODES;
         // A third of the time at the most, and less where there is little to do.
-        let early = self.options.time_limit.map(|limit| self.begun + limit / 3);
-        known.bound = self.options.bound.unwrap_or(known.bound);
-        self.begin((&mut hunt, &mut known), (steps, early))?;
-        hunt.rounds((0, 0), None, &|| false)?;
+        let early = self.part(1.0 / 3.0);
+        known.bound = self.question.bound.unwrap_or(known.bound);
+        self.begin((&mut hunt, &mut known), (steps, &early))?;
+        hunt.make_plan()?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         // Where there is much to choose, the prices of the pooled program are worth more.
         let unguided = match ground.nodes.len() {
@@ -85,22 +92,22 @@ impl<'a> Run<'a> {
             FEW_NODES..MANY_NODES => 1,
             _ => 0,
         };
-        hunt.rounds((unguided, steps), early, &|| self.stopped())?;
+        hunt.rounds(unguided, steps, &early)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         let mut pooled = None;
-        if !few && !self.is_over() {
+        if !few && !self.limit.is_over() {
             let settings = &self.input.settings;
             let it = known.build(|| Pooled::new(&self.sets, settings, self.fit, Grain::Kind));
             let sets = Arc::clone(&self.sets);
-            let until = self.options.time_limit.map(|l| self.begun + l.mul_f64(0.6));
+            let limit = self.part(0.6);
             let dives = ground.nodes.len() >= MANY_NODES;
-            let rooted = self.apart(move || guided(it, (&sets, dives), until));
+            let rooted = self.apart(move || guided(it, (&sets, dives), &limit))?;
             match rooted.transpose()? {
                 Some((it, Rooted::Infeasible, _)) => {
                     // The relaxation says so; what is proven takes two runs.
                     let proved = prove(
                         &it.program,
-                        &self.limits(),
+                        &self.task(),
                         (self.is_double(), None),
                         &mut |_| {},
                     )?;
@@ -112,7 +119,7 @@ impl<'a> Run<'a> {
                 Some((it, Rooted::Root(root), guide)) => {
                     known.tell(hunt.total(), root.bound);
                     hunt.guide(it.guide(&self.sets, &guide));
-                    hunt.rounds((5, steps), early, &|| self.stopped())?;
+                    hunt.rounds(5, steps, &early)?;
                     known.tell(hunt.total(), root.bound);
                     pooled = Some(it);
                 }
@@ -135,10 +142,10 @@ impl<'a> Run<'a> {
     fn begin(
         &self,
         (hunt, known): (&mut Hunt, &mut Known),
-        (steps, until): (usize, Option<Instant>),
+        (steps, limit): (usize, &Limit),
     ) -> Result<(), SolveError> {
         let is_any = |given: &&Given| given.iter().any(Option::is_some);
-        let mut starts = self.options.starts.iter().filter(is_any).peekable();
+        let mut starts = self.question.starts.iter().filter(is_any).peekable();
         while let Some(given) = starts.next() {
             hunt.adopt(given)?;
             // The search can't hold every plan; the whole program can.
@@ -147,13 +154,14 @@ impl<'a> Run<'a> {
                 && !hunt.is_best(given)
             {
                 let built = known.build(|| Built::new(&self.sets));
-                let end = self.end().with_grace();
-                if let Some(start) = self.as_start_until(&built, &sets, &end)? {
+                let task = self.exact_task();
+                let task = task.within(&task.limit.with_grace(GRACE));
+                if let Some(start) = self.as_start_within(&built, &sets, &task)? {
                     hunt.offer(self.read(&built, start.values).solution);
                 }
             }
             if starts.peek().is_some() {
-                hunt.rounds((1, steps), until, &|| self.stopped())?;
+                hunt.rounds(1, steps, limit)?;
             }
         }
         Ok(())
@@ -168,7 +176,7 @@ impl<'a> Run<'a> {
         pooled: Option<&Pooled>,
         beside: bool,
     ) -> Result<Outcome, SolveError> {
-        if self.is_over() || self.is_near(hunt.total(), known.bound) {
+        if self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
             return self.better(Outcome::Unknown, hunt, (known.bound, pooled));
         }
         let built = known.build(|| Built::new(&self.sets));
@@ -223,7 +231,7 @@ impl<'a> Run<'a> {
             });
         }
         let second = self.second_opinion(&best, pooled)?;
-        let (best, tied) = match self.is_over() {
+        let (best, tied) = match self.limit.is_over() {
             true => (best, 2),
             false => self.first_of_equals(best)?,
         };
@@ -252,28 +260,24 @@ impl<'a> Run<'a> {
     ) -> Result<Option<u8>, SolveError> {
         let least = float(worth(self.input, self.fit, plan).total.0);
         if let Some(pooled) = pooled
-            && !self.is_over()
+            && !self.limit.is_over()
         {
-            let limits = Limits {
-                relative_gap: 0.0,
-                ..self.limits()
-            };
-            if none_below(&pooled.program, least - 1e-6, &limits)? == Solved::Infeasible {
+            if none_below(&pooled.program, least - 1e-6, &self.exact_task())? == Solved::Infeasible
+            {
                 return Ok(Some(1));
             }
         }
         let counts: usize = self.sets.cells.iter().map(|c| c.parts_used().count()).sum();
-        if self.is_over() || counts > MANY_COUNTS {
+        if self.limit.is_over() || counts > MANY_COUNTS {
             return Ok(Some(0));
         }
         let built = Built::new(&self.sets);
         let start = self.as_start(&built, &plan.sets)?;
-        let limits = Limits {
-            relative_gap: 0.0,
+        let task = Task {
             start: start.map(|start| start.values),
-            ..self.limits()
+            ..self.exact_task()
         };
-        Ok(match confirm(&built.program, &limits)?.solved {
+        Ok(match confirm(&built.program, &task)?.solved {
             Solved::Optimal { objective, .. } if objective < least - 1e-5 => None,
             Solved::Optimal { .. } | Solved::Infeasible => Some(1),
             Solved::Feasible { objective, .. } if objective < least - 1e-5 => None,
@@ -283,13 +287,13 @@ impl<'a> Run<'a> {
 
     /// True where two witnesses can be heard at the same time.
     fn is_double(&self) -> bool {
-        self.options.threads > 1
+        self.limit.threads > 1
     }
 
     /// Settles ties of a plan of the proven total; and the fewest runs behind the
     /// end of a stage.
     fn first_of_equals(&self, plan: Solution) -> Result<(Solution, u8), SolveError> {
-        if !self.options.ties {
+        if !self.question.ties {
             return Ok((plan, 2));
         }
         let built = Built::new(&self.sets);
@@ -308,8 +312,7 @@ impl<'a> Run<'a> {
             sets: &self.sets,
             built,
             read: &|values| self.read(built, values),
-            until: self.until(),
-            limits: &self.limits(),
+            task: &self.task(),
             witnesses: Cell::new(2),
         };
         let settled = ties.first(incumbent)?;
@@ -325,22 +328,22 @@ impl<'a> Run<'a> {
     ) -> Result<Outcome, SolveError> {
         let total = start.as_ref().map(|s| s.objective);
         let mut tight = built.clone();
-        if let Some(total) = total.filter(|_| !self.is_over())
-            && let Some((better, bound)) = self.tight(built, total).transpose()?
+        if let Some(total) = total.filter(|_| !self.limit.is_over())
+            && let Some((better, bound)) = self.tight(built, total)?
         {
             tight = better;
             known.tell(Some(total), bound);
         }
-        let limits = Limits {
+        let task = Task {
             start: start.as_ref().map(|s| s.values.clone()),
-            ..self.limits()
+            ..self.task()
         };
         let root = known.bound;
-        let proved = match self.is_over() {
+        let proved = match self.limit.is_over() {
             true => Proved::nothing(known.bound),
             false => prove(
                 &tight.program,
-                &limits,
+                &task,
                 (beside, Some(&self.met)),
                 &mut |pulse| {
                     let best = pulse.best.into_iter().chain(total).reduce(f64::min);
@@ -391,10 +394,13 @@ impl<'a> Run<'a> {
         let exact = float(incumbent.worth.total.0);
         if witnesses > 0 && (objective - exact).abs() > near(exact) {
             // What was proven is of another plan than the one that was read off.
-            self.options.doubts.add(&tight.program, Fault::Objective);
+            self.question
+                .solver
+                .doubts
+                .add(&tight.program, Fault::Objective);
             (witnesses, bound, known.bound) = (0, root, root);
         }
-        if witnesses > 0 && self.options.ties {
+        if witnesses > 0 && self.question.ties {
             let (settled, tied) = self.settled(built, incumbent)?;
             incumbent = settled;
             witnesses = witnesses.min(tied);
@@ -407,11 +413,11 @@ impl<'a> Run<'a> {
     }
 
     /// The program without what no plan of this total can have, and a bound.
-    fn tight(&self, built: &Built, total: f64) -> Option<Result<(Built, f64), SolveError>> {
+    fn tight(&self, built: &Built, total: f64) -> Result<Option<(Built, f64)>, SolveError> {
         let kinds = Kinds::new(&self.sets, &self.input.settings, self.fit, Grain::Cell);
-        let (sets, until) = (Arc::clone(&self.sets), self.until());
+        let (sets, limit) = (Arc::clone(&self.sets), self.limit.clone());
         let mut built = built.clone();
-        self.apart(move || {
+        let tight = self.apart(move || {
             let bundles = built.bundles(&sets);
             let facts = Facts {
                 sets: &sets,
@@ -419,49 +425,41 @@ impl<'a> Run<'a> {
                 covers: &[],
                 bundles: &bundles,
             };
-            let bound = probe::tighten(
-                &mut built,
-                Some(&facts),
-                (total, Trials::Most(0)),
-                (until, &[]),
-            )?;
+            let trials = (total, Trials::Most(0));
+            let bound = probe::tighten(&mut built, Some(&facts), trials, &limit)?;
             Ok((built, bound))
-        })
+        })?;
+        tight.transpose()
     }
 
-    /// Work that can't be interrupted, on a thread of its own, which is left to
-    /// itself when a stop comes first: then there is no answer.
-    fn apart<T: Send + 'static>(&self, work: impl FnOnce() -> T + Send + 'static) -> Option<T> {
-        let (send, receive) = channel();
-        std::thread::spawn(move || {
-            // Nobody listens any more after a stop.
-            let _ = send.send(work());
-        });
-        loop {
-            match receive.recv_timeout(Duration::from_millis(20)) {
-                Ok(answer) => return Some(answer),
-                Err(RecvTimeoutError::Disconnected) => return None,
-                Err(RecvTimeoutError::Timeout) if self.stopped() => return None,
-                Err(RecvTimeoutError::Timeout) => {}
-            }
+    /// Work that can't be interrupted, on a thread of its own: no answer where a stop
+    /// comes first.
+    fn apart<T: Send + 'static>(
+        &self,
+        work: impl FnOnce() -> T + Send + 'static,
+    ) -> Result<Option<T>, SolveError> {
+        match apart::begin(&self.limit, work) {
+            Ok(apart) => Ok(apart.unless_stopped(&self.limit)),
+            Err(_) if self.limit.is_over() => Ok(None),
+            Err(crowded) => Err(crowded.into()),
         }
     }
 
     /// A plan with these sets as values of all variables.
     fn as_start(&self, built: &Built, given: &[Set]) -> Result<Option<Start>, SolveError> {
-        self.as_start_until(built, given, &self.end())
+        self.as_start_within(built, given, &self.exact_task())
     }
 
-    fn as_start_until(
+    fn as_start_within(
         &self,
         built: &Built,
         given: &[Set],
-        end: &End,
+        task: &Task,
     ) -> Result<Option<Start>, SolveError> {
         let Some(counts) = start::of_sets(self.fit, &self.sets, built, given) else {
             return Ok(None);
         };
-        let values = start::complete(built, &counts, end.limits())?;
+        let values = start::complete(built, &counts, task)?;
         Ok(values.map(|values| Start {
             objective: built.program.objective(&values),
             values,
@@ -469,8 +467,8 @@ impl<'a> Run<'a> {
     }
 
     fn in_order(&self, solution: Solution) -> Result<Solution, SolveError> {
-        match self.options.ties {
-            true => order::in_order(self.input, self.fit, solution, &self.limits()),
+        match self.question.ties {
+            true => order::in_order(self.input, self.fit, solution, &self.task()),
             false => Ok(solution),
         }
     }
@@ -486,24 +484,31 @@ impl<'a> Run<'a> {
 
     /// True where what is found beside the whole program changes no proven plan.
     fn may_vary(&self) -> bool {
-        self.options.time_limit.is_some() || self.options.threads > 1
+        self.limit.until.is_some() || self.limit.threads > 1
     }
 
-    fn until(&self) -> Option<Instant> {
-        self.options.time_limit.map(|limit| self.begun + limit)
+    /// The limit with a part of the time that there was at first.
+    fn part(&self, share: f64) -> Limit {
+        match self.length {
+            Some(length) => self.limit.up_to(self.begun + length.mul_f64(share)),
+            None => self.limit.clone(),
+        }
     }
 
-    fn stopped(&self) -> bool {
-        is_stopped(self.options.stop.as_slice())
-    }
-
-    fn is_over(&self) -> bool {
-        self.stopped() || self.until().is_some_and(|t| Instant::now() >= t)
+    /// Tells what is known of this solve.
+    fn tell(&self, news: News) {
+        self.limit.tell(|progress| {
+            progress.best = news.best;
+            progress.bound = news.bound;
+            progress.nodes = news.nodes;
+            progress.building = news.building;
+            progress.doubts = self.question.solver.doubts.count();
+        });
     }
 
     /// True once the best plan is as near to the bound as it is asked to be.
     fn is_near(&self, best: Option<f64>, bound: f64) -> bool {
-        let wanted = self.options.gap_percent.unwrap_or(0.0) / 100.0;
+        let wanted = self.limit.gap_percent.unwrap_or(0.0) / 100.0;
         best.is_some_and(|best| best - bound <= (wanted * best).max(1e-6))
     }
 
@@ -511,30 +516,20 @@ impl<'a> Run<'a> {
     /// solver alone has is lost with it. Not where the whole is wanted, for then
     /// ties are to be settled as with one thread.
     fn meet(&self, best: Option<f64>, bound: f64) {
-        let may_end = self.options.time_limit.is_some() || self.options.gap_percent.is_some();
+        let may_end = self.limit.until.is_some() || self.limit.gap_percent.is_some();
         if may_end && self.is_near(best, bound) {
-            self.met.store(true, Ordering::Relaxed);
+            self.met.ask();
         }
     }
 
-    /// What ends a hunt.
-    fn end(&self) -> End {
-        End {
-            until: self.until(),
-            stops: self.options.stop.iter().cloned().collect(),
-            engine: Arc::clone(&self.options.engine),
-            doubts: self.options.doubts.clone(),
-        }
+    /// What a solve is held to.
+    fn task(&self) -> Task {
+        Task::new(&self.limit, &self.question.solver)
     }
 
-    /// What is left of the limits.
-    fn limits(&self) -> Limits {
-        Limits {
-            relative_gap: self.options.gap_percent.unwrap_or(0.0) / 100.0,
-            // One, so that the same input gives the same plan.
-            threads: 1,
-            ..self.end().limits()
-        }
+    /// The same, with nothing near enough but the least.
+    fn exact_task(&self) -> Task {
+        self.task().exact()
     }
 }
 
@@ -543,11 +538,11 @@ impl<'a> Run<'a> {
 fn guided(
     mut pooled: Pooled,
     (sets, dives): (&Sets, bool),
-    until: Option<Instant>,
+    limit: &Limit,
 ) -> Result<(Pooled, Rooted, Vec<f64>), SolveError> {
-    let rooted = pooled.root(sets, until)?;
+    let rooted = pooled.root(sets, limit)?;
     let guide = match &rooted {
-        Rooted::Root(root) if dives => pooled.dive(root.values.clone(), until)?,
+        Rooted::Root(root) if dives => pooled.dive(root.values.clone(), limit)?,
         Rooted::Root(root) => root.values.clone(),
         Rooted::Above | Rooted::Infeasible | Rooted::Unknown => Vec::new(),
     };

@@ -11,6 +11,7 @@ mod picks;
 mod state;
 mod tables;
 
+use crate::limit::Limit;
 use crate::units::Qty;
 pub use ground::Ground;
 use guide::Guide;
@@ -19,7 +20,6 @@ use picks::Taste;
 pub use state::Pick;
 use state::{Cost, State};
 use std::collections::BTreeMap;
-use std::time::Instant;
 pub use tables::Lot;
 use tables::Tables;
 
@@ -84,15 +84,14 @@ impl<'a> Search<'a> {
         self.best.as_ref()
     }
 
-    /// Goes on for so many steps, cooling down over them, or until then, or until
-    /// it is told to stop.
-    pub fn round(&mut self, steps: usize, until: Option<Instant>, stopped: &dyn Fn() -> bool) {
+    /// Goes on for so many steps, cooling down over them, or to its limit.
+    pub fn round(&mut self, steps: usize, limit: &Limit) {
         if self.ground.nodes.is_empty() {
             return;
         }
         let hot = self.heat;
         for step in 0..steps {
-            if step % 64 == 0 && (stopped() || until.is_some_and(|t| Instant::now() >= t)) {
+            if step % 64 == 0 && limit.is_over() {
                 break;
             }
             let left = 1.0 - step as f64 / steps as f64;

@@ -31,7 +31,7 @@ impl Study<'_> {
     /// The cheapest plan at a factor.
     fn solve(&self, way: Way, factor: Decimal, start: &Solution) -> Result<Reply, StudyError> {
         let input = priced(self.input, way.part, factor);
-        answer::solve(&input, self.fit, self.effort, Some(start), false)
+        answer::solve(&input, self.fit, self.limit, &[start], false)
     }
 
     /// One solve at the nearest crossing of what is known, or at the far end: if

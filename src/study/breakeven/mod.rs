@@ -22,11 +22,12 @@ mod known;
 mod line;
 mod search;
 
-use super::answer::{self, Effort, StudyError};
+use super::answer::{self, StudyError};
 use super::recall::Trust;
 use crate::catalog::PartId;
 use crate::fit::fit;
 use crate::input::Input;
+use crate::limit::{Doing, Limit};
 use crate::plan::{OrderLine, Plan};
 use crate::units::{Currency, Money};
 use rust_decimal::Decimal;
@@ -138,16 +139,17 @@ impl Range {
 pub fn breakeven(
     input: &Input,
     only: Option<PartId>,
-    effort: &Effort,
+    limit: &Limit,
     record: Option<&Plan>,
 ) -> Result<Breakeven, StudyError> {
     let fit = fit(input)?;
-    let now = answer::on_record(input, &fit, effort, (record, Trust::Proven))?;
+    let limit = &limit.doing(Doing::Studying);
+    let now = answer::on_record(input, &fit, limit, (record, Trust::Proven))?;
     let study = Study {
         input,
         fit: &fit,
         now: &now,
-        effort,
+        limit,
     };
     let parts: Vec<PartId> = (now.plan.parts.iter())
         .filter(|part| part.bought > 0)
@@ -167,7 +169,7 @@ pub fn breakeven(
     ranges.sort_by_key(|range| range.least());
     Ok(Breakeven {
         ranges,
-        solves: effort.solves(),
+        solves: limit.solves(),
         plan: now.plan,
     })
 }

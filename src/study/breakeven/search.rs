@@ -7,9 +7,10 @@ use super::{Edge, Move, Turn, priced};
 use crate::catalog::{Offer, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::model::{Claim, Scope, Solution, Verdict};
 use crate::plan::Plan;
-use crate::study::answer::{self, Answer, Effort, StudyError, side_by_side};
+use crate::study::answer::{self, Answer, StudyError, side_by_side};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
@@ -39,7 +40,7 @@ pub(super) struct Study<'a> {
     pub(super) input: &'a Input,
     pub(super) fit: &'a Fit,
     pub(super) now: &'a Answer,
-    pub(super) effort: &'a Effort<'a>,
+    pub(super) limit: &'a Limit,
 }
 
 /// What is put to the proof for a way.
@@ -71,13 +72,13 @@ impl Study<'_> {
             return Ok(edges);
         }
         // Each way is looked at twice: near the plan, and for the proof.
-        self.effort.expect(2 * ways.len());
+        self.limit.expect(2 * ways.len());
         let mut pool: Vec<Solution> = Vec::new();
         for wave in ways.chunks(WAVE) {
-            let found = side_by_side(wave, self.effort.cores, |&way| {
+            let found = side_by_side(wave, self.limit.threads, |&way| {
                 self.begins(&[way]);
                 let found = self.near(way, &pool);
-                self.effort.one_done();
+                self.limit.one_done();
                 found
             });
             for found in found {
@@ -86,11 +87,11 @@ impl Study<'_> {
         }
         let groups = self.groups(ways, &pool);
         for wave in groups.chunks(WAVE) {
-            let proven = side_by_side(wave, self.effort.cores, |group| {
+            let proven = side_by_side(wave, self.limit.threads, |group| {
                 let ways: Vec<Way> = group.iter().map(|&at| ways[at]).collect();
                 self.begins(&ways);
                 let proven = self.prove(&ways, &pool);
-                ways.iter().for_each(|_| self.effort.one_done());
+                ways.iter().for_each(|_| self.limit.one_done());
                 proven
             });
             for (group, proven) in wave.iter().zip(proven) {
@@ -109,10 +110,10 @@ impl Study<'_> {
         let code = |way: &Way| self.input.catalog.part(way.part).code.as_str();
         match ways {
             [] => {}
-            [one] => self.effort.begins(code(one)),
+            [one] => self.limit.begins(code(one)),
             [one, rest @ ..] => {
                 let text = format!("{} and {} more", code(one), rest.len());
-                self.effort.begins(&text);
+                self.limit.begins(&text);
             }
         }
     }
@@ -161,7 +162,7 @@ impl Study<'_> {
     }
 
     pub(super) fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, StudyError> {
-        answer::refute(self.input, self.fit, self.effort, (claims, scope))
+        answer::refute(self.input, self.fit, self.limit, (claims, scope))
     }
 
     /// Plans that differ from the present one only where the part can be used,

@@ -3,8 +3,9 @@
 use crate::catalog::{Kind, SupplierId};
 use crate::fit::fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::plan::{Bound, Plan};
-use crate::study::answer::{self, Answer, Effort, Reply, StudyError};
+use crate::study::answer::{self, Answer, Reply, StudyError};
 use crate::units::{Money, Percent};
 
 /// Which prices rise.
@@ -46,12 +47,7 @@ pub struct Rising {
 ///
 /// # Errors
 /// [`StudyError`] if the solver breaks off or an answer is wrong.
-pub fn rise(
-    input: &Input,
-    now: &Answer,
-    rise: Rise,
-    effort: &Effort,
-) -> Result<Rising, StudyError> {
+pub fn rise(input: &Input, now: &Answer, rise: Rise, limit: &Limit) -> Result<Rising, StudyError> {
     let risen = risen(input, rise);
     let fit = fit(&risen)?;
     let bound = Bound {
@@ -61,7 +57,7 @@ pub fn rise(
     };
     // Goods only grow, so least orders still hold.
     let kept = answer::answer(&risen, &fit, now.solution.clone(), bound)?;
-    let again = match answer::solve(&risen, &fit, effort, Some(&now.solution), true)? {
+    let again = match answer::solve(&risen, &fit, limit, &[&now.solution], true)? {
         Reply::Found(answer) => Some(answer.plan),
         Reply::Infeasible | Reply::Unknown => None,
     };

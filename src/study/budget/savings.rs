@@ -3,9 +3,10 @@
 use crate::catalog::Kind;
 use crate::fit::fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::plan::Plan;
 use crate::project::{Per, Spares};
-use crate::study::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use crate::study::answer::{self, Answer, Reply, StudyError, side_by_side};
 use crate::units::{Money, Percent, Protection, Qty};
 use rust_decimal::Decimal;
 
@@ -77,12 +78,12 @@ pub struct Savings {
 ///
 /// # Errors
 /// [`StudyError`] if the solver breaks off or an answer is wrong.
-pub fn savings(input: &Input, now: &Answer, effort: &Effort) -> Result<Savings, StudyError> {
+pub fn savings(input: &Input, now: &Answer, limit: &Limit) -> Result<Savings, StudyError> {
     let eases = eases(input, &now.plan);
-    let replies = side_by_side(&eases, effort.cores, |ease| {
+    let replies = side_by_side(&eases, limit.threads, |ease| {
         let eased = eased(input, ease);
         let fit = fit(&eased)?;
-        answer::solve(&eased, &fit, effort, Some(&now.solution), false)
+        answer::solve(&eased, &fit, limit, &[&now.solution], false)
     });
     let mut savings = Savings {
         found: Vec::new(),

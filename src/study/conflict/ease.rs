@@ -107,7 +107,7 @@ fn sees<'a>(base: &'a Input, location: Option<&'a String>) -> impl Fn(&String) -
 pub(super) fn ease(
     (input, alone): (&Input, &Input),
     group: &Group,
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
 ) -> Result<Easing, StudyError> {
     let lifted = BTreeSet::from([group.clone()]);
     for (base, is_enough) in [(input, true), (alone, false)] {
@@ -132,7 +132,7 @@ fn least(
     base: &Input,
     group: &Group,
     plan: &Plan,
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
 ) -> Result<(Change, bool), StudyError> {
     let settings = &base.settings;
     match group {
@@ -202,7 +202,7 @@ fn with_min_order(base: &Input, supplier: SupplierId, least: Money) -> Input {
 /// which is known to be enough; and whether it is proven to be the least.
 fn climb(
     (mut low, mut high): (u64, u64),
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
     at: impl Fn(u64) -> Input,
 ) -> Result<(u64, bool), StudyError> {
     while high > low.saturating_add(1) {
@@ -242,7 +242,7 @@ fn min_order(
     base: &Input,
     supplier: SupplierId,
     plan: &Plan,
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
 ) -> Result<(Change, bool), StudyError> {
     let of = base.catalog.supplier(supplier);
     let goods = |plan: &Plan| {
@@ -279,11 +279,7 @@ fn cents(money: Money) -> i64 {
 }
 
 /// The shortest lead time, of those that offers have, with which there is a plan.
-fn lead_time(
-    base: &Input,
-    plan: &Plan,
-    trials: &mut Trials<'_>,
-) -> Result<(Change, bool), StudyError> {
+fn lead_time(base: &Input, plan: &Plan, trials: &Trials<'_>) -> Result<(Change, bool), StudyError> {
     let now = base.settings.max_lead_days.unwrap_or(0);
     let days: BTreeSet<u32> = base
         .catalog
@@ -340,7 +336,7 @@ fn pin(base: &Input, plan: &Plan, (circuit, side): (usize, Side)) -> Change {
 fn keys(
     base: &Input,
     location: Option<&String>,
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
 ) -> Result<(Change, bool), StudyError> {
     let Some(fit) = trials.fit(base) else {
         return Ok((Change::NoKeying, false));

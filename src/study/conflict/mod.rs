@@ -20,7 +20,7 @@ pub use trial::Maker;
 
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::Stop;
+use crate::limit::{Doing, Limit};
 use crate::study::answer::StudyError;
 use std::collections::BTreeSet;
 use std::time::{Duration, Instant};
@@ -41,7 +41,7 @@ pub struct Conflict {
     /// True if it is proven that without any one of them a plan exists.
     pub is_minimal: bool,
     /// What the search took.
-    pub effort: Effort,
+    pub took: Took,
 }
 
 /// One of the limits.
@@ -55,7 +55,7 @@ pub struct Member {
 
 /// What a search took; no part of what it found.
 #[derive(Debug, Clone, Copy, Default)]
-pub struct Effort {
+pub struct Took {
     /// Projects that were tried.
     pub trials: usize,
     /// Time.
@@ -65,74 +65,37 @@ pub struct Effort {
 }
 
 /// Two searches with the same finding are equal, however long they took.
-impl PartialEq for Effort {
-    fn eq(&self, _: &Effort) -> bool {
+impl PartialEq for Took {
+    fn eq(&self, _: &Took) -> bool {
         true
     }
 }
 
-impl Eq for Effort {}
-
-/// What a search is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Doing {
-    /// Leaves out one group of limits after the other.
-    Filter {
-        /// The first that is not settled, from 1.
-        group: usize,
-        /// How many there are.
-        of: usize,
-    },
-    /// Looks for the smallest change that helps, for one limit of the conflict
-    /// after the other.
-    Ease {
-        /// Which of them, from 1.
-        member: usize,
-        /// How many there are.
-        of: usize,
-    },
-}
-
-/// How a search goes.
-#[derive(Debug, Clone, Copy)]
-pub struct Pulse {
-    /// So far.
-    pub effort: Effort,
-    /// Now.
-    pub doing: Doing,
-}
-
-/// How long to look for a conflict, and with what.
-#[derive(Debug, Clone)]
-pub struct Bounds {
-    /// For everything together.
-    pub time: Duration,
-    /// For the solver.
-    pub threads: u32,
-    /// Set from elsewhere to end with what is known.
-    pub stop: Option<Stop>,
-}
+impl Eq for Took {}
 
 /// Part of the time that finding the conflict may use; the rest is for what would help.
 const FILTER_SHARE: f64 = 0.6;
 
 /// Finds what of a project that has no plan cannot hold together. `maker` says
-/// what fits an edited project: [`crate::fit::fit`], or that with a part forced.
+/// what fits an edited project: [`crate::fit::fit`], or that with a part forced. How
+/// far it is it tells as so many groups, then limits of the conflict, that are done.
 ///
 /// # Errors
 /// [`StudyError`] if the solver breaks off or an audit fails.
 pub fn find(
     input: &Input,
     maker: Maker<'_>,
-    bounds: Bounds,
-    report: &mut dyn FnMut(Pulse),
+    limit: &Limit,
 ) -> Result<Option<Conflict>, StudyError> {
-    let start = Instant::now();
-    let filter_until = start + bounds.time.mul_f64(FILTER_SHARE);
-    let mut trials = Trials::new(maker, (start, filter_until), &bounds, report);
+    let begun = Instant::now();
+    let limit = limit.counted_anew();
+    let mut trials = Trials {
+        maker,
+        limit: limit.share(FILTER_SHARE).doing(Doing::Narrowing),
+    };
     let all = groups(input);
-    let (kept, is_minimal) = filter(input, &all, &mut trials)?;
-    trials.until = start + bounds.time;
+    let (kept, is_minimal) = filter(input, &all, &trials)?;
+    trials.limit = limit.doing(Doing::Easing);
     let lifted: BTreeSet<Group> = all.difference(&kept).cloned().collect();
     let alone = relaxed(input, &lifted);
     let Some(fit) = maker(&alone) else {
@@ -140,11 +103,8 @@ pub fn find(
     };
     let mut members = Vec::new();
     for (place, group) in kept.iter().enumerate() {
-        trials.doing = Doing::Ease {
-            member: place + 1,
-            of: kept.len(),
-        };
-        let easing = ease::ease((input, &alone), group, &mut trials)?;
+        limit.is_at(place, kept.len());
+        let easing = ease::ease((input, &alone), group, &trials)?;
         members.push(Member {
             group: group.clone(),
             easing,
@@ -156,7 +116,11 @@ pub fn find(
         alone,
         fit,
         is_minimal,
-        effort: trials.effort(),
+        took: Took {
+            trials: limit.solves(),
+            elapsed: begun.elapsed(),
+            is_stopped: limit.stop.is_asked(),
+        },
     }))
 }
 
@@ -165,7 +129,7 @@ pub fn find(
 fn filter(
     input: &Input,
     all: &BTreeSet<Group>,
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
 ) -> Result<(BTreeSet<Group>, bool), StudyError> {
     let mut state = Filter {
         input,
@@ -191,7 +155,7 @@ struct Filter<'f, 't> {
     done: usize,
     /// All groups.
     of: usize,
-    trials: &'f mut Trials<'t>,
+    trials: &'f Trials<'t>,
 }
 
 impl Filter<'_, '_> {
@@ -201,10 +165,7 @@ impl Filter<'_, '_> {
     fn lift(&mut self, groups: &[Group]) -> Result<(), StudyError> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());
-        self.trials.doing = Doing::Filter {
-            group: self.done + 1,
-            of: self.of,
-        };
+        self.trials.limit.is_at(self.done, self.of);
         match self.trials.verdict(&relaxed(self.input, &lifted))? {
             Verdict::Infeasible => {
                 self.lifted = lifted;

@@ -58,7 +58,7 @@ fn planned(input: &Input) -> Option<Plan> {
 fn repriced(input: &Input, old: &Plan) -> Option<Options> {
     let anew = planned(input)?;
     let fit = fit(input).ok()?;
-    let options = options(input, &fit, (old, Some(anew)), |own| {
+    let options = options(input, &fit, old, Some(anew), |own| {
         let bought = found(input, own).map(|(solution, _)| solution);
         Ok::<_, ()>(bought.ok_or_else(|| Lost::NoPlan("limits".into())))
     });
@@ -163,7 +163,7 @@ fn where_the_time_ran_out_what_is_kept_stands() {
             let total = |plan: &Result<Plan, Lost>| plan.as_ref().ok().map(|p| p.cost.total);
             let (lines, parts) = (total(&whole.lines), total(&whole.parts));
             for bought in [true, false] {
-                let kept = options(&input, &fit, (&old, None), |own| {
+                let kept = options(&input, &fit, &old, None, |own| {
                     let found = found(&input, own).filter(|_| bought);
                     let found = found.map(|(solution, _)| solution);
                     Ok::<_, ()>(found.ok_or_else(|| Lost::NoPlan("no time".into())))

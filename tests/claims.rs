@@ -22,7 +22,7 @@ fn plan(input: &Input, fit: &Fit) -> Option<Answer> {
 }
 
 fn asked(input: &Input, fit: &Fit, claims: &[Claim], scope: Scope) -> Verdict {
-    refute(input, fit, (claims, scope), &Limit::default()).expect("the solver runs")
+    refute(input, fit, claims, scope, &Limit::default()).expect("the solver runs")
 }
 
 /// What a plan costs where the prices of a part are others.
@@ -142,6 +142,6 @@ fn a_search_that_is_stopped_says_nothing() {
     let list = elsewhere(&input, &fit, &now);
     let limit = Limit::default();
     limit.stop.ask();
-    let verdict = refute(&input, &fit, (&claims(&list, &[]), Scope::All), &limit);
+    let verdict = refute(&input, &fit, &claims(&list, &[]), Scope::All, &limit);
     assert_eq!(verdict.expect("the solver runs"), Verdict::Unknown);
 }

@@ -66,7 +66,7 @@ fn programs_that_a_solver_answered_wrongly_are_answered_rightly() {
             assert_eq!(task.solver.doubts.count(), 0, "{name}");
         }
         let task = Task::default();
-        let proved = prove(&program, &task, (true, None), &mut |_| {}).unwrap();
+        let proved = prove(&program, &task, true, None, &mut |_| {}).unwrap();
         assert_eq!(proved.witnesses, 2, "{name}");
         assert!((optimum(&proved.solved).unwrap() - right).abs() < 1e-4);
     }
@@ -143,7 +143,7 @@ fn two_witnesses_agree_with_enumeration() {
         let want = enumerated(&program);
         for beside in [false, true] {
             let task = Task::default();
-            let proved = prove(&program, &task, (beside, None), &mut |_| {}).unwrap();
+            let proved = prove(&program, &task, beside, None, &mut |_| {}).unwrap();
             assert_eq!(proved.witnesses, 2, "seed {seed}");
             assert_eq!(task.solver.doubts.count(), 0, "seed {seed}");
             match want {
@@ -277,7 +277,7 @@ fn one_lie_is_never_believed() {
                     },
                     ..Task::default()
                 };
-                let proved = prove(&program, &task, (false, None), &mut |_| {}).unwrap();
+                let proved = prove(&program, &task, false, None, &mut |_| {}).unwrap();
                 doubts += task.solver.doubts.count();
                 proven += usize::from(proved.witnesses == 2);
                 believed(&proved, want, seed);

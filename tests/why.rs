@@ -10,7 +10,7 @@ use couplet::limit::Limit;
 use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::report;
-use couplet::study::why::{Forced, Planned, Tie, forced, places, refusals};
+use couplet::study::why::{Forced, Forcing, Planned, Tie, forced, places, refusals};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 use support::brute::{self, Set};
@@ -34,6 +34,10 @@ fn plan_of(input: &Input, fit: &Fit) -> Option<Plan> {
         Outcome::Infeasible => None,
         Outcome::Unknown => panic!("no limit was set"),
     }
+}
+
+fn with(end: usize, half: Half, part: PartId) -> Forcing {
+    Forcing { end, half, part }
 }
 
 fn of<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Planned<'a> {
@@ -82,7 +86,7 @@ fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
             for part in place.others.iter().copied().take(2) {
                 let keep = |set: &Set| has(&input, set, place.half, part);
                 let want = brute::best_where(&input, end, keep).map(|b| b.total - best.total);
-                let found = forced(&planned, (end, place.half, part), &Limit::default());
+                let found = forced(&planned, with(end, place.half, part), &Limit::default());
                 match (found.expect("the solver runs"), want) {
                     (
                         Forced::Costs {
@@ -122,7 +126,7 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
             };
             let forced_fit = force(&fit, end, place.half, part).expect("an option");
             let apart = plan_of(&input, &forced_fit);
-            let found = forced(&planned, (end, place.half, part), &Limit::default());
+            let found = forced(&planned, with(end, place.half, part), &Limit::default());
             match (found.expect("the solver runs"), apart) {
                 (Forced::Costs { cost, extra, .. }, Some(apart)) => {
                     assert_eq!(cost.total, apart.cost.total, "seed {seed}");
@@ -211,7 +215,7 @@ fn the_words_for_an_end() {
         let places = places(&planned, 0).expect("of this project");
         let tried = places.into_iter().map(|place| {
             let one = |part: &PartId| {
-                forced(&planned, (0, place.half, *part), &Limit::default())
+                forced(&planned, with(0, place.half, *part), &Limit::default())
                     .expect("the solver runs")
             };
             let forced = place.others.iter().take(most).map(one).collect();
@@ -268,7 +272,8 @@ fn equally_cheap_is_told_by_what_comes_next() {
     let plan = plan_of(&input, &fit).expect("a plan");
     let planned = of(&input, &fit, &plan);
     let other = input.catalog.find("PB").expect("a part");
-    match forced(&planned, (0, Half::Plug, other), &Limit::default()).expect("the solver runs") {
+    match forced(&planned, with(0, Half::Plug, other), &Limit::default()).expect("the solver runs")
+    {
         // Both ends would have key B then.
         Forced::Costs {
             tie: Some(Tie::Codes),

@@ -6,6 +6,7 @@
 mod generate;
 
 use couplet::input::{self, Input, LoadOptions};
+use couplet::limit::apart::{MOST_LEFT, left};
 use couplet::limit::{Limit, Progress};
 use couplet::model::{Outcome, Question, worth};
 use couplet::plan::Bound;
@@ -102,6 +103,8 @@ fn a_stop_gives_the_best_of_all_ways() {
     });
     let (bound, total) = planned(&input, &Question::default(), &limit);
     assert!(total - bound < 0.2 * total, "{bound} of {total}");
+    // The proof can't be interrupted: it is left to itself, and counted.
+    assert!(left() <= MOST_LEFT, "{} are left", left());
     alarm.join().expect("the alarm went off");
 }
 

@@ -53,7 +53,7 @@ fn solve(
     limit: &Limit,
 ) -> Result<Solved, StudyError> {
     let fit = fit(input)?;
-    let now = answer::on_record(input, &fit, limit, (record, Trust::Any))?;
+    let now = answer::on_record(input, &fit, limit, record, Trust::Any)?;
     let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
     let savings = is_over.then(|| savings(input, &now, limit)).transpose()?;
     let rising = wanted

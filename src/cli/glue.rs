@@ -72,23 +72,26 @@ fn recorded_prices(project: &Path, plan: &Plan) -> Option<PathBuf> {
 /// Fit, search from what is still there of a record, record and audit.
 pub fn make_plan(
     input: &Input,
-    (limit, solver): (&Limit, &Solver),
+    limit: &Limit,
+    solver: &Solver,
     before: Option<&Plan>,
     meter: &Meter,
 ) -> Result<Plan, CliError> {
     let fit = fit_of(input)?;
     let recalled = Recalled::new(input, &fit, before);
-    plan_anew(input, &fit, (limit, solver, recalled), meter)
+    plan_anew(input, &fit, limit, solver, recalled, meter)
 }
 
 /// The same with what fits and what is there of a record.
 pub fn plan_anew(
     input: &Input,
     fit: &Fit,
-    (limit, solver, recalled): (&Limit, &Solver, Recalled),
+    limit: &Limit,
+    solver: &Solver,
+    recalled: Recalled,
     meter: &Meter,
 ) -> Result<Plan, CliError> {
-    match searched(input, fit, (limit, solver, &recalled), meter)? {
+    match searched(input, fit, limit, solver, &recalled, meter)? {
         Reply::Found(answer) => Ok(answer.plan),
         Reply::Infeasible => Err(explained(input, limit, meter)),
         Reply::Unknown if limit.stop.is_asked() => Err(CliError::Stopped),
@@ -166,7 +169,9 @@ pub fn limit(time: Option<Duration>, threads: Option<u32>, terminal: &Terminal) 
 pub fn searched(
     input: &Input,
     fit: &Fit,
-    (limit, solver, recalled): (&Limit, &Solver, &Recalled),
+    limit: &Limit,
+    solver: &Solver,
+    recalled: &Recalled,
     meter: &Meter,
 ) -> Result<Reply, CliError> {
     let question = Question {
@@ -176,7 +181,7 @@ pub fn searched(
     meter.begin();
     let shown = meter.clone();
     let limit = limit.again().told_to(move |now| shown.show(now));
-    Ok(answer::planned(input, fit, (&question, recalled), &limit)?)
+    Ok(answer::planned(input, fit, &question, recalled, &limit)?)
 }
 
 /// How long to look for what stands in the way, unless the user says.

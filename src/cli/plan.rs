@@ -193,7 +193,7 @@ fn search(
     let limit = args.gap.map_or(limit.clone(), |gap| limit.with_gap(gap));
     let solver = Solver::default();
     let meter = Meter::new(&input.settings.currency, terminal);
-    let plan = glue::make_plan(input, (&limit, &solver), before, &meter);
+    let plan = glue::make_plan(input, &limit, &solver, before, &meter);
     meter.finish();
     glue::keep_doubts(&args.project, &solver.doubts, terminal);
     plan

@@ -40,7 +40,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let options = options(args, &input, &old, terminal).inspect_err(|error| {
         // Why there is no plan any more is in what became of the old lines.
         if error.status() == 3 {
-            for one in shifts(&input, catalog, (&old, &open), None) {
+            for one in shifts(&input, catalog, &old, &open, None) {
                 terminal.note(report::shift(&one));
             }
         }
@@ -62,7 +62,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         parts_lost: options.parts.as_ref().err().map(Lost::to_string),
         difference: changes::difference(&changes),
         changes,
-        shifts: shifts(&input, catalog, (&old, &open), Some(plan)),
+        shifts: shifts(&input, catalog, &old, &open, Some(plan)),
     };
     // Nobody may read what is shown; the rest is done all the same.
     let shown = show(args.format, &repriced, terminal);
@@ -137,7 +137,7 @@ fn options(
     let anew = match recalled.trusted(Trust::Best) {
         // Nothing has changed since, so this is the plan.
         Some(answer) => Ok(answer.plan.clone()),
-        None => glue::plan_anew(input, &fit, (&limit, &solver, recalled), &meter),
+        None => glue::plan_anew(input, &fit, &limit, &solver, recalled, &meter),
     };
     meter.finish();
     glue::keep_doubts(&args.project, &solver.doubts, terminal);
@@ -147,8 +147,8 @@ fn options(
         Err(error) => return Err(error),
     };
     let is_found = anew.is_some();
-    let options = reprice::options(input, &fit, (old, anew), |own| {
-        buy(input, own, (&limit, &solver))
+    let options = reprice::options(input, &fit, old, anew, |own| {
+        buy(input, own, &limit, &solver)
     })?;
     if options.is_some() && !is_found {
         terminal.note(format!(
@@ -162,12 +162,13 @@ fn options(
 fn buy(
     input: &Input,
     own: &Fit,
-    (limit, solver): (&Limit, &Solver),
+    limit: &Limit,
+    solver: &Solver,
 ) -> Result<Result<Solution, Lost>, CliError> {
     let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
     let meter = Meter::silent(&input.settings.currency);
-    let from = (limit, solver, &Recalled::default());
-    match glue::searched(input, own, from, &meter)? {
+    let recalled = Recalled::default();
+    match glue::searched(input, own, limit, solver, &recalled, &meter)? {
         Reply::Found(answer) => Ok(Ok(answer.solution)),
         Reply::Infeasible => lost("the parts can all be had, but not within all limits together"),
         Reply::Unknown if limit.stop.is_asked() => lost("stopped by Ctrl-C before it was known"),

@@ -20,7 +20,7 @@ use couplet::report::why::{self as words, Tried};
 use couplet::report::wording::{list, plain};
 use couplet::solve::Solver;
 use couplet::study::recall;
-use couplet::study::why::{self, Forced, Place, Planned};
+use couplet::study::why::{self, Forced, Forcing, Place, Planned};
 use std::collections::BTreeMap;
 
 /// Alternatives that are tried in each place without `--all`.
@@ -160,8 +160,8 @@ fn plan(
     }
     let limit = glue::limit(args.time_limit, args.threads, terminal);
     let meter = Meter::new(&input.settings.currency, terminal);
-    let with = (&limit, &Solver::default());
-    let plan = glue::make_plan(input, with, before.as_ref(), &meter);
+    let solver = Solver::default();
+    let plan = glue::make_plan(input, &limit, &solver, before.as_ref(), &meter);
     meter.finish();
     plan
 }
@@ -211,7 +211,12 @@ impl<'a> Search<'a> {
         }
         let code = plain(&self.planned.input.catalog.part(part).code);
         self.limit.begins(&format!("planning with {code}"));
-        let forced = why::forced(&self.planned, (end, place.half, part), &self.limit)?;
+        let with = Forcing {
+            end,
+            half: place.half,
+            part,
+        };
+        let forced = why::forced(&self.planned, with, &self.limit)?;
         self.known.extend(key.map(|key| (key, forced.clone())));
         Ok(forced)
     }
@@ -297,7 +302,8 @@ fn with_part(
         let forced = match search.forced(end, &place, part)? {
             Forced::NoPlan(None) => {
                 let (limit, _) = glue::to_explain(&search.limit);
-                let found = why::conflict_with(&search.planned, (end, half, part), &limit)?;
+                let found =
+                    why::conflict_with(&search.planned, Forcing { end, half, part }, &limit)?;
                 Forced::NoPlan(found.map(Box::new))
             }
             Forced::Unknown if search.limit.stop.is_asked() => break,

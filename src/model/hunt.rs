@@ -1,11 +1,13 @@
 //! The local search with what it found as plans: sets, and the cheapest
 //! purchase for them.
 
+use super::decode;
+use super::problem::{Problem, float};
 use super::program::Built;
-use super::search::{Found, Ground, Pick, Search, Share, is_below};
-use super::sets::{Sets, float};
+use super::search::{Found, Ground, Hints, Pick, Search, is_below};
+use super::solution::{Fitted, Set, Solution};
 use super::start::{self, PURCHASE_NODES};
-use super::{Fitted, Set, Solution, decode, worth};
+use super::worth::worth;
 use crate::catalog::{Half, OfferId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
@@ -20,7 +22,7 @@ use std::time::Duration;
 pub(super) struct Hunt<'a> {
     input: &'a Input,
     fit: &'a Fit,
-    sets: &'a Sets,
+    problem: &'a Problem,
     ground: &'a Ground<'a>,
     search: Search<'a>,
     /// Total of the search's best when it was last made a plan.
@@ -37,15 +39,16 @@ pub(super) const GRACE: Duration = Duration::from_secs(1);
 impl<'a> Hunt<'a> {
     /// A search at its first assignment.
     pub fn new(
-        (input, fit): (&'a Input, &'a Fit),
-        sets: &'a Sets,
+        input: &'a Input,
+        fit: &'a Fit,
+        problem: &'a Problem,
         ground: &'a Ground<'a>,
         task: Task,
     ) -> Self {
         Hunt {
             input,
             fit,
-            sets,
+            problem,
             ground,
             search: Search::new(ground, 1),
             seen: f64::INFINITY,
@@ -122,9 +125,9 @@ impl<'a> Hunt<'a> {
         self.plan(&self.task.clone())
     }
 
-    /// Starts anew from shares of a relaxation and prices of parts by the piece.
-    pub fn guide(&mut self, (prices, shares): (Vec<f64>, Vec<Share>)) {
-        self.search.guide(prices, &shares);
+    /// Starts anew from what a relaxation tells.
+    pub fn guide(&mut self, hints: Hints) {
+        self.search.guide(hints);
     }
 
     /// Makes the search's best a plan, if it is new.
@@ -134,7 +137,7 @@ impl<'a> Hunt<'a> {
             return Ok(());
         };
         self.seen = found.total;
-        let purchases = match purchase(self.sets, &found.need, task)? {
+        let purchases = match purchase(self.problem, &found.need, task)? {
             Some(purchases) => Some(purchases),
             None => self.part_by_part(found),
         };
@@ -155,7 +158,7 @@ impl<'a> Hunt<'a> {
         let mut goods: BTreeMap<SupplierId, Money> = BTreeMap::new();
         let mut purchases: Vec<(OfferId, Qty)> = Vec::new();
         for lot in &found.lots {
-            let id = self.sets.offers[lot.offer as usize].id;
+            let id = self.problem.offers[lot.offer as usize].id;
             let offer = self.input.catalog.offer(id);
             let qty = lot.packs * offer.pack;
             *goods.entry(offer.supplier).or_default() += offer.break_at(qty)?.unit_price.times(qty);
@@ -172,7 +175,7 @@ impl<'a> Hunt<'a> {
     fn sets_of(&self, found: &Found) -> Vec<Set> {
         let mut placed: Vec<Option<Set>> = vec![None; self.fit.ends.len()];
         for (node, pick) in self.ground.nodes.iter().zip(&found.picks) {
-            let cell = &self.sets.cells[node.cell];
+            let cell = &self.problem.cells[node.cell];
             let slots = &self.fit.classes[cell.class].slots;
             let (receptacle, plug) = (&cell.receptacles[pick.receptacle], &cell.plugs[pick.plug]);
             let mut fittings: Vec<Fitted> = (pick.fittings.iter().enumerate())
@@ -209,7 +212,7 @@ impl<'a> Hunt<'a> {
     fn picks(&self, given: &[Option<Set>]) -> Vec<Option<Pick>> {
         (self.ground.nodes.iter())
             .map(|node| {
-                let cell = &self.sets.cells[node.cell];
+                let cell = &self.problem.cells[node.cell];
                 let set = given.get(*cell.ends.get(node.ends.0)?)?.as_ref()?;
                 start::pick_of(self.fit, cell, set)
             })
@@ -220,15 +223,15 @@ impl<'a> Hunt<'a> {
 /// The cheapest purchase for so many pieces of each part; none if there is
 /// none, or none is found before the end.
 fn purchase(
-    sets: &Sets,
+    problem: &Problem,
     need: &[Qty],
     task: &Task,
 ) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
-    let built = Built::purchase(sets, need);
+    let built = Built::purchase(problem, need);
     let task = Task {
         nodes: Some(PURCHASE_NODES),
         ..task.clone()
     };
     let values = run(&built.program, &task, &mut |_| {})?.into_values();
-    Ok(values.map(|values| decode::purchases(sets, &built, &values)))
+    Ok(values.map(|values| decode::purchases(problem, &built, &values)))
 }

@@ -4,120 +4,35 @@
 mod cells;
 mod claims;
 mod decode;
+mod gather;
 mod hunt;
 mod market;
 mod net_keys;
 mod order;
 mod pooled;
 mod probe;
+mod problem;
 mod program;
+mod question;
 mod rows;
 mod run;
 mod search;
-mod sets;
+mod solution;
 mod start;
+mod terms;
 mod tie;
 mod worth;
 
-use crate::catalog::{Fitting, Half, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::limit::Limit;
-use crate::solve::{SolveError, Solver};
-use crate::units::Qty;
+use crate::solve::SolveError;
 pub use claims::{Claim, Scope, Verdict, refute};
+use problem::Problem;
 use program::Built;
-use sets::Sets;
+pub use question::{Outcome, Question};
+pub use solution::{Fitted, Given, Set, Solution};
 pub use worth::{Worth, worth};
-
-/// What serves one end.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Set {
-    /// The receptacle.
-    pub receptacle: PartId,
-    /// The plug.
-    pub plug: PartId,
-    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
-    pub fittings: Vec<Fitted>,
-}
-
-/// A fitting on one body of a set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Fitted {
-    /// On which half.
-    pub half: Half,
-    /// What kind.
-    pub fitting: Fitting,
-    /// Which part.
-    pub part: PartId,
-    /// Pieces on this body.
-    pub qty: Qty,
-}
-
-/// A compatible set for every end and what to buy for it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Solution {
-    /// One per end, in the order of `Fit::ends`.
-    pub sets: Vec<Set>,
-    /// Packs from each offer that is used, by offer; never zero.
-    pub purchases: Vec<(OfferId, Qty)>,
-}
-
-/// For each end, in the order of `Fit::ends`, the set that another plan has for
-/// it; none where it has none.
-pub type Given = Vec<Option<Set>>;
-
-impl Solution {
-    /// Its sets, for another search to start from.
-    pub fn given(&self) -> Given {
-        self.sets.iter().cloned().map(Some).collect()
-    }
-}
-
-/// What the search for the cheapest plan came to.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Outcome {
-    /// A plan, and the total that no plan can go below, in the project's currency.
-    Found {
-        /// The plan.
-        solution: Solution,
-        /// Lower bound on the total.
-        bound: f64,
-        /// Runs of the solver that prove that nothing is cheaper, by different
-        /// ways: 2, or 1 where the other was not finished; 0 where it is not proven.
-        witnesses: u8,
-    },
-    /// Proven: no plan holds all limits.
-    Infeasible,
-    /// The time ran out before any plan was found.
-    Unknown,
-}
-
-/// What is asked of a search beside the project, and what is known before it.
-#[derive(Debug, Clone)]
-pub struct Question {
-    /// What to start from, one after the other; perhaps of an earlier state of
-    /// the project, or of other limits.
-    pub starts: Vec<Given>,
-    /// No plan costs less than this, as is known from before, in the project's
-    /// currency.
-    pub bound: Option<f64>,
-    /// Which of several cheapest plans matters; false where only the total does.
-    pub ties: bool,
-    /// Who answers the programs.
-    pub solver: Solver,
-}
-
-impl Default for Question {
-    fn default() -> Self {
-        Self {
-            starts: Vec::new(),
-            bound: None,
-            ties: true,
-            solver: Solver::default(),
-        }
-    }
-}
 
 /// Finds the cheapest compatible plan.
 ///
@@ -143,7 +58,7 @@ pub fn solve(
 /// The integer program whose least objective is the least total, as a value
 /// for another solver.
 pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
-    Built::new(&Sets::new(input, fit)).program
+    Built::new(&Problem::new(input, fit)).program
 }
 
 /// A smaller program whose least objective no plan's total is below, with the
@@ -156,12 +71,12 @@ pub fn pooled_program(
     fit: &Fit,
     by_cell: bool,
 ) -> Result<crate::solve::Program, SolveError> {
-    let sets = Sets::new(input, fit);
+    let problem = Problem::new(input, fit);
     let grain = match by_cell {
         true => pooled::Grain::Cell,
         false => pooled::Grain::Kind,
     };
-    let mut pooled = pooled::Pooled::new(&sets, &input.settings, fit, grain);
-    pooled.root(&sets, &Limit::default())?;
+    let mut pooled = pooled::Pooled::new(&problem, &input.settings, fit, grain);
+    pooled.root(&problem, &Limit::default())?;
     Ok(pooled.program)
 }

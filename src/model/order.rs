@@ -10,8 +10,8 @@
 
 use super::cells::{kinds, nets_by_location};
 use super::rows::Terms;
+use super::solution::{Set, Solution};
 use super::worth::extra_keys;
-use super::{Set, Solution};
 use crate::catalog::{Body, Offer, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;

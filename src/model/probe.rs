@@ -11,7 +11,7 @@ use crate::solve::{Relaxation, Relaxed, Safe, SolveError, VarId};
 
 /// What is tried after the reduced costs.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Trials<'a> {
+pub(super) enum Probes<'a> {
     /// At most so many decisions.
     Most(usize),
     /// These, each against this cutoff, and only whether they can be taken.
@@ -28,7 +28,8 @@ pub(super) enum Trials<'a> {
 pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
-    (best, trials): (f64, Trials),
+    best: f64,
+    trials: Probes,
     limit: &Limit,
 ) -> Result<f64, SolveError> {
     if limit.is_over() {
@@ -40,7 +41,7 @@ pub(super) fn tighten(
     let cutoff = best + 1e-6 * best.abs().max(1.0);
     let mut relaxation = Relaxation::new(&built.program)?;
     let root = match facts {
-        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), limit)?,
+        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, facts, cutoff, limit)?,
         None => pooled::plain(&mut relaxation, cutoff)?,
     };
     let root = match root {
@@ -48,13 +49,13 @@ pub(super) fn tighten(
         Rooted::Above => return Ok(best),
         Rooted::Infeasible | Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
-    by_reduced_cost(built, &mut relaxation, (&root.safe, cutoff));
+    by_reduced_cost(built, &mut relaxation, &root.safe, cutoff);
     let (base, values, reduced) = (root.bound, root.values, root.reduced);
     let probes = match trials {
-        Trials::Most(probes) => probes,
-        Trials::Of(vars, cutoff) => {
+        Probes::Most(probes) => probes,
+        Probes::Of(vars, cutoff) => {
             for &var in vars.iter().take_while(|_| !limit.is_over()) {
-                probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+                probe(built, &mut relaxation, var, 1.0, cutoff)?;
             }
             return Ok(base);
         }
@@ -70,9 +71,9 @@ pub(super) fn tighten(
             break;
         }
         let value = values[var.0];
-        let struck = value < 0.999 && probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+        let struck = value < 0.999 && probe(built, &mut relaxation, var, 1.0, cutoff)?;
         if !struck && value > 0.001 {
-            probe(built, &mut relaxation, (var, 0.0), cutoff)?;
+            probe(built, &mut relaxation, var, 0.0, cutoff)?;
         }
     }
     Ok(base)
@@ -94,7 +95,8 @@ pub(super) fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
 fn probe(
     built: &mut Built,
     relaxation: &mut Relaxation,
-    (var, value): (VarId, f64),
+    var: VarId,
+    value: f64,
     cutoff: f64,
 ) -> Result<bool, SolveError> {
     let (lo, up) = relaxation.bounds(var);
@@ -113,7 +115,7 @@ fn probe(
 
 /// A whole variable can leave the bound at which it is cheapest only so far as
 /// its reduced cost lets it.
-fn by_reduced_cost(built: &mut Built, relaxation: &mut Relaxation, (safe, cutoff): (&Safe, f64)) {
+fn by_reduced_cost(built: &mut Built, relaxation: &mut Relaxation, safe: &Safe, cutoff: f64) {
     for (i, var) in built.program.vars.iter_mut().enumerate() {
         if !var.integer || var.lo >= var.up {
             continue;

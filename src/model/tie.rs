@@ -7,11 +7,13 @@
 //! none. What is found is taken only if its exact worth is better.
 
 use super::net_keys::{NetKeys, least_thinkable};
-use super::probe::Trials;
+use super::probe::Probes;
+use super::problem::{Problem, float};
 use super::program::Built;
 use super::rows::{Terms, sum};
-use super::sets::{Sets, float};
-use super::{Solution, Worth, order, probe, worth};
+use super::solution::Solution;
+use super::worth::{Worth, worth};
+use super::{order, probe};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
@@ -42,8 +44,8 @@ pub(super) struct Incumbent {
 
 /// The stages in their order.
 pub(super) struct Ties<'a> {
-    /// Sets of the program.
-    pub sets: &'a Sets,
+    /// What the program is made from.
+    pub problem: &'a Problem,
     /// The program.
     pub built: &'a Built,
     /// Reads a solution off values and weighs it.
@@ -83,14 +85,15 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
-        probe::tighten(&mut built, None, (total, Trials::Most(0)), &self.task.limit)?;
+        probe::tighten(&mut built, None, total, Probes::Most(0), &self.task.limit)?;
         if open(&built.program) > MOST_OPEN {
             return self.same_order(cheapest);
         }
         probe::tighten(
             &mut built,
             None,
-            (total, Trials::Most(PROBES)),
+            total,
+            Probes::Most(PROBES),
             &self.task.limit,
         )?;
         let mut program = built.program;
@@ -118,7 +121,7 @@ impl Ties<'_> {
     fn keys_and_surplus(&self, plain: &Program, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         let mut keyed = plain.clone();
-        let keys = NetKeys::add(&mut keyed, (self.input, self.fit), self.sets, self.built);
+        let keys = NetKeys::add(&mut keyed, self.input, self.fit, self.problem, self.built);
         if best.worth.keys > self.fewest_thinkable()? {
             let stage = Stage {
                 term: &keys.extra,
@@ -165,7 +168,7 @@ impl Ties<'_> {
             let value = row.iter().map(|&(x, q)| best.values[x.0] * q).sum();
             program.equal(row, value);
         }
-        let keys = NetKeys::add(&mut program, (self.input, self.fit), self.sets, self.built);
+        let keys = NetKeys::add(&mut program, self.input, self.fit, self.problem, self.built);
         for &(var, cost) in &keys.extra {
             program.vars[var.0].cost = cost;
         }
@@ -194,7 +197,7 @@ impl Ties<'_> {
     /// so, else of all gauges.
     fn fitted_units(&self) -> Vec<Terms> {
         let mut units = Vec::new();
-        for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
+        for (part, vars) in self.problem.parts.iter().zip(&self.built.parts) {
             let by_gauge = vars.fitted.values().cloned();
             match part.spares.map(|rule| rule.per) {
                 Some(Per::Gauge) => units.extend(by_gauge),
@@ -253,7 +256,7 @@ impl Ties<'_> {
 
     fn surplus(&self) -> Terms {
         let mut surplus = Terms::new();
-        for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
+        for (part, vars) in self.problem.parts.iter().zip(&self.built.parts) {
             let value = part.surplus_value;
             surplus.extend(vars.surplus.iter().map(|&(x, q)| (x, q * value)));
         }
@@ -317,7 +320,7 @@ impl Ties<'_> {
     /// The solution with each net's keys as the values say.
     fn found_by(&self, keys: &NetKeys, values: Vec<f64>) -> Incumbent {
         let mut found = (self.read)(values.clone());
-        found.solution.sets = keys.dealt(self.fit, self.sets, &found.solution.sets, &values);
+        found.solution.sets = keys.dealt(self.fit, self.problem, &found.solution.sets, &values);
         found.worth = worth(self.input, self.fit, &found.solution);
         found
     }

@@ -1,7 +1,9 @@
 //! Whether an answer can be true, by what is known of its program.
 
-use super::engine::Fault;
-use super::{Program, Pulse, SolveError, Solved, Task};
+use super::answer::{Pulse, SolveError, Solved};
+use super::doubts::Fault;
+use super::engine::Task;
+use super::program::{Program, Var};
 use std::time::Instant;
 
 /// How far a row may be off: whole values are rounded, and the solver's own
@@ -30,12 +32,12 @@ pub fn run(
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Solved, SolveError> {
     let until = Until::new(task);
-    if let Some(solved) = tried(program, (task, &until), report)? {
+    if let Some(solved) = tried(program, task, &until, report)? {
         return Ok(solved);
     }
     let plain = task.plain();
     let answer = plain.solver.engine.solve(program, &plain, report)?;
-    match fault(program, (task, &until), &answer) {
+    match fault(program, task, &until, &answer) {
         None => Ok(answer),
         Some(why) => {
             task.solver.doubts.add(program, why);
@@ -49,11 +51,12 @@ pub fn run(
 /// An answer that can be true; none where it can't.
 fn tried(
     program: &Program,
-    (task, until): (&Task, &Until),
+    task: &Task,
+    until: &Until,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Option<Solved>, SolveError> {
     let why = match task.solver.engine.solve(program, task, report) {
-        Ok(answer) => match fault(program, (task, until), &answer) {
+        Ok(answer) => match fault(program, task, until, &answer) {
             None => return Ok(Some(answer)),
             Some(why) => why,
         },
@@ -66,7 +69,7 @@ fn tried(
 }
 
 /// Why an answer can't be true.
-fn fault(program: &Program, (task, until): (&Task, &Until), answer: &Solved) -> Option<Fault> {
+fn fault(program: &Program, task: &Task, until: &Until, answer: &Solved) -> Option<Fault> {
     let start = task.start.as_ref().filter(|start| holds(program, start));
     let known = start.map(|start| program.objective(start));
     let is_off = |values: &[f64], objective: f64| {
@@ -134,7 +137,7 @@ impl Until {
 /// True if values hold all bounds, whole numbers and rows, but for the solver's
 /// tolerance.
 pub fn holds(program: &Program, values: &[f64]) -> bool {
-    let fits = |(var, &x): (&super::Var, &f64)| {
+    let fits = |(var, &x): (&Var, &f64)| {
         let off = OFF * x.abs().max(1.0);
         x >= var.lo - off && x <= var.up + off && (!var.integer || (x - x.round()).abs() <= OFF)
     };
@@ -155,7 +158,8 @@ pub fn holds(program: &Program, values: &[f64]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Engine, Solver, VarId};
+    use super::super::engine::{Engine, Solver};
+    use super::super::program::VarId;
     use super::*;
     use std::sync::Arc;
     use std::sync::atomic::{AtomicUsize, Ordering};

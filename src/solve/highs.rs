@@ -1,28 +1,41 @@
 //! HiGHS through good_lp.
 
-use super::{Program, Pulse, Solved, Task, log};
-use crate::limit::apart::{self, Apart, Crowded};
+use super::answer::{Pulse, SolveError, Solved};
+use super::doubts::Doubts;
+use super::engine::{Engine, Solver, Task};
+use super::log;
+use super::program::Program;
+use crate::limit::apart::{self, Apart};
 use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
 use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// Why there is no answer.
-#[derive(Debug, thiserror::Error)]
-pub enum SolveError {
-    /// It broke off.
-    #[error("the solver failed: {0}")]
-    Failed(String),
-    /// It was not asked.
-    #[error(transparent)]
-    Crowded(#[from] Crowded),
+/// The solver that the program is built with.
+#[derive(Debug, Clone, Copy)]
+pub struct Highs;
+
+impl Engine for Highs {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        run(program, task, report)
+    }
 }
 
-impl SolveError {
-    pub(super) fn new(why: impl Into<String>) -> SolveError {
-        SolveError::Failed(why.into())
+impl Default for Solver {
+    /// The solver that the program is built with.
+    fn default() -> Self {
+        Solver {
+            engine: Arc::new(Highs),
+            doubts: Doubts::default(),
+        }
     }
 }
 

@@ -6,9 +6,11 @@
 //! the best known solution costs, with rows and columns in another order. Where
 //! the two contradict each other, or a solution that is known, a third decides.
 
+use super::answer::{Pulse, SolveError, Solved};
 use super::check::{self, holds, near};
-use super::engine::Fault;
-use super::{Program, Pulse, Row, SolveError, Solved, Task, VarId};
+use super::doubts::Fault;
+use super::engine::Task;
+use super::program::{Program, Row, VarId};
 use crate::limit::Stop;
 
 /// An answer, and how many runs say so.
@@ -41,7 +43,8 @@ impl Proved {
 pub fn prove(
     program: &Program,
     task: &Task,
-    (beside, enough): (bool, Option<&Stop>),
+    beside: bool,
+    enough: Option<&Stop>,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Proved, SolveError> {
     // What makes the first run needless says nothing of the second.

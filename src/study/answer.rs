@@ -1,14 +1,14 @@
 //! One plan of a study: solved, recorded and audited; and several side by side.
 
 use super::recall::{Recalled, Trust};
+pub use super::reply::{Answer, Reply};
 use crate::audit;
 use crate::fit::{Fit, NoSet};
 use crate::input::Input;
 use crate::limit::{Doing, Limit};
 use crate::model::{self, Claim, Outcome, Question, Scope, Solution, Verdict};
-use crate::plan::{self, Bound, Plan, PlanError, Status};
+use crate::plan::{self, Bound, Plan, PlanError};
 use crate::solve::SolveError;
-use crate::units::Money;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -37,50 +37,6 @@ pub enum StudyError {
     Defect(Vec<String>),
 }
 
-/// A plan with what it was read from.
-#[derive(Debug, Clone)]
-pub struct Answer {
-    /// Sets and purchases.
-    pub solution: Solution,
-    /// The record, audited.
-    pub plan: Plan,
-    /// What the solver says of the total.
-    pub bound: Bound,
-}
-
-impl Answer {
-    /// Its total.
-    pub fn total(&self) -> Money {
-        self.plan.cost.total
-    }
-
-    /// True if nothing is cheaper.
-    pub fn is_proven(&self) -> bool {
-        self.plan.status == Status::Optimal
-    }
-}
-
-/// What a solve comes to.
-#[derive(Debug, Clone)]
-pub enum Reply {
-    /// A plan.
-    Found(Box<Answer>),
-    /// Proven: there is none.
-    Infeasible,
-    /// Stopped before any was found.
-    Unknown,
-}
-
-impl Reply {
-    /// The plan, if there is one.
-    pub fn found(self) -> Option<Answer> {
-        match self {
-            Reply::Found(answer) => Some(*answer),
-            Reply::Infeasible | Reply::Unknown => None,
-        }
-    }
-}
-
 /// The cheapest plan of a project, as a study starts from it: the one on record,
 /// if that is of the project as it is now and the best that was found; else a
 /// new one, searched for from what is still there of the record.
@@ -93,7 +49,7 @@ pub fn cheapest(
     limit: &Limit,
     record: Option<&Plan>,
 ) -> Result<Answer, StudyError> {
-    on_record(input, fit, limit, (record, Trust::Best))
+    on_record(input, fit, limit, record, Trust::Best)
 }
 
 /// The same with another measure for which records stand. Where the time is
@@ -105,7 +61,8 @@ pub fn on_record(
     input: &Input,
     fit: &Fit,
     limit: &Limit,
-    (record, trust): (Option<&Plan>, Trust),
+    record: Option<&Plan>,
+    trust: Trust,
 ) -> Result<Answer, StudyError> {
     let recalled = Recalled::new(input, fit, record);
     if let Some(answer) = recalled.trusted(trust) {
@@ -114,7 +71,7 @@ pub fn on_record(
     // Nothing else goes on meanwhile, so all threads are for this.
     let limit = limit.doing(Doing::Planning);
     limit.tell(|_| {});
-    match counted(input, fit, (&Question::default(), &recalled), &limit)? {
+    match counted(input, fit, &Question::default(), &recalled, &limit)? {
         Reply::Found(answer) => Ok(*answer),
         Reply::Infeasible => Err(StudyError::Limits),
         Reply::Unknown => recalled.answer.ok_or(StudyError::OutOfTime),
@@ -140,20 +97,21 @@ pub fn solve(
         ..Question::default()
     };
     let limit = limit.doing(Doing::Studying).with_threads(1);
-    counted(input, fit, (&question, &Recalled::default()), &limit)
+    counted(input, fit, &question, &Recalled::default(), &limit)
 }
 
 /// Not even begun where the limit is over; counts as a plan solved.
 fn counted(
     input: &Input,
     fit: &Fit,
-    from: (&Question, &Recalled),
+    question: &Question,
+    recalled: &Recalled,
     limit: &Limit,
 ) -> Result<Reply, StudyError> {
     if limit.is_over() {
         return Ok(Reply::Unknown);
     }
-    let reply = planned(input, fit, from, limit)?;
+    let reply = planned(input, fit, question, recalled, limit)?;
     limit.doing(Doing::Studying).one_solved();
     Ok(reply)
 }
@@ -166,7 +124,8 @@ fn counted(
 pub fn planned(
     input: &Input,
     fit: &Fit,
-    (question, recalled): (&Question, &Recalled),
+    question: &Question,
+    recalled: &Recalled,
     limit: &Limit,
 ) -> Result<Reply, StudyError> {
     let mut question = question.clone();
@@ -203,13 +162,14 @@ pub fn refute(
     input: &Input,
     fit: &Fit,
     limit: &Limit,
-    (claims, scope): (&[Claim], Scope),
+    claims: &[Claim],
+    scope: Scope,
 ) -> Result<Verdict, StudyError> {
     if limit.is_over() {
         return Ok(Verdict::Unknown);
     }
     let limit = limit.doing(Doing::Studying);
-    let verdict = model::refute(input, fit, (claims, scope), &limit)?;
+    let verdict = model::refute(input, fit, claims, scope, &limit)?;
     match scope {
         Scope::All => limit.one_solved(),
         Scope::Near => limit.tell(|_| {}),

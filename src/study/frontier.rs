@@ -170,30 +170,30 @@ pub fn frontier(
     record: Option<&Plan>,
 ) -> Result<Frontier, StudyError> {
     let fit = fit(input)?;
-    let search = Search {
+    let tracing = Tracing {
         input,
         fit: &fit,
         by,
         limit,
         longest: limit.left().map(|left| left / POINTS),
     };
-    let (top, below) = search.ends(record)?;
-    let highest = search.count(&top);
+    let (top, below) = tracing.ends(record)?;
+    let highest = tracing.count(&top);
     let mut known = BTreeMap::from([(highest, top)]);
-    let least = search.bottom(&mut known, below)?;
-    while let Some(gaps) = search.gaps(&known) {
-        if !search.fill(&mut known, &gaps)? {
+    let least = tracing.bottom(&mut known, below)?;
+    while let Some(gaps) = tracing.gaps(&known) {
+        if !tracing.fill(&mut known, &gaps)? {
             break;
         }
     }
-    search.level(&mut known)?;
-    search.finish(known, least)
+    tracing.level(&mut known)?;
+    tracing.finish(known, least)
 }
 
 /// Points that are solved, by the number allowed.
-type Known = BTreeMap<u32, Answer>;
+type Solved = BTreeMap<u32, Answer>;
 
-struct Search<'a> {
+struct Tracing<'a> {
     input: &'a Input,
     fit: &'a Fit,
     by: By,
@@ -202,7 +202,7 @@ struct Search<'a> {
     longest: Option<Duration>,
 }
 
-impl Search<'_> {
+impl Tracing<'_> {
     fn solve(&self, input: &Input, starts: &[&Solution], ties: bool) -> Result<Reply, StudyError> {
         let point = self.longest.map(|longest| self.limit.within(longest));
         let limit = point.as_ref().unwrap_or(self.limit);
@@ -229,7 +229,7 @@ impl Search<'_> {
 
     /// Goes up from the least number that is thinkable to the first that has a
     /// plan; that number, or the last bound where the search was stopped.
-    fn bottom(&self, known: &mut Known, few: Option<Answer>) -> Result<u32, StudyError> {
+    fn bottom(&self, known: &mut Solved, few: Option<Answer>) -> Result<u32, StudyError> {
         let highest = known.keys().next_back().copied().unwrap_or(0);
         let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
         let start: Vec<&Solution> = few.iter().map(|few| &few.solution).collect();
@@ -267,7 +267,7 @@ impl Search<'_> {
 
     /// The numbers to solve next, each the middle of a gap, with the number
     /// below it; none when no gap is left or the search is over.
-    fn gaps(&self, known: &Known) -> Option<Vec<(u32, u32)>> {
+    fn gaps(&self, known: &Solved) -> Option<Vec<(u32, u32)>> {
         if self.limit.is_over() {
             return None;
         }
@@ -283,7 +283,7 @@ impl Search<'_> {
     }
 
     /// Solves those; false if nothing came of it.
-    fn fill(&self, known: &mut Known, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
+    fn fill(&self, known: &mut Solved, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
         let replies = side_by_side(gaps, self.limit.threads, |&(low, middle)| {
             // Taking out of the one above comes to better plans than adding to the
             // one below, which is a plan here already.
@@ -302,7 +302,7 @@ impl Search<'_> {
 
     /// A plan for fewer is one for more: it takes the place of a dearer one
     /// that the search was stopped at, with that one's bound.
-    fn level(&self, known: &mut Known) -> Result<(), StudyError> {
+    fn level(&self, known: &mut Solved) -> Result<(), StudyError> {
         let mut best: Option<Answer> = None;
         for (&at, answer) in known.iter_mut() {
             match best.take() {
@@ -320,7 +320,7 @@ impl Search<'_> {
 
     /// Every number between two points that differ in nothing, or down to what
     /// a plan uses, has that plan; each is audited with its limit.
-    fn finish(&self, mut known: Known, least: u32) -> Result<Frontier, StudyError> {
+    fn finish(&self, mut known: Solved, least: u32) -> Result<Frontier, StudyError> {
         let solved: Vec<(u32, u32)> = (known.iter())
             .map(|(&at, answer)| (at, self.count(answer)))
             .collect();
@@ -349,7 +349,7 @@ impl Search<'_> {
         })
     }
 
-    fn points(&self, known: &Known) -> Vec<Point> {
+    fn points(&self, known: &Solved) -> Vec<Point> {
         let cheapest = known
             .values()
             .next_back()
@@ -391,7 +391,7 @@ fn same(low: &Answer, high: &Answer) -> bool {
 }
 
 /// How many numbers there are from the least known to the highest.
-fn known_span(known: &Known) -> u32 {
+fn known_span(known: &Solved) -> u32 {
     match (known.keys().next(), known.keys().next_back()) {
         (Some(low), Some(high)) => high - low + 1,
         _ => 0,

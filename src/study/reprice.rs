@@ -277,7 +277,8 @@ pub struct Options {
 pub fn options<E>(
     input: &Input,
     fit: &Fit,
-    (old, anew): (&Plan, Option<Plan>),
+    old: &Plan,
+    anew: Option<Plan>,
     buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
 ) -> Result<Option<Options>, E> {
     let (lines, parts) = match recall::sets(input, fit, old) {

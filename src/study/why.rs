@@ -37,6 +37,24 @@ pub struct Place {
     pub others: Vec<PartId>,
 }
 
+/// A part that an end is made to use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Forcing {
+    /// The end, by place in [`Fit::ends`].
+    pub end: usize,
+    /// The half that it is, or is on.
+    pub half: Half,
+    /// The part.
+    pub part: PartId,
+}
+
+impl Forcing {
+    /// What fits then; none where the part does not.
+    fn fit(self, fit: &Fit) -> Option<Fit> {
+        fit::force(fit, self.end, self.half, self.part)
+    }
+}
+
 /// What a forced part comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Forced {
@@ -85,9 +103,9 @@ pub fn places(planned: &Planned<'_>, end: usize) -> Option<Vec<Place>> {
     ] {
         let body = choices.iter().find(|choice| choice.body == chosen)?;
         let others = choices.iter().map(|choice| choice.body);
-        places.push(place(planned, (half, half.into()), chosen, others));
+        places.push(place(planned, half, half.into(), chosen, others));
         for (kind, fitted, options) in fittings(class, set, half, body) {
-            places.push(place(planned, (half, kind), fitted, options.into_iter()));
+            places.push(place(planned, half, kind, fitted, options.into_iter()));
         }
     }
     Some(places)
@@ -113,7 +131,8 @@ fn fittings(
 
 fn place(
     planned: &Planned<'_>,
-    (half, kind): (Half, Kind),
+    half: Half,
+    kind: Kind,
     chosen: PartId,
     options: impl Iterator<Item = PartId>,
 ) -> Place {
@@ -147,12 +166,8 @@ fn lowest_price(planned: &Planned<'_>, part: PartId) -> Option<Money> {
 ///
 /// # Errors
 /// [`StudyError`] if the solver breaks off or an audit fails.
-pub fn forced(
-    planned: &Planned<'_>,
-    (end, half, part): (usize, Half, PartId),
-    limit: &Limit,
-) -> Result<Forced, StudyError> {
-    let Some(fit) = fit::force(planned.fit, end, half, part) else {
+pub fn forced(planned: &Planned<'_>, with: Forcing, limit: &Limit) -> Result<Forced, StudyError> {
+    let Some(fit) = with.fit(planned.fit) else {
         return Ok(Forced::NoPlan(None));
     };
     let Answer { plan, solution, .. } = match search(planned, &fit, false, limit)? {
@@ -180,10 +195,10 @@ pub fn forced(
 /// [`StudyError`] if the solver breaks off or an audit fails.
 pub fn conflict_with(
     planned: &Planned<'_>,
-    (end, half, part): (usize, Half, PartId),
+    with: Forcing,
     limit: &Limit,
 ) -> Result<Option<Conflict>, StudyError> {
-    let maker = |input: &Input| fit::force(&fit::fit(input).ok()?, end, half, part);
+    let maker = |input: &Input| with.fit(&fit::fit(input).ok()?);
     conflict::find(planned.input, &maker, limit)
 }
 
@@ -212,8 +227,8 @@ fn search(
         ties,
         ..Question::default()
     };
-    let from = (&question, &Recalled::default());
-    answer::planned(input, fit, from, &limit.again())
+    let recalled = Recalled::default();
+    answer::planned(input, fit, &question, &recalled, &limit.again())
 }
 
 /// Compares the first of the equally cheap plans with the part to the plan.

@@ -5,7 +5,7 @@
 //! used a little. Step by step what is used least is shut, and what is nearly
 //! used in full is used, each time with all that follows from it.
 
-use super::Pooled;
+use super::pool::Pooled;
 use crate::limit::Limit;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
 

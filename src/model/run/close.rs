@@ -1,12 +1,12 @@
 //! Where the whole program is not too large, but can't be expected to end soon:
 //! other ways to a plan and a bound beside it.
 
-use super::known::News;
-use super::{Known, Run};
-use crate::model::Outcome;
+use super::frame::Run;
+use super::known::{Known, News};
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::model::program::Built;
+use crate::model::question::Outcome;
 use crate::solve::{SolveError, Task};
 use std::panic::resume_unwind;
 use std::sync::mpsc::channel;
@@ -30,7 +30,7 @@ impl Run<'_> {
     ) -> Result<Outcome, SolveError> {
         if self.limit.threads < 2 {
             self.few_parts(pooled, &mut hunt, &mut known)?;
-            return self.last((hunt, known), Some(pooled), false);
+            return self.last(hunt, known, Some(pooled), false);
         }
         let halt = self.limit.stop.below();
         let other = Run {
@@ -58,11 +58,11 @@ impl Run<'_> {
                 Ok((hunt, known.bound))
             });
             known.heard = Some(heard);
-            let outcome = self.last((first, known), Some(pooled), false);
+            let outcome = self.last(first, known, Some(pooled), false);
             halt.ask();
             let found = way.join().unwrap_or_else(|panic| resume_unwind(panic));
             let (hunt, bound) = found?;
-            self.better(outcome?, hunt, (bound, Some(pooled)))
+            self.better(outcome?, hunt, bound, Some(pooled))
         })
     }
 
@@ -88,13 +88,13 @@ impl Run<'_> {
         let Some(values) = solved.into_values() else {
             return Ok(());
         };
-        hunt.guide(pooled.guide(&self.sets, &values));
+        hunt.guide(pooled.guide(&self.problem, &values));
         hunt.rounds(2, 20_000, &self.limit)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
         if self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
             return Ok(());
         }
-        self.held_to(pooled, &values, share, (hunt, known))
+        self.held_to(pooled, &values, share, hunt, known)
     }
 
     /// The whole program held to the parts that a pooled solution and the best
@@ -104,9 +104,10 @@ impl Run<'_> {
         pooled: &Pooled,
         values: &[f64],
         longest: Duration,
-        (hunt, known): (&mut Hunt, &mut Known),
+        hunt: &mut Hunt,
+        known: &mut Known,
     ) -> Result<(), SolveError> {
-        let mut built = known.build(|| Built::new(&self.sets));
+        let mut built = known.build(|| Built::new(&self.problem));
         let start = match hunt.best() {
             Some(plan) => self.as_start(&built, &plan.sets)?,
             None => None,

@@ -1,6 +1,7 @@
 //! Where the whole program is too large: search and pooled program side by side.
 
-use super::{Known, Run};
+use super::frame::Run;
+use super::known::Known;
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::solve::{Pulse, SolveError, Solved, Task};
@@ -32,12 +33,12 @@ impl Run<'_> {
             }
             // What would be left after this leg is too short for another.
             let length = if left < leg * 2 { left } else { leg };
-            let solved = self.leg(pooled, from.take(), (hunt, known), length)?;
+            let solved = self.leg(pooled, from.take(), hunt, known, length)?;
             let done = matches!(solved, Solved::Optimal { .. });
             known.tell(hunt.total(), solved.bound());
             let values = solved.into_values();
             if let Some(values) = &values {
-                hunt.guide(pooled.guide(&self.sets, values));
+                hunt.guide(pooled.guide(&self.problem, values));
             }
             if done && self.limit.until.is_none() {
                 hunt.rounds(30, 20_000, &self.limit)?;
@@ -53,7 +54,8 @@ impl Run<'_> {
         &self,
         pooled: &Pooled,
         from: Option<Vec<f64>>,
-        (hunt, known): (&mut Hunt, &mut Known),
+        hunt: &mut Hunt,
+        known: &mut Known,
         length: Duration,
     ) -> Result<Solved, SolveError> {
         let share = if self.limit.threads > 1 { 1.0 } else { 0.4 };

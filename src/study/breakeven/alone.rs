@@ -1,9 +1,9 @@
 //! The edge of a way by itself, one proven solve after another: where a plan
 //! can be ordered at a price and nowhere nearer, or none is known beyond it.
 
-use super::known::{Known, is_nearer};
+use super::range::{Edge, priced};
+use super::rivals::{Rivals, is_nearer};
 use super::search::{Study, Way, round};
-use super::{Edge, priced};
 use crate::model::Solution;
 use crate::study::answer::{self, Reply, StudyError};
 use rust_decimal::Decimal;
@@ -36,7 +36,7 @@ impl Study<'_> {
 
     /// One solve at the nearest crossing of what is known, or at the far end: if
     /// nothing is cheaper there, that is the edge.
-    fn step(&self, way: Way, known: &mut Known) -> Result<Step, StudyError> {
+    fn step(&self, way: Way, known: &mut Rivals) -> Result<Step, StudyError> {
         let crossing = known.nearest(way.reach);
         let test = self.test(way, known);
         let at = test.last;
@@ -80,7 +80,7 @@ impl Study<'_> {
         &self,
         way: Way,
         (mut first, mut next): (Decimal, Solution),
-        known: &mut Known,
+        known: &mut Rivals,
     ) -> Result<Edge, StudyError> {
         let mut last = Decimal::ONE;
         while (first - last).abs() > Decimal::TWO * self.tick(way.part) {
@@ -96,12 +96,12 @@ impl Study<'_> {
                 _ => last = middle,
             }
         }
-        self.changed_to(way, (last, first), Some(next))
+        self.changed_to(way, last, first, Some(next))
     }
 
     /// What the plan changes to: where the edge is exact, a plan that costs the
     /// same there; else the cheapest just beyond.
-    fn turn(&self, way: Way, known: &Known) -> Result<Edge, StudyError> {
+    fn turn(&self, way: Way, known: &Rivals) -> Result<Edge, StudyError> {
         let test = self.test(way, known);
         let by = test.crossing.and_then(|at| known.plans.get(at.by?));
         let (first, next) = match (test.first, by) {
@@ -116,7 +116,7 @@ impl Study<'_> {
                 (first, next)
             }
         };
-        self.changed_to(way, (test.last, first), next)
+        self.changed_to(way, test.last, first, next)
     }
 }
 

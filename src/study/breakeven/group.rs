@@ -1,7 +1,7 @@
 //! The edges of several ways by one proof.
 
-use super::Edge;
-use super::known::{Known, beats};
+use super::range::Edge;
+use super::rivals::{Rivals, beats};
 use super::search::{Study, Test, Way};
 use crate::model::{Claim, Scope, Solution, Verdict};
 use crate::study::answer::StudyError;
@@ -16,7 +16,7 @@ pub(super) struct Proven {
 /// A way of a group.
 struct Member {
     way: Way,
-    known: Known,
+    known: Rivals,
     test: Test,
     /// True if it is proven by itself, after the others.
     is_alone: bool,
@@ -102,7 +102,7 @@ impl Study<'_> {
             Some((first, _)) => (first, Some(known.cheapest(first).0)),
             None => (test.last, crossing.by.and_then(|by| known.plans.get(by))),
         };
-        self.changed_to(member.way, (test.last, first), next.cloned())
+        self.changed_to(member.way, test.last, first, next.cloned())
     }
 }
 

@@ -1,9 +1,9 @@
 //! The edge of each way: lines near the plan first, then proofs of many ways
 //! at once.
 
-use super::known::Known;
 use super::line::{Crossing, Line};
-use super::{Edge, Move, Turn, priced};
+use super::range::{Edge, Move, Turn, priced};
+use super::rivals::Rivals;
 use crate::catalog::{Offer, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
@@ -152,9 +152,9 @@ impl Study<'_> {
         groups
     }
 
-    pub(super) fn known(&self, way: Way, pool: &[Solution]) -> Known {
+    pub(super) fn known(&self, way: Way, pool: &[Solution]) -> Rivals {
         let line = |plan: &Solution| self.line(way.part, plan);
-        Known::new(&self.now.solution, pool, line)
+        Rivals::new(&self.now.solution, pool, line)
     }
 
     pub(super) fn line(&self, part: PartId, solution: &Solution) -> Line {
@@ -162,7 +162,7 @@ impl Study<'_> {
     }
 
     pub(super) fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, StudyError> {
-        answer::refute(self.input, self.fit, self.limit, (claims, scope))
+        answer::refute(self.input, self.fit, self.limit, claims, scope)
     }
 
     /// Plans that differ from the present one only where the part can be used,
@@ -191,7 +191,7 @@ impl Study<'_> {
     }
 
     /// Where to test a way.
-    pub(super) fn test(&self, way: Way, known: &Known) -> Test {
+    pub(super) fn test(&self, way: Way, known: &Rivals) -> Test {
         let crossing = known.nearest(way.reach);
         let tick = self.tick(way.part);
         let (last, first) = match crossing {
@@ -219,7 +219,8 @@ impl Study<'_> {
     pub(super) fn changed_to(
         &self,
         way: Way,
-        (last, first): (Decimal, Decimal),
+        last: Decimal,
+        first: Decimal,
         next: Option<Solution>,
     ) -> Result<Edge, StudyError> {
         let mut turn = Turn {

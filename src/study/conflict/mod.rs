@@ -24,7 +24,7 @@ use crate::limit::{Doing, Limit};
 use crate::study::answer::StudyError;
 use std::collections::BTreeSet;
 use std::time::{Duration, Instant};
-use trial::{Trials, Verdict};
+use trial::{Trial, Trials};
 
 /// Limits that cannot all hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -104,7 +104,7 @@ pub fn find(
     let mut members = Vec::new();
     for (place, group) in kept.iter().enumerate() {
         limit.is_at(place, kept.len());
-        let easing = ease::ease((input, &alone), group, &trials)?;
+        let easing = ease::ease(input, &alone, group, &trials)?;
         members.push(Member {
             group: group.clone(),
             easing,
@@ -166,14 +166,14 @@ impl Filter<'_, '_> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());
         self.trials.limit.is_at(self.done, self.of);
-        match self.trials.verdict(&relaxed(self.input, &lifted))? {
-            Verdict::Infeasible => {
+        match self.trials.run(&relaxed(self.input, &lifted))? {
+            Trial::Infeasible => {
                 self.lifted = lifted;
                 self.done += groups.len();
             }
-            verdict if groups.len() == 1 => {
+            trial if groups.len() == 1 => {
                 self.done += 1;
-                self.is_settled &= !matches!(verdict, Verdict::Unknown);
+                self.is_settled &= !matches!(trial, Trial::Unknown);
             }
             _ => {
                 let (first, second) = groups.split_at(groups.len() / 2);

@@ -14,7 +14,7 @@ use crate::study::recall::Recalled;
 pub type Maker<'a> = &'a dyn Fn(&Input) -> Option<Fit>;
 
 /// Whether there is a plan.
-pub(super) enum Verdict {
+pub(super) enum Trial {
     /// One of them, audited.
     Feasible(Box<Plan>),
     /// Proven: none.
@@ -36,27 +36,29 @@ impl Trials<'_> {
     }
 
     /// Any plan will do: the search stops at the first.
-    pub(super) fn verdict(&self, input: &Input) -> Result<Verdict, StudyError> {
+    pub(super) fn run(&self, input: &Input) -> Result<Trial, StudyError> {
         self.limit.one_solved();
         if self.limit.is_over() {
-            return Ok(Verdict::Unknown);
+            return Ok(Trial::Unknown);
         }
         let Some(fit) = (self.maker)(input) else {
-            return Ok(Verdict::Infeasible);
+            return Ok(Trial::Infeasible);
         };
         if !shortages(input, &fit).is_empty() {
-            return Ok(Verdict::Infeasible);
+            return Ok(Trial::Infeasible);
         }
         let question = Question {
             ties: false,
             ..Question::default()
         };
         let limit = self.limit.with_gap(100.0);
-        let from = (&question, &Recalled::default());
-        Ok(match answer::planned(input, &fit, from, &limit)? {
-            Reply::Infeasible => Verdict::Infeasible,
-            Reply::Unknown => Verdict::Unknown,
-            Reply::Found(answer) => Verdict::Feasible(Box::new(answer.plan)),
-        })
+        let recalled = Recalled::default();
+        Ok(
+            match answer::planned(input, &fit, &question, &recalled, &limit)? {
+                Reply::Infeasible => Trial::Infeasible,
+                Reply::Unknown => Trial::Unknown,
+                Reply::Found(answer) => Trial::Feasible(Box::new(answer.plan)),
+            },
+        )
     }
 }

@@ -1,6 +1,6 @@
 //! How many of each part: fitted, spare, from the shelf, bought, surplus.
 
-use super::record::{PlanError, product};
+use super::exact::{PlanError, product};
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;

@@ -1,6 +1,6 @@
 //! The crimp dies of a plan.
 
-use super::Plan;
+use super::form::Plan;
 use crate::catalog::{Catalog, DieId};
 use crate::input::Input;
 use std::collections::BTreeSet;

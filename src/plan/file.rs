@@ -1,6 +1,6 @@
 //! Reading and writing `plan.json`.
 
-use super::{Plan, SCHEMA};
+use super::form::{Plan, SCHEMA};
 use crate::store;
 use serde::Deserialize;
 use std::fs::File;

@@ -1,8 +1,8 @@
 //! What has been ordered already: what it cost, and what of it the plan uses.
 
-use super::OrderedRecord;
 use super::count::Count;
-use super::record::{PlanError, product, sum};
+use super::exact::{PlanError, product, sum};
+use super::form::OrderedRecord;
 use crate::catalog::{PartId, SupplierId};
 use crate::input::Input;
 use crate::project::Ordered;

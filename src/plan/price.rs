@@ -1,8 +1,8 @@
 //! Orders and the terms of the total.
 
 use super::count::{Count, ordered};
-use super::record::{PlanError, hundredths, product, sum};
-use super::{Cost, Order, OrderLine};
+use super::exact::{PlanError, hundredths, product, sum};
+use super::form::{Cost, Order, OrderLine};
 use crate::catalog::{Catalog, DieId, OfferId, Spec, Supplier, SupplierId};
 use crate::input::Input;
 use crate::units::{Money, Qty};
@@ -89,6 +89,25 @@ pub(super) fn cost(input: &Input, orders: &[Order], counts: &[Count]) -> Result<
         ],
         input.settings.tax_percent.0,
     )
+}
+
+impl Cost {
+    /// The terms with their sum, and the tax on it.
+    pub(super) fn new(terms: [Money; 5], tax_percent: Decimal) -> Result<Cost, PlanError> {
+        let total = sum(terms, "the total")?;
+        let tax = hundredths(total, tax_percent, "the tax")?;
+        let [goods, duty, shipping, dies, lines] = terms;
+        Ok(Cost {
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax: sum([total, tax], "the total with tax")?,
+        })
+    }
 }
 
 /// Sum of one amount of every order, each at its currency's rate.

@@ -1,7 +1,7 @@
 //! How far a plan is proven: bound, gap, status.
 
-use super::Status;
-use super::record::{PlanError, product};
+use super::exact::{PlanError, product};
+use super::form::Status;
 use crate::units::Money;
 use rust_decimal::{Decimal, RoundingStrategy};
 

@@ -167,13 +167,10 @@ fn tied(tie: Tie, plan: &Plan) -> String {
 
 /// `goods +4.00, shipping -2.00`: the terms that differ, in exact amounts.
 fn terms(ours: &Cost, theirs: &Cost) -> String {
-    let names = ["goods", "duty", "shipping", "dies", "handling"];
-    let of = |cost: &Cost| [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
-    let terms: Vec<String> = names
-        .iter()
-        .zip(of(ours).iter().zip(of(theirs)))
-        .filter(|(_, (ours, theirs))| **ours != *theirs)
-        .map(|(name, (ours, theirs))| format!("{name} {}", signed(Money(theirs.0 - ours.0))))
+    let both = ours.terms().into_iter().zip(theirs.terms());
+    let terms: Vec<String> = both
+        .filter(|((_, ours), (_, theirs))| ours != theirs)
+        .map(|((name, ours), (_, theirs))| format!("{name} {}", signed(theirs - ours)))
         .collect();
     terms.join(", ")
 }

@@ -1,0 +1,269 @@
+//! The form of the record.
+
+use crate::input::InputFile;
+use crate::project::Settings;
+use crate::units::{Currency, Money, Qty};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The schema that this version writes.
+pub const SCHEMA: &str = "couplet.plan/1";
+
+/// How far the plan is proven.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// No compatible set is cheaper.
+    Optimal,
+    /// Within the gap that was asked for.
+    WithinGap,
+    /// The time ran out; `gap_percent` tells how much is left.
+    TimeLimit,
+}
+
+/// The whole answer.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    /// The version of this form, [`SCHEMA`].
+    #[schemars(
+        description = "The version of this form.",
+        extend("const" = SCHEMA)
+    )]
+    pub schema: String,
+    /// Name of the project.
+    pub project: String,
+    /// The project's currency.
+    pub currency: Currency,
+    /// Newest quote in use, or what the user said; null where no price has a date.
+    #[schemars(with = "Option<String>", extend("format" = "date"))]
+    pub as_of: Option<Date>,
+    /// The price list that was named in place of the project's own, relative to
+    /// the project folder; absent where it was the project's own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub prices: Option<String>,
+    /// How far it is proven.
+    pub status: Status,
+    /// No plan can cost less than this.
+    pub total_bound: Money,
+    /// (total − bound) / total, in percent, rounded up to four decimals.
+    #[serde(with = "rust_decimal::serde::float")]
+    #[schemars(with = "f64")]
+    pub gap_percent: Decimal,
+    /// Where nothing is cheaper, how many runs of the solver say so, by different
+    /// ways; absent in a record of an earlier version, which had one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub proof: Option<u8>,
+    /// Answers of the solver that were found wrong and thrown away.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub doubts: usize,
+    /// In the project's currency: what is still to be spent.
+    pub cost: Cost,
+    /// What everything in `ordered.csv` and `dies_ordered.csv` cost, in the
+    /// project's currency; a record without it has spent nothing.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub spent: Money,
+    /// In the order of the circuits.
+    pub ends: Vec<EndRecord>,
+    /// By part code: everything fitted.
+    pub parts: Vec<PartRecord>,
+    /// By supplier name.
+    pub orders: Vec<Order>,
+    /// What is ordered already, by part code and supplier.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub ordered: Vec<OrderedRecord>,
+    /// What it was made from.
+    pub inputs: Vec<InputFile>,
+}
+
+/// The terms of the total, in the project's currency, exact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Cost {
+    /// Goods of all suppliers.
+    pub goods: Money,
+    /// Duty on them.
+    pub duty: Money,
+    /// Shipping.
+    pub shipping: Money,
+    /// Crimp dies that are neither owned nor ordered.
+    pub dies: Money,
+    /// Handling: line cost × variants.
+    pub lines: Money,
+    /// Sum of the above.
+    pub total: Money,
+    /// Tax on the total.
+    pub tax: Money,
+    /// Sum of both.
+    pub total_with_tax: Money,
+}
+
+/// What serves one end.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EndRecord {
+    /// Circuit by name.
+    pub circuit: String,
+    /// Net, or all nets of a multi-core cable joined by a space.
+    pub net: String,
+    /// `from` or `to`.
+    pub end: String,
+    /// Location.
+    pub location: String,
+    /// Gauge as it is named.
+    pub gauge: String,
+    /// Part code of the plug.
+    pub plug: String,
+    /// Part code of the receptacle.
+    pub receptacle: String,
+    /// Keying position of both.
+    pub key: String,
+    /// Mating face of both.
+    pub interface: String,
+    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
+    pub fittings: Vec<FittingRecord>,
+}
+
+/// A fitting on one body.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FittingRecord {
+    /// `plug` or `receptacle`.
+    pub half: String,
+    /// `ferrule`, `seal` or `back-shell`.
+    pub kind: String,
+    /// Part code.
+    pub part: String,
+    /// Pieces.
+    pub qty: Qty,
+}
+
+/// One part that the plan fits.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PartRecord {
+    /// Part code.
+    pub part: String,
+    /// One of the five kinds.
+    pub kind: String,
+    /// Over all ends.
+    pub fitted: Qty,
+    /// By the spares rules.
+    pub spare: Qty,
+    /// Of what is on hand.
+    pub on_hand_used: Qty,
+    /// Of what is ordered already, once nothing is left on hand.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub ordered_used: Qty,
+    /// From all suppliers.
+    pub bought: Qty,
+    /// bought + on_hand_used + ordered_used − fitted − spare.
+    pub surplus: Qty,
+}
+
+/// What is ordered already of one part from one supplier.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OrderedRecord {
+    /// Part code.
+    pub part: String,
+    /// Supplier by name.
+    pub supplier: String,
+    /// Pieces, received or not.
+    pub qty: Qty,
+    /// Pieces that the plan does not use.
+    pub unused: Qty,
+    /// What those cost, in the project's currency, without charges.
+    pub worth: Money,
+}
+
+/// What is ordered from one supplier, in its currency.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Order {
+    /// Supplier by name.
+    pub supplier: String,
+    /// Its currency.
+    pub currency: Currency,
+    /// By part code.
+    pub lines: Vec<OrderLine>,
+    /// Sum of the lines.
+    pub goods: Money,
+    /// Duty on the goods.
+    pub duty: Money,
+    /// Shipping, zero where it is free.
+    pub shipping: Money,
+    /// Sum of the three.
+    pub total: Money,
+}
+
+/// One line of an order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct OrderLine {
+    /// Part code.
+    pub part: String,
+    /// The supplier's code; may be empty.
+    pub sku: String,
+    /// Pieces.
+    pub qty: Qty,
+    /// Packs: qty / pack.
+    pub packs: Qty,
+    /// Price of a piece at this quantity.
+    pub unit_price: Money,
+    /// qty × unit_price.
+    pub line_total: Money,
+}
+
+impl Cost {
+    /// The terms of the total with their names, all that there are, in the order
+    /// in which tables show them.
+    pub fn terms(&self) -> [(&'static str, Money); 5] {
+        [
+            ("goods", self.goods),
+            ("duty", self.duty),
+            ("shipping", self.shipping),
+            ("dies", self.dies),
+            ("handling", self.lines),
+        ]
+    }
+}
+
+impl Order {
+    /// Its total in the project's currency; none without a rate, or where that
+    /// is beyond exact decimals.
+    pub fn total_at_home(&self, settings: &Settings) -> Option<Money> {
+        let rate = settings.rate(&self.currency)?;
+        self.total.0.checked_mul(rate).map(Money)
+    }
+}
+
+impl Plan {
+    /// Runs of the solver that prove that nothing is cheaper; 0 where it is not
+    /// proven.
+    pub fn witnesses(&self) -> u8 {
+        match self.status {
+            Status::Optimal => self.proof.unwrap_or(1),
+            Status::WithinGap | Status::TimeLimit => 0,
+        }
+    }
+
+    /// What everything comes to: spent and still to be spent.
+    pub fn altogether(&self) -> Money {
+        self.spent + self.cost.total
+    }
+}
+
+fn is_nothing(money: &Money) -> bool {
+    *money == Money::ZERO
+}
+
+fn is_zero(count: &usize) -> bool {
+    *count == 0
+}
+
+fn is_none(qty: &Qty) -> bool {
+    *qty == 0
+}

@@ -14,8 +14,9 @@ mod support;
 use clap::Parser;
 use couplet::fit::fit;
 use couplet::input::{Input, LoadOptions, load};
-use couplet::model::{SolveOptions, solve};
-use couplet::solve::{Engine, Highs, Limits, Program, Pulse, SolveError, Solved, mps};
+use couplet::limit::Limit;
+use couplet::model::{Question, solve};
+use couplet::solve::{Engine, Highs, Program, Pulse, SolveError, Solved, Solver, Task, mps};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::fs;
@@ -59,14 +60,14 @@ impl Engine for Keeper {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError> {
         // A second witness has the same program in another order.
-        if !limits.proof && !program.vars.is_empty() {
+        if !task.proof && !program.vars.is_empty() {
             self.keep(program);
         }
-        Highs.solve(program, limits, report)
+        Highs.solve(program, task, report)
     }
 }
 
@@ -128,11 +129,13 @@ fn read(folder: &Path) -> Outcome<Input> {
 fn programs(input: &Input, keeper: Keeper, limit: Duration) -> Outcome<()> {
     let Ok(fit) = fit(input) else { return Ok(()) };
     keeper.keep(&support::plain::program(input, &fit));
-    let options = SolveOptions {
-        engine: Arc::new(keeper),
-        time_limit: Some(limit),
-        ..SolveOptions::default()
+    let question = Question {
+        solver: Solver {
+            engine: Arc::new(keeper),
+            ..Solver::default()
+        },
+        ..Question::default()
     };
-    solve(input, &fit, &options, &mut |_| {})?;
+    solve(input, &fit, &question, &Limit::default().within(limit))?;
     Ok(())
 }

@@ -2,13 +2,14 @@
 //!
 //! Data goes one way; the modules stand in the order of that flow, and none
 //! knows one that stands after it:
-//! `units, diag` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` →
+//! `units, diag, limit` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` →
 //! `fit` → `refusal` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
 #![warn(missing_docs)]
 
 pub mod diag;
+pub mod limit;
 pub mod units;
 
 pub mod book;

@@ -6,7 +6,8 @@ use couplet::audit::audit;
 use couplet::catalog::{Die, PartId};
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Outcome, Solution, SolveOptions, solve};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question, Solution, solve};
 use couplet::plan::{Bound, Order, Plan, dies_to_buy, record};
 use couplet::project::delivery::Delivery;
 use couplet::project::dies_ordered;
@@ -27,7 +28,7 @@ const PROJECTS: u64 = 48;
 
 fn found(input: &Input, fit: &Fit) -> Option<(Solution, f64)> {
     let outcome =
-        solve(input, fit, &SolveOptions::default(), &mut |_| {}).expect("the solver runs");
+        solve(input, fit, &Question::default(), &Limit::default()).expect("the solver runs");
     match outcome {
         Outcome::Infeasible => None,
         Outcome::Found {
@@ -57,7 +58,7 @@ fn planned(input: &Input) -> Option<Plan> {
 fn repriced(input: &Input, old: &Plan) -> Option<Options> {
     let anew = planned(input)?;
     let fit = fit(input).ok()?;
-    let options = options(input, &fit, (old, Some(anew)), |own| {
+    let options = options(input, &fit, old, Some(anew), |own| {
         let bought = found(input, own).map(|(solution, _)| solution);
         Ok::<_, ()>(bought.ok_or_else(|| Lost::NoPlan("limits".into())))
     });
@@ -162,7 +163,7 @@ fn where_the_time_ran_out_what_is_kept_stands() {
             let total = |plan: &Result<Plan, Lost>| plan.as_ref().ok().map(|p| p.cost.total);
             let (lines, parts) = (total(&whole.lines), total(&whole.parts));
             for bought in [true, false] {
-                let kept = options(&input, &fit, (&old, None), |own| {
+                let kept = options(&input, &fit, &old, None, |own| {
                     let found = found(&input, own).filter(|_| bought);
                     let found = found.map(|(solution, _)| solution);
                     Ok::<_, ()>(found.ok_or_else(|| Lost::NoPlan("no time".into())))

@@ -6,8 +6,9 @@ mod support;
 use couplet::catalog::PartId;
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Claim, Scope, Solution, SolveOptions, Verdict, refute, worth};
-use couplet::study::answer::{Answer, Effort, cheapest};
+use couplet::limit::Limit;
+use couplet::model::{Claim, Scope, Solution, Verdict, refute, worth};
+use couplet::study::answer::{Answer, cheapest};
 use couplet::study::breakeven::priced;
 use rust_decimal::Decimal;
 use support::dec;
@@ -17,12 +18,11 @@ use support::random::project;
 const SEEDS: u64 = 40;
 
 fn plan(input: &Input, fit: &Fit) -> Option<Answer> {
-    cheapest(input, fit, &Effort::new(1, &|_| {}), None).ok()
+    cheapest(input, fit, &Limit::default(), None).ok()
 }
 
 fn asked(input: &Input, fit: &Fit, claims: &[Claim], scope: Scope) -> Verdict {
-    let options = SolveOptions::default();
-    refute(input, fit, (claims, scope), &options).expect("the solver runs")
+    refute(input, fit, claims, scope, &Limit::default()).expect("the solver runs")
 }
 
 /// What a plan costs where the prices of a part are others.
@@ -140,10 +140,8 @@ fn a_search_that_is_stopped_says_nothing() {
     let fit = fit(&input).expect("a fit");
     let now = plan(&input, &fit).expect("a plan");
     let list = elsewhere(&input, &fit, &now);
-    let options = SolveOptions {
-        stop: Some(std::sync::Arc::new(true.into())),
-        ..SolveOptions::default()
-    };
-    let verdict = refute(&input, &fit, (&claims(&list, &[]), Scope::All), &options);
+    let limit = Limit::default();
+    limit.stop.ask();
+    let verdict = refute(&input, &fit, &claims(&list, &[]), Scope::All, &limit);
     assert_eq!(verdict.expect("the solver runs"), Verdict::Unknown);
 }

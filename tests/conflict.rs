@@ -6,32 +6,32 @@ mod support;
 use couplet::catalog::{Body, Kind, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
-use couplet::model::{self, Outcome, SolveOptions};
+use couplet::limit::{Limit, Progress};
+use couplet::model::{self, Outcome, Question};
 use couplet::project::{Distinct, Ordered, Per, Spares};
 use couplet::report;
 use couplet::study::conflict::{
-    Bounds, Change, Conflict, Easing, Group, Member, Pulse, changed, find, groups, relaxed,
+    Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
 };
 use couplet::units::{Money, Percent, Qty};
 use jiff::civil::date;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use support::brute;
 use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
 use support::random;
 
-const BOUNDS: Bounds = Bounds {
-    time: Duration::from_secs(300),
-    threads: 1,
-    stop: None,
-};
+const LONGEST: Duration = Duration::from_secs(300);
+
+fn limit() -> Limit {
+    Limit::default().within(LONGEST)
+}
 
 fn conflict(input: &Input) -> Conflict {
     let maker = |input: &Input| fit(input).ok();
-    find(input, &maker, BOUNDS, &mut |_| {})
+    find(input, &maker, &limit())
         .expect("the solver runs")
         .expect("every end has a set")
 }
@@ -380,11 +380,14 @@ fn a_pin_of_two_nets_has_no_one_key_instead() {
 fn progress_says_which_group_of_how_many() {
     let input = motor("U V W", &["A", "B"]).finish();
     let maker = |input: &Input| fit(input).ok();
-    let mut said = Vec::new();
-    let mut tell = |pulse: Pulse| {
-        said.push(report::conflict::progress(pulse, BOUNDS.time));
+    let said: Arc<Mutex<Vec<String>>> = Arc::default();
+    let heard = Arc::clone(&said);
+    let tell = move |now: &Progress| {
+        let text = report::conflict::progress(now, LONGEST);
+        heard.lock().unwrap().push(text);
     };
-    find(&input, &maker, BOUNDS, &mut tell).expect("the solver runs");
+    find(&input, &maker, &limit().told_to(tell)).expect("the solver runs");
+    let mut said = said.lock().unwrap().clone();
     said.dedup();
     assert_eq!(
         said.first().map(String::as_str),
@@ -402,12 +405,10 @@ fn progress_says_which_group_of_how_many() {
 #[test]
 fn a_search_that_is_stopped_claims_nothing() {
     let maker = |input: &Input| fit(input).ok();
-    let bounds = Bounds {
-        stop: Some(Arc::new(AtomicBool::new(true))),
-        ..BOUNDS
-    };
+    let limit = limit();
+    limit.stop.ask();
     let input = motor("U V W", &["A", "B"]).finish();
-    let found = find(&input, &maker, bounds, &mut |_| {}).unwrap().unwrap();
+    let found = find(&input, &maker, &limit).unwrap().unwrap();
     assert!(!found.is_minimal);
     let lines = report::conflict::lines(&input, &found).join("\n");
     let proof = "not proven smallest: the search was stopped, so perhaps not all of this is needed";
@@ -435,12 +436,9 @@ fn a_second_conflict_is_told() {
 #[test]
 fn without_time_nothing_is_claimed() {
     let maker = |input: &Input| fit(input).ok();
-    let bounds = Bounds {
-        time: Duration::ZERO,
-        ..BOUNDS
-    };
+    let limit = Limit::default().within(Duration::ZERO);
     let input = motor("U V W", &["A", "B"]).finish();
-    let found = find(&input, &maker, bounds, &mut |_| {}).unwrap().unwrap();
+    let found = find(&input, &maker, &limit).unwrap().unwrap();
     assert!(!found.is_minimal);
     assert_eq!(found.members.len(), groups(&input).len());
     let lines = report::conflict::lines(&input, &found);
@@ -459,11 +457,11 @@ fn has_plan(input: &Input) -> bool {
         return brute::best(input).is_some();
     }
     let Ok(fit) = fit(input) else { return false };
-    let options = SolveOptions {
+    let any = Question {
         ties: false,
-        ..SolveOptions::default()
+        ..Question::default()
     };
-    match model::solve(input, &fit, &options, &mut |_| {}).expect("the solver runs") {
+    match model::solve(input, &fit, &any, &Limit::default()).expect("the solver runs") {
         Outcome::Found { .. } => true,
         Outcome::Infeasible => false,
         Outcome::Unknown => panic!("no limit was set"),

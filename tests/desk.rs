@@ -79,7 +79,10 @@ fn a_project_is_planned_changed_asked_and_ordered_from_memory() {
     // A clone goes on with the project as it was.
     let before = desk.clone();
     edited(&mut desk, "circuits.csv", "50 mm2,14,", "25 mm2,14,");
-    assert_eq!((desk.is_stale(), before.is_stale()), (Some(true), Some(false)));
+    assert_eq!(
+        (desk.is_stale(), before.is_stale()),
+        (Some(true), Some(false))
+    );
     let record = desk.kept().unwrap().plan().cloned().unwrap();
     assert_eq!(record, first);
     // 25 mm² has another ferrule in this catalog, or none at all.
@@ -122,7 +125,13 @@ fn a_project_is_planned_changed_asked_and_ordered_from_memory() {
     let came = desk.delivery_of(&one.part, 1, None).unwrap();
     let received = desk.to_receive(&[came], date(2026, 3, 9)).unwrap();
     desk.receive(&received).unwrap();
-    let booked: u64 = desk.sound().unwrap().ordered.iter().map(|row| row.received).sum();
+    let booked: u64 = desk
+        .sound()
+        .unwrap()
+        .ordered
+        .iter()
+        .map(|row| row.received)
+        .sum();
     assert_eq!(booked, 1);
     assert!(!Path::new("no").exists());
 }
@@ -133,16 +142,29 @@ fn what_cannot_be_read_or_planned_is_told_and_cured() {
     edited(&mut desk, "circuits.csv", "50 mm2,14,", "50,14,");
     assert!(desk.input().is_none());
     assert!(matches!(desk.fit(), Err(Failure::Input(found)) if found.errors() == 1));
-    assert!(matches!(desk.plan(None, &Limit::default()), Err(Failure::Input(_))));
+    assert!(matches!(
+        desk.plan(None, &Limit::default()),
+        Err(Failure::Input(_))
+    ));
     edited(&mut desk, "circuits.csv", "50,14,", "50 mm2,14,");
     assert!(desk.input().is_some());
 
-    edited(&mut desk, "project.toml", "# max_variants = 30", "max_variants = 1");
+    edited(
+        &mut desk,
+        "project.toml",
+        "# max_variants = 30",
+        "max_variants = 1",
+    );
     match desk.plan(None, &Limit::default()).unwrap_err() {
         Failure::Limits(Some(blocked)) => assert!(!blocked.conflict.members.is_empty()),
         other => panic!("{other:?}"),
     }
-    edited(&mut desk, "project.toml", "max_variants = 1", "# max_variants = 30");
+    edited(
+        &mut desk,
+        "project.toml",
+        "max_variants = 1",
+        "# max_variants = 30",
+    );
     desk.plan(None, &Limit::default()).unwrap();
     assert_eq!(desk.part("F10-5").unwrap_err().status(), 2);
     assert_eq!(desk.ends_of("tracton", None, None).unwrap_err().status(), 2);
@@ -156,7 +178,10 @@ fn a_record_that_was_spoilt_is_found() {
     let total = plan.cost.total.to_string();
     let text = desk.text("plan.json").unwrap();
     desk.lay("plan.json", &text.replace(&total, "1.00"));
-    assert!(matches!(Failure::from(desk.on_record().unwrap_err()), Failure::Untrusted(_)));
+    assert!(matches!(
+        Failure::from(desk.on_record().unwrap_err()),
+        Failure::Untrusted(_)
+    ));
     assert!(desk.kept().is_err() && desk.paper().is_err());
     desk.lay("plan.json", "{}");
     let kept = desk.kept().unwrap();
@@ -170,7 +195,12 @@ fn studies_start_from_the_record() {
     let plan = desk.plan(None, &limit).unwrap();
     desk.keep(&plan).unwrap();
     let frontier = desk.frontier(By::Suppliers, &limit).unwrap();
-    assert!(frontier.points.iter().any(|point| point.plan.cost == plan.cost));
+    assert!(
+        frontier
+            .points
+            .iter()
+            .any(|point| point.plan.cost == plan.cost)
+    );
     let budget = desk.budget(None, &limit).unwrap();
     assert_eq!(budget.plan, plan);
     let bought = &plan.orders[0].lines[0].part;

@@ -6,7 +6,8 @@ mod support;
 use couplet::audit::audit;
 use couplet::fit::fit;
 use couplet::input::Input;
-use couplet::model::{self, Outcome, SolveOptions};
+use couplet::limit::Limit;
+use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::project::Distinct;
 use couplet::report;
@@ -23,9 +24,9 @@ const PROVEN: Bound = Bound {
 };
 
 /// The cheapest plan, audited; none where it is proven that there is none.
-fn planned(input: &Input, options: &SolveOptions) -> Option<Plan> {
+fn planned(input: &Input, question: &Question, limit: &Limit) -> Option<Plan> {
     let fit = fit(input).ok()?;
-    match model::solve(input, &fit, options, &mut |_| {}).expect("the solver runs") {
+    match model::solve(input, &fit, question, limit).expect("the solver runs") {
         Outcome::Infeasible => None,
         Outcome::Found { solution, .. } => {
             let plan = plan::record(input, &fit, &solution, PROVEN).expect("a plan");
@@ -59,7 +60,7 @@ fn keys_everywhere_and_pins_equal_enumeration() {
     for seed in 0..300 {
         let input = keyed(seed);
         let best = brute::best(&input);
-        let found = planned(&input, &SolveOptions::default());
+        let found = planned(&input, &Question::default(), &Limit::default());
         let figures = |plan: &Plan| {
             let total = plan.cost.total.0.normalize();
             (total, plan.parts.len(), extra_keys(plan))
@@ -109,14 +110,18 @@ fn two_gauges(prices: [&str; 2]) -> Shop {
 #[test]
 fn a_net_keeps_its_key_where_that_costs_nothing() {
     for prices in [["5", "5"], ["5", "4"], ["4", "5"]] {
-        let plan = planned(&two_gauges(prices).finish(), &SolveOptions::default());
+        let plan = planned(
+            &two_gauges(prices).finish(),
+            &Question::default(),
+            &Limit::default(),
+        );
         assert_eq!(extra_keys(&plan.expect("a plan")), 0, "{prices:?}");
     }
     // HV+ has A at the pack, so HV- has B there, and A at the pump.
     let mut shop = two_gauges(["5", "5"]);
     shop.circuits[0].from.key = Some("A".to_owned());
     shop.circuits[4].from.key = Some("A".to_owned());
-    let plan = planned(&shop.finish(), &SolveOptions::default()).expect("a plan");
+    let plan = planned(&shop.finish(), &Question::default(), &Limit::default()).expect("a plan");
     assert_eq!(extra_keys(&plan), 1);
 }
 
@@ -140,7 +145,7 @@ fn boat() -> Shop {
 #[test]
 fn the_map_says_who_has_what_and_what_is_left() {
     let input = boat().finish();
-    let plan = planned(&input, &SolveOptions::default()).expect("a plan");
+    let plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
     let map = key_map(&input, &plan).expect("of this catalog");
     assert_eq!(
         report::keys::text(&map, 100),
@@ -185,7 +190,7 @@ fn the_proof_compares_every_pair() {
                 .extend(["pack".to_owned(), "inverter".to_owned()]),
             _ => {}
         }
-        let Some(plan) = planned(&input, &SolveOptions::default()) else {
+        let Some(plan) = planned(&input, &Question::default(), &Limit::default()) else {
             continue;
         };
         let map = key_map(&input, &plan).expect("of this catalog");
@@ -229,7 +234,7 @@ fn the_proof_compares_every_pair() {
 #[test]
 fn a_wrong_plug_that_goes_in_is_found() {
     let input = boat().finish();
-    let mut plan = planned(&input, &SolveOptions::default()).expect("a plan");
+    let mut plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
     for end in &mut plan.ends {
         (end.plug, end.receptacle) = ("PA".to_owned(), "RA".to_owned());
     }
@@ -353,15 +358,16 @@ fn the_construction_makes_the_known_graphs() {
 
 #[test]
 fn keys_everywhere_need_as_many_nets_as_the_graph_needs_colours() {
-    let options = SolveOptions {
+    let any = Question {
         ties: false,
-        gap_percent: Some(100.0),
-        ..SolveOptions::default()
+        ..Question::default()
     };
+    let limit = Limit::default().with_gap(100.0);
     for k in 2..=4 {
         let graph = mycielski(k);
         let input = machine(&graph, k);
-        let plan = planned(&input, &options).unwrap_or_else(|| panic!("{k} colours are enough"));
+        let plan =
+            planned(&input, &any, &limit).unwrap_or_else(|| panic!("{k} colours are enough"));
         let colour = colours(&plan);
         for (a, b) in graph.edges {
             assert_ne!(colour[&format!("v{a}")], colour[&format!("v{b}")]);
@@ -369,7 +375,10 @@ fn keys_everywhere_need_as_many_nets_as_the_graph_needs_colours() {
     }
     for k in 3..=4 {
         let input = machine(&mycielski(k), k - 1);
-        assert!(planned(&input, &options).is_none(), "{k}: one colour less");
+        assert!(
+            planned(&input, &any, &Limit::default()).is_none(),
+            "{k}: one colour less"
+        );
     }
 }
 
@@ -377,9 +386,9 @@ fn keys_everywhere_need_as_many_nets_as_the_graph_needs_colours() {
 fn by_location_one_colour_less_is_enough_for_the_same_machine() {
     let mut input = machine(&mycielski(4), 3);
     input.settings.keying.distinct = Distinct::ByLocation;
-    let options = SolveOptions {
+    let any = Question {
         ties: false,
-        ..SolveOptions::default()
+        ..Question::default()
     };
-    assert!(planned(&input, &options).is_some());
+    assert!(planned(&input, &any, &Limit::default()).is_some());
 }

@@ -8,7 +8,8 @@ mod support;
 use couplet::catalog::{Body, PartId, Spec, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
-use couplet::model::{Outcome, SolveOptions};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question};
 use couplet::plan::{Bound, Plan};
 use couplet::project::Ordered;
 use couplet::units::{Currency, Money, Percent, Qty};
@@ -431,7 +432,7 @@ fn planned(input: &Input) -> Option<Figures> {
 /// The program's plan, audited; none where it proves that there is none.
 fn plan_of(input: &Input) -> Option<Plan> {
     let fit = fit(input).ok()?;
-    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {})
+    let outcome = couplet::model::solve(input, &fit, &Question::default(), &Limit::default())
         .expect("the solver runs");
     let solution = match outcome {
         Outcome::Infeasible => return None,

@@ -5,9 +5,11 @@ mod support;
 
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Outcome, SolveOptions};
-use couplet::solve::{Limits, Solved, run};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question};
+use couplet::solve::{Solved, Task, run};
 use fastrand::Rng;
+use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use support::{plain, random};
 
@@ -48,12 +50,10 @@ fn drawn(seed: u64) -> ((Input, Fit), Said) {
 }
 
 fn plainly((input, fit): &(Input, Fit)) -> Said {
-    let limits = Limits {
-        seconds: SECONDS as f64,
-        ..Limits::default()
-    };
+    let limit = Limit::default().within(Duration::from_secs(SECONDS));
+    let task = Task::default().within(&limit);
     let program = plain::program(input, fit);
-    match run(&program, &limits, &mut |_| {}).expect("the solver runs") {
+    match run(&program, &task, &mut |_| {}).expect("the solver runs") {
         Solved::Optimal { objective, .. } => Said::Total(objective),
         Solved::Infeasible => Said::Infeasible,
         Solved::Feasible { .. } | Solved::Unknown { .. } => Said::NotProven,
@@ -62,15 +62,17 @@ fn plainly((input, fit): &(Input, Fit)) -> Said {
 
 /// What the program says, and the bounds that it told on the way and at the end.
 fn strongly((input, fit): &(Input, Fit), seconds: u64) -> (Said, Vec<f64>) {
-    let options = SolveOptions {
-        time_limit: Some(Duration::from_secs(seconds)),
+    let question = Question {
         ties: false,
-        ..SolveOptions::default()
+        ..Question::default()
     };
-    let mut told = Vec::new();
-    let outcome = couplet::model::solve(input, fit, &options, &mut |progress| {
-        told.extend(progress.bound);
-    });
+    let bounds: Arc<Mutex<Vec<f64>>> = Arc::default();
+    let list = Arc::clone(&bounds);
+    let limit = Limit::default()
+        .within(Duration::from_secs(seconds))
+        .told_to(move |now| list.lock().unwrap().extend(now.bound));
+    let outcome = couplet::model::solve(input, fit, &question, &limit);
+    let mut told = bounds.lock().unwrap().clone();
     match outcome.expect("the solver runs") {
         Outcome::Found {
             solution,

@@ -5,7 +5,7 @@ mod support;
 
 use couplet::fit::fit;
 use couplet::model::pooled_program;
-use couplet::solve::{Limits, Solved, run};
+use couplet::solve::{Solved, Task, run};
 use rust_decimal::prelude::ToPrimitive;
 use support::random::{SEEDS, project};
 
@@ -37,7 +37,7 @@ fn compare(by_cell: bool) -> (usize, usize) {
         let (input, best) = project(seed);
         let Ok(fit) = fit(&input) else { continue };
         let program = pooled_program(&input, &fit, by_cell).expect("the solver runs");
-        let solved = run(&program, &Limits::default(), &mut |_| {}).expect("the solver runs");
+        let solved = run(&program, &Task::default(), &mut |_| {}).expect("the solver runs");
         let Some(best) = best else { continue };
         let total = best.total.to_f64().expect("a number");
         let bound = match solved {

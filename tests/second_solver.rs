@@ -4,7 +4,7 @@
 mod support;
 
 use couplet::fit::fit;
-use couplet::solve::{Limits, Program, Solved, run};
+use couplet::solve::{Program, Solved, Task, run};
 use good_lp::solvers::microlp::microlp;
 use good_lp::{Expression, ProblemVariables, ResolutionError, Solution, SolverModel, variable};
 use support::random::{SEEDS, project};
@@ -48,7 +48,7 @@ fn second(program: &Program) -> Option<f64> {
 
 /// The least objective by HiGHS; none if no values hold all rows.
 fn first(program: &Program) -> Option<f64> {
-    match run(program, &Limits::default(), &mut |_| {}).expect("the solver runs") {
+    match run(program, &Task::default(), &mut |_| {}).expect("the solver runs") {
         Solved::Optimal { objective, .. } => Some(objective),
         Solved::Infeasible => None,
         other => panic!("not proven: {other:?}"),

@@ -6,11 +6,12 @@ mod support;
 use couplet::audit::audit;
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Outcome, SolveOptions, solve};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question, solve};
 use couplet::plan::{Bound, record};
 use couplet::solve::{
-    Doubts, Engine, Highs, Limits, Program, Proved, Pulse, Row, Safe, Shared, SolveError, Solved,
-    VarId, confirm, holds, mps, prove, run,
+    Doubts, Engine, Highs, Program, Proved, Pulse, Row, Safe, Shared, SolveError, Solved, Solver,
+    Task, VarId, confirm, holds, mps, prove, run,
 };
 use fastrand::Rng;
 use flate2::read::GzDecoder;
@@ -51,21 +52,21 @@ fn programs_that_a_solver_answered_wrongly_are_answered_rightly() {
     for (name, right) in PROGRAMS {
         let program = program(name);
         for (presolve, threads) in [(true, 1), (false, 1), (true, 2), (false, 2)] {
-            let limits = Limits {
+            let task = Task {
                 presolve,
-                threads,
-                ..Limits::default()
+                limit: Limit::default().with_threads(threads),
+                ..Task::default()
             };
-            let solved = run(&program, &limits, &mut |_| {}).unwrap();
+            let solved = run(&program, &task, &mut |_| {}).unwrap();
             let found = optimum(&solved).unwrap_or(f64::NAN);
             assert!(
                 (found - right).abs() < 1e-4,
                 "{name}, presolve {presolve}, {threads} threads: {found}"
             );
-            assert_eq!(limits.doubts.count(), 0, "{name}");
+            assert_eq!(task.solver.doubts.count(), 0, "{name}");
         }
-        let limits = Limits::default();
-        let proved = prove(&program, &limits, (true, None), &mut |_| {}).unwrap();
+        let task = Task::default();
+        let proved = prove(&program, &task, true, None, &mut |_| {}).unwrap();
         assert_eq!(proved.witnesses, 2, "{name}");
         assert!((optimum(&proved.solved).unwrap() - right).abs() < 1e-4);
     }
@@ -141,10 +142,10 @@ fn two_witnesses_agree_with_enumeration() {
         let program = small(&mut Rng::with_seed(seed));
         let want = enumerated(&program);
         for beside in [false, true] {
-            let limits = Limits::default();
-            let proved = prove(&program, &limits, (beside, None), &mut |_| {}).unwrap();
+            let task = Task::default();
+            let proved = prove(&program, &task, beside, None, &mut |_| {}).unwrap();
             assert_eq!(proved.witnesses, 2, "seed {seed}");
-            assert_eq!(limits.doubts.count(), 0, "seed {seed}");
+            assert_eq!(task.solver.doubts.count(), 0, "seed {seed}");
             match want {
                 Some(want) => assert!(
                     optimum(&proved.solved).is_some_and(|found| (found - want).abs() < 1e-6),
@@ -212,11 +213,11 @@ impl Engine for Liar {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError> {
         let call = self.calls.fetch_add(1, Ordering::SeqCst);
-        let truth = Highs.solve(program, limits, report)?;
+        let truth = Highs.solve(program, task, report)?;
         match (self.at)(call) {
             true => Ok(lie(truth, program, &mut Rng::with_seed(self.seed))),
             false => Ok(truth),
@@ -268,13 +269,16 @@ fn one_lie_is_never_believed() {
                     at: *at,
                 });
                 let start = with_start.then(|| solution(&program)).flatten();
-                let limits = Limits {
-                    engine,
+                let task = Task {
                     start,
-                    ..Limits::default()
+                    solver: Solver {
+                        engine,
+                        doubts: Doubts::default(),
+                    },
+                    ..Task::default()
                 };
-                let proved = prove(&program, &limits, (false, None), &mut |_| {}).unwrap();
-                doubts += limits.doubts.count();
+                let proved = prove(&program, &task, false, None, &mut |_| {}).unwrap();
+                doubts += task.solver.doubts.count();
                 proven += usize::from(proved.witnesses == 2);
                 believed(&proved, want, seed);
             }
@@ -304,7 +308,7 @@ fn believed(proved: &Proved, want: Option<f64>, seed: u64) {
 fn solution(program: &Program) -> Option<Vec<f64>> {
     let mut program = program.clone();
     program.vars.iter_mut().for_each(|var| var.cost = 0.0);
-    run(&program, &Limits::default(), &mut |_| {})
+    run(&program, &Task::default(), &mut |_| {})
         .unwrap()
         .into_values()
 }
@@ -322,13 +326,13 @@ impl Engine for Sided {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError> {
         let call = self.calls.fetch_add(1, Ordering::SeqCst) as u64;
-        let truth = Highs.solve(program, limits, report)?;
+        let truth = Highs.solve(program, task, report)?;
         let mut rng = Rng::with_seed(self.seed * 1_000 + call);
-        match limits.proof == self.second && rng.u32(..100) < 40 {
+        match task.proof == self.second && rng.u32(..100) < 40 {
             true => Ok(lie(truth, program, &mut rng)),
             false => Ok(truth),
         }
@@ -356,11 +360,9 @@ fn two_witnesses_of_whole_projects_seldom_disagree() {
             support::money::exchange(&mut rng, &mut input);
         }
         let Ok(fit) = fit(&input) else { continue };
-        let options = SolveOptions {
-            threads: 1 + seed as u32 / 2 % 2,
-            ..SolveOptions::default()
-        };
-        match solve(&input, &fit, &options, &mut |_| {}).expect("the solver runs") {
+        let limit = Limit::default().with_threads(1 + seed as u32 / 2 % 2);
+        let question = Question::default();
+        match solve(&input, &fit, &question, &limit).expect("the solver runs") {
             Outcome::Found { witnesses: 0, .. } | Outcome::Unknown => panic!("seed {seed}"),
             Outcome::Found { witnesses, .. } => {
                 planned += 1;
@@ -368,7 +370,7 @@ fn two_witnesses_of_whole_projects_seldom_disagree() {
             }
             Outcome::Infeasible => impossible += 1,
         }
-        disputed.extend((options.doubts.count() > 0).then_some(seed));
+        disputed.extend((question.solver.doubts.count() > 0).then_some(seed));
     }
     println!("{planned} planned, {impossible} impossible; once {once:?}, disputed {disputed:?}");
     assert!(once.len() as u64 * 20 <= projects, "{once:?}");
@@ -397,16 +399,18 @@ fn no_wrong_word_of_a_lying_solver_reaches_the_user() {
         let least = best.as_ref().and_then(|best| best.total.to_f64());
         for second in [false, true] {
             let doubts = Doubts::default();
-            let options = SolveOptions {
-                engine: Arc::new(Sided {
-                    seed,
-                    calls: AtomicUsize::new(0),
-                    second,
-                }),
-                doubts: doubts.clone(),
-                ..SolveOptions::default()
+            let question = Question {
+                solver: Solver {
+                    engine: Arc::new(Sided {
+                        seed,
+                        calls: AtomicUsize::new(0),
+                        second,
+                    }),
+                    doubts: doubts.clone(),
+                },
+                ..Question::default()
             };
-            let outcome = solve(&input, &fit, &options, &mut |_| {});
+            let outcome = solve(&input, &fit, &question, &Limit::default());
             seen.lies += doubts.count() as u64;
             match outcome {
                 Ok(found @ Outcome::Found { .. }) => {
@@ -473,11 +477,11 @@ fn what_was_proven_once_is_confirmed_or_shown_wrong() {
             continue;
         };
         let at = program.objective(&start);
-        let limits = Limits {
+        let task = Task {
             start: Some(start),
-            ..Limits::default()
+            ..Task::default()
         };
-        let proved = confirm(&program, &limits).unwrap();
+        let proved = confirm(&program, &task).unwrap();
         let found = optimum(&proved.solved).expect("an optimum");
         assert!((found - want).abs() < 1e-6, "seed {seed}: {found}, {want}");
         assert_eq!(proved.witnesses, 1);

@@ -6,15 +6,17 @@ mod support;
 use couplet::catalog::Body;
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
-use couplet::model::{Outcome, Solution, SolveOptions, solve, worth};
-use couplet::solve::{Engine, Highs, Limits, Program, Pulse, SolveError, Solved, Stop};
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use couplet::limit::{Limit, Stop};
+use couplet::model::{Outcome, Question, Solution, solve, worth};
+use couplet::solve::{Engine, Highs, Program, Pulse, SolveError, Solved, Solver, Task};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use support::build::{circuit, ends, list, money, plug, receptacle};
 
-/// What one call was given: seconds, and whether the run's own stop is with it.
-type Call = (f64, bool);
+/// What one call was given: seconds, and what stops it.
+type Call = (f64, Stop);
 
 /// Answers as ever, notes what it was given, and says stop at one of the calls.
 #[derive(Debug)]
@@ -28,23 +30,28 @@ struct Watched {
 impl Watched {
     fn new(stops_at: Option<usize>) -> Arc<Watched> {
         Arc::new(Watched {
-            stop: Arc::default(),
+            stop: Stop::default(),
             stops_at,
             calls: Mutex::default(),
         })
     }
 
-    fn options(self: &Arc<Watched>) -> SolveOptions {
-        SolveOptions {
-            time_limit: Some(HOUR),
-            stop: Some(Arc::clone(&self.stop)),
-            engine: Arc::clone(self) as Arc<dyn Engine>,
-            ..SolveOptions::default()
-        }
+    fn question(self: &Arc<Watched>) -> Question {
+        asked_of(Arc::clone(self) as Arc<dyn Engine>)
     }
 
-    fn calls(&self) -> Vec<Call> {
-        self.calls.lock().unwrap().clone()
+    fn limit(&self) -> Limit {
+        Limit::default().within(HOUR).with_stop(&self.stop)
+    }
+
+    /// Of each call the seconds, and whether the run's own stop stops it.
+    fn calls(&self) -> Vec<(f64, bool)> {
+        self.stop.ask();
+        let calls = self.calls.lock().unwrap();
+        calls
+            .iter()
+            .map(|(s, stop)| (*s, stop.is_asked()))
+            .collect()
     }
 }
 
@@ -52,20 +59,23 @@ impl Engine for Watched {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError> {
-        let is_own = |stop: &Stop| Arc::ptr_eq(stop, &self.stop);
-        let call = (limits.seconds, limits.stops.iter().any(is_own));
+        let left = task
+            .limit
+            .left()
+            .map_or(f64::INFINITY, |left| left.as_secs_f64());
+        let call = (left, task.limit.stop.clone());
         let place = {
             let mut calls = self.calls.lock().unwrap();
             calls.push(call);
             calls.len()
         };
         if self.stops_at == Some(place) {
-            self.stop.store(true, Ordering::Relaxed);
+            self.stop.ask();
         }
-        Highs.solve(program, limits, report)
+        Highs.solve(program, task, report)
     }
 }
 
@@ -84,8 +94,19 @@ fn projects() -> impl Iterator<Item = (u64, Input, Fit)> {
     })
 }
 
-fn planned(input: &Input, fit: &Fit, options: &SolveOptions) -> Option<Solution> {
-    match solve(input, fit, options, &mut |_| {}).expect("it solves") {
+/// A question to this engine.
+fn asked_of(engine: Arc<dyn Engine>) -> Question {
+    Question {
+        solver: Solver {
+            engine,
+            ..Solver::default()
+        },
+        ..Question::default()
+    }
+}
+
+fn planned(input: &Input, fit: &Fit, question: &Question, limit: &Limit) -> Option<Solution> {
+    match solve(input, fit, question, limit).expect("it solves") {
         Outcome::Found { solution, .. } => Some(solution),
         Outcome::Infeasible | Outcome::Unknown => None,
     }
@@ -95,19 +116,19 @@ fn planned(input: &Input, fit: &Fit, options: &SolveOptions) -> Option<Solution>
 fn every_program_has_the_time_that_is_left_and_the_stop() {
     let mut calls = 0;
     for (seed, input, fit) in projects() {
-        let first = planned(&input, &fit, &SolveOptions::default()).expect("a plan");
+        let first = planned(&input, &fit, &Question::default(), &Limit::default()).expect("a plan");
         // The sets of each end in turn: a start that is perhaps no plan.
         let mut turned = first.given();
         turned.rotate_left(1);
         for starts in [vec![], vec![first.given()], vec![turned, first.given()]] {
             for threads in [1, 2] {
                 let watched = Watched::new(None);
-                let options = SolveOptions {
+                let question = Question {
                     starts: starts.clone(),
-                    threads,
-                    ..watched.options()
+                    ..watched.question()
                 };
-                planned(&input, &fit, &options).expect("a plan");
+                let limit = watched.limit().with_threads(threads);
+                planned(&input, &fit, &question, &limit).expect("a plan");
                 for (place, (seconds, has_stop)) in watched.calls().into_iter().enumerate() {
                     let what = format!("seed {seed}, {threads} threads, call {place}");
                     assert!(seconds <= HOUR.as_secs_f64(), "{what}: {seconds} s");
@@ -125,16 +146,18 @@ fn every_program_has_the_time_that_is_left_and_the_stop() {
 fn after_a_stop_nothing_is_begun_that_takes_long() {
     let (mut stopped, mut graced) = (0, 0);
     for (seed, input, fit) in projects() {
-        let first = planned(&input, &fit, &SolveOptions::default()).expect("a plan");
+        let first = planned(&input, &fit, &Question::default(), &Limit::default()).expect("a plan");
         let total = worth(&input, &fit, &first).total;
         for stops_at in [0, 1, 2, 4] {
             let watched = Watched::new(Some(stops_at));
-            watched.stop.store(stops_at == 0, Ordering::Relaxed);
-            let options = SolveOptions {
+            if stops_at == 0 {
+                watched.stop.ask();
+            }
+            let question = Question {
                 starts: vec![first.given()],
-                ..watched.options()
+                ..watched.question()
             };
-            let kept = planned(&input, &fit, &options).expect("what was given");
+            let kept = planned(&input, &fit, &question, &watched.limit()).expect("what was given");
             // A stop in the midst of it may leave it bought part by part.
             if stops_at == 0 {
                 assert_eq!(worth(&input, &fit, &kept).total, total, "seed {seed}");
@@ -155,12 +178,7 @@ fn after_a_stop_nothing_is_begun_that_takes_long() {
 struct Mute(AtomicUsize);
 
 impl Engine for Mute {
-    fn solve(
-        &self,
-        _: &Program,
-        _: &Limits,
-        _: &mut dyn FnMut(Pulse),
-    ) -> Result<Solved, SolveError> {
+    fn solve(&self, _: &Program, _: &Task, _: &mut dyn FnMut(Pulse)) -> Result<Solved, SolveError> {
         self.0.fetch_add(1, Ordering::Relaxed);
         let bound = f64::NEG_INFINITY;
         Ok(Solved::Unknown { bound })
@@ -176,16 +194,14 @@ fn all_programs_go_to_the_engine_that_is_given() {
     shop.offer("P", "Nord", list(&[(1, "5")]));
     let input = shop.finish();
     let fit = fit(&input).expect("a set for every end");
-    let first = planned(&input, &fit, &SolveOptions::default()).expect("a plan");
+    let first = planned(&input, &fit, &Question::default(), &Limit::default()).expect("a plan");
     for starts in [vec![], vec![first.given()]] {
         let mute = Arc::new(Mute::default());
-        let options = SolveOptions {
+        let question = Question {
             starts,
-            engine: Arc::clone(&mute) as Arc<dyn Engine>,
-            stop: Some(Arc::new(AtomicBool::new(false))),
-            ..SolveOptions::default()
+            ..asked_of(Arc::clone(&mute) as Arc<dyn Engine>)
         };
-        assert_eq!(planned(&input, &fit, &options), None);
+        assert_eq!(planned(&input, &fit, &question, &Limit::default()), None);
         assert!(mute.0.load(Ordering::Relaxed) > 0);
     }
 }
@@ -213,12 +229,40 @@ fn what_must_not_be_counts_before_any_money() {
         shop.settings.max_variants = Some(3);
         let input = shop.finish();
         let fit = fit(&input).expect("a set for every end");
-        let options = SolveOptions {
-            engine: Arc::new(Mute::default()),
-            ..SolveOptions::default()
-        };
-        let found = planned(&input, &fit, &options).expect("what the search finds");
+        let question = asked_of(Arc::new(Mute::default()));
+        let found =
+            planned(&input, &fit, &question, &Limit::default()).expect("what the search finds");
         let total = worth(&input, &fit, &found).total;
         assert_eq!(total, money(price).times(5));
+    }
+}
+
+/// Breaks on the second witness.
+#[derive(Debug)]
+struct NoWitness;
+
+impl Engine for NoWitness {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        assert!(!task.proof, "no second witness");
+        Highs.solve(program, task, report)
+    }
+}
+
+#[test]
+fn a_panic_of_a_witness_is_told() {
+    let (_, input, fit) = projects().next().expect("a project");
+    for threads in [1, 2] {
+        let limit = Limit::default().with_threads(threads);
+        let question = asked_of(Arc::new(NoWitness));
+        let told = catch_unwind(AssertUnwindSafe(|| {
+            planned(&input, &fit, &question, &limit)
+        }));
+        let panic = told.expect_err("the panic goes on");
+        assert_eq!(panic.downcast_ref::<&str>(), Some(&"no second witness"));
     }
 }

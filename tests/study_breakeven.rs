@@ -6,8 +6,9 @@ mod support;
 use couplet::catalog::PartId;
 use couplet::fit::fit;
 use couplet::input::Input;
+use couplet::limit::Limit;
 use couplet::plan::Plan;
-use couplet::study::answer::{Effort, cheapest};
+use couplet::study::answer::cheapest;
 use couplet::study::breakeven::{Breakeven, Edge, HIGHEST, Range, Turn, breakeven, priced};
 use couplet::units::Money;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -20,8 +21,8 @@ use support::random::{STEPS, WORLDLY, is_worldly, project};
 /// Seeds below this.
 const SEEDS: u64 = 60;
 
-fn solved(input: &Input, cores: usize) -> Breakeven {
-    breakeven(input, None, &Effort::new(cores, &|_| {}), None).expect("ranges")
+fn solved(input: &Input, cores: u32) -> Breakeven {
+    breakeven(input, None, &Limit::default().with_threads(cores), None).expect("ranges")
 }
 
 /// What the order costs with the prices of a part multiplied; none where it is
@@ -189,7 +190,7 @@ impl<'a> Look<'a> {
         // Enumeration is for prices above zero.
         let free = self.priced(Decimal::ZERO);
         let fit = fit(&free).expect("a fit");
-        let answer = cheapest(&free, &fit, &Effort::new(1, &|_| {}), None).expect("a plan");
+        let answer = cheapest(&free, &fit, &Limit::default(), None).expect("a plan");
         assert_eq!(
             self.kept(reach),
             Some(answer.total().0.normalize()),
@@ -362,9 +363,9 @@ fn the_least_that_it_takes_comes_first_on_any_number_of_cores() {
 fn one_part_alone_has_the_edges_that_it_has_among_all() {
     let input = two_plugs().finish();
     let part = input.catalog.find("PA");
-    let alone = breakeven(&input, part, &Effort::new(1, &|_| {}), None).expect("ranges");
+    let alone = breakeven(&input, part, &Limit::default(), None).expect("ranges");
     assert_eq!(alone.ranges.len(), 1);
     let none = input.catalog.find("PB");
-    let none = breakeven(&input, none, &Effort::new(1, &|_| {}), None).expect("ranges");
+    let none = breakeven(&input, none, &Limit::default(), None).expect("ranges");
     assert!(none.ranges.is_empty());
 }

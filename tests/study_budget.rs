@@ -4,8 +4,9 @@ mod support;
 
 use couplet::fit::fit;
 use couplet::input::Input;
+use couplet::limit::Limit;
 use couplet::project::Budget;
-use couplet::study::answer::{Answer, Effort, cheapest};
+use couplet::study::answer::{Answer, cheapest};
 use couplet::study::budget::{
     Ease, Key, Rise, RiseOf, Term, against, breakdown, rise, savings, share,
 };
@@ -18,8 +19,8 @@ use support::build::{self, Shop, list, money};
 use support::dec;
 use support::random::project;
 
-fn planned(input: &Input, effort: &Effort) -> Answer {
-    cheapest(input, &fit(input).expect("fits"), effort, None).expect("a plan")
+fn planned(input: &Input, limit: &Limit) -> Answer {
+    cheapest(input, &fit(input).expect("fits"), limit, None).expect("a plan")
 }
 
 /// Seeds with a plan.
@@ -32,10 +33,10 @@ fn projects(seeds: std::ops::Range<u64>) -> impl Iterator<Item = (u64, Input)> {
 
 #[test]
 fn shares_add_up_to_the_cent_term_by_term() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     let mut terms_seen = BTreeMap::new();
     for (seed, input) in projects(0..100) {
-        let plan = planned(&input, &effort).plan;
+        let plan = planned(&input, &free).plan;
         let parts = breakdown(&input, &plan);
         assert_eq!(parts.terms.total(), plan.cost.total.cents(), "seed {seed}");
         for key in Key::ALL {
@@ -65,9 +66,9 @@ fn shares_add_up_to_the_cent_term_by_term() {
 
 #[test]
 fn what_a_supplier_bills_is_its_share() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     for (seed, input) in projects(0..100) {
-        let plan = planned(&input, &effort).plan;
+        let plan = planned(&input, &free).plan;
         let parts = breakdown(&input, &plan);
         for order in &plan.orders {
             let rate = input.settings.rate(&order.currency).expect("a rate");
@@ -88,9 +89,9 @@ fn what_a_supplier_bills_is_its_share() {
 
 #[test]
 fn a_term_is_within_cents_of_the_record() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     for (seed, input) in projects(0..100) {
-        let plan = planned(&input, &effort).plan;
+        let plan = planned(&input, &free).plan;
         let terms = breakdown(&input, &plan).terms;
         let goods = [Term::Fitted, Term::Spare, Term::Surplus].map(|t| terms.of(t));
         for (shown, exact) in [
@@ -108,11 +109,11 @@ fn a_term_is_within_cents_of_the_record() {
 
 #[test]
 fn savings_equal_enumeration_of_the_eased_project() {
-    let effort = Effort::new(2, &|_| {});
+    let free = Limit::default().with_threads(2);
     let mut kinds = BTreeSet::new();
     for (seed, input) in projects(0..100) {
-        let now = planned(&input, &effort);
-        let found = savings(&input, &now, &effort).expect("savings");
+        let now = planned(&input, &free);
+        let found = savings(&input, &now, &free).expect("savings");
         assert!(found.untold.is_empty());
         assert!(
             found.found.is_sorted_by(|a, b| a.saved >= b.saved),
@@ -175,16 +176,16 @@ fn protected(ip: Option<&str>, colour: Option<&str>) -> Input {
 
 #[test]
 fn protection_and_colour_save_where_they_are_all_that_binds() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     for (ip, colour, saves) in [
         (Some("IP67"), None, Some("protection")),
         (None, Some("orange"), Some("colour")),
         (Some("IP67"), Some("orange"), None),
     ] {
         let input = protected(ip, colour);
-        let now = planned(&input, &effort);
+        let now = planned(&input, &free);
         assert_eq!(now.total(), money("12"));
-        let found = savings(&input, &now, &effort).expect("savings");
+        let found = savings(&input, &now, &free).expect("savings");
         let kinds: Vec<&str> = found.found.iter().map(|s| kind(&s.ease)).collect();
         assert_eq!(kinds, Vec::from_iter(saves), "{ip:?} {colour:?}");
         for saving in &found.found {
@@ -232,16 +233,16 @@ fn eased(input: &Input, ease: &Ease) -> Input {
 
 #[test]
 fn rising_prices_equal_enumeration() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     let mut replanned = 0;
     for (seed, input) in projects(0..100) {
-        let now = planned(&input, &effort);
+        let now = planned(&input, &free);
         let supplier = couplet::catalog::SupplierId(0);
         let wanted = Rise {
             percent: Percent(dec("35")),
             of: RiseOf::Supplier(supplier),
         };
-        let rising = rise(&input, &now, wanted, &effort).expect("a rise");
+        let rising = rise(&input, &now, wanted, &free).expect("a rise");
         let mut dear = input.clone();
         for offer in dear
             .catalog
@@ -264,23 +265,23 @@ fn rising_prices_equal_enumeration() {
 
 #[test]
 fn nothing_rises_by_nothing() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     let (_, input) = projects(1..9).next().expect("a project");
-    let now = planned(&input, &effort);
+    let now = planned(&input, &free);
     let none = Rise {
         percent: Percent(Decimal::ZERO),
         of: RiseOf::All,
     };
-    let rising = rise(&input, &now, none, &effort).expect("a rise");
+    let rising = rise(&input, &now, none, &free).expect("a rise");
     assert_eq!(rising.kept, now.total());
     assert_eq!(rising.again.expect("a plan").cost.total, now.total());
 }
 
 #[test]
 fn a_limit_is_met_up_to_its_edge() {
-    let effort = Effort::new(1, &|_| {});
+    let free = Limit::default();
     let (_, mut input) = projects(1..9).next().expect("a project");
-    let plan = planned(&input, &effort).plan;
+    let plan = planned(&input, &free).plan;
     assert_eq!(against(&input.settings, &plan), None);
     let total = plan.altogether().cents();
     for (limit, percent, is_over) in [

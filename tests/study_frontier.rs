@@ -5,13 +5,12 @@ mod support;
 use couplet::audit::audit;
 use couplet::catalog::Spec;
 use couplet::input::Input;
+use couplet::limit::{Limit, Progress, Stop};
 use couplet::plan::Status;
-use couplet::study::answer::{Effort, Step, StudyError};
+use couplet::study::failure::Failure;
 use couplet::study::frontier::{By, Frontier, frontier};
 use couplet::units::Money;
 use rust_decimal::Decimal;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use support::brute::{self, Best};
 use support::build::{self, Shop, list, money};
 use support::random::project;
@@ -19,8 +18,8 @@ use support::random::project;
 /// Seeds below this.
 const SEEDS: u64 = 180;
 
-fn solved(input: &Input, by: By, cores: usize) -> Frontier {
-    frontier(input, by, &Effort::new(cores, &|_| {}), None).expect("a frontier")
+fn solved(input: &Input, by: By, cores: u32) -> Frontier {
+    frontier(input, by, &Limit::default().with_threads(cores), None).expect("a frontier")
 }
 
 /// The least total with at most so many, by enumeration.
@@ -194,23 +193,23 @@ fn each_step_says_what_leaves_and_what_comes_in() {
 fn no_plan_at_all_is_told() {
     let mut input = choice();
     input.settings.max_variants = Some(1);
-    let result = frontier(&input, By::Variants, &Effort::new(1, &|_| {}), None);
-    assert!(matches!(result, Err(StudyError::Limits)), "{result:?}");
+    let result = frontier(&input, By::Variants, &Limit::default(), None);
+    assert!(matches!(result, Err(Failure::Limits(None))), "{result:?}");
 }
 
 #[test]
 fn a_search_that_is_stopped_keeps_what_it_has() {
     let input = choice();
     // Stopped once the two ends of the range are solved.
-    let stop = Arc::new(AtomicBool::new(false));
-    let tell = |step: Step| {
-        if step.now.is_none() && step.solves >= 2 {
-            stop.store(true, Ordering::Relaxed);
+    let stop = Stop::default();
+    let asked = stop.clone();
+    let tell = move |now: &Progress| {
+        if now.best.is_none() && now.solves >= 2 {
+            asked.ask();
         }
     };
-    let mut effort = Effort::new(1, &tell);
-    effort.stop = Arc::clone(&stop);
-    let found = frontier(&input, By::Variants, &effort, None).expect("a part of it");
+    let limit = Limit::default().with_stop(&stop).told_to(tell);
+    let found = frontier(&input, By::Variants, &limit, None).expect("a part of it");
     assert!(!found.is_whole);
     assert_eq!(found.points.len(), 1);
     assert_eq!(found.points[0].extra, Money::ZERO);

@@ -7,9 +7,10 @@ use couplet::audit::audit_since;
 use couplet::catalog::{PartId, Spec};
 use couplet::fit::{Fit, fit};
 use couplet::input::{Input, InputFile};
-use couplet::model::{Outcome, Set, SolveOptions, solve, worth};
+use couplet::limit::Limit;
+use couplet::model::{Outcome, Question, Set, solve, worth};
 use couplet::plan::{Bound, Plan, Status, record};
-use couplet::study::answer::{Answer, Effort, cheapest};
+use couplet::study::answer::{Answer, cheapest};
 use couplet::study::breakeven::breakeven;
 use couplet::study::frontier::{By, frontier};
 use couplet::study::recall::Recalled;
@@ -40,9 +41,9 @@ fn file(content: &str) -> InputFile {
 }
 
 fn planned(input: &Input, record: Option<&Plan>) -> (Option<Answer>, usize) {
-    let effort = Effort::new(1, &|_| {});
-    let found = (fit(input).ok()).and_then(|fit| cheapest(input, &fit, &effort, record).ok());
-    (found, effort.solves())
+    let limit = Limit::default();
+    let found = (fit(input).ok()).and_then(|fit| cheapest(input, &fit, &limit, record).ok());
+    (found, limit.solves())
 }
 
 /// The plan as it would be on record had the search been stopped at half the total.
@@ -150,19 +151,17 @@ fn studies_begin_at_the_record() {
     for (seed, input, _) in projects().take(20) {
         let first = planned(&input, None).0.expect("a plan");
         let stopped = unproven(&input, &first);
-        let effort = Effort::new(1, &|_| {});
+        let limit = Limit::default();
         // Nothing is left to search with, but the record is there.
-        effort
-            .stop
-            .store(true, std::sync::atomic::Ordering::Relaxed);
-        let found = frontier(&input, By::Variants, &effort, Some(&stopped)).expect("a point");
+        limit.stop.ask();
+        let found = frontier(&input, By::Variants, &limit, Some(&stopped)).expect("a point");
         assert_eq!(found.points[0].plan, stopped, "seed {seed}");
-        let ranges = breakeven(&input, None, &effort, Some(&stopped)).expect("a plan");
+        let ranges = breakeven(&input, None, &limit, Some(&stopped)).expect("a plan");
         assert_eq!(ranges.plan, stopped, "seed {seed}");
-        assert_eq!(effort.solves(), 0);
+        assert_eq!(limit.solves(), 0);
         // Edges are those of a proven plan, so with time for it one is searched for.
-        let effort = Effort::new(1, &|_| {});
-        let proven = breakeven(&input, None, &effort, Some(&stopped)).expect("a plan");
+        let limit = Limit::default();
+        let proven = breakeven(&input, None, &limit, Some(&stopped)).expect("a plan");
         assert_eq!(proven.plan.status, Status::Optimal, "seed {seed}");
         assert_eq!(proven.plan.cost, first.plan.cost, "seed {seed}");
     }
@@ -253,8 +252,8 @@ fn a_changed_project_is_planned_from_the_record_to_as_good_a_plan() {
     assert!(from_part > 10 && from_all > 30, "{from_part}, {from_all}");
 }
 
-fn outcome(input: &Input, fit: &Fit, options: &SolveOptions) -> (f64, f64, bool) {
-    let found = solve(input, fit, options, &mut |_| {}).expect("the solver runs");
+fn outcome(input: &Input, fit: &Fit, question: &Question, limit: &Limit) -> (f64, f64, bool) {
+    let found = solve(input, fit, question, limit).expect("the solver runs");
     let Outcome::Found {
         solution,
         bound,
@@ -273,11 +272,11 @@ fn a_bound_from_before_is_kept_and_changes_no_total() {
     for (seed, input, least) in projects() {
         let fit = fit(&input).expect("fits");
         for known in [0.0, least / 2.0, least] {
-            let options = SolveOptions {
+            let question = Question {
                 bound: Some(known),
-                ..SolveOptions::default()
+                ..Question::default()
             };
-            let (total, bound, proven) = outcome(&input, &fit, &options);
+            let (total, bound, proven) = outcome(&input, &fit, &question, &Limit::default());
             assert!(
                 (total - least).abs() < 1e-6,
                 "seed {seed}: {total}, {least}"
@@ -303,11 +302,11 @@ fn a_start_that_is_no_plan_does_no_harm() {
         };
         let start: Vec<Option<Set>> = (0..good.sets.len()).map(of).collect();
         mixed += usize::from(start != good.given());
-        let options = SolveOptions {
+        let question = Question {
             starts: vec![start],
-            ..SolveOptions::default()
+            ..Question::default()
         };
-        let (total, _, proven) = outcome(&input, &fit, &options);
+        let (total, _, proven) = outcome(&input, &fit, &question, &Limit::default());
         assert!(proven && (total - least).abs() < 1e-6, "seed {seed}");
     }
     assert!(mixed > 50, "{mixed}");
@@ -328,14 +327,15 @@ fn a_stopped_search_goes_on_where_it_was() {
             (bound - first.bound.lower / 2.0).abs() < 1e-3,
             "seed {seed}"
         );
-        let options = SolveOptions {
+        let question = Question {
             starts: vec![recalled.start.clone()],
             bound: recalled.bound(),
-            stop: Some(std::sync::Arc::new(true.into())),
-            ..SolveOptions::default()
+            ..Question::default()
         };
         // Stopped before it begins, it has what is on record.
-        let (total, lower, _) = outcome(&input, &fit, &options);
+        let limit = Limit::default();
+        limit.stop.ask();
+        let (total, lower, _) = outcome(&input, &fit, &question, &limit);
         assert!(total <= least + 1e-6, "seed {seed}: {total}, {least}");
         assert!(lower >= bound, "seed {seed}");
     }

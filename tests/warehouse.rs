@@ -16,6 +16,7 @@ mod needs;
 mod support;
 
 use couplet::input::Input;
+use couplet::limit::Limit;
 use rust_decimal::Decimal;
 use support::build::{List, Shop, circuit, money, plug, receptacle};
 use support::dec;
@@ -119,9 +120,9 @@ fn purchase(warehouses: &Warehouses) -> Input {
 
 /// The least total that the program proves.
 fn planned(input: &Input) -> Option<Decimal> {
-    use couplet::model::{Outcome, SolveOptions};
+    use couplet::model::{Outcome, Question};
     let fit = couplet::fit::fit(input).ok()?;
-    let outcome = couplet::model::solve(input, &fit, &SolveOptions::default(), &mut |_| {})
+    let outcome = couplet::model::solve(input, &fit, &Question::default(), &Limit::default())
         .expect("the solver runs");
     let Outcome::Found {
         solution,

@@ -6,10 +6,11 @@ mod support;
 use couplet::catalog::{Half, PartId};
 use couplet::fit::{Fit, fit, force, halves};
 use couplet::input::Input;
-use couplet::model::{self, Outcome, SolveOptions};
+use couplet::limit::Limit;
+use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::report;
-use couplet::study::why::{Context, Forced, Tie, forced, places, refusals};
+use couplet::study::why::{Forced, Forcing, Planned, Tie, forced, places, refusals};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 use support::brute::{self, Set};
@@ -24,8 +25,9 @@ const PROVEN: Bound = Bound {
 
 /// A plan from nothing, for what fits.
 fn plan_of(input: &Input, fit: &Fit) -> Option<Plan> {
-    let options = SolveOptions::default();
-    match model::solve(input, fit, &options, &mut |_| {}).expect("the solver runs") {
+    match model::solve(input, fit, &Question::default(), &Limit::default())
+        .expect("the solver runs")
+    {
         Outcome::Found { solution, .. } => {
             Some(plan::record(input, fit, &solution, PROVEN).expect("a plan"))
         }
@@ -34,15 +36,12 @@ fn plan_of(input: &Input, fit: &Fit) -> Option<Plan> {
     }
 }
 
-fn context<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Context<'a> {
-    Context {
-        input,
-        fit,
-        plan,
-        time_limit: None,
-        threads: 1,
-        stop: None,
-    }
+fn with(end: usize, half: Half, part: PartId) -> Forcing {
+    Forcing { end, half, part }
+}
+
+fn of<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Planned<'a> {
+    Planned { input, fit, plan }
 }
 
 /// True if a set of the reference has the part on the half: receptacle and
@@ -80,14 +79,14 @@ fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
         };
         let fit = fit(&input).expect("every end has a set");
         let plan = plan_of(&input, &fit).expect("a plan");
-        let context = context(&input, &fit, &plan);
+        let planned = of(&input, &fit, &plan);
         let mut rng = fastrand::Rng::with_seed(seed);
         let end = rng.usize(..fit.ends.len());
-        for place in places(&context, end).expect("of this project") {
+        for place in places(&planned, end).expect("of this project") {
             for part in place.others.iter().copied().take(2) {
                 let keep = |set: &Set| has(&input, set, place.half, part);
                 let want = brute::best_where(&input, end, keep).map(|b| b.total - best.total);
-                let found = forced(&context, (end, place.half, part), &mut |_| {});
+                let found = forced(&planned, with(end, place.half, part), &Limit::default());
                 match (found.expect("the solver runs"), want) {
                     (
                         Forced::Costs {
@@ -119,15 +118,15 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
         };
         let fit = fit(&input).expect("every end has a set");
         let plan = plan_of(&input, &fit).expect("a plan");
-        let context = context(&input, &fit, &plan);
+        let planned = of(&input, &fit, &plan);
         let end = fit.ends.len() - 1;
-        for place in places(&context, end).expect("of this project") {
+        for place in places(&planned, end).expect("of this project") {
             let Some(&part) = place.others.last() else {
                 continue;
             };
             let forced_fit = force(&fit, end, place.half, part).expect("an option");
             let apart = plan_of(&input, &forced_fit);
-            let found = forced(&context, (end, place.half, part), &mut |_| {});
+            let found = forced(&planned, with(end, place.half, part), &Limit::default());
             match (found.expect("the solver runs"), apart) {
                 (Forced::Costs { cost, extra, .. }, Some(apart)) => {
                     assert_eq!(cost.total, apart.cost.total, "seed {seed}");
@@ -211,20 +210,22 @@ fn the_words_for_an_end() {
     let input = shop();
     let fit = fit(&input).expect("every end has a set");
     let plan = plan_of(&input, &fit).expect("a plan");
-    let context = context(&input, &fit, &plan);
-    let tried = |most: usize| -> Vec<report::why::Tried> {
-        let places = places(&context, 0).expect("of this project");
+    let planned = of(&input, &fit, &plan);
+    let tried = |most: usize| -> Vec<couplet::study::why::Tried> {
+        let places = places(&planned, 0).expect("of this project");
         let tried = places.into_iter().map(|place| {
             let one = |part: &PartId| {
-                forced(&context, (0, place.half, *part), &mut |_| {}).expect("the solver runs")
+                forced(&planned, with(0, place.half, *part), &Limit::default())
+                    .expect("the solver runs")
             };
             let forced = place.others.iter().take(most).map(one).collect();
-            report::why::Tried { place, forced }
+            couplet::study::why::Tried { place, forced }
         });
         tried.collect()
     };
-    let text =
-        |tried: &[report::why::Tried]| report::why::text(&input, &plan, (&fit.ends[0], tried), 100);
+    let text = |tried: &[couplet::study::why::Tried]| {
+        report::why::text(&input, &plan, (&fit.ends[0], tried), 100)
+    };
     assert_eq!(
         text(&tried(2)),
         "\
@@ -242,7 +243,7 @@ plug        P       P2           +1.50  goods +1.50
     let parts = |code: &str| input.catalog.find(code).expect("a part");
     assert_eq!(halves(&fit, 0, parts("P2")), [Half::Plug]);
     assert_eq!(halves(&fit, 0, parts("WEAK")), []);
-    let refused = refusals(&context, 0, parts("WEAK"));
+    let refused = refusals(&planned, 0, parts("WEAK"));
     assert_eq!(
         report::why::refused(&input, &fit.ends[0], &refused),
         "\
@@ -270,9 +271,10 @@ fn equally_cheap_is_told_by_what_comes_next() {
     let input = shop.finish();
     let fit = fit(&input).expect("every end has a set");
     let plan = plan_of(&input, &fit).expect("a plan");
-    let context = context(&input, &fit, &plan);
+    let planned = of(&input, &fit, &plan);
     let other = input.catalog.find("PB").expect("a part");
-    match forced(&context, (0, Half::Plug, other), &mut |_| {}).expect("the solver runs") {
+    match forced(&planned, with(0, Half::Plug, other), &Limit::default()).expect("the solver runs")
+    {
         // Both ends would have key B then.
         Forced::Costs {
             tie: Some(Tie::Codes),

@@ -4,9 +4,11 @@ use super::run::{Job, Model, Point, Run};
 use crate::plain;
 use couplet::fit::{Fit, fit};
 use couplet::input::{Input, LoadOptions, load};
-use couplet::model::{Outcome, SolveOptions, Work};
+use couplet::limit::{Limit, Progress};
+use couplet::model::{Outcome, Question};
 use couplet::plan::Bound;
-use couplet::solve::{Limits, Solved};
+use couplet::solve::{Solved, Task};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 /// Reads, fits, solves, audits.
@@ -40,24 +42,30 @@ fn strong(
     begun: Instant,
     run: &mut Run,
 ) -> Result<(), String> {
-    let options = SolveOptions {
-        time_limit: Some(Duration::from_secs(job.limit)),
-        threads: job.threads,
+    let question = Question {
         ties: !job.totals,
-        ..SolveOptions::default()
+        ..Question::default()
     };
     let solving = Instant::now();
-    let mut work = Work::default();
-    let outcome = couplet::model::solve(input, fit, &options, &mut |progress| {
-        run.curve.push(Point {
-            at: begun.elapsed().as_secs_f64(),
-            best: progress.best,
-            bound: progress.bound,
+    let heard: Arc<Mutex<Vec<(f64, Progress)>>> = Arc::default();
+    let list = Arc::clone(&heard);
+    let limit = Limit::default()
+        .within(Duration::from_secs(job.limit))
+        .with_threads(job.threads)
+        .told_to(move |now| {
+            let mut list = list.lock().unwrap_or_else(PoisonError::into_inner);
+            list.push((begun.elapsed().as_secs_f64(), now.clone()));
         });
-        work = progress.work;
-    });
-    run.nodes = Some(work.nodes);
-    run.parts.building = work.building.as_secs_f64();
+    let outcome = couplet::model::solve(input, fit, &question, &limit);
+    let heard = heard.lock().unwrap_or_else(PoisonError::into_inner);
+    run.curve.extend(heard.iter().map(|(at, now)| Point {
+        at: *at,
+        best: now.best,
+        bound: now.bound,
+    }));
+    let last = heard.last().map(|(_, now)| now);
+    run.nodes = Some(last.map_or(0, |now| now.nodes));
+    run.parts.building = last.map_or(0.0, |now| now.building.as_secs_f64());
     run.parts.solving = (solving.elapsed().as_secs_f64() - run.parts.building).max(0.0);
     let (solution, lower, witnesses) = match outcome.map_err(|e| e.to_string())? {
         Outcome::Found {
@@ -101,12 +109,14 @@ fn plainly(
     let program = plain::program(input, fit);
     run.parts.building = solving.elapsed().as_secs_f64();
     let solving = Instant::now();
-    let limits = Limits {
-        seconds: job.limit as f64,
-        threads: job.threads,
-        ..Limits::default()
+    let limit = Limit::default()
+        .within(Duration::from_secs(job.limit))
+        .with_threads(job.threads);
+    let task = Task {
+        limit,
+        ..Task::default()
     };
-    let solved = couplet::solve::run(&program, &limits, &mut |pulse| {
+    let solved = couplet::solve::run(&program, &task, &mut |pulse| {
         run.curve.push(Point {
             at: begun.elapsed().as_secs_f64(),
             best: pulse.best,

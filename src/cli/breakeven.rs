@@ -5,20 +5,16 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::{record, study};
 use couplet::report::{breakeven as report, picture};
-use couplet::study::breakeven::breakeven;
 
 /// Finds how far each price can move, and shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
-    let (input, record) = record::read(&desk, &args.read, terminal)?;
-    let only = args
-        .part
-        .as_deref()
-        .map(|code| desk.part(code))
-        .transpose()?;
-    let found = study::run(input, &args.work, terminal, |effort| {
-        breakeven(input, only, effort, record)
+    record::read(&desk, &args.read, terminal)?;
+    let only = args.part.as_deref().map(|code| desk.part(code));
+    let only = only.transpose()?;
+    let found = study::run(&desk, &args.work, terminal, |limit| {
+        desk.breakeven(only, limit)
     })?;
     if let (Some(code), true) = (&args.part, found.ranges.is_empty()) {
         terminal.note(format!("the cheapest plan does not buy {code}"));

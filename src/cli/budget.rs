@@ -4,37 +4,32 @@ use super::args::{Budget as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
 use super::{record, study};
-use couplet::catalog::Kind;
-use couplet::fit::fit;
-use couplet::input::Input;
-use couplet::plan::Plan;
+use couplet::catalog::{Kind, SupplierId};
+use couplet::desk::Desk;
 use couplet::report::wording::list;
 use couplet::report::{budget as report, picture};
-use couplet::study::answer::{self, Effort, StudyError};
-use couplet::study::budget::{Rise, RiseOf, Rising, Savings, against, breakdown, rise, savings};
-use couplet::study::recall::Trust;
+use couplet::study::budget::{Rise, RiseOf};
 use couplet::units::Percent;
 
 /// Plans, divides the total, looks for savings where it is over the limit.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
-    let (input, record) = record::read(&desk, &args.read, terminal)?;
-    let rise = wanted(args, input)?;
-    let (plan, savings, rising) = study::run(input, &args.work, terminal, |effort| {
-        solve(input, record, rise, effort)
+    let (input, _) = record::read(&desk, &args.read, terminal)?;
+    let rise = wanted(args, &desk)?;
+    let found = study::run(&desk, &args.work, terminal, |limit| {
+        desk.budget(rise, limit)
     })?;
-    let breakdown = breakdown(input, &plan);
     let budget = report::Budget {
-        plan: &plan,
+        plan: &found.plan,
         catalog: &input.catalog,
-        against: against(&input.settings, &plan),
-        breakdown: &breakdown,
-        savings: savings.as_ref(),
-        rising: rising.as_ref(),
+        against: found.against,
+        breakdown: &found.breakdown,
+        savings: found.savings.as_ref(),
+        rising: found.rising.as_ref(),
     };
     if let Some(path) = &args.svg {
-        let svg = picture::budget(&plan, &breakdown).map_err(CliError::output)?;
+        let svg = picture::budget(&found.plan, &found.breakdown).map_err(CliError::output)?;
         study::picture(path, &svg, terminal)?;
     }
     match args.format {
@@ -44,31 +39,13 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
 }
 
-type Solved = (Plan, Option<Savings>, Option<Rising>);
-
-fn solve(
-    input: &Input,
-    record: Option<&Plan>,
-    wanted: Option<Rise>,
-    effort: &Effort,
-) -> Result<Solved, StudyError> {
-    let fit = fit(input)?;
-    let now = answer::on_record(input, &fit, effort, (record, Trust::Any))?;
-    let is_over = against(&input.settings, &now.plan).is_some_and(|a| a.is_over());
-    let savings = is_over.then(|| savings(input, &now, effort)).transpose()?;
-    let rising = wanted
-        .map(|wanted| rise(input, &now, wanted, effort))
-        .transpose()?;
-    Ok((now.plan, savings, rising))
-}
-
 /// Which prices rise, by the names of this project.
-fn wanted(args: &Args, input: &Input) -> Result<Option<Rise>, CliError> {
+fn wanted(args: &Args, desk: &Desk) -> Result<Option<Rise>, CliError> {
     let Some(percent) = args.rise else {
         return Ok(None);
     };
     let of = match (&args.supplier, &args.kind) {
-        (Some(name), _) => RiseOf::Supplier(supplier(input, name)?),
+        (Some(name), _) => RiseOf::Supplier(supplier(desk, name)?),
         (None, Some(word)) => Kind::from_word(word).map_or(RiseOf::All, RiseOf::Kind),
         (None, None) => RiseOf::All,
     };
@@ -78,13 +55,13 @@ fn wanted(args: &Args, input: &Input) -> Result<Option<Rise>, CliError> {
     }))
 }
 
-fn supplier(input: &Input, name: &str) -> Result<couplet::catalog::SupplierId, CliError> {
-    let names = || input.catalog.suppliers.iter().map(|s| s.name.clone());
-    input
-        .catalog
-        .find_supplier(name)
-        .ok_or_else(|| CliError::Usage {
-            message: format!("there is no supplier {name:?} in suppliers.csv"),
-            help: format!("write it as one of {}", list(&names().collect::<Vec<_>>())),
-        })
+fn supplier(desk: &Desk, name: &str) -> Result<SupplierId, CliError> {
+    let catalog = &desk.sound()?.catalog;
+    let names: Vec<&str> = catalog.suppliers.iter().map(|s| s.name.as_str()).collect();
+    catalog.find_supplier(name).ok_or_else(|| {
+        CliError::usage(
+            format!("there is no supplier {name:?} in suppliers.csv"),
+            format!("write it as one of {}", list(&names)),
+        )
+    })
 }

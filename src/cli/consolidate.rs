@@ -3,24 +3,23 @@
 use super::args::{By as ByWord, Consolidate as Args, Format};
 use super::error::CliError;
 use super::output::Terminal;
-use super::{files, glue, interrupt, record, study};
-use couplet::input::Input;
+use super::{interrupt, record, study};
+use couplet::desk::Desk;
 use couplet::plan::Status;
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
-use couplet::study::answer;
-use couplet::study::frontier::{By, Frontier, frontier};
+use couplet::study::frontier::{By, Frontier};
 use std::path::{Path, PathBuf};
 
 /// Solves the frontier, shows it, keeps the plan that is asked for.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
-    let target = args.to.map(|most| (most, target(args)));
+    let mut desk = record::studied(&args.project, &args.read);
+    let target = args.to.map(|most| (most, target(args, &desk)));
     study::writable(args.svg.as_deref())?;
     study::writable(target.as_ref().map(|(_, path)| path.as_path()))?;
-    let hold = target.as_ref().map(|(_, path)| files::hold(path));
+    let hold = target.as_ref().map(|(_, path)| desk.hold(path));
     let _held = hold.transpose()?;
-    let desk = record::studied(&args.project, &args.read);
-    let (input, record) = record::read(&desk, &args.read, terminal)?;
+    record::read(&desk, &args.read, terminal)?;
     let by = match args.by {
         ByWord::Variants => By::Variants,
         ByWord::Suppliers => By::Suppliers,
@@ -29,8 +28,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let found = study::run(input, &args.work, terminal, |effort| {
-        frontier(input, by, effort, record)
+    let found = study::run(&desk, &args.work, terminal, |limit| {
+        desk.frontier(by, limit)
     })?;
     if let Some(path) = &args.svg {
         let svg = picture::frontier(&found).map_err(CliError::output)?;
@@ -39,15 +38,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let shown = show(args.format, &found, terminal);
     // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
-        Some(_) if interrupt::is_asked() && !args.keep_best => Err(CliError::NotAsked),
-        Some((most, path)) => keep(input, &found, (most, &path), terminal).and(shown),
+        Some(_) if terminal.stop.is_asked() && !args.keep_best => Err(CliError::NotAsked),
+        Some((most, path)) => keep(&mut desk, &found, most, &path, terminal).and(shown),
         None => shown,
     }
 }
 
-fn target(args: &Args) -> PathBuf {
-    let usual = || files::folder(&args.project).join("plan.json");
-    args.out.clone().unwrap_or_else(usual)
+fn target(args: &Args, desk: &Desk) -> PathBuf {
+    args.out.clone().unwrap_or_else(|| desk.record_path())
 }
 
 fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), CliError> {
@@ -58,31 +56,20 @@ fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), 
     }
 }
 
-/// Writes the plan for at most so many: more than the cheapest takes are no
-/// limit to it.
+/// Writes the plan for at most so many.
 fn keep(
-    input: &Input,
+    desk: &mut Desk,
     frontier: &Frontier,
-    (most, path): (u32, &Path),
+    most: u32,
+    path: &Path,
     terminal: &Terminal,
 ) -> Result<(), CliError> {
     let noun = frontier.by.word();
-    if most < frontier.least {
-        return Err(CliError::TooFew(format!(
-            "no compatible set with at most {}: the least is {}",
-            counted(most.into(), noun),
-            frontier.least,
-        )));
-    }
-    // From the largest down: the first that is allowed.
-    let Some(point) = frontier.points.iter().find(|p| p.at_most <= most) else {
-        return Err(CliError::OutOfTime);
-    };
-    let kept = answer::audited(input, frontier.kept(point)?)?;
-    glue::write_plan(path, &kept)?;
+    let (kept, uses) = desk.with_at_most(frontier, most)?;
+    desk.keep_in(path, &kept)?;
     terminal.note(format!(
         "kept the plan with {} in {}",
-        counted(point.uses.into(), noun),
+        counted(uses.into(), noun),
         path.display()
     ));
     if kept.status == Status::WithinGap && frontier.by != By::Dies {

@@ -3,7 +3,7 @@
 use super::error::CliError;
 use super::interrupt;
 use couplet::source::Files;
-use couplet::store::{self, Hold};
+use couplet::store;
 use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
@@ -20,11 +20,6 @@ pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
 /// Makes a folder and those above it, where they are missing.
 pub fn make_folder(folder: &Path) -> Result<(), CliError> {
     std::fs::create_dir_all(folder).map_err(|error| CliError::write(folder, &error))
-}
-
-/// Keeps other runs from writing a file until what is returned is dropped.
-pub fn hold(path: &Path) -> Result<Hold, CliError> {
-    Hold::take(path).map_err(|error| CliError::write(path, &error))
 }
 
 /// A place that can't be written fails before the work.

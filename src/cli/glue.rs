@@ -1,88 +1,74 @@
-//! Where the commands meet the library: reading, planning, the record.
+//! Where the commands meet the library: what a search may take, what it leaves.
 
 use super::error::CliError;
+use super::interrupt;
 use super::output::Terminal;
-use super::progress::{Best, Meter};
-use super::{files, interrupt};
-use couplet::fit::{self, Fit};
-use couplet::input::{self, Input};
-use couplet::model::{Progress, SolveOptions};
-use couplet::plan::{self, Plan, Status};
+use super::progress::{Meter, Of};
+use couplet::desk::Desk;
+use couplet::desk::ask::EXPLAIN;
+use couplet::limit::Limit;
+use couplet::plan::{Plan, Status};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording;
-use couplet::solve::{Doubts, mps};
-use couplet::source::Files;
-use couplet::study::answer::{self, Reply};
-use couplet::study::conflict::{self, Bounds};
-use couplet::study::failure::Blocked;
-use couplet::study::recall::Recalled;
-use std::path::Path;
 use std::time::Duration;
 
-/// When the search may stop early, and what it may use.
-#[derive(Debug, Clone, Default)]
-pub struct Limits {
-    /// With the best plan so far.
-    pub time: Option<Duration>,
-    /// Within so many percent of the cheapest.
-    pub gap_percent: Option<f64>,
-    /// Threads.
-    pub threads: Option<u32>,
-    /// Where answers of the solver are noted that were found wrong.
-    pub doubts: Doubts,
+/// A search that the user started: with progress, and within what it may take.
+pub struct Search {
+    /// What it may take; Ctrl-C stops it.
+    pub limit: Limit,
+    meter: Meter,
 }
 
-/// Fit, search from what is still there of a record, record and audit.
-pub fn make_plan(
-    input: &Input,
-    limits: &Limits,
-    before: Option<&Plan>,
-    meter: &mut Meter,
-) -> Result<Plan, CliError> {
-    let fit = fit_of(input)?;
-    let recalled = Recalled::new(input, &fit, before);
-    plan_anew(input, &fit, (limits, recalled), meter)
-}
+impl Search {
+    /// Of a project whose totals are in its currency.
+    pub fn new(
+        of: Of,
+        desk: &Desk,
+        time: Option<Duration>,
+        threads: Option<u32>,
+        terminal: &Terminal,
+    ) -> Result<Self, CliError> {
+        interrupt::asks(&terminal.stop);
+        let meter = Meter::new(&desk.sound()?.settings.currency, terminal);
+        let (shown, at_most) = (meter.clone(), time.unwrap_or(EXPLAIN));
+        let limit = Limit::default()
+            .with_threads(threads.unwrap_or_else(cores))
+            .with_stop(&terminal.stop)
+            .told_to(move |now| shown.hear(of, at_most, now));
+        Ok(Self {
+            limit: match time {
+                Some(time) => limit.within(time),
+                None => limit,
+            },
+            meter,
+        })
+    }
 
-/// The same with what fits and what is there of a record.
-pub fn plan_anew(
-    input: &Input,
-    fit: &Fit,
-    (limits, recalled): (&Limits, Recalled),
-    meter: &mut Meter,
-) -> Result<Plan, CliError> {
-    match searched(input, fit, (limits, &recalled), meter)? {
-        Reply::Found(answer) => Ok(answer.plan),
-        Reply::Infeasible => Err(explained(input, limits, meter)),
-        Reply::Unknown if interrupt::is_asked() => Err(CliError::Stopped),
-        Reply::Unknown => Err(CliError::OutOfTime),
+    /// Takes its line away, and says which answers of the solver were wrong.
+    pub fn end(&self, desk: &mut Desk, terminal: &Terminal) {
+        self.meter.finish();
+        keep_doubts(desk, terminal);
+    }
+
+    /// Takes its line away.
+    pub fn finish(&self) {
+        self.meter.finish();
     }
 }
 
 /// Keeps the programs that the solver answered wrongly beside the project, for a
 /// report, and says so.
-pub fn keep_doubts(project: &Path, doubts: &Doubts, terminal: &Terminal) {
-    let list = doubts.list();
-    if list.is_empty() {
+fn keep_doubts(desk: &mut Desk, terminal: &Terminal) {
+    let doubts = desk.doubts();
+    if doubts == 0 {
         return;
     }
-    let folder = input::folder_of(&Files::on_disk(), project).join(".couplet");
-    let mut kept = Vec::new();
-    for (place, doubt) in list.iter().enumerate() {
-        if doubt.program.vars.is_empty() {
-            continue;
-        }
-        let path = folder.join(format!("wrong-answer-{}.mps", place + 1));
-        let text = format!("* {}\n{}", doubt.why, mps(&doubt.program));
-        let written = files::make_folder(&folder).and_then(|()| files::write(&path, text));
-        if written.is_ok() {
-            kept.push(path.display().to_string());
-        }
-    }
+    let kept = desk.keep_doubts();
+    let kept: Vec<String> = kept.iter().map(|path| path.display().to_string()).collect();
     terminal.warning(&Message {
         text: format!(
             "{} found wrong and thrown away; the result rests on none of them",
-            answers(list.len())
+            answers(doubts)
         ),
         help: Some(format!("please report it with {}", list_of(&kept))),
         ..Message::default()
@@ -103,83 +89,13 @@ fn list_of(kept: &[String]) -> String {
     }
 }
 
-/// Everything that fits, or why an end has no set.
-pub fn fit_of(input: &Input) -> Result<Fit, CliError> {
-    Ok(fit::fit(input)?)
-}
-
 /// As many threads as there are cores.
-pub fn cores() -> u32 {
+fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
-}
-
-/// A search under these limits that tells how far it is.
-pub fn searched(
-    input: &Input,
-    fit: &Fit,
-    (limits, recalled): (&Limits, &Recalled),
-    meter: &mut Meter,
-) -> Result<Reply, CliError> {
-    let options = SolveOptions {
-        time_limit: limits.time,
-        gap_percent: limits.gap_percent,
-        threads: limits.threads.unwrap_or_else(cores),
-        stop: Some(interrupt::flag()),
-        doubts: limits.doubts.clone(),
-        ..SolveOptions::default()
-    };
-    meter.begin();
-    let mut report = |progress: Progress| {
-        meter.show(&Best {
-            total: progress.best,
-            bound: progress.bound,
-            elapsed: progress.elapsed,
-            doubts: progress.work.doubts,
-        });
-    };
-    Ok(answer::planned(
-        input,
-        fit,
-        (&options, recalled),
-        &mut report,
-    )?)
-}
-
-/// How long to look for what stands in the way, unless the user says.
-pub const EXPLAIN: Duration = Duration::from_secs(60);
-
-/// What of a project without a plan cannot hold together.
-pub fn explained(input: &Input, limits: &Limits, meter: &mut Meter) -> CliError {
-    let time = limits.time.unwrap_or(EXPLAIN);
-    let bounds = Bounds {
-        time,
-        threads: limits.threads.unwrap_or_else(cores),
-        stop: Some(interrupt::flag()),
-    };
-    let maker = |input: &Input| fit::fit(input).ok();
-    let mut report = |pulse| meter.show_conflict(pulse, time);
-    match conflict::find(input, &maker, bounds, &mut report) {
-        Ok(Some(conflict)) => CliError::Limits(Some(Box::new(Blocked {
-            input: input.clone(),
-            conflict,
-        }))),
-        Ok(None) => CliError::Limits(None),
-        Err(error) => error.into(),
-    }
-}
-
-/// The plan record as it is written.
-pub fn record_text(plan: &Plan) -> Result<String, CliError> {
-    plan::text(plan).map_err(CliError::output)
-}
-
-/// Writes a plan record.
-pub fn write_plan(path: &Path, plan: &Plan) -> Result<(), CliError> {
-    files::write(path, record_text(plan)?)
 }
 
 /// True unless Ctrl-C came before the plan was proven and the user has not said
 /// to keep such a plan.
-pub fn may_keep(plan: &Plan, keep_best: bool) -> bool {
-    keep_best || !interrupt::is_asked() || plan.status != Status::TimeLimit
+pub fn may_keep(plan: &Plan, keep_best: bool, terminal: &Terminal) -> bool {
+    keep_best || !terminal.stop.is_asked() || plan.status != Status::TimeLimit
 }

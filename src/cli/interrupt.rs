@@ -2,6 +2,7 @@
 //! Whichever ends it says what was kept.
 
 use couplet::diag::joined;
+use couplet::limit::Stop;
 use couplet::source::Files;
 use couplet::store::Watch;
 use std::io::Write;
@@ -26,7 +27,8 @@ const STEPS: usize = 100;
 /// More files than these are told as a number.
 const NAMED: usize = 3;
 
-static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
+/// What Ctrl-C asks. A signal comes to the process as a whole, so this does too.
+static ASKED: OnceLock<Stop> = OnceLock::new();
 
 /// What the search has so far is to be kept.
 static KEEPS: AtomicBool = AtomicBool::new(false);
@@ -66,14 +68,16 @@ fn course() -> MutexGuard<'static, Course> {
     COURSE.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The flag that Ctrl-C sets; the same one for the whole run.
-pub fn flag() -> Arc<AtomicBool> {
-    Arc::clone(FLAG.get_or_init(handled))
+/// From now on Ctrl-C asks this stop; the same one for the whole run.
+pub fn asks(stop: &Stop) {
+    ASKED.get_or_init(|| {
+        handle(stop.clone());
+        stop.clone()
+    });
 }
 
-/// True once Ctrl-C was pressed while somebody held the flag.
-pub fn is_asked() -> bool {
-    FLAG.get().is_some_and(|flag| flag.load(Ordering::Relaxed))
+fn is_asked() -> bool {
+    ASKED.get().is_some_and(Stop::is_asked)
 }
 
 /// Says that what the search has so far is to be kept.
@@ -126,23 +130,21 @@ fn is_stream(path: &Path) -> bool {
     path.exists() && !path.is_file()
 }
 
-fn handled() -> Arc<AtomicBool> {
-    let flag = Arc::new(AtomicBool::new(false));
-    let set = Arc::clone(&flag);
+fn handle(stop: Stop) {
     // Where no handler can be set, Ctrl-C ends the program as ever.
     let _ = ctrlc::set_handler(move || {
         let prints = course().prints;
-        if set.swap(true, Ordering::Relaxed) {
+        if stop.is_asked() {
             let course = settled();
             say(&format!("ended by Ctrl-C; {}", course.kept()));
             end();
         }
+        stop.ask();
         if !prints {
             say("stopping with the best plan so far; Ctrl-C again ends at once");
         }
         std::thread::spawn(move || leave(prints));
     });
-    flag
 }
 
 /// Ends a run that does not end by itself in time. `prints` says that a result

@@ -3,7 +3,7 @@
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::io::Write;
-use std::sync::Mutex;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 /// Between two lines of the same stage.
@@ -83,18 +83,18 @@ impl Journal {
 
     /// Writes what was told last, if it was not written.
     pub fn flush(&self) {
-        if let Ok(mut state) = self.state.lock()
-            && let Some(line) = state.unwritten.take()
-        {
+        if let Some(line) = self.state().unwritten.take() {
             write(&line);
         }
     }
 
+    fn state(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
     fn note(&self, stage: Stage, known: (Option<f64>, Option<f64>), at: Option<String>) {
         // Held while it is written, so that the times of the lines never fall.
-        let Ok(mut state) = self.state.lock() else {
-            return;
-        };
+        let mut state = self.state();
         let elapsed = self.begun.elapsed();
         if let Some(line) = state.line((stage, elapsed), known, at) {
             write(&line);

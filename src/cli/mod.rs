@@ -37,6 +37,7 @@ mod interrupt;
 mod study;
 
 use args::Command;
+use couplet::limit::Stop;
 use error::CliError;
 use here::Words;
 use output::Terminal;
@@ -50,7 +51,7 @@ pub fn main() -> ExitCode {
     };
     words.args.color.apply();
     let progress = words.args.command.progress();
-    let terminal = Terminal::new(words.args.quiet, progress);
+    let terminal = Terminal::new(words.args.quiet, progress, Stop::default());
     let result = (words.command()).and_then(|command| {
         terminal.progress.reading();
         run(command, &terminal)

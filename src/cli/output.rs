@@ -5,6 +5,7 @@ use super::error::CliError;
 use super::interrupt;
 use super::progress::Told;
 use couplet::diag::Findings;
+use couplet::limit::Stop;
 use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
 use couplet::store;
@@ -19,16 +20,19 @@ pub struct Terminal {
     pub is_quiet: bool,
     /// How progress is told.
     pub progress: Told,
+    /// Asked once the user has said that it is enough.
+    pub stop: Stop,
 }
 
 impl Terminal {
     /// Measures the streams of the program.
-    pub fn new(is_quiet: bool, progress: Option<Progress>) -> Self {
+    pub fn new(is_quiet: bool, progress: Option<Progress>, stop: Stop) -> Self {
         Self {
             width: width(io::stdout()),
             message_width: width(io::stderr()),
             is_quiet,
             progress: Told::new(progress, is_quiet),
+            stop,
         }
     }
 

@@ -3,19 +3,18 @@
 use super::args::{Format, Plan as Args};
 use super::error::CliError;
 use super::files;
-use super::glue::{self, Limits};
+use super::glue::{self, Search};
 use super::output::Terminal;
-use super::progress::Meter;
+use super::progress::Of;
 use super::{interrupt, record};
 use couplet::desk::Desk;
+use couplet::desk::ask::Exact;
 use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
 use couplet::input::Input;
-use couplet::plan::{Plan, Status};
+use couplet::plan::{Plan, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
-use rust_decimal::Decimal;
-use rust_decimal::prelude::FromPrimitive;
 use std::path::PathBuf;
 
 /// Where the record goes.
@@ -34,7 +33,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let input = desk.sound()?;
     warn(desk.findings(), terminal);
     let before = before(args, &target, &desk, terminal)?;
-    if let Some(old) = before.filter(|old| stands(args, old, input)) {
+    let exact = args.gap.map_or(Exact::Proven, Exact::Within);
+    if let Some(old) = before.and_then(|_| desk.standing(exact)) {
         terminal
             .note("nothing changed since this plan was made, so it stands; --again searches anew");
         return show(args.format, old, input, terminal);
@@ -46,10 +46,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let plan = search(args, input, before, terminal)?;
-    let may_keep = glue::may_keep(&plan, args.keep_best);
+    let mut search = Search::new(Of::Plan, &desk, args.time_limit, args.threads, terminal)?;
+    search.limit.gap_percent = args.gap;
+    let plan = desk.plan(before, &search.limit);
+    search.end(&mut desk, terminal);
+    let plan = plan?;
+    let may_keep = glue::may_keep(&plan, args.keep_best, terminal);
     let shown = match target {
-        Target::Output => terminal.print(&glue::record_text(&plan)?),
+        Target::Output => terminal.print(&text(&plan).map_err(CliError::output)?),
         Target::File(_) => {
             if may_keep {
                 desk.keep(&plan)?;
@@ -125,22 +129,6 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
     })
 }
 
-/// True if a record answers the same question: made from the same files as of
-/// the same day, at least as exact as is asked for, and right by its audit. How
-/// long it took and by how many threads does not matter.
-fn stands(args: &Args, old: &Plan, input: &Input) -> bool {
-    let is_exact = match old.status {
-        // What one run has proven is put to another, unless a gap would do.
-        Status::Optimal => old.witnesses() > 1 || args.gap.is_some(),
-        Status::WithinGap => {
-            let asked = args.gap.and_then(Decimal::from_f64);
-            asked.is_some_and(|asked| old.gap_percent <= asked)
-        }
-        Status::TimeLimit => false,
-    };
-    is_exact && couplet::audit::audit(input, old).is_empty()
-}
-
 /// What a format does not hold is said beside it.
 fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), CliError> {
     if format != Format::Table && plan.ends.is_empty() {
@@ -150,7 +138,7 @@ fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Resu
     }
     match format {
         Format::Table => terminal.print(&report::plan::text(plan, input, terminal.width)),
-        Format::Json => terminal.print(&glue::record_text(plan)?),
+        Format::Json => terminal.print(&text(plan).map_err(CliError::output)?),
         Format::Csv => {
             let lines = report::order::lines(&plan.orders, &input.catalog);
             terminal.print(&lines.csv().map_err(CliError::output)?)
@@ -173,25 +161,6 @@ fn warn(findings: &Findings, terminal: &Terminal) {
     if !findings.is_empty() {
         terminal.findings(findings);
     }
-}
-
-fn search(
-    args: &Args,
-    input: &Input,
-    before: Option<&Plan>,
-    terminal: &Terminal,
-) -> Result<Plan, CliError> {
-    let limits = Limits {
-        time: args.time_limit,
-        gap_percent: args.gap,
-        threads: args.threads,
-        ..Limits::default()
-    };
-    let mut meter = Meter::new(&input.settings.currency, terminal);
-    let plan = glue::make_plan(input, &limits, before, &mut meter);
-    meter.finish();
-    glue::keep_doubts(&args.project, &limits.doubts, terminal);
-    plan
 }
 
 #[cfg(test)]

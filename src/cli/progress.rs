@@ -3,15 +3,14 @@
 use super::args::Progress;
 use super::journal::{Journal, Stage};
 use super::output::Terminal;
+use couplet::limit::{Doing, Progress as Now};
 use couplet::report::{self, wording};
-use couplet::study::answer::Step;
-use couplet::study::conflict::Pulse;
 use couplet::units::Currency;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::io::{IsTerminal, Write};
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 /// Nothing is shown before this.
@@ -20,17 +19,15 @@ const QUIET_FIRST: Duration = Duration::from_secs(1);
 /// Between two plain lines where there is no terminal.
 const BETWEEN_LINES: Duration = Duration::from_secs(10);
 
-/// The best plan so far.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Best {
-    /// Its total.
-    pub total: Option<f64>,
-    /// No plan can cost less than this.
-    pub bound: Option<f64>,
-    /// Since the search began.
-    pub elapsed: Duration,
-    /// Answers of the solver that were found wrong and thrown away.
-    pub doubts: usize,
+/// What a command searches for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// A plan.
+    Plan,
+    /// What single parts would add.
+    Why,
+    /// What several plans tell.
+    Study,
 }
 
 /// How a run tells its progress.
@@ -68,16 +65,19 @@ impl Told {
 }
 
 /// Shows how the search goes: one line that changes on a terminal, a line now
-/// and then elsewhere, nothing where it is quiet.
+/// and then elsewhere, nothing where it is quiet. Clones show in the same place.
+#[derive(Clone)]
 pub struct Meter {
     currency: String,
     way: Way,
 }
 
+#[derive(Clone)]
 enum Way {
     Quiet,
     Line(ProgressBar),
-    Plain { next: Duration },
+    /// When the next line comes at the earliest.
+    Plain(Arc<Mutex<Duration>>),
     Json(Arc<Journal>),
 }
 
@@ -87,9 +87,7 @@ impl Meter {
         let way = match &terminal.progress {
             Told::None => Way::Quiet,
             Told::Line => Way::Line(line()),
-            Told::Plain => Way::Plain {
-                next: BETWEEN_LINES,
-            },
+            Told::Plain => Way::Plain(Arc::new(Mutex::new(BETWEEN_LINES))),
             Told::Json(journal) => Way::Json(Arc::clone(journal)),
         };
         Self {
@@ -98,31 +96,28 @@ impl Meter {
         }
     }
 
-    /// Shows nothing.
-    pub fn silent(currency: &Currency) -> Self {
-        Self {
-            currency: currency.to_string(),
-            way: Way::Quiet,
+    /// Shows how far something is.
+    pub fn hear(&self, of: Of, at_most: Duration, now: &Now) {
+        match (now.doing, of) {
+            (Doing::Narrowing | Doing::Easing, _) => self.explain(now, at_most),
+            (_, Of::Study) => self.show_study(now),
+            (Doing::Planning, Of::Plan | Of::Why) => self.show(now),
+            (Doing::Studying, Of::Plan | Of::Why) => {
+                self.step(Stage::Studying, &now.about, now.elapsed);
+            }
         }
     }
 
-    /// The search for a plan begins.
-    pub fn begin(&self) {
-        if let Way::Json(journal) = &self.way {
-            journal.plan((None, None), None);
-        }
-    }
-
-    /// Shows it, where it is time to.
-    pub fn show(&mut self, best: &Best) {
+    /// Shows how the search for a plan goes, where it is time to.
+    pub fn show(&self, now: &Now) {
         match &self.way {
-            Way::Json(journal) => journal.plan((best.total, best.bound), doubts(best.doubts)),
-            _ => self.say(text(best, &self.currency), best.elapsed),
+            Way::Json(journal) => journal.plan((now.best, now.bound), doubts(now.doubts)),
+            _ => self.say(text(now, &self.currency), now.elapsed),
         }
     }
 
     /// Shows what is being done, where it is time to.
-    pub fn step(&mut self, stage: Stage, doing: &str, elapsed: Duration) {
+    pub fn step(&self, stage: Stage, doing: &str, elapsed: Duration) {
         match &self.way {
             Way::Json(journal) => journal.tell(stage, Some(doing.to_owned())),
             _ => self.say(format!("{} s: {doing}", elapsed.as_secs()), elapsed),
@@ -130,48 +125,40 @@ impl Meter {
     }
 
     /// Shows how the search for a conflict goes, where it is time to.
-    pub fn show_conflict(&mut self, pulse: Pulse, at_most: Duration) {
-        self.explain(pulse, at_most, pulse.effort.elapsed);
-    }
-
-    /// The same, where something else went on before.
-    pub fn explain(&mut self, pulse: Pulse, at_most: Duration, elapsed: Duration) {
-        let doing = report::conflict::progress(pulse, at_most);
-        self.step(Stage::Explaining, &doing, elapsed);
+    pub fn explain(&self, now: &Now, at_most: Duration) {
+        let doing = report::conflict::progress(now, at_most);
+        self.step(Stage::Explaining, &doing, now.elapsed);
     }
 
     /// Shows how many plans of several are solved, and the best so far of one
     /// that is being solved, where it is time to.
-    pub fn show_study(&mut self, elapsed: Duration, step: &Step) {
-        if let (Way::Json(journal), true) = (&self.way, step.is_first) {
-            let now = step.now.as_ref();
-            let known = now.map_or((None, None), |now| (now.best, now.bound));
-            return journal.plan(known, now.and_then(|now| doubts(now.work.doubts)));
+    pub fn show_study(&self, now: &Now) {
+        match (&self.way, now.doing) {
+            // The plan from which the study starts.
+            (Way::Json(_), Doing::Planning) => self.show(now),
+            _ => self.step(Stage::Studying, &self.study(now), now.elapsed),
         }
-        let doing = self.study(step);
-        self.step(Stage::Studying, &doing, elapsed);
     }
 
-    fn study(&self, step: &Step) -> String {
-        let solves = wording::counted(step.solves as u64, "plan");
-        let done = match step.done {
+    fn study(&self, now: &Now) -> String {
+        let solves = wording::counted(now.solves as u64, "plan");
+        let done = match now.done {
             Some((done, of)) => format!(", {done} of {of} searches done"),
             None => String::new(),
         };
-        let about = match step.about {
+        let about = match &*now.about {
             "" => String::new(),
             about => format!(", at {about}"),
         };
-        let best = step.now.and_then(|now| now.best);
-        let now = match best.filter(|b| b.is_finite()) {
+        let next = match now.best.filter(|b| b.is_finite()) {
             Some(best) => format!(", the next at {best:.2} {}", self.currency),
             None => String::new(),
         };
-        format!("{solves} solved{done}{about}{now}")
+        format!("{solves} solved{done}{about}{next}")
     }
 
-    fn say(&mut self, text: String, elapsed: Duration) {
-        match &mut self.way {
+    fn say(&self, text: String, elapsed: Duration) {
+        match &self.way {
             Way::Quiet | Way::Json(_) => {}
             Way::Line(line) => {
                 if elapsed >= QUIET_FIRST {
@@ -179,7 +166,8 @@ impl Meter {
                     line.tick();
                 }
             }
-            Way::Plain { next } => {
+            Way::Plain(next) => {
+                let mut next = next.lock().unwrap_or_else(PoisonError::into_inner);
                 if elapsed >= *next {
                     *next = elapsed + BETWEEN_LINES;
                     // Where standard error is closed there is nobody to tell.
@@ -194,7 +182,7 @@ impl Meter {
         match &self.way {
             Way::Line(line) => line.finish_and_clear(),
             Way::Json(journal) => journal.flush(),
-            Way::Quiet | Way::Plain { .. } => {}
+            Way::Quiet | Way::Plain(_) => {}
         }
     }
 }
@@ -209,16 +197,16 @@ fn line() -> ProgressBar {
 }
 
 /// `12 s: best 1234.50 EUR, bound 1200.10 EUR, gap 2.79 %`.
-fn text(best: &Best, currency: &str) -> String {
-    let seconds = best.elapsed.as_secs();
-    let bound = match best.bound.filter(|b| b.is_finite()) {
+fn text(now: &Now, currency: &str) -> String {
+    let seconds = now.elapsed.as_secs();
+    let bound = match now.bound.filter(|b| b.is_finite()) {
         Some(bound) => format!(", bound {bound:.2} {currency}"),
         None => String::new(),
     };
-    let doubts = doubts(best.doubts).map_or(String::new(), |doubts| format!(", {doubts}"));
-    match best.total.filter(|t| t.is_finite()) {
+    let doubts = doubts(now.doubts).map_or(String::new(), |doubts| format!(", {doubts}"));
+    match now.best.filter(|t| t.is_finite()) {
         Some(total) => {
-            let gap = gap(total, best.bound).map_or(String::new(), |gap| format!(", gap {gap}"));
+            let gap = gap(total, now.bound).map_or(String::new(), |gap| format!(", gap {gap}"));
             format!("{seconds} s: best {total:.2} {currency}{bound}{gap}{doubts}")
         }
         None => format!("{seconds} s: no plan yet{bound}{doubts}"),
@@ -242,14 +230,23 @@ fn gap(total: f64, bound: Option<f64>) -> Option<String> {
 mod tests {
     use super::*;
 
-    fn said(total: Option<f64>, bound: Option<f64>) -> String {
-        let best = Best {
-            total,
+    fn now(best: Option<f64>, bound: Option<f64>, doubts: usize) -> Now {
+        Now {
+            doing: Doing::Planning,
+            about: "".into(),
+            best,
             bound,
             elapsed: Duration::from_secs(12),
-            doubts: 0,
-        };
-        text(&best, "EUR")
+            solves: 0,
+            done: None,
+            nodes: 0,
+            building: Duration::ZERO,
+            doubts,
+        }
+    }
+
+    fn said(best: Option<f64>, bound: Option<f64>) -> String {
+        text(&now(best, bound, 0), "EUR")
     }
 
     #[test]
@@ -271,13 +268,7 @@ mod tests {
 
     #[test]
     fn answers_thrown_away_are_counted() {
-        let best = |doubts| Best {
-            total: Some(200.0),
-            bound: None,
-            elapsed: Duration::from_secs(12),
-            doubts,
-        };
-        let said = |doubts| text(&best(doubts), "EUR");
+        let said = |doubts| text(&now(Some(200.0), None, doubts), "EUR");
         let one = "12 s: best 200.00 EUR, 1 answer of the solver thrown away";
         assert_eq!(said(1), one);
         assert!(said(2).ends_with(", 2 answers of the solver thrown away"));

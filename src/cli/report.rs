@@ -5,9 +5,9 @@ use super::error::CliError;
 use super::output::Terminal;
 use super::paper::{self, put};
 use super::study;
+use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
 use couplet::report::page::{self, Frontier, Report};
-use couplet::study::frontier::{self, By};
 use std::time::Duration;
 
 /// How long the search for plans with fewer variants may take unless said
@@ -21,7 +21,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let desk = paper::desk(&args.of);
     let paper = paper::read(&desk, terminal)?;
     let keys = paper.keys()?;
-    let frontier = frontier(args, &paper, terminal)?;
+    let frontier = frontier(args, &desk, &paper, terminal)?;
     let page = page::report(&Report {
         plan: paper.plan,
         input: paper.input,
@@ -35,8 +35,13 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 
 /// What fewer variants would cost; none where it is not wanted, or where it
 /// would be of other files than the plan.
-fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Frontier>, CliError> {
-    if args.no_frontier || !paper.is_same || paper.plan.ends.is_empty() {
+fn frontier(
+    args: &Args,
+    desk: &Desk,
+    paper: &Paper<'_>,
+    terminal: &Terminal,
+) -> Result<Option<Frontier>, CliError> {
+    if args.no_frontier {
         return Ok(None);
     }
     let work = Work {
@@ -44,12 +49,6 @@ fn frontier(args: &Args, paper: &Paper, terminal: &Terminal) -> Result<Option<Fr
         threads: args.threads,
         told: args.told,
     };
-    let found = study::run(paper.input, &work, terminal, |effort| {
-        frontier::frontier(paper.input, By::Variants, effort, Some(paper.plan))
-    });
-    match found {
-        // The page is worth having without it.
-        Err(CliError::OutOfTime) => Ok(None),
-        found => found.map(|found| Some(Frontier::from(&found))),
-    }
+    let found = study::run(desk, &work, terminal, |limit| paper.frontier(limit))?;
+    Ok(found.as_ref().map(Frontier::from))
 }

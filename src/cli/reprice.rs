@@ -2,23 +2,17 @@
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
 use super::error::CliError;
-use super::glue::{self, Limits};
+use super::glue::Search;
 use super::output::Terminal;
-use super::progress::Meter;
-use super::{files, interrupt, record};
+use super::progress::Of;
+use super::{interrupt, record};
+use couplet::desk::Desk;
 use couplet::desk::record::Checked;
-use couplet::fit::Fit;
-use couplet::input::Input;
-use couplet::model::Solution;
-use couplet::plan::Plan;
+use couplet::desk::reprice::Outcome;
 use couplet::report::reprice as report;
 use couplet::report::wording::list;
-use couplet::study::answer::Reply;
-use couplet::study::changes::{self, changes};
-use couplet::study::recall::{Lost, Recalled, Trust};
-use couplet::study::reprice::{self, Keep, Options, Repriced};
-use couplet::study::shifts::shifts;
-use couplet::units::Currency;
+use couplet::study::changes;
+use couplet::study::reprice::{Keep, Repriced};
 
 /// Reads the record and the new prices, plans, shows, keeps what pays.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
@@ -26,45 +20,21 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let path = desk.record_path();
     let hold = (!args.check && path.exists()).then(|| desk.hold(&path));
     let _held = hold.transpose()?;
-    let (old, input) = desk.record_and_now()?;
+    let (_, input) = desk.record_and_now()?;
     terminal.findings(desk.findings());
     if args.read.prices.is_none() {
         record::note_prices(input, terminal);
     }
-    let made = desk.as_made()?;
-    tell(&made.checked, terminal);
-    let catalog = made.was.as_ref().map(|was| &was.catalog);
-    let open = reprice::open_orders(input, old);
-    if args.keep_best {
-        interrupt::keeps();
+    let Outcome {
+        repriced,
+        plan,
+        ended,
+    } = outcome(args, &mut desk, terminal)?;
+    if let Some(ended) = ended {
+        terminal.note(format!(
+            "{ended}: what is kept of the old one stands in its place"
+        ));
     }
-    let options = options(args, input, old, terminal).inspect_err(|error| {
-        // Why there is no plan any more is in what became of the old lines.
-        if error.status() == 3 {
-            for one in shifts(input, catalog, (old, &open), None) {
-                terminal.note(report::shift(&one));
-            }
-        }
-    })?;
-    let totals = options.totals(old);
-    let best = || totals.best(input.settings.worth_changing);
-    let keep = args.keep.map_or_else(best, Keep::from);
-    let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
-    let rate = |currency: &Currency| input.settings.rate(currency);
-    let changes = changes((&open, old), (&plan.orders, plan));
-    let changes = changes::at_rates(changes, rate);
-    let repriced = Repriced {
-        currency: old.currency.clone(),
-        recorded: old.status,
-        totals,
-        effects: totals.effects(),
-        keep,
-        lines_lost: options.lines.as_ref().err().map(Lost::to_string),
-        parts_lost: options.parts.as_ref().err().map(Lost::to_string),
-        difference: changes::difference(&changes),
-        changes,
-        shifts: shifts(input, catalog, (old, &open), Some(plan)),
-    };
     // Nobody may read what is shown; the rest is done all the same.
     let shown = show(args.format, &repriced, terminal);
     if args.check {
@@ -73,13 +43,31 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             false => shown,
         };
     }
-    if interrupt::is_asked() && !args.keep_best {
+    if terminal.stop.is_asked() && !args.keep_best {
         return Err(CliError::NotAsked);
     }
-    desk.keep(plan)?;
+    desk.keep(&plan)?;
     shown?;
-    note_prices(args, desk.sound()?, terminal);
-    Ok(())
+    note_prices(args, &desk, terminal)
+}
+
+fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome, CliError> {
+    let repricing = desk.repricing()?;
+    tell(&repricing.made().checked, terminal);
+    if args.keep_best {
+        interrupt::keeps();
+    }
+    let search = Search::new(Of::Plan, desk, args.time_limit, args.threads, terminal)?;
+    let outcome = repricing.outcome(args.keep.map(Keep::from), &search.limit);
+    // Why there is no plan any more is in what became of the old lines.
+    let is_none = (outcome.as_ref().err())
+        .is_some_and(|error| error.status() == 3 && !matches!(error, CliError::NotKept { .. }));
+    let shifts = is_none.then(|| repricing.shifts(None)).transpose()?;
+    search.end(desk, terminal);
+    for one in shifts.into_iter().flatten() {
+        terminal.note(report::shift(&one));
+    }
+    outcome
 }
 
 /// Says what of the record could not be checked.
@@ -103,78 +91,18 @@ fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), 
     terminal.print(&text)
 }
 
-/// The plan anew, and the old one kept as far as it can be.
-fn options(
-    args: &Args,
-    input: &Input,
-    old: &Plan,
-    terminal: &Terminal,
-) -> Result<Options, CliError> {
-    let limits = Limits {
-        time: args.time_limit,
-        gap_percent: None,
-        threads: args.threads,
-        ..Limits::default()
-    };
-    let mut meter = Meter::new(&input.settings.currency, terminal);
-    let fit = glue::fit_of(input)?;
-    let recalled = Recalled::new(input, &fit, Some(old));
-    let anew = match recalled.trusted(Trust::Best) {
-        // Nothing has changed since, so this is the plan.
-        Some(answer) => Ok(answer.plan.clone()),
-        None => glue::plan_anew(input, &fit, (&limits, recalled), &mut meter),
-    };
-    meter.finish();
-    glue::keep_doubts(&args.project, &limits.doubts, terminal);
-    let (anew, ended) = match anew {
-        Ok(plan) => (Some(plan), CliError::OutOfTime),
-        Err(ended @ (CliError::OutOfTime | CliError::Stopped)) => (None, ended),
-        Err(error) => return Err(error),
-    };
-    let is_found = anew.is_some();
-    let options = reprice::options(input, &fit, (old, anew), |own| buy(input, own, &limits))?;
-    if options.is_some() && !is_found {
-        terminal.note(format!(
-            "{ended}: what is kept of the old one stands in its place"
-        ));
-    }
-    options.ok_or(ended)
-}
-
-/// The cheapest purchases where every end has its set.
-fn buy(input: &Input, own: &Fit, limits: &Limits) -> Result<Result<Solution, Lost>, CliError> {
-    let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
-    let mut meter = Meter::silent(&input.settings.currency);
-    match glue::searched(input, own, (limits, &Recalled::default()), &mut meter)? {
-        Reply::Found(answer) => Ok(Ok(answer.solution)),
-        Reply::Infeasible => lost("the parts can all be had, but not within all limits together"),
-        Reply::Unknown if interrupt::is_asked() => lost("stopped by Ctrl-C before it was known"),
-        Reply::Unknown => lost("the time ran out before it was known"),
-    }
-}
-
-fn not_kept(keep: Keep, lost: &Lost) -> CliError {
-    CliError::NotKept {
-        message: format!("{} cannot be kept: {lost}", report::kept_words(keep)),
-        help: match keep {
-            Keep::Lines => "keep less: --keep parts, or --keep nothing".to_owned(),
-            _ => "keep less: --keep nothing".to_owned(),
-        },
-    }
-}
-
 /// The record is of the new prices now, the project perhaps not.
-fn note_prices(args: &Args, input: &Input, terminal: &Terminal) {
+fn note_prices(args: &Args, desk: &Desk, terminal: &Terminal) -> Result<(), CliError> {
     let Some(prices) = &args.read.prices else {
-        return;
+        return Ok(());
     };
-    let folder = files::folder(&args.project);
-    let shown = couplet::source::relative(prices, &folder);
-    if input.settings.prices.as_deref() != Some(shown.as_str()) {
+    let shown = desk.files().relative(prices, desk.folder());
+    if desk.sound()?.settings.prices.as_deref() != Some(shown.as_str()) {
         terminal.note(format!(
             "write prices = {shown:?} into project.toml to plan with this list from now on"
         ));
     }
+    Ok(())
 }
 
 impl From<Asked> for Keep {

@@ -3,16 +3,12 @@
 use super::args::Work;
 use super::error::CliError;
 use super::files;
-use super::glue;
-use super::interrupt;
+use super::glue::Search;
 use super::output::Terminal;
-use super::progress::Meter;
-use couplet::input::Input;
-use couplet::study::answer::{Effort, Step, StudyError};
+use super::progress::Of;
+use couplet::desk::Desk;
+use couplet::limit::Limit;
 use std::path::Path;
-use std::sync::atomic::Ordering;
-use std::sync::{Arc, Mutex};
-use std::time::Instant;
 
 /// A place that can't be written fails before the work.
 pub fn writable(path: Option<&Path>) -> Result<(), CliError> {
@@ -21,7 +17,7 @@ pub fn writable(path: Option<&Path>) -> Result<(), CliError> {
 
 /// Writes a picture of what was found, unless Ctrl-C cut it short.
 pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), CliError> {
-    if interrupt::is_asked() {
+    if terminal.stop.is_asked() {
         terminal.note(format!("{} was not written", path.display()));
         return Ok(());
     }
@@ -31,44 +27,16 @@ pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), CliErr
 /// Runs a study: with progress, within the time, and with what there is so far
 /// on Ctrl-C.
 pub fn run<R>(
-    input: &Input,
+    desk: &Desk,
     work: &Work,
     terminal: &Terminal,
-    study: impl FnOnce(&Effort) -> Result<R, StudyError>,
+    study: impl FnOnce(&Limit) -> Result<R, CliError>,
 ) -> Result<R, CliError> {
-    let begun = Instant::now();
-    let meter = Mutex::new(Meter::new(&input.settings.currency, terminal));
-    let tell = |step: Step| {
-        if let Ok(mut meter) = meter.lock() {
-            meter.show_study(begun.elapsed(), &step);
-        }
-    };
-    let threads = work.threads.unwrap_or_else(glue::cores) as usize;
-    let mut effort = Effort::new(threads, &tell);
-    effort.until = work.time_limit.map(|limit| begun + limit);
-    effort.stop = interrupt::flag();
-    let stop = Arc::clone(&effort.stop);
-    let result = study(&effort);
-    if let Ok(meter) = meter.lock() {
-        meter.finish();
-    }
-    let mut meter = Meter::new(&input.settings.currency, terminal);
-    let result = result.map_err(|error| failed(error, input, work, &mut meter));
-    meter.finish();
-    if result.is_ok() && stop.load(Ordering::Relaxed) {
+    let search = Search::new(Of::Study, desk, work.time_limit, work.threads, terminal)?;
+    let result = study(&search.limit);
+    search.finish();
+    if result.is_ok() && terminal.stop.is_asked() {
         terminal.note("stopped by Ctrl-C: this is what was found so far");
     }
     result
-}
-
-fn failed(error: StudyError, input: &Input, work: &Work, meter: &mut Meter) -> CliError {
-    let limits = glue::Limits {
-        time: work.time_limit,
-        threads: work.threads,
-        ..glue::Limits::default()
-    };
-    match error {
-        StudyError::Limits => glue::explained(input, &limits, meter),
-        error => error.into(),
-    }
 }

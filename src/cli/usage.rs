@@ -6,6 +6,7 @@ use clap::builder::StyledStr;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Command, CommandFactory};
 use couplet::diag::{joined, quote};
+use couplet::limit::Stop;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::wrapped;
 use std::error::Error as _;
@@ -68,7 +69,7 @@ pub fn tell(error: &clap::Error) -> ExitCode {
         let _ = error.print();
         return ExitCode::from(if error.use_stderr() { 2 } else { 0 });
     }
-    Terminal::new(false, None).error(&message(error));
+    Terminal::new(false, None, Stop::default()).error(&message(error));
     ExitCode::from(2)
 }
 

@@ -23,7 +23,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 /// How long to look for what stands in the way, unless the limit says.
-const EXPLAIN: Duration = Duration::from_secs(60);
+pub const EXPLAIN: Duration = Duration::from_secs(60);
 
 /// How exact a record has to be to stand in place of a new plan.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,7 +128,11 @@ impl Desk {
             }
             _ => false,
         };
-        let is_right = || crate::audit::audit(self.input()?, plan).is_empty().then_some(());
+        let is_right = || {
+            crate::audit::audit(self.input()?, plan)
+                .is_empty()
+                .then_some(())
+        };
         is_exact.then(is_right).flatten()?;
         Some(plan)
     }
@@ -141,6 +145,31 @@ impl Desk {
         self.study(limit, |input, record, limit| {
             Ok(frontier(input, by, limit, record)?)
         })
+    }
+
+    /// The plan of a frontier for at most so many, and how many it uses. More than
+    /// the cheapest takes are no limit to it.
+    ///
+    /// # Errors
+    /// [`Failure::TooFew`] where there is no such plan; [`Failure::OutOfTime`] where
+    /// it was not found.
+    pub fn with_at_most(&self, of: &Frontier, most: u32) -> Result<(Plan, u32), Failure> {
+        if most < of.least {
+            let noun = of.by.word();
+            let most = match most {
+                1 => format!("1 {noun}"),
+                most => format!("{most} {noun}s"),
+            };
+            return Err(Failure::TooFew(format!(
+                "no compatible set with at most {most}: the least is {}",
+                of.least,
+            )));
+        }
+        // From the largest down: the first that is allowed.
+        let point = of.points.iter().find(|p| p.at_most <= most);
+        let point = point.ok_or(Failure::OutOfTime)?;
+        let plan = answer::audited(self.sound()?, of.kept(point)?)?;
+        Ok((plan, point.uses))
     }
 
     /// How far each price can move before another plan is cheapest, or that of one

@@ -212,10 +212,17 @@ impl Desk {
     /// # Errors
     /// [`Failure::Write`]; the record that was there is as it was.
     pub fn keep(&mut self, plan: &Plan) -> Result<(), Failure> {
-        let path = self.record_path();
+        self.keep_in(&self.record_path(), plan)
+    }
+
+    /// Keeps a plan in a file, which may be the record.
+    ///
+    /// # Errors
+    /// [`Failure::Write`]; the file that was there is as it was.
+    pub fn keep_in(&mut self, path: &Path, plan: &Plan) -> Result<(), Failure> {
         let text = plan::text(plan).map_err(Failure::output)?;
-        let written = self.asked.files.write(&path, text);
-        written.map_err(|error| Failure::write(&path, &error))?;
+        let written = self.asked.files.write(path, text);
+        written.map_err(|error| Failure::write(path, &error))?;
         self.record = OnceLock::new();
         self.on_record = OnceLock::new();
         Ok(())

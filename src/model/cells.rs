@@ -41,7 +41,7 @@ pub struct Cell {
 pub struct Body {
     /// Its id.
     pub id: PartId,
-    /// By place in `Sets::parts`.
+    /// By place in `Problem::parts`.
     pub part: usize,
     /// By place in `Fit::identities`.
     pub identity: usize,
@@ -52,7 +52,7 @@ pub struct Body {
 /// The parts for one place on a body.
 #[derive(Debug, Clone)]
 pub struct Slot {
-    /// Part id, its place in `Sets::parts`, pieces on one body.
+    /// Part id, its place in `Problem::parts`, pieces on one body.
     pub options: Vec<(PartId, usize, Qty)>,
 }
 
@@ -89,7 +89,7 @@ impl Cell {
         bodies.chain(fittings)
     }
 
-    /// Gives each part its place in `Sets::parts`.
+    /// Gives each part its place in `Problem::parts`.
     pub(super) fn number(&mut self, place: &BTreeMap<PartId, usize>) {
         let find = |id: &PartId| place.get(id).copied().unwrap_or(0);
         for body in self.receptacles.iter_mut().chain(&mut self.plugs) {

@@ -14,18 +14,18 @@
 //! a start optimal that was not, and a proof takes no longer without.
 
 use super::pooled::{Facts, Grain, Kinds};
-use super::probe::{Trials, tighten};
+use super::probe::{Probes, tighten};
+use super::problem::{Problem, float};
 use super::program::Built;
 use super::rows::{Terms, sum};
-use super::sets::{Sets, float};
-use super::{Solution, SolveOptions, decode, start};
+use super::solution::Solution;
+use super::{decode, start, terms};
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, SolveError, Solved, Stop, VarId, none_below, run};
+use crate::limit::Limit;
+use crate::solve::{SolveError, Solved, Solver, Task, VarId, none_below, run};
 use rust_decimal::Decimal;
-use std::sync::Arc;
-use std::time::Instant;
 
 /// What is claimed: where all prices of a part are times a factor, no plan costs
 /// less than so much.
@@ -80,45 +80,35 @@ const NEAR_NODES: i32 = 20;
 pub fn refute(
     input: &Input,
     fit: &Fit,
-    (claims, scope): (&[Claim], Scope),
-    options: &SolveOptions,
+    claims: &[Claim],
+    scope: Scope,
+    limit: &Limit,
 ) -> Result<Verdict, SolveError> {
-    let begun = Instant::now();
-    let until = options.time_limit.map(|limit| begun + limit);
     let mut asked = Asked::new(input, fit, claims);
     if scope == Scope::Near && !asked.stay_near(fit, claims) {
         return Ok(Verdict::Unknown);
     }
-    if asked.settled((input, fit), (until, options.stop.as_slice()))? {
+    if asked.settled(input, fit, limit)? {
         return Ok(Verdict::Hold);
     }
-    let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
-    let limits = Limits {
-        seconds: until.map_or(1e9, left),
+    let task = Task {
         proof: true,
         target: (scope == Scope::All).then_some(asked.even - ENOUGH),
         nodes: (scope == Scope::Near).then_some(NEAR_NODES),
-        stops: options.stop.iter().cloned().collect(),
-        engine: Arc::clone(&options.engine),
-        doubts: options.doubts.clone(),
-        ..Limits::default()
+        ..Task::new(&limit.exact(), &Solver::default())
     };
-    let solved = run(&asked.built.program, &limits, &mut |_| {})?;
+    let solved = run(&asked.built.program, &task, &mut |_| {})?;
     let verdict = asked.verdict(fit, solved);
     if verdict != Verdict::Hold || scope == Scope::Near {
         return Ok(verdict);
     }
-    let limits = Limits {
-        seconds: until.map_or(1e9, left),
-        ..limits
-    };
-    let second = none_below(&asked.built.program, asked.even - NOTHING, &limits)?;
+    let second = none_below(&asked.built.program, asked.even - NOTHING, &task)?;
     Ok(asked.verdict(fit, second))
 }
 
 /// The program of some claims.
 struct Asked {
-    sets: Sets,
+    problem: Problem,
     built: Built,
     /// For each claim, 1 if it is the one.
     chosen: Vec<VarId>,
@@ -135,7 +125,7 @@ impl Asked {
             | Solved::Feasible {
                 values, objective, ..
             } if objective <= self.even - NOTHING => {
-                let found = decode::solution(fit, &self.sets, &self.built, &values);
+                let found = decode::solution(fit, &self.problem, &self.built, &values);
                 Verdict::Wrong(Box::new(found))
             }
             Solved::Infeasible => Verdict::Hold,
@@ -145,19 +135,19 @@ impl Asked {
 
     fn new(input: &Input, fit: &Fit, claims: &[Claim]) -> Asked {
         let factors: Vec<(PartId, Decimal)> = claims.iter().map(|c| (c.part, c.factor)).collect();
-        let sets = Sets::at_prices(input, fit, &factors);
-        let mut built = Built::open(&sets);
+        let problem = Problem::at_prices(input, fit, &factors);
+        let mut built = Built::open(&problem);
         // Far from zero, where what is left of a gap would be called large or none.
         let even = claims.iter().map(|c| float(c.least)).fold(1.0, f64::max);
-        let mut more: Vec<Terms> = vec![Terms::new(); sets.suppliers.len()];
+        let mut more: Vec<Terms> = vec![Terms::new(); problem.suppliers.len()];
         let chosen: Vec<VarId> = (claims.iter())
-            .map(|claim| add_claim(&mut built, &sets, (claim, even), &mut more))
+            .map(|claim| add_claim(&mut built, &problem, claim, even, &mut more))
             .collect();
         let one = sum(chosen.iter().copied(), 1.0);
         built.program.equal(one, 1.0);
-        built.close(&sets, &more);
+        built.close(&problem, &more);
         Asked {
-            sets,
+            problem,
             built,
             chosen,
             even,
@@ -170,10 +160,10 @@ impl Asked {
         let Some(first) = claims.first() else {
             return false;
         };
-        let Some(counts) = start::of_sets(fit, &self.sets, &self.built, &first.kept.sets) else {
+        let Some(counts) = start::of_sets(fit, &self.problem, &self.built, &first.kept.sets) else {
             return false;
         };
-        for (cell, vars) in self.sets.cells.iter().zip(&self.built.cells) {
+        for (cell, vars) in self.problem.cells.iter().zip(&self.built.cells) {
             let mut parts = cell.parts_used();
             if parts.any(|part| claims.iter().any(|c| c.part == part)) {
                 continue;
@@ -189,21 +179,17 @@ impl Asked {
     /// Adds rows that the relaxation violates, strikes claims that it proves by
     /// itself, and what no plan that shows one wrong can have. True if no claim
     /// is left.
-    fn settled(
-        &mut self,
-        (input, fit): (&Input, &Fit),
-        end: (Option<Instant>, &[Stop]),
-    ) -> Result<bool, SolveError> {
-        let kinds = Kinds::new(&self.sets, &input.settings, fit, Grain::Cell);
-        let bundles = self.built.bundles(&self.sets);
+    fn settled(&mut self, input: &Input, fit: &Fit, limit: &Limit) -> Result<bool, SolveError> {
+        let kinds = Kinds::new(&self.problem, &input.settings, fit, Grain::Cell);
+        let bundles = self.built.bundles(&self.problem);
         let facts = Facts {
-            sets: &self.sets,
+            problem: &self.problem,
             kinds: &kinds,
             covers: &[],
             bundles: &bundles,
         };
-        let trials = Trials::Of(&self.chosen, self.even - NOTHING);
-        let bound = tighten(&mut self.built, Some(&facts), (self.even, trials), end)?;
+        let trials = Probes::Of(&self.chosen, self.even - NOTHING);
+        let bound = tighten(&mut self.built, Some(&facts), self.even, trials, limit)?;
         let vars = &self.built.program.vars;
         let is_struck = |y: &VarId| vars[y.0].up < 0.5;
         Ok(bound >= self.even || self.chosen.iter().all(is_struck))
@@ -214,20 +200,21 @@ impl Asked {
 /// the objective and to the goods of each supplier.
 fn add_claim(
     built: &mut Built,
-    sets: &Sets,
-    (claim, even): (&Claim, f64),
+    problem: &Problem,
+    claim: &Claim,
+    even: f64,
     more: &mut [Terms],
 ) -> VarId {
     let y = built.program.binary(even - float(claim.least));
     let change = float(claim.factor - Decimal::ONE);
-    for (offer, vars) in sets.offers.iter().zip(&built.offers) {
-        if sets.parts[offer.part].id != claim.part || change == 0.0 {
+    for (offer, vars) in problem.offers.iter().zip(&built.offers) {
+        if problem.parts[offer.part].id != claim.part || change == 0.0 {
             continue;
         }
         for (step, vars) in offer.breaks.iter().zip(vars) {
             let (up, packs) = (step.up as f64, vars.packs);
             let program = &mut built.program;
-            let w = program.continuous(0.0, up, change * step.pack_cost);
+            let w = program.continuous(0.0, up, change * terms::pack(step));
             program.at_most(vec![(w, 1.0), (y, -up)], 0.0);
             program.at_most(vec![(w, 1.0), (packs, -1.0)], 0.0);
             program.at_least(vec![(w, 1.0), (packs, -1.0), (y, -up)], -up);

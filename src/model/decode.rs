@@ -1,9 +1,9 @@
 //! From the solver's whole numbers to a set for every end and an order.
 
 use super::cells::{Body, Cell, Site};
+use super::problem::Problem;
 use super::program::{BreakVars, Built, CellVars};
-use super::sets::Sets;
-use super::{Fitted, Set, Solution};
+use super::solution::{Fitted, Set, Solution};
 use crate::catalog::{Half, OfferId, PartId};
 use crate::fit::{Class, Fit};
 use crate::solve::VarId;
@@ -11,28 +11,28 @@ use crate::units::Qty;
 use std::collections::BTreeMap;
 
 /// Deals the counts of each cell out to its ends, and reads off the orders.
-pub(super) fn solution(fit: &Fit, sets: &Sets, built: &Built, values: &[f64]) -> Solution {
+pub(super) fn solution(fit: &Fit, problem: &Problem, built: &Built, values: &[f64]) -> Solution {
     let count = |v: VarId| values[v.0].max(0.0) as Qty;
     let mut placed: BTreeMap<usize, Set> = BTreeMap::new();
-    let mut dealt: Vec<Vec<Set>> = (sets.cells.iter().zip(&built.cells))
+    let mut dealt: Vec<Vec<Set>> = (problem.cells.iter().zip(&built.cells))
         .map(|(cell, vars)| whole_sets(&fit.classes[cell.class], cell, vars, &count))
         .collect();
-    for site in sets.sites.iter().filter(|s| s.locations > 1) {
-        spread(fit, sets, site, &mut dealt);
+    for site in problem.sites.iter().filter(|s| s.locations > 1) {
+        spread(fit, problem, site, &mut dealt);
     }
-    for (cell, sets) in sets.cells.iter().zip(dealt) {
+    for (cell, sets) in problem.cells.iter().zip(dealt) {
         placed.extend(cell.ends.iter().copied().zip(sets));
     }
     Solution {
         sets: placed.into_values().collect(),
-        purchases: purchases(sets, built, values),
+        purchases: purchases(problem, built, values),
     }
 }
 
 /// Packs from each offer that is used, by offer.
-pub(super) fn purchases(sets: &Sets, built: &Built, values: &[f64]) -> Vec<(OfferId, Qty)> {
+pub(super) fn purchases(problem: &Problem, built: &Built, values: &[f64]) -> Vec<(OfferId, Qty)> {
     let packs = |vars: &[BreakVars]| vars.iter().map(|v| values[v.packs.0].max(0.0) as Qty).sum();
-    (sets.offers.iter().zip(&built.offers))
+    (problem.offers.iter().zip(&built.offers))
         .map(|(offer, vars)| (offer.id, packs(vars)))
         .filter(|&(_, packs)| packs > 0)
         .collect()
@@ -94,7 +94,7 @@ fn take(class: &Class, cell: &Cell, half: Half, body: &Body, left: &mut [Vec<Qty
 
 /// At a site of several like locations: deals the sets out so that no
 /// identity stands twice at a location, by edge colouring (see `cells`).
-fn spread(fit: &Fit, sets: &Sets, site: &Site, dealt: &mut [Vec<Set>]) {
+fn spread(fit: &Fit, problem: &Problem, site: &Site, dealt: &mut [Vec<Set>]) {
     let locations = site.locations as usize;
     let identity = |cell: &Cell, plug: PartId| {
         cell.plugs
@@ -109,7 +109,7 @@ fn spread(fit: &Fit, sets: &Sets, site: &Site, dealt: &mut [Vec<Set>]) {
         let per_net = dealt[c].chunks(locations);
         for chunk in per_net {
             for set in chunk {
-                edges.push((nets, identity(&sets.cells[c], set.plug)));
+                edges.push((nets, identity(&problem.cells[c], set.plug)));
             }
             nets += 1;
         }

@@ -1,102 +1,65 @@
 //! The local search with what it found as plans: sets, and the cheapest
 //! purchase for them.
 
+use super::decode;
+use super::problem::{Problem, float};
 use super::program::Built;
-use super::search::{Found, Ground, Pick, Search, Share, is_below};
-use super::sets::{Sets, float};
+use super::search::{Found, Ground, Hints, Pick, Search, is_below};
+use super::solution::{Fitted, Set, Solution};
 use super::start::{self, PURCHASE_NODES};
-use super::{Fitted, Set, Solution, decode, worth};
+use super::worth::worth;
 use crate::catalog::{Half, OfferId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Doubts, Limits, Shared, SolveError, Stop, is_stopped, run};
+use crate::limit::Limit;
+use crate::solve::{SolveError, Task, run};
 use crate::units::{Money, Qty};
 use std::collections::BTreeMap;
-use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// A search and the best plan so far.
 #[derive(Clone)]
 pub(super) struct Hunt<'a> {
     input: &'a Input,
     fit: &'a Fit,
-    sets: &'a Sets,
+    problem: &'a Problem,
     ground: &'a Ground<'a>,
     search: Search<'a>,
     /// Total of the search's best when it was last made a plan.
     seen: f64,
     best: Option<(Solution, f64)>,
-    end: End,
-}
-
-/// What ends a hunt, each of its solves included.
-#[derive(Debug, Clone)]
-pub(super) struct End {
-    /// When it is late.
-    pub until: Option<Instant>,
-    /// Words from elsewhere.
-    pub stops: Vec<Stop>,
-    /// What answers.
-    pub engine: Shared,
-    /// Where answers are noted that were found wrong.
-    pub doubts: Doubts,
+    /// What its solves are held to.
+    task: Task,
 }
 
 /// A plan that is given is bought for even after the end: it may be all that there
 /// is, and for so long nobody minds.
-const GRACE: Duration = Duration::from_secs(1);
-
-impl End {
-    /// The same end, but not before so long from now.
-    pub fn with_grace(&self) -> End {
-        let soon = Instant::now() + GRACE;
-        let is_stopped = is_stopped(&self.stops);
-        End {
-            until: match is_stopped {
-                true => Some(soon),
-                false => self.until.map(|until| until.max(soon)),
-            },
-            stops: match is_stopped {
-                true => Vec::new(),
-                false => self.stops.clone(),
-            },
-            ..self.clone()
-        }
-    }
-
-    /// What is left of the limits.
-    pub fn limits(&self) -> Limits {
-        Limits {
-            engine: Arc::clone(&self.engine),
-            doubts: self.doubts.clone(),
-            ..Limits::within(self.until, &self.stops)
-        }
-    }
-}
+pub(super) const GRACE: Duration = Duration::from_secs(1);
 
 impl<'a> Hunt<'a> {
     /// A search at its first assignment.
     pub fn new(
-        (input, fit): (&'a Input, &'a Fit),
-        sets: &'a Sets,
+        input: &'a Input,
+        fit: &'a Fit,
+        problem: &'a Problem,
         ground: &'a Ground<'a>,
-        end: End,
+        task: Task,
     ) -> Self {
         Hunt {
             input,
             fit,
-            sets,
+            problem,
             ground,
             search: Search::new(ground, 1),
             seen: f64::INFINITY,
             best: None,
-            end,
+            task,
         }
     }
 
-    /// Has another end from now on.
-    pub fn ends(&mut self, end: End) {
-        self.end = end;
+    /// Has another limit from now on.
+    pub fn ends(&mut self, limit: &Limit) {
+        self.task = self.task.within(limit);
     }
 
     /// Total of the best plan.
@@ -130,7 +93,7 @@ impl<'a> Hunt<'a> {
     pub fn adopt(&mut self, given: &[Option<Set>]) -> Result<(), SolveError> {
         let picks = self.picks(given);
         self.search.adopt(picks);
-        self.plan(&self.end.with_grace())
+        self.plan(&self.task.within(&self.task.limit.with_grace(GRACE)))
     }
 
     /// True where these are the sets of the best plan.
@@ -143,35 +106,38 @@ impl<'a> Hunt<'a> {
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn rounds(
-        &mut self,
-        (rounds, steps): (usize, usize),
-        until: Option<Instant>,
-        stopped: &dyn Fn() -> bool,
-    ) -> Result<(), SolveError> {
+    pub fn rounds(&mut self, rounds: usize, steps: usize, limit: &Limit) -> Result<(), SolveError> {
         for _ in 0..rounds {
-            if stopped() || until.is_some_and(|t| Instant::now() >= t) {
+            if limit.is_over() {
                 break;
             }
-            self.search.round(steps, until, stopped);
+            self.search.round(steps, limit);
             self.search.back_to_best();
         }
-        self.plan(&self.end.clone())
+        self.make_plan()
     }
 
-    /// Starts anew from shares of a relaxation and prices of parts by the piece.
-    pub fn guide(&mut self, (prices, shares): (Vec<f64>, Vec<Share>)) {
-        self.search.guide(prices, &shares);
+    /// Makes a plan of the best that the search has, where it is new.
+    ///
+    /// # Errors
+    /// [`SolveError`] if the solver breaks off.
+    pub fn make_plan(&mut self) -> Result<(), SolveError> {
+        self.plan(&self.task.clone())
+    }
+
+    /// Starts anew from what a relaxation tells.
+    pub fn guide(&mut self, hints: Hints) {
+        self.search.guide(hints);
     }
 
     /// Makes the search's best a plan, if it is new.
-    fn plan(&mut self, end: &End) -> Result<(), SolveError> {
+    fn plan(&mut self, task: &Task) -> Result<(), SolveError> {
         let is_new = |found: &&Found| is_below(found.total, self.seen);
         let Some(found) = self.search.best().filter(is_new) else {
             return Ok(());
         };
         self.seen = found.total;
-        let purchases = match purchase(self.sets, &found.need, end)? {
+        let purchases = match purchase(self.problem, &found.need, task)? {
             Some(purchases) => Some(purchases),
             None => self.part_by_part(found),
         };
@@ -192,7 +158,7 @@ impl<'a> Hunt<'a> {
         let mut goods: BTreeMap<SupplierId, Money> = BTreeMap::new();
         let mut purchases: Vec<(OfferId, Qty)> = Vec::new();
         for lot in &found.lots {
-            let id = self.sets.offers[lot.offer as usize].id;
+            let id = self.problem.offers[lot.offer as usize].id;
             let offer = self.input.catalog.offer(id);
             let qty = lot.packs * offer.pack;
             *goods.entry(offer.supplier).or_default() += offer.break_at(qty)?.unit_price.times(qty);
@@ -209,7 +175,7 @@ impl<'a> Hunt<'a> {
     fn sets_of(&self, found: &Found) -> Vec<Set> {
         let mut placed: Vec<Option<Set>> = vec![None; self.fit.ends.len()];
         for (node, pick) in self.ground.nodes.iter().zip(&found.picks) {
-            let cell = &self.sets.cells[node.cell];
+            let cell = &self.problem.cells[node.cell];
             let slots = &self.fit.classes[cell.class].slots;
             let (receptacle, plug) = (&cell.receptacles[pick.receptacle], &cell.plugs[pick.plug]);
             let mut fittings: Vec<Fitted> = (pick.fittings.iter().enumerate())
@@ -246,7 +212,7 @@ impl<'a> Hunt<'a> {
     fn picks(&self, given: &[Option<Set>]) -> Vec<Option<Pick>> {
         (self.ground.nodes.iter())
             .map(|node| {
-                let cell = &self.sets.cells[node.cell];
+                let cell = &self.problem.cells[node.cell];
                 let set = given.get(*cell.ends.get(node.ends.0)?)?.as_ref()?;
                 start::pick_of(self.fit, cell, set)
             })
@@ -257,15 +223,15 @@ impl<'a> Hunt<'a> {
 /// The cheapest purchase for so many pieces of each part; none if there is
 /// none, or none is found before the end.
 fn purchase(
-    sets: &Sets,
+    problem: &Problem,
     need: &[Qty],
-    end: &End,
+    task: &Task,
 ) -> Result<Option<Vec<(OfferId, Qty)>>, SolveError> {
-    let built = Built::purchase(sets, need);
-    let limits = Limits {
+    let built = Built::purchase(problem, need);
+    let task = Task {
         nodes: Some(PURCHASE_NODES),
-        ..end.limits()
+        ..task.clone()
     };
-    let values = run(&built.program, &limits, &mut |_| {})?.into_values();
-    Ok(values.map(|values| decode::purchases(sets, &built, &values)))
+    let values = run(&built.program, &task, &mut |_| {})?.into_values();
+    Ok(values.map(|values| decode::purchases(problem, &built, &values)))
 }

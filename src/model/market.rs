@@ -1,7 +1,7 @@
 //! Offers as the program sees them: only breaks that can pay, each with the
 //! least and the most packs that can make sense.
 
-use super::sets::{Break, Offer, Sets, Supplier, float};
+use super::problem::{Break, Offer, Problem, Supplier, float};
 use crate::catalog::{OfferId, PartId, SupplierId};
 use crate::fit::Fit;
 use crate::input::Input;
@@ -12,12 +12,13 @@ use rust_decimal::Decimal;
 /// packs are those that can pay at the prices as they are, or with all prices of
 /// a part times one of its `factors`; costs are those at the prices as they are.
 pub(super) fn add_offers(
-    sets: &mut Sets,
-    (input, fit): (&Input, &Fit),
+    problem: &mut Problem,
+    input: &Input,
+    fit: &Fit,
     factors: &[(PartId, Decimal)],
 ) {
     let mut usable: Vec<(usize, OfferId)> = Vec::new();
-    for (p, part) in sets.parts.iter().enumerate() {
+    for (p, part) in problem.parts.iter().enumerate() {
         for (id, _) in input.catalog.offers_of(part.id) {
             if fit.offers.binary_search(&id).is_ok() {
                 usable.push((p, id));
@@ -31,20 +32,25 @@ pub(super) fn add_offers(
     suppliers.sort_unstable();
     suppliers.dedup();
     let offers: Vec<OfferId> = usable.iter().map(|&(_, id)| id).collect();
-    sets.suppliers = (suppliers.iter())
+    problem.suppliers = (suppliers.iter())
         .map(|&id| supplier(input, &offers, id))
         .collect();
     for (p, id) in usable {
         let Ok(s) = suppliers.binary_search(&input.catalog.offer(id).supplier) else {
             continue;
         };
-        let offer = offer(sets, (input, factors), (p, s), id);
-        sets.parts[p].offers.push(sets.offers.len());
-        sets.suppliers[s].offers.push(sets.offers.len());
-        sets.offers.push(offer);
+        let usable = Usable {
+            id,
+            part: p,
+            supplier: s,
+        };
+        let offer = offer(problem, input, factors, usable);
+        problem.parts[p].offers.push(problem.offers.len());
+        problem.suppliers[s].offers.push(problem.offers.len());
+        problem.offers.push(offer);
     }
-    for p in 0..sets.parts.len() {
-        sets.parts[p].surplus_value = float(lowest_price(sets, input, p));
+    for p in 0..problem.parts.len() {
+        problem.parts[p].surplus_value = float(lowest_price(problem, input, p));
     }
 }
 
@@ -87,10 +93,10 @@ fn rate(input: &Input, id: SupplierId) -> Decimal {
 
 /// What a piece of surplus of a part counts in the order of ties: the lowest
 /// unit price of its usable offers, in the project's currency, without duty.
-fn lowest_price(sets: &Sets, input: &Input, p: usize) -> Decimal {
-    (sets.parts[p].offers.iter())
+fn lowest_price(problem: &Problem, input: &Input, p: usize) -> Decimal {
+    (problem.parts[p].offers.iter())
         .flat_map(|&o| {
-            let offer = input.catalog.offer(sets.offers[o].id);
+            let offer = input.catalog.offer(problem.offers[o].id);
             let rate = rate(input, offer.supplier);
             offer.breaks.iter().map(move |b| b.unit_price.0 * rate)
         })
@@ -98,17 +104,20 @@ fn lowest_price(sets: &Sets, input: &Input, p: usize) -> Decimal {
         .unwrap_or_default()
 }
 
-fn offer(
-    sets: &Sets,
-    (input, factors): (&Input, &[(PartId, Decimal)]),
-    (p, s): (usize, usize),
+/// A usable offer with the places of its part and supplier in [`Problem`].
+#[derive(Clone, Copy)]
+struct Usable {
     id: OfferId,
-) -> Offer {
-    let offer = input.catalog.offer(id);
+    part: usize,
+    supplier: usize,
+}
+
+fn offer(problem: &Problem, input: &Input, factors: &[(PartId, Decimal)], usable: Usable) -> Offer {
+    let offer = input.catalog.offer(usable.id);
     let own = factors.iter().filter(|(part, _)| *part == offer.part);
     let mut breaks: Vec<Break> = Vec::new();
     for factor in own.map(|f| f.1).chain([Decimal::ONE]) {
-        for step in breaks_at(sets, input, (p, s, id), factor) {
+        for step in breaks_at(problem, input, usable, factor) {
             // A break is told by its least packs.
             match breaks.iter_mut().find(|b| b.lo == step.lo) {
                 Some(kept) => kept.up = kept.up.max(step.up),
@@ -118,26 +127,22 @@ fn offer(
     }
     breaks.sort_by_key(|b| b.lo);
     Offer {
-        id,
-        part: p,
-        supplier: s,
+        id: usable.id,
+        part: usable.part,
+        supplier: usable.supplier,
         pack: offer.pack,
         breaks,
     }
 }
 
 /// The breaks that can pay where prices are times a factor, at their own costs.
-fn breaks_at(
-    sets: &Sets,
-    input: &Input,
-    (p, s, id): (usize, usize, OfferId),
-    factor: Decimal,
-) -> Vec<Break> {
-    let offer = input.catalog.offer(id);
+fn breaks_at(problem: &Problem, input: &Input, usable: Usable, factor: Decimal) -> Vec<Break> {
+    let offer = input.catalog.offer(usable.id);
+    let of = &problem.suppliers[usable.supplier];
     let supplier = input.catalog.supplier(offer.supplier);
     let duty = Decimal::ONE + supplier.duty_percent.0 / Decimal::ONE_HUNDRED;
     let rate = rate(input, offer.supplier);
-    let part = &sets.parts[p];
+    let part = &problem.parts[usable.part];
     let most = part.most_needed().saturating_sub(part.on_hand);
     let stock = offer.stock.unwrap_or(Qty::MAX) / offer.pack;
     let mut breaks = Vec::new();
@@ -146,7 +151,7 @@ fn breaks_at(
         let next = (offer.breaks.get(t + 1)).map_or(Qty::MAX, |b| (b.min_qty - 1) / offer.pack);
         let wanted = most.div_ceil(offer.pack).max(lo);
         let price = float(step.unit_price.0 * factor);
-        let slack = headroom(&sets.suppliers[s], price, rate);
+        let slack = headroom(of, price, rate);
         let slack = slack.saturating_add(offer.pack - 1).div_ceil(offer.pack);
         let up = wanted.saturating_add(slack).min(next).min(stock);
         if lo <= up {
@@ -155,12 +160,12 @@ fn breaks_at(
                 lo,
                 up,
                 pack_cost: float(goods * duty * rate),
-                pack_goods: float(goods) * sets.suppliers[s].units,
+                pack_goods: float(goods) * of.units,
             });
         }
     }
     let most = most.div_ceil(offer.pack);
-    worth_having(breaks, most, &sets.suppliers[s], float(factor))
+    worth_having(breaks, most, of, float(factor))
 }
 
 /// Pieces that anyone would buy too many to reach a threshold of the supplier.

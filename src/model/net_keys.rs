@@ -11,11 +11,11 @@
 //! for the classes themselves. So every plan gives such numbers, and such
 //! numbers give a plan.
 
-use super::Set;
 use super::cells::nets_by_location;
+use super::problem::Problem;
 use super::program::Built;
 use super::rows::Terms;
-use super::sets::Sets;
+use super::solution::Set;
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Program, VarId};
@@ -44,12 +44,13 @@ impl NetKeys {
     /// Adds them to the program that [`Built`] is of.
     pub fn add(
         program: &mut Program,
-        (input, fit): (&Input, &Fit),
-        sets: &Sets,
+        input: &Input,
+        fit: &Fit,
+        problem: &Problem,
         built: &Built,
     ) -> NetKeys {
         let keys = NetKeys::alone(program, input, fit);
-        let cell_of: BTreeMap<usize, usize> = (sets.cells.iter().enumerate())
+        let cell_of: BTreeMap<usize, usize> = (problem.cells.iter().enumerate())
             .flat_map(|(k, cell)| cell.ends.iter().map(move |&end| (end, k)))
             .collect();
         let mut rows: BTreeMap<(usize, usize), Terms> = BTreeMap::new();
@@ -60,7 +61,7 @@ impl NetKeys {
                 row.into_iter().for_each(|row| row.push((w, 1.0)));
             }
         }
-        for (k, (cell, vars)) in sets.cells.iter().zip(&built.cells).enumerate() {
+        for (k, (cell, vars)) in problem.cells.iter().zip(&built.cells).enumerate() {
             for (plug, &x) in cell.plugs.iter().zip(&vars.plugs) {
                 let row = rows.entry((k, plug.identity)).or_default();
                 row.push((x, -1.0));
@@ -111,13 +112,13 @@ impl NetKeys {
 
     /// The sets of a solution dealt out anew within each cell, so that each
     /// class has the identities that the values say.
-    pub fn dealt(&self, fit: &Fit, sets: &Sets, dealt: &[Set], values: &[f64]) -> Vec<Set> {
+    pub fn dealt(&self, fit: &Fit, problem: &Problem, dealt: &[Set], values: &[f64]) -> Vec<Set> {
         let mut result = dealt.to_vec();
         let mut class_of = vec![0; fit.ends.len()];
         for (c, class) in fit.classes.iter().enumerate() {
             class.ends.iter().for_each(|&end| class_of[end] = c);
         }
-        for cell in &sets.cells {
+        for cell in &problem.cells {
             let mut left: BTreeMap<usize, Vec<&Set>> = BTreeMap::new();
             for set in cell.ends.iter().rev().map(|&end| &dealt[end]) {
                 let identity = cell.plugs.iter().find(|body| body.id == set.plug);

@@ -10,12 +10,12 @@
 
 use super::cells::{kinds, nets_by_location};
 use super::rows::Terms;
+use super::solution::{Set, Solution};
 use super::worth::extra_keys;
-use super::{Set, Solution};
 use crate::catalog::{Body, Offer, OfferId, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::{Limits, Program, SolveError, Solved, VarId, run};
+use crate::solve::{Program, SolveError, Solved, Task, VarId, run};
 use crate::units::Qty;
 use std::collections::BTreeMap;
 
@@ -30,11 +30,11 @@ pub(super) fn in_order(
     input: &Input,
     fit: &Fit,
     solution: Solution,
-    limits: &Limits,
+    task: &Task,
 ) -> Result<Solution, SolveError> {
     let solution = first_keys(input, fit, solution);
     let most = extra_keys(input, fit, &solution.sets);
-    let sets = deal(input, fit, &solution.sets, limits)?;
+    let sets = deal(input, fit, &solution.sets, task)?;
     // Where the search for them ended early, these may have more keys.
     let sets = sets.filter(|sets| extra_keys(input, fit, sets) <= most);
     Ok(Solution {
@@ -179,18 +179,17 @@ pub(super) fn deal(
     input: &Input,
     fit: &Fit,
     sets: &[Set],
-    limits: &Limits,
+    task: &Task,
 ) -> Result<Option<Vec<Set>>, SolveError> {
     let kinds = kinds(&fit.classes);
     let Some(mut deal) = Deal::new(input, fit, sets, &kinds) else {
         return Ok(None);
     };
-    let limits = Limits {
+    let task = Task {
         nodes: Some(NODES),
         start: None,
-        relative_gap: 0.0,
         absolute_gap: 0.5,
-        ..limits.clone()
+        ..task.exact()
     };
     let keys = deal.extra(fit);
     let mut values = None;
@@ -201,7 +200,7 @@ pub(super) fn deal(
         for (var, cost) in objective {
             deal.program.vars[var.0].cost = cost;
         }
-        match run(&deal.program, &limits, &mut |_| {})? {
+        match run(&deal.program, &task, &mut |_| {})? {
             Solved::Optimal { values: v, .. } | Solved::Feasible { values: v, .. } => {
                 let least: f64 = keys.iter().map(|(k, _)| v[k.0]).sum();
                 deal.program.at_most(keys.clone(), least + 0.5);

@@ -6,12 +6,12 @@
 
 use super::pooled::{self, Facts, Rooted};
 use super::program::Built;
-use crate::solve::{Relaxation, Relaxed, Safe, SolveError, Stop, VarId, is_stopped};
-use std::time::Instant;
+use crate::limit::Limit;
+use crate::solve::{Relaxation, Relaxed, Safe, SolveError, VarId};
 
 /// What is tried after the reduced costs.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Trials<'a> {
+pub(super) enum Probes<'a> {
     /// At most so many decisions.
     Most(usize),
     /// These, each against this cutoff, and only whether they can be taken.
@@ -20,22 +20,19 @@ pub(super) enum Trials<'a> {
 
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by trials. Gives a bound that no plan is below. Ends early after
-/// `until`, and on any of `stops`, with what is tightened by then.
+/// costs, then by trials. Gives a bound that no plan is below. At its limit it ends
+/// early, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub(super) fn tighten(
     built: &mut Built,
     facts: Option<&Facts>,
-    (best, trials): (f64, Trials),
-    (until, stops): (Option<Instant>, &[Stop]),
+    best: f64,
+    trials: Probes,
+    limit: &Limit,
 ) -> Result<f64, SolveError> {
-    let is_over = || {
-        let is_late = until.is_some_and(|t| Instant::now() >= t);
-        is_late || is_stopped(stops)
-    };
-    if is_over() {
+    if limit.is_over() {
         return Ok(f64::NEG_INFINITY);
     }
     if built.program.vars.is_empty() {
@@ -44,7 +41,7 @@ pub(super) fn tighten(
     let cutoff = best + 1e-6 * best.abs().max(1.0);
     let mut relaxation = Relaxation::new(&built.program)?;
     let root = match facts {
-        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, (facts, cutoff), until)?,
+        Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, facts, cutoff, limit)?,
         None => pooled::plain(&mut relaxation, cutoff)?,
     };
     let root = match root {
@@ -52,13 +49,13 @@ pub(super) fn tighten(
         Rooted::Above => return Ok(best),
         Rooted::Infeasible | Rooted::Unknown => return Ok(f64::NEG_INFINITY),
     };
-    by_reduced_cost(built, &mut relaxation, (&root.safe, cutoff));
+    by_reduced_cost(built, &mut relaxation, &root.safe, cutoff);
     let (base, values, reduced) = (root.bound, root.values, root.reduced);
     let probes = match trials {
-        Trials::Most(probes) => probes,
-        Trials::Of(vars, cutoff) => {
-            for &var in vars.iter().take_while(|_| !is_over()) {
-                probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+        Probes::Most(probes) => probes,
+        Probes::Of(vars, cutoff) => {
+            for &var in vars.iter().take_while(|_| !limit.is_over()) {
+                probe(built, &mut relaxation, var, 1.0, cutoff)?;
             }
             return Ok(base);
         }
@@ -70,13 +67,13 @@ pub(super) fn tighten(
     list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
     list.truncate(probes);
     for var in list {
-        if is_over() {
+        if limit.is_over() {
             break;
         }
         let value = values[var.0];
-        let struck = value < 0.999 && probe(built, &mut relaxation, (var, 1.0), cutoff)?;
+        let struck = value < 0.999 && probe(built, &mut relaxation, var, 1.0, cutoff)?;
         if !struck && value > 0.001 {
-            probe(built, &mut relaxation, (var, 0.0), cutoff)?;
+            probe(built, &mut relaxation, var, 0.0, cutoff)?;
         }
     }
     Ok(base)
@@ -98,7 +95,8 @@ pub(super) fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
 fn probe(
     built: &mut Built,
     relaxation: &mut Relaxation,
-    (var, value): (VarId, f64),
+    var: VarId,
+    value: f64,
     cutoff: f64,
 ) -> Result<bool, SolveError> {
     let (lo, up) = relaxation.bounds(var);
@@ -117,7 +115,7 @@ fn probe(
 
 /// A whole variable can leave the bound at which it is cheapest only so far as
 /// its reduced cost lets it.
-fn by_reduced_cost(built: &mut Built, relaxation: &mut Relaxation, (safe, cutoff): (&Safe, f64)) {
+fn by_reduced_cost(built: &mut Built, relaxation: &mut Relaxation, safe: &Safe, cutoff: f64) {
     for (i, var) in built.program.vars.iter_mut().enumerate() {
         if !var.integer || var.lo >= var.up {
             continue;

@@ -6,10 +6,11 @@
 
 use super::cells::{Body, Site};
 use super::pooled::{Bundle, Level};
+use super::problem::Problem;
 use super::rows::{
-    SupplierVars, Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars,
+    SpareUnit, SupplierVars, Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars,
 };
-use super::sets::Sets;
+use super::terms;
 use crate::project::Per;
 use crate::solve::{Program, VarId};
 use crate::units::{Gauge, Qty};
@@ -76,39 +77,39 @@ pub struct BreakVars {
 
 impl Built {
     /// The whole program.
-    pub fn new(sets: &Sets) -> Built {
-        let mut built = Built::open(sets);
-        built.close(sets, &[]);
+    pub fn new(problem: &Problem) -> Built {
+        let mut built = Built::open(problem);
+        built.close(problem, &[]);
         built
     }
 
     /// The program without thresholds and limits.
-    pub fn open(sets: &Sets) -> Built {
+    pub fn open(problem: &Problem) -> Built {
         let mut built = Built::default();
-        built.add_cells(sets);
-        built.add_parts(sets);
-        built.add_keying(sets);
-        built.add_use_of_bodies(sets);
-        built.add_use_of_fittings(sets);
-        built.add_dies(sets);
-        built.add_spares(sets);
-        built.add_suppliers(sets);
-        built.add_offers(sets);
-        built.add_purchase(sets);
-        built.add_surplus(sets);
+        built.add_cells(problem);
+        built.add_parts(problem);
+        built.add_keying(problem);
+        built.add_use_of_bodies(problem);
+        built.add_use_of_fittings(problem);
+        built.add_dies(problem);
+        built.add_spares(problem);
+        built.add_suppliers(problem);
+        built.add_offers(problem);
+        built.add_purchase(problem);
+        built.add_surplus(problem);
         built
     }
 
     /// Thresholds and limits; for a supplier `more` counts as goods too, in its
     /// units of money.
-    pub fn close(&mut self, sets: &Sets, more: &[Terms]) {
-        self.add_thresholds(sets, more);
-        self.add_limits(sets);
+    pub fn close(&mut self, problem: &Problem, more: &[Terms]) {
+        self.add_thresholds(problem, more);
+        self.add_limits(problem);
     }
 
     /// The program of the purchase alone, for so many pieces of each part:
     /// parts that are needed are used, the others are not.
-    pub fn purchase(sets: &Sets, need: &[Qty]) -> Built {
+    pub fn purchase(problem: &Problem, need: &[Qty]) -> Built {
         let mut built = Built::default();
         for &pieces in need {
             let mut fixed = |value: f64| {
@@ -124,22 +125,22 @@ impl Built {
                 surplus: Terms::new(),
             });
         }
-        built.add_suppliers(sets);
-        built.add_offers(sets);
-        built.add_purchase(sets);
-        built.close(sets, &[]);
+        built.add_suppliers(problem);
+        built.add_offers(problem);
+        built.add_purchase(problem);
+        built.close(problem, &[]);
         built
     }
 
     /// Each part as a bundle of its own, for the rows that its relaxation
     /// violates; kinds are cells.
-    pub fn bundles(&self, sets: &Sets) -> Vec<Bundle> {
-        let mut bundles: Vec<Bundle> = Vec::with_capacity(sets.parts.len());
-        for (p, (part, vars)) in sets.parts.iter().zip(&self.parts).enumerate() {
+    pub fn bundles(&self, problem: &Problem) -> Vec<Bundle> {
+        let mut bundles: Vec<Bundle> = Vec::with_capacity(problem.parts.len());
+        for (p, (part, vars)) in problem.parts.iter().zip(&self.parts).enumerate() {
             let fitted: BTreeSet<VarId> = vars.fitted.values().flatten().map(|t| t.0).collect();
             let spare = vars.need.iter().filter(|t| !fitted.contains(&t.0));
             let levels = part.offers.iter().flat_map(|&o| {
-                let pack = sets.offers[o].pack;
+                let pack = problem.offers[o].pack;
                 let breaks = self.offers[o].iter().enumerate();
                 breaks.map(move |(t, v)| Level {
                     offer: (o, t),
@@ -157,7 +158,7 @@ impl Built {
                 levels: levels.collect(),
             });
         }
-        for (c, (cell, vars)) in sets.cells.iter().zip(&self.cells).enumerate() {
+        for (c, (cell, vars)) in problem.cells.iter().zip(&self.cells).enumerate() {
             let bodies = vars.receptacles.iter().chain(&vars.plugs);
             for (body, &x) in cell.bodies().zip(bodies) {
                 bundles[body.part].is_body = true;
@@ -175,8 +176,8 @@ impl Built {
     /// Each end has a plug and a receptacle that mate, and what they need:
     /// Σ plugs = N_c; for each identity Σ plugs = Σ receptacles; for each slot
     /// Σ options = Σ bodies that have the slot.
-    fn add_cells(&mut self, sets: &Sets) {
-        for cell in &sets.cells {
+    fn add_cells(&mut self, problem: &Problem) {
+        for cell in &problem.cells {
             let n = cell.count() as f64;
             let program = &mut self.program;
             let mut counts = |len: usize| -> Vec<VarId> {
@@ -215,9 +216,9 @@ impl Built {
 
     /// used[p] and the fitted pieces of each part; used[p] ≤ Σ uses, so that
     /// nothing is bought that is not fitted.
-    fn add_parts(&mut self, sets: &Sets) {
-        let mut fitted: Vec<BTreeMap<Gauge, Terms>> = vec![BTreeMap::new(); sets.parts.len()];
-        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+    fn add_parts(&mut self, problem: &Problem) {
+        let mut fitted: Vec<BTreeMap<Gauge, Terms>> = vec![BTreeMap::new(); problem.parts.len()];
+        for (cell, vars) in problem.cells.iter().zip(&self.cells) {
             let mut add = |part: usize, x: VarId, qty: Qty| {
                 let terms = fitted[part].entry(cell.gauge).or_default();
                 terms.push((x, qty as f64));
@@ -250,11 +251,11 @@ impl Built {
     /// At a keyed site an identity serves one net at each location: for each
     /// identity Σ loose ends + Σ nets z ≤ L_s, where z = 1 if a net with
     /// several ends has it.
-    fn add_keying(&mut self, sets: &Sets) {
-        for site in &sets.sites {
+    fn add_keying(&mut self, problem: &Problem) {
+        for site in &problem.sites {
             let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
             for &c in &site.loose {
-                for (body, &x) in sets.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
+                for (body, &x) in problem.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
                     rows.entry(body.identity).or_default().push((x, 1.0));
                 }
             }
@@ -262,12 +263,12 @@ impl Built {
                 let mut has: BTreeMap<usize, VarId> = BTreeMap::new();
                 for &c in net {
                     let mut uses: BTreeMap<usize, Terms> = BTreeMap::new();
-                    for (body, &x) in sets.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
+                    for (body, &x) in problem.cells[c].plugs.iter().zip(&self.cells[c].plugs) {
                         uses.entry(body.identity).or_default().push((x, 1.0));
                     }
                     for (identity, mut row) in uses {
                         let z = *(has.entry(identity)).or_insert_with(|| self.program.binary(0.0));
-                        row.push((z, -(sets.cells[c].count() as f64)));
+                        row.push((z, -(problem.cells[c].count() as f64)));
                         self.program.at_most(row, 0.0);
                     }
                 }
@@ -275,7 +276,11 @@ impl Built {
                     rows.entry(identity).or_default().push((z, 1.0));
                 }
             }
-            let ends: usize = site.loose.iter().map(|&c| sets.cells[c].ends.len()).sum();
+            let ends: usize = site
+                .loose
+                .iter()
+                .map(|&c| problem.cells[c].ends.len())
+                .sum();
             for row in rows.into_values() {
                 if row.len() > 1 || ends as Qty > site.locations {
                     self.program.at_most(row, site.locations as f64);
@@ -287,27 +292,27 @@ impl Built {
     /// A body that is used anywhere is used: at a keyed site all nets together
     /// count at most L_s times, since they exclude one another on its identity,
     /// Σ loose x + Σ nets x / N_c ≤ L_s · used; elsewhere x ≤ N_c · used.
-    fn add_use_of_bodies(&mut self, sets: &Sets) {
-        let mut sited = vec![false; sets.cells.len()];
-        for site in &sets.sites {
+    fn add_use_of_bodies(&mut self, problem: &Problem) {
+        let mut sited = vec![false; problem.cells.len()];
+        for site in &problem.sites {
             for &c in site.loose.iter().chain(site.nets.iter().flatten()) {
                 sited[c] = true;
             }
             for half in [plugs, receptacles] {
-                self.add_cliques(sets, site, half);
+                self.add_cliques(problem, site, half);
             }
         }
-        for c in (0..sets.cells.len()).filter(|&c| !sited[c]) {
-            let n = sets.cells[c].count() as f64;
+        for c in (0..problem.cells.len()).filter(|&c| !sited[c]) {
+            let n = problem.cells[c].count() as f64;
             for half in [plugs, receptacles] {
-                for (body, x) in half(sets, self, c) {
+                for (body, x) in half(problem, self, c) {
                     self.add_clique(body.part, vec![(x, 1.0)], n);
                 }
             }
         }
     }
 
-    fn add_cliques(&mut self, sets: &Sets, site: &Site, half: HalfOf) {
+    fn add_cliques(&mut self, problem: &Problem, site: &Site, half: HalfOf) {
         let deepest = site.nets.iter().map(Vec::len).max().unwrap_or(0).max(1);
         for level in 0..deepest {
             let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
@@ -315,9 +320,9 @@ impl Built {
             for c in site.loose.iter().copied().chain(nets) {
                 let weight = match site.loose.contains(&c) {
                     true => 1.0,
-                    false => 1.0 / sets.cells[c].count() as f64,
+                    false => 1.0 / problem.cells[c].count() as f64,
                 };
-                for (body, x) in half(sets, self, c) {
+                for (body, x) in half(problem, self, c) {
                     rows.entry(body.part).or_default().push((x, weight));
                 }
             }
@@ -335,8 +340,8 @@ impl Built {
     }
 
     /// x ≤ N_c · used for ferrules, seals and back shells.
-    fn add_use_of_fittings(&mut self, sets: &Sets) {
-        for (c, cell) in sets.cells.iter().enumerate() {
+    fn add_use_of_fittings(&mut self, problem: &Problem) {
+        for (c, cell) in problem.cells.iter().enumerate() {
             for (s, slot) in cell.slots.iter().enumerate() {
                 for (k, &(_, part, _)) in slot.options.iter().enumerate() {
                     let x = self.cells[c].slots[s][k];
@@ -347,16 +352,16 @@ impl Built {
     }
 
     /// The ferrules in one slot that share a die: Σ x ≤ N_c · die.
-    fn add_dies(&mut self, sets: &Sets) {
-        for die in &sets.dies {
-            let var = self.program.binary(die.cost);
+    fn add_dies(&mut self, problem: &Problem) {
+        for die in &problem.dies {
+            let var = self.program.binary(terms::die(die));
             self.dies.push(var);
         }
-        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+        for (cell, vars) in problem.cells.iter().zip(&self.cells) {
             for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
                 let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
                 for (&(_, part, _), &x) in slot.options.iter().zip(xs) {
-                    if let Some(die) = sets.parts[part].die {
+                    if let Some(die) = problem.parts[part].die {
                         rows.entry(die).or_default().push((x, 1.0));
                     }
                 }
@@ -370,8 +375,8 @@ impl Built {
 
     /// Spare of each unit that a rule counts (a part, or a part and a gauge):
     /// spare ≥ percent · fitted, and spare ≥ least spare · (unit used).
-    fn add_spares(&mut self, sets: &Sets) {
-        for (p, part) in sets.parts.iter().enumerate() {
+    fn add_spares(&mut self, problem: &Problem) {
+        for (p, part) in problem.parts.iter().enumerate() {
             let Some(rule) = part.spares else { continue };
             let fitted = self.parts[p].fitted.clone();
             let units: Vec<(Option<Gauge>, Terms, Qty)> = match rule.per {
@@ -380,16 +385,17 @@ impl Built {
                     vec![(None, all, part.most_total)]
                 }
                 Per::Gauge => (fitted.into_iter())
-                    .map(|(gauge, terms)| (Some(gauge), terms, part.most_fitted[&gauge]))
+                    .map(|(gauge, pieces)| (Some(gauge), pieces, part.most_fitted[&gauge]))
                     .collect(),
             };
             let several = units.len() > 1;
-            for (gauge, terms, most) in units {
+            for (gauge, fitted, most) in units {
                 let used = match (gauge, several) {
-                    (Some(gauge), true) => self.used_on(sets, p, gauge),
+                    (Some(gauge), true) => self.used_on(problem, p, gauge),
                     _ => self.parts[p].used,
                 };
-                let spare = add_spare(&mut self.program, (part, 1), (used, terms, most));
+                let unit = SpareUnit { used, fitted, most };
+                let spare = add_spare(&mut self.program, part, 1, unit);
                 self.parts[p].need.extend(spare);
             }
         }
@@ -397,11 +403,11 @@ impl Built {
 
     /// A variable that is 1 where part `p` is fitted on `gauge`; at keyed sites
     /// tied like the part itself.
-    fn used_on(&mut self, sets: &Sets, p: usize, gauge: Gauge) -> VarId {
+    fn used_on(&mut self, problem: &Problem, p: usize, gauge: Gauge) -> VarId {
         let used = self.program.binary(0.0);
         let whole = self.parts[p].used;
         self.program.at_most(vec![(used, 1.0), (whole, -1.0)], 0.0);
-        for (cell, vars) in sets.cells.iter().zip(&self.cells) {
+        for (cell, vars) in problem.cells.iter().zip(&self.cells) {
             if cell.gauge != gauge {
                 continue;
             }
@@ -421,20 +427,20 @@ impl Built {
     }
 
     /// Shipping is paid where anything is bought, unless it is free.
-    fn add_suppliers(&mut self, sets: &Sets) {
-        self.suppliers = (sets.suppliers.iter())
+    fn add_suppliers(&mut self, problem: &Problem) {
+        self.suppliers = (problem.suppliers.iter())
             .map(|supplier| supplier_vars(&mut self.program, supplier))
             .collect();
     }
 
     /// An order at break t: lo_t · taken ≤ packs ≤ up_t · taken; one break of an
     /// offer at the most; only from a supplier that is used, and of a part that is.
-    fn add_offers(&mut self, sets: &Sets) {
-        for offer in &sets.offers {
+    fn add_offers(&mut self, problem: &Problem) {
+        for offer in &problem.offers {
             let mut vars = Vec::new();
             for step in &offer.breaks {
                 let taken = self.program.binary(0.0);
-                let packs = self.program.integer(0.0, step.up as f64, step.pack_cost);
+                let packs = self.program.integer(0.0, step.up as f64, terms::pack(step));
                 let program = &mut self.program;
                 program.at_most(vec![(packs, 1.0), (taken, -(step.up as f64))], 0.0);
                 program.at_least(vec![(packs, 1.0), (taken, -(step.lo as f64))], 0.0);
@@ -455,11 +461,11 @@ impl Built {
 
     /// What is bought and on hand covers the need; a used part with none on
     /// hand is bought somewhere, and if one supplier alone sells it, there.
-    fn add_purchase(&mut self, sets: &Sets) {
-        for (p, part) in sets.parts.iter().enumerate() {
+    fn add_purchase(&mut self, problem: &Problem) {
+        for (p, part) in problem.parts.iter().enumerate() {
             let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();
             for &o in &part.offers {
-                let pack = sets.offers[o].pack as f64;
+                let pack = problem.offers[o].pack as f64;
                 row.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
             }
             self.program.at_least(row, -(part.on_hand as f64));
@@ -472,7 +478,7 @@ impl Built {
             row.push((used, -1.0));
             self.program.at_least(row, 0.0);
             if let [only] = part.offers[..] {
-                let supplier = self.suppliers[sets.offers[only].supplier].used;
+                let supplier = self.suppliers[problem.offers[only].supplier].used;
                 self.program
                     .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
             }
@@ -482,11 +488,11 @@ impl Built {
     /// Surplus = bought + min(on hand, need) − need. With stock on hand, with b
     /// for "the need is at least what is on hand": surplus ≥ bought + on hand −
     /// need − M (1 − b), and surplus ≥ bought − M b.
-    fn add_surplus(&mut self, sets: &Sets) {
-        for (p, part) in sets.parts.iter().enumerate() {
+    fn add_surplus(&mut self, problem: &Problem) {
+        for (p, part) in problem.parts.iter().enumerate() {
             let mut bought = Terms::new();
             for &o in &part.offers {
-                let pack = sets.offers[o].pack as f64;
+                let pack = problem.offers[o].pack as f64;
                 bought.extend(self.offers[o].iter().map(|v| (v.packs, pack)));
             }
             let negative =
@@ -522,11 +528,11 @@ impl Built {
 
     /// goods ≥ free_over · free, and goods ≥ min_order · used, in the
     /// supplier's units of money.
-    fn add_thresholds(&mut self, sets: &Sets, more: &[Terms]) {
-        for (k, supplier) in sets.suppliers.iter().enumerate() {
+    fn add_thresholds(&mut self, problem: &Problem, more: &[Terms]) {
+        for (k, supplier) in problem.suppliers.iter().enumerate() {
             let mut goods = more.get(k).cloned().unwrap_or_default();
             for &o in &supplier.offers {
-                for (step, vars) in sets.offers[o].breaks.iter().zip(&self.offers[o]) {
+                for (step, vars) in problem.offers[o].breaks.iter().zip(&self.offers[o]) {
                     goods.push((vars.packs, step.pack_goods));
                 }
             }
@@ -535,28 +541,28 @@ impl Built {
     }
 
     /// Line cost, and the largest number of variants, suppliers and dies.
-    fn add_limits(&mut self, sets: &Sets) {
+    fn add_limits(&mut self, problem: &Problem) {
         for part in &self.parts {
-            self.program.vars[part.used.0].cost += sets.line_cost;
+            self.program.vars[part.used.0].cost += terms::variant(problem);
         }
         let used = self.parts.iter().map(|p| p.used).collect();
         let suppliers = self.suppliers.iter().map(|s| s.used).collect();
         hold_limits(
             &mut self.program,
-            sets,
+            problem,
             [used, suppliers, self.dies.clone()],
         );
     }
 }
 
-type HalfOf = for<'a> fn(&'a Sets, &Built, usize) -> Vec<(&'a Body, VarId)>;
+type HalfOf = for<'a> fn(&'a Problem, &Built, usize) -> Vec<(&'a Body, VarId)>;
 
-fn plugs<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
+fn plugs<'a>(problem: &'a Problem, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
     let vars = built.cells[c].plugs.iter().copied();
-    sets.cells[c].plugs.iter().zip(vars).collect()
+    problem.cells[c].plugs.iter().zip(vars).collect()
 }
 
-fn receptacles<'a>(sets: &'a Sets, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
+fn receptacles<'a>(problem: &'a Problem, built: &Built, c: usize) -> Vec<(&'a Body, VarId)> {
     let vars = built.cells[c].receptacles.iter().copied();
-    sets.cells[c].receptacles.iter().zip(vars).collect()
+    problem.cells[c].receptacles.iter().zip(vars).collect()
 }

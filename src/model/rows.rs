@@ -1,6 +1,7 @@
 //! Rows that the whole program and the pooled one have in common.
 
-use super::sets::{Part, Sets, Supplier};
+use super::problem::{Part, Problem, Supplier};
+use super::terms;
 use crate::solve::{Program, VarId};
 use crate::units::Qty;
 use rust_decimal::prelude::ToPrimitive;
@@ -17,27 +18,38 @@ pub struct SupplierVars {
     pub free: Option<VarId>,
 }
 
+/// What a rule of spares counts together: a part, or a part on one gauge.
+pub(super) struct SpareUnit {
+    /// How many parts of it are used.
+    pub used: VarId,
+    /// Its fitted pieces.
+    pub fitted: Terms,
+    /// The most pieces of one part that can be fitted.
+    pub most: Qty,
+}
+
 /// Spare pieces of one unit that a rule counts, of so many parts together:
 /// spare ≥ least spare · parts used, and spare ≥ percent · fitted. None where
 /// no rule asks for any.
 pub(super) fn add_spare(
     program: &mut Program,
-    (part, several): (&Part, usize),
-    (used, fitted, most): (VarId, Terms, Qty),
+    part: &Part,
+    several: usize,
+    unit: SpareUnit,
 ) -> Option<(VarId, f64)> {
-    let (least, most) = (part.least_spare(), part.spare_for(most));
+    let (least, most) = (part.least_spare(), part.spare_for(unit.most));
     if most == 0 {
         return None;
     }
     let spare = program.integer(0.0, (most * several as Qty) as f64, 0.0);
-    program.at_least(vec![(spare, 1.0), (used, -(least as f64))], 0.0);
+    program.at_least(vec![(spare, 1.0), (unit.used, -(least as f64))], 0.0);
     let share = (part.spares)
         .and_then(|rule| rule.percent.0.to_f64())
         .unwrap_or(0.0)
         / 100.0;
     if share > 0.0 && most > least {
         let mut row = vec![(spare, 1.0)];
-        row.extend(fitted.into_iter().map(|(x, q)| (x, -share * q)));
+        row.extend(unit.fitted.into_iter().map(|(x, q)| (x, -share * q)));
         program.at_least(row, 0.0);
     }
     Some((spare, 1.0))
@@ -45,9 +57,8 @@ pub(super) fn add_spare(
 
 /// Shipping is paid where anything is bought, unless it is free.
 pub(super) fn supplier_vars(program: &mut Program, supplier: &Supplier) -> SupplierVars {
-    let used = program.binary(supplier.shipping);
-    let can_be_free = supplier.free_over.is_some() && supplier.shipping > 0.0;
-    let free = can_be_free.then(|| program.binary(-supplier.shipping));
+    let used = program.binary(terms::order(supplier));
+    let free = terms::free_order(supplier).map(|cost| program.binary(cost));
     if let Some(free) = free {
         program.at_most(vec![(free, 1.0), (used, -1.0)], 0.0);
     }
@@ -55,8 +66,12 @@ pub(super) fn supplier_vars(program: &mut Program, supplier: &Supplier) -> Suppl
 }
 
 /// The largest number of variants, suppliers and dies.
-pub(super) fn hold_limits(program: &mut Program, sets: &Sets, counted: [Vec<VarId>; 3]) {
-    let limits = [sets.max_variants, sets.max_suppliers, sets.max_dies];
+pub(super) fn hold_limits(program: &mut Program, problem: &Problem, counted: [Vec<VarId>; 3]) {
+    let limits = [
+        problem.max_variants,
+        problem.max_suppliers,
+        problem.max_dies,
+    ];
     for (most, vars) in limits.into_iter().zip(counted) {
         if let Some(most) = most {
             program.at_most(sum(vars, 1.0), f64::from(most));

@@ -1,13 +1,13 @@
 //! From an assignment to values of all variables: what to buy for it.
 
-use super::Set;
 use super::cells::{Body, Cell};
+use super::problem::Problem;
 use super::program::{Built, CellVars};
 use super::search::Pick;
-use super::sets::Sets;
+use super::solution::Set;
 use crate::catalog::Half;
 use crate::fit::Fit;
-use crate::solve::{Limits, Program, SolveError, run};
+use crate::solve::{Program, SolveError, Task, run};
 use crate::units::Qty;
 
 /// How many ends use what, for each variable that counts ends.
@@ -15,9 +15,14 @@ pub(super) type Counts = Vec<Qty>;
 
 /// The counts of these sets, one for each end, perhaps of an earlier program;
 /// none where one has a part that its end can't have here.
-pub(super) fn of_sets(fit: &Fit, sets: &Sets, built: &Built, given: &[Set]) -> Option<Counts> {
+pub(super) fn of_sets(
+    fit: &Fit,
+    problem: &Problem,
+    built: &Built,
+    given: &[Set],
+) -> Option<Counts> {
     let mut counts: Counts = vec![0; built.program.vars.len()];
-    for (cell, vars) in sets.cells.iter().zip(&built.cells) {
+    for (cell, vars) in problem.cells.iter().zip(&built.cells) {
         for &end in &cell.ends {
             let pick = pick_of(fit, cell, given.get(end)?)?;
             counts[vars.receptacles[pick.receptacle].0] += 1;
@@ -67,13 +72,13 @@ pub(super) const PURCHASE_NODES: i32 = 2_000;
 pub(super) fn complete(
     built: &Built,
     counts: &Counts,
-    limits: Limits,
+    task: &Task,
 ) -> Result<Option<Vec<f64>>, SolveError> {
-    let limits = Limits {
+    let task = Task {
         nodes: Some(PURCHASE_NODES),
-        ..limits
+        ..task.clone()
     };
-    Ok(run(&fixed(built, counts), &limits, &mut |_| {})?.into_values())
+    Ok(run(&fixed(built, counts), &task, &mut |_| {})?.into_values())
 }
 
 /// The program with these counts alone.

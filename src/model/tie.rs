@@ -7,19 +7,18 @@
 //! none. What is found is taken only if its exact worth is better.
 
 use super::net_keys::{NetKeys, least_thinkable};
-use super::probe::Trials;
+use super::probe::Probes;
+use super::problem::{Problem, float};
 use super::program::Built;
 use super::rows::{Terms, sum};
-use super::sets::{Sets, float};
-use super::{Solution, Worth, order, probe, worth};
+use super::solution::Solution;
+use super::worth::{Worth, worth};
+use super::{order, probe};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::project::Per;
-use crate::solve::{
-    Fault, Limits, Program, Proved, SolveError, Solved, Stop, VarId, confirm, near, run,
-};
+use crate::solve::{Fault, Program, Proved, SolveError, Solved, Task, VarId, confirm, near, run};
 use std::cell::Cell;
-use std::time::Instant;
 
 /// Above so many open decisions variants and surplus are left as the solver
 /// found them, and keys are as few as the same order gives: to prove a tie is as
@@ -45,16 +44,14 @@ pub(super) struct Incumbent {
 
 /// The stages in their order.
 pub(super) struct Ties<'a> {
-    /// Sets of the program.
-    pub sets: &'a Sets,
+    /// What the program is made from.
+    pub problem: &'a Problem,
     /// The program.
     pub built: &'a Built,
     /// Reads a solution off values and weighs it.
     pub read: &'a dyn Fn(Vec<f64>) -> Incumbent,
-    /// No stage goes on after this.
-    pub until: Option<Instant>,
-    /// What every solve is held to, but for time and nodes.
-    pub limits: &'a Limits,
+    /// What every solve is held to, but for nodes.
+    pub task: &'a Task,
     /// The project.
     pub input: &'a Input,
     /// What fits it.
@@ -88,11 +85,17 @@ impl Ties<'_> {
     pub fn first(&self, cheapest: Incumbent) -> Result<Incumbent, SolveError> {
         let mut built = self.built.clone();
         let total = built.program.objective(&cheapest.values);
-        probe::tighten(&mut built, None, (total, Trials::Most(0)), self.end())?;
+        probe::tighten(&mut built, None, total, Probes::Most(0), &self.task.limit)?;
         if open(&built.program) > MOST_OPEN {
             return self.same_order(cheapest);
         }
-        probe::tighten(&mut built, None, (total, Trials::Most(PROBES)), self.end())?;
+        probe::tighten(
+            &mut built,
+            None,
+            total,
+            Probes::Most(PROBES),
+            &self.task.limit,
+        )?;
         let mut program = built.program;
         let costs: Terms = (program.vars.iter().enumerate())
             .filter(|(_, v)| v.cost != 0.0)
@@ -112,18 +115,13 @@ impl Ties<'_> {
         self.keys_and_surplus(&program, best)
     }
 
-    /// What ends the trials.
-    fn end(&self) -> (Option<Instant>, &[Stop]) {
-        (self.until, &self.limits.stops)
-    }
-
     /// The stages after the variants. Where a cheap way comes to the same, it
     /// is tried first: the sets as they are dealt out anew against the fewest
     /// keys thinkable, the surplus without the rows of the keys.
     fn keys_and_surplus(&self, plain: &Program, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         let mut keyed = plain.clone();
-        let keys = NetKeys::add(&mut keyed, (self.input, self.fit), self.sets, self.built);
+        let keys = NetKeys::add(&mut keyed, self.input, self.fit, self.problem, self.built);
         if best.worth.keys > self.fewest_thinkable()? {
             let stage = Stage {
                 term: &keys.extra,
@@ -170,18 +168,17 @@ impl Ties<'_> {
             let value = row.iter().map(|&(x, q)| best.values[x.0] * q).sum();
             program.equal(row, value);
         }
-        let keys = NetKeys::add(&mut program, (self.input, self.fit), self.sets, self.built);
+        let keys = NetKeys::add(&mut program, self.input, self.fit, self.problem, self.built);
         for &(var, cost) in &keys.extra {
             program.vars[var.0].cost = cost;
         }
-        let limits = Limits {
+        let task = Task {
             nodes: Some(FLOOR_NODES),
             start: None,
-            relative_gap: 0.0,
             absolute_gap: 0.5,
-            ..self.limits.clone()
+            ..self.task.exact()
         };
-        if let Some(values) = run(&program, &limits, &mut |_| {})?.into_values() {
+        if let Some(values) = run(&program, &task, &mut |_| {})?.into_values() {
             let found = self.found_by(&keys, values);
             if found.worth < best.worth {
                 best = found;
@@ -200,7 +197,7 @@ impl Ties<'_> {
     /// so, else of all gauges.
     fn fitted_units(&self) -> Vec<Terms> {
         let mut units = Vec::new();
-        for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
+        for (part, vars) in self.problem.parts.iter().zip(&self.built.parts) {
             let by_gauge = vars.fitted.values().cloned();
             match part.spares.map(|rule| rule.per) {
                 Some(Per::Gauge) => units.extend(by_gauge),
@@ -214,20 +211,20 @@ impl Ties<'_> {
     /// they cost; none where that is not known.
     fn fewest_thinkable(&self) -> Result<usize, SolveError> {
         let program = least_thinkable(self.input, self.fit);
-        let limits = Limits {
+        let task = Task {
             nodes: Some(FLOOR_NODES),
             start: None,
-            ..self.limits.clone()
+            ..self.task.clone()
         };
-        let solved = run(&program, &limits, &mut |_| {})?;
+        let solved = run(&program, &task, &mut |_| {})?;
         let Solved::Optimal { values, .. } = solved else {
             return Ok(0);
         };
-        let limits = Limits {
+        let task = Task {
             start: Some(values),
-            ..limits
+            ..task
         };
-        Ok(match confirm(&program, &limits)? {
+        Ok(match confirm(&program, &task)? {
             Proved {
                 solved: Solved::Optimal { objective, .. },
                 witnesses: 1..,
@@ -241,7 +238,7 @@ impl Ties<'_> {
         if best.worth.keys == 0 {
             return Ok(best);
         }
-        let sets = order::deal(self.input, self.fit, &best.solution.sets, self.limits)?;
+        let sets = order::deal(self.input, self.fit, &best.solution.sets, self.task)?;
         let dealt = Solution {
             sets: sets.unwrap_or_else(|| best.solution.sets.clone()),
             purchases: best.solution.purchases.clone(),
@@ -259,7 +256,7 @@ impl Ties<'_> {
 
     fn surplus(&self) -> Terms {
         let mut surplus = Terms::new();
-        for (part, vars) in self.sets.parts.iter().zip(&self.built.parts) {
+        for (part, vars) in self.problem.parts.iter().zip(&self.built.parts) {
             let value = part.surplus_value;
             surplus.extend(vars.surplus.iter().map(|&(x, q)| (x, q * value)));
         }
@@ -275,9 +272,7 @@ impl Ties<'_> {
         mut best: Incumbent,
     ) -> Result<Staged, SolveError> {
         loop {
-            let left = |t: Instant| t.saturating_duration_since(Instant::now()).as_secs_f64();
-            let seconds = self.until.map_or(1e9, left);
-            if seconds <= 0.0 || self.limits.stopped() {
+            if self.task.limit.is_over() {
                 return Ok(Staged {
                     best,
                     is_settled: true,
@@ -285,22 +280,17 @@ impl Ties<'_> {
             }
             let mut program = program.clone();
             program.at_most(stage.term.clone(), (stage.exact)(&best.worth) - stage.grain);
-            let limits = Limits {
-                seconds,
+            let task = Task {
                 start: None,
-                ..self.limits.clone()
+                ..self.task.clone()
             };
-            let mut solved = run(&program, &limits, &mut |_| {})?;
+            let mut solved = run(&program, &task, &mut |_| {})?;
             if solved == Solved::Infeasible {
-                let limits = Limits {
-                    seconds: self.until.map_or(1e9, left),
-                    ..limits
-                };
-                solved = confirm(&program, &limits)?.solved;
+                solved = confirm(&program, &task)?.solved;
                 match solved {
                     Solved::Infeasible => {}
                     Solved::Unknown { .. } => self.witnesses.set(self.witnesses.get().min(1)),
-                    _ => self.limits.doubts.add(&program, Fault::Infeasible),
+                    _ => self.task.solver.doubts.add(&program, Fault::Infeasible),
                 }
             }
             let Some(values) = solved.into_values() else {
@@ -330,7 +320,7 @@ impl Ties<'_> {
     /// The solution with each net's keys as the values say.
     fn found_by(&self, keys: &NetKeys, values: Vec<f64>) -> Incumbent {
         let mut found = (self.read)(values.clone());
-        found.solution.sets = keys.dealt(self.fit, self.sets, &found.solution.sets, &values);
+        found.solution.sets = keys.dealt(self.fit, self.problem, &found.solution.sets, &values);
         found.worth = worth(self.input, self.fit, &found.solution);
         found
     }

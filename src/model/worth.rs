@@ -1,6 +1,6 @@
 //! What a solution is worth in the order of plans, in exact decimals.
 
-use super::{Set, Solution};
+use super::solution::{Set, Solution};
 use crate::catalog::{Kind, PartId, Spec};
 use crate::fit::Fit;
 use crate::input::Input;

@@ -253,3 +253,17 @@ fn is_zero(count: &usize) -> bool {
 fn is_none(qty: &Qty) -> bool {
     *qty == 0
 }
+
+impl Cost {
+    /// The terms of the total with their names, all that there are, in the order
+    /// in which tables show them.
+    pub fn terms(&self) -> [(&'static str, Money); 5] {
+        [
+            ("goods", self.goods),
+            ("duty", self.duty),
+            ("shipping", self.shipping),
+            ("dies", self.dies),
+            ("handling", self.lines),
+        ]
+    }
+}

@@ -6,10 +6,9 @@ use crate::catalog::{OfferId, PartId, SupplierId};
 use crate::diag::Row;
 use crate::fit::{Identity, Side};
 use crate::input::Input;
+use crate::limit::{Doing, Progress};
 use crate::project::Terminal;
-use crate::study::conflict::{
-    Change, Conflict, Doing, Easing, Effort, Group, Member, Pulse, Shortage,
-};
+use crate::study::conflict::{Change, Conflict, Easing, Group, Member, Shortage, Took};
 use std::collections::BTreeSet;
 use std::time::Duration;
 
@@ -24,7 +23,7 @@ pub fn lines(input: &Input, conflict: &Conflict) -> Vec<String> {
         lines.push(format!("    {}", help(input, conflict, member)));
     }
     lines.push(proof(conflict));
-    lines.push(effort(conflict.effort));
+    lines.push(took(conflict.took));
     lines
 }
 
@@ -49,36 +48,34 @@ fn proof(conflict: &Conflict) -> String {
 
 /// What ended a search that was not through.
 fn ended(conflict: &Conflict) -> &'static str {
-    match conflict.effort.is_stopped {
+    match conflict.took.is_stopped {
         true => "the search was stopped",
         false => "the time ran out",
     }
 }
 
 /// `searched 3 s, 14 trials`.
-pub fn effort(effort: Effort) -> String {
-    let seconds = effort.elapsed.as_secs_f64();
+pub fn took(took: Took) -> String {
+    let seconds = took.elapsed.as_secs_f64();
     format!(
         "looked for it for {seconds:.1} s, in {}",
-        counted(effort.trials as u64, "trial")
+        counted(took.trials as u64, "trial")
     )
 }
 
 /// What a search for a conflict is at, and when it ends at the latest:
 /// `no plan holds all limits; looking for the smallest conflict: group 4 of 17,
 /// trial 9, 60 s at most`.
-pub fn progress(pulse: Pulse, at_most: Duration) -> String {
-    let doing = match pulse.doing {
-        Doing::Filter { group, of } => {
-            format!("looking for the smallest conflict: group {group} of {of}")
-        }
-        Doing::Ease { member, of } => {
-            format!("looking for the smallest change that helps: limit {member} of {of}")
-        }
+pub fn progress(progress: &Progress, at_most: Duration) -> String {
+    let (done, of) = progress.done.unwrap_or_default();
+    let now = done + 1;
+    let doing = match progress.doing {
+        Doing::Easing => format!("the smallest change that helps: limit {now} of {of}"),
+        _ => format!("the smallest conflict: group {now} of {of}"),
     };
     format!(
-        "no plan holds all limits; {doing}, trial {}, {} s at most",
-        pulse.effort.trials,
+        "no plan holds all limits; looking for {doing}, trial {}, {} s at most",
+        progress.solves,
         at_most.as_secs()
     )
 }
@@ -160,7 +157,7 @@ fn help(input: &Input, conflict: &Conflict, member: &Member) -> String {
         is_least,
     } = &member.easing
     else {
-        return match conflict.effort.is_stopped {
+        return match conflict.took.is_stopped {
             true => "what would help was not found before the search was stopped".to_owned(),
             false => "what would help was not found in time".to_owned(),
         };

@@ -118,12 +118,10 @@ pub(super) type Amounts = Vec<(&'static str, Money)>;
 /// sums. To the cent, and all add up as shown.
 pub(super) fn amounts(plan: &Plan) -> (Amounts, Amounts) {
     let cost = &plan.cost;
-    let names = ["goods", "duty", "shipping", "dies", "handling"];
-    let exact = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
-    let shown = names.into_iter().zip(apportion(&exact)).zip(exact);
-    let terms = shown
-        .filter(|((name, _), exact)| *exact != Money::ZERO || *name == "goods")
-        .map(|(term, _)| term)
+    let shown = apportion(&cost.terms().map(|(_, exact)| exact));
+    let terms = (cost.terms().into_iter().zip(shown))
+        .filter(|((name, exact), _)| *exact != Money::ZERO || *name == "goods")
+        .map(|((name, _), shown)| (name, shown))
         .collect();
     let total = cost.total.cents();
     let (of_total, of_tax) = match plan.spent == Money::ZERO {

@@ -25,15 +25,6 @@ pub fn text(repriced: &Repriced, width: usize) -> String {
     sections.join("\n")
 }
 
-/// What is kept, in words.
-pub fn kept_words(keep: Keep) -> &'static str {
-    match keep {
-        Keep::Lines => "the order lines",
-        Keep::Parts => "the fitted parts",
-        Keep::Nothing => "nothing",
-    }
-}
-
 fn verdict(repriced: &Repriced) -> String {
     let changed = repriced
         .changes

@@ -6,18 +6,8 @@ use crate::catalog::{Half, Kind, PartId};
 use crate::fit::{End, Refusal};
 use crate::input::Input;
 use crate::plan::{Cost, Plan, Status};
-use crate::study::why::{Forced, Place, Tie};
+use crate::study::why::{Forced, Place, Tie, Tried};
 use crate::units::Money;
-
-/// What was tried in one place.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Tried {
-    /// The place.
-    pub place: Place,
-    /// What each alternative that was tried came to, in the order of
-    /// [`Place::others`]; the rest were not tried.
-    pub forced: Vec<Forced>,
-}
 
 /// `traction, HV+, from end at pack`.
 pub fn name(input: &Input, end: &End) -> String {
@@ -167,13 +157,10 @@ fn tied(tie: Tie, plan: &Plan) -> String {
 
 /// `goods +4.00, shipping -2.00`: the terms that differ, in exact amounts.
 fn terms(ours: &Cost, theirs: &Cost) -> String {
-    let names = ["goods", "duty", "shipping", "dies", "handling"];
-    let of = |cost: &Cost| [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
-    let terms: Vec<String> = names
-        .iter()
-        .zip(of(ours).iter().zip(of(theirs)))
-        .filter(|(_, (ours, theirs))| **ours != *theirs)
-        .map(|(name, (ours, theirs))| format!("{name} {}", signed(Money(theirs.0 - ours.0))))
+    let both = ours.terms().into_iter().zip(theirs.terms());
+    let terms: Vec<String> = both
+        .filter(|((_, ours), (_, theirs))| ours != theirs)
+        .map(|((name, ours), (_, theirs))| format!("{name} {}", signed(theirs - ours)))
         .collect();
     terms.join(", ")
 }

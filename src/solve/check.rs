@@ -1,7 +1,9 @@
 //! Whether an answer can be true, by what is known of its program.
 
-use super::engine::Fault;
-use super::{Limits, Program, Pulse, SolveError, Solved};
+use super::answer::{Pulse, SolveError, Solved};
+use super::doubts::Fault;
+use super::engine::Task;
+use super::program::{Program, Var};
 use std::time::Instant;
 
 /// How far a row may be off: whole values are rounded, and the solver's own
@@ -26,22 +28,19 @@ pub fn near(objective: f64) -> f64 {
 /// [`SolveError`] if the solver breaks off twice.
 pub fn run(
     program: &Program,
-    limits: &Limits,
+    task: &Task,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Solved, SolveError> {
-    let until = Until::new(limits);
-    if let Some(solved) = tried(program, (limits, &until), report) {
+    let until = Until::new(task);
+    if let Some(solved) = tried(program, task, &until, report)? {
         return Ok(solved);
     }
-    let plain = Limits {
-        seconds: until.left(),
-        ..limits.plain()
-    };
-    let answer = plain.engine.solve(program, &plain, report)?;
-    match fault(program, (limits, &until), &answer) {
+    let plain = task.plain();
+    let answer = plain.solver.engine.solve(program, &plain, report)?;
+    match fault(program, task, &until, &answer) {
         None => Ok(answer),
         Some(why) => {
-            limits.doubts.add(program, why);
+            task.solver.doubts.add(program, why);
             Ok(Solved::Unknown {
                 bound: f64::NEG_INFINITY,
             })
@@ -52,23 +51,26 @@ pub fn run(
 /// An answer that can be true; none where it can't.
 fn tried(
     program: &Program,
-    (limits, until): (&Limits, &Until),
+    task: &Task,
+    until: &Until,
     report: &mut dyn FnMut(Pulse),
-) -> Option<Solved> {
-    let why = match limits.engine.solve(program, limits, report) {
-        Ok(answer) => match fault(program, (limits, until), &answer) {
-            None => return Some(answer),
+) -> Result<Option<Solved>, SolveError> {
+    let why = match task.solver.engine.solve(program, task, report) {
+        Ok(answer) => match fault(program, task, until, &answer) {
+            None => return Ok(Some(answer)),
             Some(why) => why,
         },
-        Err(_) => Fault::Broken,
+        // The solver was not asked, so it did not err.
+        Err(crowded @ SolveError::Crowded(_)) => return Err(crowded),
+        Err(SolveError::Failed(_)) => Fault::Broken,
     };
-    limits.doubts.add(program, why);
-    None
+    task.solver.doubts.add(program, why);
+    Ok(None)
 }
 
 /// Why an answer can't be true.
-fn fault(program: &Program, (limits, until): (&Limits, &Until), answer: &Solved) -> Option<Fault> {
-    let start = limits.start.as_ref().filter(|start| holds(program, start));
+fn fault(program: &Program, task: &Task, until: &Until, answer: &Solved) -> Option<Fault> {
+    let start = task.start.as_ref().filter(|start| holds(program, start));
     let known = start.map(|start| program.objective(start));
     let is_off = |values: &[f64], objective: f64| {
         if !holds(program, values) {
@@ -79,10 +81,10 @@ fn fault(program: &Program, (limits, until): (&Limits, &Until), answer: &Solved)
         (!is_near).then_some(Fault::Objective)
     };
     match answer {
-        Solved::Infeasible if known.is_some() && limits.cutoff.is_none() => Some(Fault::Infeasible),
+        Solved::Infeasible if known.is_some() && task.cutoff.is_none() => Some(Fault::Infeasible),
         Solved::Infeasible => None,
         Solved::Optimal { values, objective } => is_off(values, *objective).or_else(|| {
-            let room = (limits.absolute_gap).max(near(*objective));
+            let room = (task.absolute_gap).max(near(*objective));
             let is_above = known.is_some_and(|known| known < objective - room);
             is_above.then_some(Fault::NotBest)
         }),
@@ -93,14 +95,12 @@ fn fault(program: &Program, (limits, until): (&Limits, &Until), answer: &Solved)
         } => is_off(values, *objective).or_else(|| {
             let least = known.map_or(*objective, |known| known.min(*objective));
             let is_above = *bound > least + near(least);
-            is_above
-                .then_some(Fault::Bound)
-                .or(until.unexplained(limits))
+            is_above.then_some(Fault::Bound).or(until.unexplained(task))
         }),
         Solved::Unknown { bound } => known
             .filter(|known| *bound > known + near(*known))
             .map(|_| Fault::Bound)
-            .or(until.unexplained(limits)),
+            .or(until.unexplained(task)),
     }
 }
 
@@ -111,10 +111,10 @@ struct Until {
 }
 
 impl Until {
-    fn new(limits: &Limits) -> Until {
+    fn new(task: &Task) -> Until {
         Until {
             begun: Instant::now(),
-            seconds: limits.seconds,
+            seconds: task.seconds(),
         }
     }
 
@@ -123,11 +123,11 @@ impl Until {
     }
 
     /// A run that did not end, though nothing stopped it.
-    fn unexplained(&self, limits: &Limits) -> Option<Fault> {
-        let is_asked = limits.stopped()
-            || limits.nodes.is_some()
-            || limits.target.is_some()
-            || limits.relative_gap > 0.0;
+    fn unexplained(&self, task: &Task) -> Option<Fault> {
+        let is_asked = task.limit.stop.is_asked()
+            || task.nodes.is_some()
+            || task.target.is_some()
+            || task.relative_gap() > 0.0;
         // The solver's clock is not ours.
         let is_late = self.left() <= 0.1 + self.seconds * 0.02;
         (!is_asked && !is_late).then_some(Fault::Broken)
@@ -137,7 +137,7 @@ impl Until {
 /// True if values hold all bounds, whole numbers and rows, but for the solver's
 /// tolerance.
 pub fn holds(program: &Program, values: &[f64]) -> bool {
-    let fits = |(var, &x): (&super::Var, &f64)| {
+    let fits = |(var, &x): (&Var, &f64)| {
         let off = OFF * x.abs().max(1.0);
         x >= var.lo - off && x <= var.up + off && (!var.integer || (x - x.round()).abs() <= OFF)
     };
@@ -158,10 +158,12 @@ pub fn holds(program: &Program, values: &[f64]) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Engine, VarId};
+    use super::super::engine::{Engine, Solver};
+    use super::super::program::VarId;
     use super::*;
     use std::sync::Arc;
     use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::time::Duration;
 
     /// 2 x + y ≥ 7, 3 x + 2 y least: 11 at (3, 1).
     fn program() -> Program {
@@ -180,24 +182,37 @@ mod tests {
         fn solve(
             &self,
             program: &Program,
-            limits: &Limits,
+            task: &Task,
             report: &mut dyn FnMut(Pulse),
         ) -> Result<Solved, SolveError> {
             match self.1.fetch_add(1, Ordering::Relaxed) {
-                0 => (self.0.clone()).map_err(|()| SolveError::new("gone".into())),
-                _ => super::super::highs::run(program, limits, report),
+                0 => (self.0.clone()).map_err(|()| SolveError::new("gone")),
+                _ => super::super::highs::run(program, task, report),
             }
         }
     }
 
-    fn after(first: Result<Solved, ()>, start: Option<Vec<f64>>) -> (Solved, Vec<Fault>) {
-        let limits = Limits {
+    fn asked(first: Result<Solved, ()>) -> Solver {
+        Solver {
             engine: Arc::new(Once(first, AtomicUsize::new(0))),
+            ..Solver::default()
+        }
+    }
+
+    fn after(first: Result<Solved, ()>, start: Option<Vec<f64>>) -> (Solved, Vec<Fault>) {
+        let task = Task {
+            solver: asked(first),
             start,
-            ..Limits::default()
+            ..Task::default()
         };
-        let solved = run(&program(), &limits, &mut |_| {}).expect("an answer");
-        let doubts = limits.doubts.list().iter().map(|doubt| doubt.why).collect();
+        let solved = run(&program(), &task, &mut |_| {}).expect("an answer");
+        let doubts = task
+            .solver
+            .doubts
+            .list()
+            .iter()
+            .map(|doubt| doubt.why)
+            .collect();
         (solved, doubts)
     }
 
@@ -265,22 +280,27 @@ mod tests {
     #[test]
     fn a_run_that_was_stopped_need_not_end() {
         let said = Solved::Unknown { bound: 10.0 };
-        let stopped = |change: fn(&mut Limits)| {
-            let mut limits = Limits {
-                engine: Arc::new(Once(Ok(said.clone()), AtomicUsize::new(0))),
-                ..Limits::default()
+        let stopped = |change: fn(&mut Task)| {
+            let mut task = Task {
+                solver: asked(Ok(said.clone())),
+                ..Task::default()
             };
-            change(&mut limits);
-            let solved = run(&program(), &limits, &mut |_| {}).expect("an answer");
-            (solved == said, limits.doubts.count())
+            change(&mut task);
+            let solved = run(&program(), &task, &mut |_| {}).expect("an answer");
+            (solved == said, task.solver.doubts.count())
         };
         assert_eq!(stopped(|_| {}), (false, 1));
-        assert_eq!(stopped(|limits| limits.seconds = 0.0), (true, 0));
-        assert_eq!(stopped(|limits| limits.nodes = Some(1)), (true, 0));
-        assert_eq!(stopped(|limits| limits.target = Some(1.0)), (true, 0));
-        assert_eq!(stopped(|limits| limits.relative_gap = 0.1), (true, 0));
-        let stop = |limits: &mut Limits| limits.stops = vec![Arc::new(true.into())];
-        assert_eq!(stopped(stop), (true, 0));
+        assert_eq!(
+            stopped(|task| task.limit = task.limit.within(Duration::ZERO)),
+            (true, 0)
+        );
+        assert_eq!(stopped(|task| task.nodes = Some(1)), (true, 0));
+        assert_eq!(stopped(|task| task.target = Some(1.0)), (true, 0));
+        assert_eq!(
+            stopped(|task| task.limit = task.limit.with_gap(10.0)),
+            (true, 0)
+        );
+        assert_eq!(stopped(|task| task.limit.stop.ask()), (true, 0));
     }
 
     #[test]

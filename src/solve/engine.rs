@@ -1,9 +1,12 @@
-//! What answers a program: HiGHS, or in tests something that does not always
-//! tell the truth.
+//! What is asked, and of whom: of HiGHS, or in tests of something that does not
+//! always tell the truth.
 
-use super::{Limits, Program, Pulse, SolveError, Solved, highs};
+use super::answer::{Pulse, SolveError, Solved};
+use super::doubts::Doubts;
+use super::program::Program;
+use crate::limit::Limit;
 use std::fmt::Debug;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 
 /// Answers a program. Nothing is taken on its word alone: see [`super::run`]
 /// and [`super::prove`].
@@ -15,94 +18,101 @@ pub trait Engine: Debug + Send + Sync {
     fn solve(
         &self,
         program: &Program,
-        limits: &Limits,
+        task: &Task,
         report: &mut dyn FnMut(Pulse),
     ) -> Result<Solved, SolveError>;
 }
 
-/// The solver that the program is built with.
-#[derive(Debug, Clone, Copy)]
-pub struct Highs;
-
-/// The solver that the program is built with, for several solves.
-pub fn built_in() -> Shared {
-    Arc::new(Highs)
-}
-
-impl Engine for Highs {
-    fn solve(
-        &self,
-        program: &Program,
-        limits: &Limits,
-        report: &mut dyn FnMut(Pulse),
-    ) -> Result<Solved, SolveError> {
-        highs::run(program, limits, report)
-    }
+/// Who answers programs, and where answers are noted that were found wrong.
+#[derive(Debug, Clone)]
+pub struct Solver {
+    /// What answers.
+    pub engine: Shared,
+    /// Where answers are noted that were found wrong.
+    pub doubts: Doubts,
 }
 
 /// An engine that several solves share.
 pub type Shared = Arc<dyn Engine>;
 
-/// Answers that were found wrong, from all solves that share it.
-#[derive(Debug, Clone, Default)]
-pub struct Doubts(Arc<Mutex<Vec<Doubt>>>);
-
-/// An answer that was found wrong.
+/// What is asked of the solver beside the program.
 #[derive(Debug, Clone)]
-pub struct Doubt {
-    /// What was answered.
-    pub program: Program,
-    /// Why the answer is wrong.
-    pub why: Fault,
+pub struct Task {
+    /// When it ends, and how near is near enough.
+    pub limit: Limit,
+    /// Nodes of the search tree; a limit that does not depend on the machine.
+    pub nodes: Option<i32>,
+    /// Stop once best − bound is at most this.
+    pub absolute_gap: f64,
+    /// A start: values of all variables, feasible or nearly.
+    pub start: Option<Vec<f64>>,
+    /// Let the solver make the program smaller first.
+    pub presolve: bool,
+    /// No better solution than is known is expected: no effort beside the search tree.
+    pub proof: bool,
+    /// Stop once a solution is at most this.
+    pub target: Option<f64>,
+    /// Only solutions below this count; where there is none, the answer is
+    /// [`Solved::Infeasible`].
+    pub cutoff: Option<f64>,
+    /// Who answers.
+    pub solver: Solver,
 }
 
-/// Why an answer is wrong.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-pub enum Fault {
-    /// The solver broke off.
-    #[error("the solver broke off")]
-    Broken,
-    /// The values are not those of a solution.
-    #[error("the values given do not hold all rows")]
-    Rows,
-    /// The objective is not what the values come to.
-    #[error("the objective given is not that of the values")]
-    Objective,
-    /// The bound is above a solution that is known.
-    #[error("the bound given is above a known solution")]
-    Bound,
-    /// There is said to be no solution, and one is known.
-    #[error("no solution is said to exist, and one is known")]
-    Infeasible,
-    /// Called the best, and a better one is known.
-    #[error("a solution was called the best, and a better one is known")]
-    NotBest,
-}
-
-/// So many programs are kept; a solver that errs more often is told of by the count.
-const KEPT: usize = 5;
-
-impl Doubts {
-    /// Notes an answer that was found wrong.
-    pub fn add(&self, program: &Program, why: Fault) {
-        if let Ok(mut list) = self.0.lock() {
-            let program = match list.len() < KEPT {
-                true => program.clone(),
-                false => Program::default(),
-            };
-            list.push(Doubt { program, why });
+impl Task {
+    /// Within a limit, on one thread, so that the same program has the same answer.
+    pub fn new(limit: &Limit, solver: &Solver) -> Task {
+        Task {
+            limit: limit.with_threads(1),
+            nodes: None,
+            absolute_gap: 1e-6,
+            start: None,
+            presolve: true,
+            proof: false,
+            target: None,
+            cutoff: None,
+            solver: solver.clone(),
         }
     }
 
-    /// How many there were.
-    pub fn count(&self) -> usize {
-        self.0.lock().map_or(0, |list| list.len())
+    /// The same without what a solver may err over: presolve and start.
+    pub fn plain(&self) -> Task {
+        Task {
+            start: None,
+            presolve: false,
+            ..self.clone()
+        }
     }
 
-    /// All of them; the first few with their programs.
-    pub fn list(&self) -> Vec<Doubt> {
-        self.0
-            .lock()
-            .map_or_else(|_| Vec::new(), |list| list.clone())
+    /// The same to the very end: no gap is near enough.
+    pub fn exact(&self) -> Task {
+        Task {
+            limit: self.limit.exact(),
+            ..self.clone()
+        }
+    }
+
+    /// The same with another limit.
+    pub fn within(&self, limit: &Limit) -> Task {
+        Task {
+            limit: limit.with_threads(1),
+            ..self.clone()
+        }
+    }
+
+    /// Seconds that are left; many where there is no end.
+    pub(super) fn seconds(&self) -> f64 {
+        self.limit.left().map_or(1e9, |left| left.as_secs_f64())
+    }
+
+    /// (best − bound) / best at which it may stop.
+    pub(super) fn relative_gap(&self) -> f64 {
+        self.limit.gap_percent.unwrap_or(0.0) / 100.0
+    }
+}
+
+impl Default for Task {
+    fn default() -> Self {
+        Task::new(&Limit::default(), &Solver::default())
     }
 }

@@ -1,22 +1,41 @@
 //! HiGHS through good_lp.
 
-use super::{Limits, Program, Pulse, Solved, log};
+use super::answer::{Pulse, SolveError, Solved};
+use super::doubts::Doubts;
+use super::engine::{Engine, Solver, Task};
+use super::log;
+use super::program::Program;
+use crate::limit::apart::{self, Apart};
 use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
 use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
-use std::sync::mpsc::RecvTimeoutError;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// The solver failed: a defect, never an answer.
-#[derive(Debug, thiserror::Error)]
-#[error("the solver failed: {0}")]
-pub struct SolveError(String);
+/// The solver that the program is built with.
+#[derive(Debug, Clone, Copy)]
+pub struct Highs;
 
-impl SolveError {
-    pub(super) fn new(why: String) -> SolveError {
-        SolveError(why)
+impl Engine for Highs {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        run(program, task, report)
+    }
+}
+
+impl Default for Solver {
+    /// The solver that the program is built with.
+    fn default() -> Self {
+        Solver {
+            engine: Arc::new(Highs),
+            doubts: Doubts::default(),
+        }
     }
 }
 
@@ -28,36 +47,43 @@ impl SolveError {
 /// [`SolveError`] if HiGHS refuses the program or breaks off.
 pub fn run(
     program: &Program,
-    limits: &Limits,
+    task: &Task,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Solved, SolveError> {
     if program.vars.is_empty() {
         return Ok(without_variables(program));
     }
-    if limits.stopped() {
-        let bound = f64::NEG_INFINITY;
-        return Ok(Solved::Unknown { bound });
+    let nothing = Solved::Unknown {
+        bound: f64::NEG_INFINITY,
+    };
+    if task.limit.stop.is_asked() {
+        return Ok(nothing);
     }
     let log = tempfile::NamedTempFile::new().ok();
-    let (program, held) = (program.clone(), limits.clone());
+    let (program, held) = (program.clone(), task.clone());
     let path = log.as_ref().map(|log| log.path().to_owned());
     let reader = path.as_deref().and_then(|path| File::open(path).ok());
-    watch(reader, limits, report, move || {
+    let apart = apart::begin(&task.limit, move || {
         attempt(&program, &held, path.as_deref())
-    })
+    });
+    match apart {
+        Ok(apart) => watch(&apart, reader, task, report),
+        Err(_) if task.limit.is_over() => Ok(nothing),
+        Err(crowded) => Err(crowded.into()),
+    }
 }
 
 fn attempt(
     program: &Program,
-    limits: &Limits,
+    task: &Task,
     log: Option<&Path>,
 ) -> Result<(Solved, u64), SolveError> {
-    let solved = build(program, limits, log)?
+    let solved = build(program, task, log)?
         .try_solve()
-        .map_err(|e| SolveError(format!("{e:?}")))?;
+        .map_err(|e| SolveError::new(format!("{e:?}")))?;
     let nodes = solved.int_info_value(c"mip_node_count").unwrap_or(0);
     let nodes = u64::try_from(nodes).unwrap_or(0);
-    Ok((answer(program, limits, &solved)?, nodes))
+    Ok((answer(program, task, &solved)?, nodes))
 }
 
 fn without_variables(program: &Program) -> Solved {
@@ -71,7 +97,7 @@ fn without_variables(program: &Program) -> Solved {
     }
 }
 
-fn build(program: &Program, limits: &Limits, log: Option<&Path>) -> Result<Model, SolveError> {
+fn build(program: &Program, task: &Task, log: Option<&Path>) -> Result<Model, SolveError> {
     let mut vars = ProblemVariables::new();
     let ids: Vec<Variable> = program
         .vars
@@ -104,17 +130,17 @@ fn build(program: &Program, limits: &Limits, log: Option<&Path>) -> Result<Model
     }
     let mut model = problem
         .try_into_inner()
-        .map_err(|e| SolveError(e.to_string()))?;
-    set_options(&mut model, limits, log)?;
-    if let Some(start) = &limits.start {
+        .map_err(|e| SolveError::new(e.to_string()))?;
+    set_options(&mut model, task, log)?;
+    if let Some(start) = &task.start {
         // A start that does not fit is ignored by HiGHS: nothing is lost.
         let _ = model.try_set_solution(Some(start), None, None, None);
     }
     Ok(model)
 }
 
-fn set_options(model: &mut Model, limits: &Limits, log: Option<&Path>) -> Result<(), SolveError> {
-    let fail = |e: TrySetOptionError| SolveError(format!("{e:?}"));
+fn set_options(model: &mut Model, task: &Task, log: Option<&Path>) -> Result<(), SolveError> {
+    let fail = |e: TrySetOptionError| SolveError::new(format!("{e:?}"));
     model
         .try_set_option("log_to_console", false)
         .map_err(fail)?;
@@ -128,22 +154,22 @@ fn set_options(model: &mut Model, limits: &Limits, log: Option<&Path>) -> Result
             .map_err(fail)?;
     }
     model
-        .try_set_option("time_limit", limits.seconds)
+        .try_set_option("time_limit", task.seconds())
         .map_err(fail)?;
     model
-        .try_set_option("threads", limits.threads as i32)
+        .try_set_option("threads", task.limit.threads as i32)
         .map_err(fail)?;
     // HiGHS stops at 1e-4 by default, which would not be a proof.
     model
-        .try_set_option("mip_rel_gap", limits.relative_gap)
+        .try_set_option("mip_rel_gap", task.relative_gap())
         .map_err(fail)?;
     model
-        .try_set_option("mip_abs_gap", limits.absolute_gap)
+        .try_set_option("mip_abs_gap", task.absolute_gap)
         .map_err(fail)?;
-    if !limits.presolve {
+    if !task.presolve {
         model.try_set_option("presolve", "off").map_err(fail)?;
     }
-    if limits.proof {
+    if task.proof {
         model
             .try_set_option("mip_heuristic_effort", 0.0)
             .map_err(fail)?;
@@ -151,75 +177,86 @@ fn set_options(model: &mut Model, limits: &Limits, log: Option<&Path>) -> Result
             .try_set_option("mip_allow_restart", false)
             .map_err(fail)?;
     }
-    if let Some(target) = limits.target {
+    if let Some(target) = task.target {
         model
             .try_set_option("objective_target", target)
             .map_err(fail)?;
     }
-    if let Some(cutoff) = limits.cutoff {
+    if let Some(cutoff) = task.cutoff {
         model
             .try_set_option("objective_bound", cutoff)
             .map_err(fail)?;
     }
-    if let Some(nodes) = limits.nodes {
+    if let Some(nodes) = task.nodes {
         model.try_set_option("mip_max_nodes", nodes).map_err(fail)?;
     }
     Ok(())
 }
 
-/// Runs `work` on a thread of its own and reads its log, if it has one, meanwhile.
-/// HiGHS can't be interrupted: when told to stop, or well over time, the thread is
-/// left to itself.
+/// Waits for an answer and reads its log, if it has one, meanwhile. HiGHS can't be
+/// interrupted: when told to stop, or well over time, the thread is left to itself.
 fn watch(
+    apart: &Apart<Result<(Solved, u64), SolveError>>,
     log: Option<File>,
-    limits: &Limits,
+    task: &Task,
     report: &mut dyn FnMut(Pulse),
-    work: impl FnOnce() -> Result<(Solved, u64), SolveError> + Send + 'static,
 ) -> Result<Solved, SolveError> {
-    let begun = Instant::now();
-    let (send, receive) = std::sync::mpsc::channel();
-    std::thread::spawn(move || {
-        // Nobody listens any more after a stop.
-        let _ = send.send(work());
-    });
-    let mut reader = log.map(BufReader::new);
-    let mut line = String::new();
-    let mut bound = f64::NEG_INFINITY;
+    let (begun, seconds) = (Instant::now(), task.seconds());
+    let mut log = log.map(Log::new);
     loop {
-        match receive.recv_timeout(Duration::from_millis(50)) {
-            Ok(ended) => {
-                let (solved, nodes) = ended?;
-                report(Pulse {
-                    nodes,
-                    ..Pulse::default()
-                });
-                return Ok(solved);
-            }
-            Err(RecvTimeoutError::Disconnected) => {
-                return Err(SolveError("it broke off".into()));
-            }
-            Err(RecvTimeoutError::Timeout) => {}
+        if let Some(ended) = apart.wait(Duration::from_millis(50)) {
+            let (solved, nodes) = ended?;
+            report(Pulse {
+                nodes,
+                ..Pulse::default()
+            });
+            return Ok(solved);
         }
-        while let Some(r) = reader.as_mut() {
-            match r.read_line(&mut line) {
-                Ok(n) if n > 0 && line.ends_with('\n') => {
-                    if let Some(p) = log::pulse(&line) {
-                        bound = bound.max(p.bound.unwrap_or(bound));
-                        report(p);
-                    }
-                    line.clear();
-                }
-                _ => break,
-            }
+        if let Some(log) = &mut log {
+            log.read(report);
         }
         // Large programs are deaf to the limit for a long while.
-        if limits.stopped() || begun.elapsed().as_secs_f64() > limits.seconds * 1.1 + 0.5 {
+        if task.limit.stop.is_asked() || begun.elapsed().as_secs_f64() > seconds * 1.1 + 0.5 {
+            let bound = log.map_or(f64::NEG_INFINITY, |log| log.bound);
             return Ok(Solved::Unknown { bound });
         }
     }
 }
 
-fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<Solved, SolveError> {
+/// What the solver writes while it runs.
+struct Log {
+    reader: BufReader<File>,
+    /// The beginning of a line that is not written to its end yet.
+    line: String,
+    /// The highest bound so far.
+    bound: f64,
+}
+
+impl Log {
+    fn new(file: File) -> Log {
+        Log {
+            reader: BufReader::new(file),
+            line: String::new(),
+            bound: f64::NEG_INFINITY,
+        }
+    }
+
+    /// Reads on, as far as whole lines are written.
+    fn read(&mut self, report: &mut dyn FnMut(Pulse)) {
+        while let Ok(1..) = self.reader.read_line(&mut self.line) {
+            if !self.line.ends_with('\n') {
+                break;
+            }
+            if let Some(pulse) = log::pulse(&self.line) {
+                self.bound = self.bound.max(pulse.bound.unwrap_or(self.bound));
+                report(pulse);
+            }
+            self.line.clear();
+        }
+    }
+}
+
+fn answer(program: &Program, task: &Task, solved: &SolvedModel) -> Result<Solved, SolveError> {
     let feasible = solved.primal_solution_status() == HighsSolutionStatus::Feasible;
     let bound = match program.vars.iter().all(|v| !v.integer) {
         true => f64::NEG_INFINITY,
@@ -243,7 +280,7 @@ fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<So
         HighsModelStatus::Optimal if feasible => {
             let values = values();
             let objective = program.objective(&values);
-            Ok(if limits.relative_gap > 0.0 && bound < objective - 1e-6 {
+            Ok(if task.relative_gap() > 0.0 && bound < objective - 1e-6 {
                 Solved::Feasible {
                     values,
                     objective,
@@ -253,7 +290,7 @@ fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<So
                 Solved::Optimal { values, objective }
             })
         }
-        HighsModelStatus::ObjectiveBound if limits.cutoff.is_some() && !feasible => {
+        HighsModelStatus::ObjectiveBound if task.cutoff.is_some() && !feasible => {
             Ok(Solved::Infeasible)
         }
         HighsModelStatus::ReachedTimeLimit
@@ -272,16 +309,17 @@ fn answer(program: &Program, limits: &Limits, solved: &SolvedModel) -> Result<So
             }
             false => Solved::Unknown { bound },
         }),
-        other => Err(SolveError(format!("status {other:?}"))),
+        other => Err(SolveError::new(format!("status {other:?}"))),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limit::Limit;
 
-    fn quiet(program: &Program, limits: &Limits) -> Solved {
-        run(program, limits, &mut |_| {}).expect("the solver runs")
+    fn quiet(program: &Program, task: &Task) -> Solved {
+        run(program, task, &mut |_| {}).expect("the solver runs")
     }
 
     #[test]
@@ -290,7 +328,7 @@ mod tests {
         let x = p.integer(0.0, 10.0, 3.0);
         let y = p.integer(0.0, 10.0, 2.0);
         p.at_least(vec![(x, 2.0), (y, 1.0)], 7.0);
-        match quiet(&p, &Limits::default()) {
+        match quiet(&p, &Task::default()) {
             Solved::Optimal { values, objective } => {
                 assert_eq!(values, vec![3.0, 1.0]);
                 assert_eq!(objective, 11.0);
@@ -304,7 +342,7 @@ mod tests {
         let mut p = Program::default();
         let x = p.integer(0.0, 10.0, 1.0);
         p.at_least(vec![(x, 1.0)], 11.0);
-        assert_eq!(quiet(&p, &Limits::default()), Solved::Infeasible);
+        assert_eq!(quiet(&p, &Task::default()), Solved::Infeasible);
         // Market split (Cornuéjols and Dawande 1998): easy to relax, hard to decide.
         let mut p = Program::default();
         let x: Vec<_> = (0..30).map(|_| p.binary(0.0)).collect();
@@ -315,17 +353,15 @@ mod tests {
             let half = (a.iter().sum::<f64>() / 2.0).floor();
             p.equal(x.iter().copied().zip(a).collect(), half);
         }
-        let limits = Limits {
-            seconds: 0.0,
-            ..Limits::default()
-        };
-        assert!(matches!(quiet(&p, &limits), Solved::Unknown { .. }));
+        let limit = Limit::default().within(Duration::ZERO);
+        let task = Task::default().within(&limit);
+        assert!(matches!(quiet(&p, &task), Solved::Unknown { .. }));
     }
 
     #[test]
     fn an_empty_program_is_solved() {
         assert!(matches!(
-            quiet(&Program::default(), &Limits::default()),
+            quiet(&Program::default(), &Task::default()),
             Solved::Optimal { .. }
         ));
     }

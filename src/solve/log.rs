@@ -1,6 +1,6 @@
 //! What HiGHS writes while it runs: the only word of it before it ends.
 
-use super::Pulse;
+use super::answer::Pulse;
 
 /// Reads nodes, bound and best off a line of the search table, such as
 /// ` T       0       0         0   0.00%   1073.2   1104.5   2.83%  …`.

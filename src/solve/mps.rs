@@ -1,7 +1,7 @@
 //! A program as text in the free MPS format, which every solver reads: for a
 //! report of an answer that was wrong.
 
-use super::{Program, Row};
+use super::program::{Program, Row};
 use std::fmt::Write;
 
 /// The program as free MPS; numbers have all their digits.

@@ -6,12 +6,12 @@
 //! the best known solution costs, with rows and columns in another order. Where
 //! the two contradict each other, or a solution that is known, a third decides.
 
+use super::answer::{Pulse, SolveError, Solved};
 use super::check::{self, holds, near};
-use super::engine::Fault;
-use super::{Limits, Program, Pulse, Row, SolveError, Solved, Stop, VarId};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Instant;
+use super::doubts::Fault;
+use super::engine::Task;
+use super::program::{Program, Row, VarId};
+use crate::limit::Stop;
 
 /// An answer, and how many runs say so.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,45 +35,42 @@ impl Proved {
 }
 
 /// Solves the program by two witnesses, at the same time where `beside`. Once
-/// `enough` is said the first run ends, and nothing is proven. Where
-/// no whole proof is asked for, there is one run.
+/// `enough` is said, which is a stop below that of the task, the first run ends,
+/// and nothing is proven. Where no whole proof is asked for, there is one run.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
 pub fn prove(
     program: &Program,
-    limits: &Limits,
-    (beside, enough): (bool, Option<&Stop>),
+    task: &Task,
+    beside: bool,
+    enough: Option<&Stop>,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Proved, SolveError> {
     // What makes the first run needless says nothing of the second.
-    let mut first_limits = limits.clone();
-    first_limits.stops.extend(enough.cloned());
-    if limits.nodes.is_some() {
-        let solved = check::run(program, &first_limits, report)?;
+    let first_task = match enough {
+        Some(enough) => task.within(&task.limit.with_stop(enough)),
+        None => task.clone(),
+    };
+    if task.nodes.is_some() {
+        let solved = check::run(program, &first_task, report)?;
         return Ok(Proved {
             solved,
             witnesses: 0,
         });
     }
     // Who is content with a gap waits for no second proof.
-    let is_loose = limits.relative_gap > 0.0;
-    let begun = Instant::now();
-    let left = || Limits {
-        seconds: (limits.seconds - begun.elapsed().as_secs_f64()).max(0.0),
-        ..limits.clone()
-    };
-    let mut case = Case::new(program, limits);
+    let is_loose = task.relative_gap() > 0.0;
+    let mut case = Case::new(program, task);
     if beside && !is_loose {
-        let halt = Arc::new(AtomicBool::new(false));
-        let mut held = limits.clone();
-        held.stops.push(Arc::clone(&halt));
+        let halt = task.limit.stop.below();
+        let held = task.within(&task.limit.with_stop(&halt));
         let cutoff = case.least();
         let (first, second) = std::thread::scope(|scope| {
             let second = scope.spawn(|| other_way(program, &held, cutoff, ORDER));
-            let first = check::run(program, &first_limits, report);
+            let first = check::run(program, &first_task, report);
             if !first.as_ref().is_ok_and(is_end) {
-                halt.store(true, Ordering::Relaxed);
+                halt.ask();
             }
             (first, second.join())
         });
@@ -83,7 +80,7 @@ pub fn prove(
             Err(panic) => std::panic::resume_unwind(panic),
         }
     } else {
-        let first = check::run(program, &first_limits, report)?;
+        let first = check::run(program, &first_task, report)?;
         let ends = match is_loose {
             true => first == Solved::Infeasible,
             false => is_end(&first),
@@ -91,27 +88,27 @@ pub fn prove(
         case.hear(first, None);
         if ends {
             let cutoff = case.least();
-            let second = other_way(program, &left(), cutoff, ORDER);
+            let second = other_way(program, task, cutoff, ORDER);
             case.hear(second.unwrap_or(NOTHING), cutoff);
         }
     }
     if case.is_disputed() {
-        let third = other_way(program, &left().plain(), None, THIRD_ORDER);
+        let third = other_way(program, &task.plain(), None, THIRD_ORDER);
         case.hear(third.unwrap_or(NOTHING), None);
     }
-    Ok(case.close(limits))
+    Ok(case.close(task))
 }
 
 /// Whether nothing is below what a solution costs, by the second way alone: for
-/// what one run has proven before. `limits.start` is that solution.
+/// what one run has proven before. `task.start` is that solution.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
-pub fn confirm(program: &Program, limits: &Limits) -> Result<Proved, SolveError> {
-    let mut case = Case::new(program, limits);
+pub fn confirm(program: &Program, task: &Task) -> Result<Proved, SolveError> {
+    let mut case = Case::new(program, task);
     let cutoff = case.least();
-    case.hear(other_way(program, limits, cutoff, ORDER)?, cutoff);
-    Ok(case.close(limits))
+    case.hear(other_way(program, task, cutoff, ORDER)?, cutoff);
+    Ok(case.close(task))
 }
 
 /// Whether there is a solution below a cutoff, by the second way alone; where
@@ -119,8 +116,8 @@ pub fn confirm(program: &Program, limits: &Limits) -> Result<Proved, SolveError>
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
-pub fn none_below(program: &Program, cutoff: f64, limits: &Limits) -> Result<Solved, SolveError> {
-    other_way(program, limits, Some(cutoff), ORDER)
+pub fn none_below(program: &Program, cutoff: f64, task: &Task) -> Result<Solved, SolveError> {
+    other_way(program, task, Some(cutoff), ORDER)
 }
 
 /// Nothing is known.
@@ -149,8 +146,8 @@ struct Case<'p> {
 }
 
 impl Case<'_> {
-    fn new<'p>(program: &'p Program, limits: &Limits) -> Case<'p> {
-        let start = limits.start.clone().filter(|start| holds(program, start));
+    fn new<'p>(program: &'p Program, task: &Task) -> Case<'p> {
+        let start = task.start.clone().filter(|start| holds(program, start));
         Case {
             program,
             best: start.map(|start| (start.clone(), program.objective(&start))),
@@ -201,13 +198,13 @@ impl Case<'_> {
     }
 
     /// What it comes to.
-    fn close(self, limits: &Limits) -> Proved {
+    fn close(self, task: &Task) -> Proved {
         let (right, wrong) = self.count();
         let why = match self.claims.iter().any(|claim| claim.is_infinite()) {
             true => Fault::Infeasible,
             false => Fault::NotBest,
         };
-        (0..wrong).for_each(|_| limits.doubts.add(self.program, why));
+        (0..wrong).for_each(|_| task.solver.doubts.add(self.program, why));
         let is_proven = right >= 2 || (right == 1 && wrong == 0);
         let solved = match (self.best, is_proven) {
             (Some((values, objective)), true) => Solved::Optimal { values, objective },
@@ -234,21 +231,21 @@ impl Case<'_> {
 /// above the cutoff, rows and columns in an order by `seed`.
 fn other_way(
     program: &Program,
-    limits: &Limits,
+    task: &Task,
     cutoff: Option<f64>,
     seed: u64,
 ) -> Result<Solved, SolveError> {
     let mixed = Mixed::new(program, seed);
-    let limits = Limits {
+    let task = Task {
         presolve: false,
         proof: true,
         // The solution itself is not below, but is no loss either.
         cutoff: cutoff.map(|cutoff| cutoff + near(cutoff) / 4.0),
         start: None,
         target: None,
-        ..limits.clone()
+        ..task.clone()
     };
-    let answer = check::run(&mixed.program, &limits, &mut |_| {})?;
+    let answer = check::run(&mixed.program, &task, &mut |_| {})?;
     Ok(mixed.back(answer))
 }
 

@@ -1,9 +1,9 @@
 //! The linear relaxation of a program, solved again and again with other
 //! bounds, each time from where it stood.
 
-use super::highs::SolveError;
+use super::answer::SolveError;
+use super::program::{Program, Row, Var, VarId};
 use super::safe::Safe;
-use super::{Program, Row, Var, VarId};
 use ::highs::{Col, HighsModelStatus, Model, RowProblem, Sense, SolvedModel};
 
 /// What the relaxation comes to.
@@ -78,7 +78,7 @@ impl Relaxation {
     ///
     /// # Errors
     /// [`SolveError`] if HiGHS refuses it.
-    pub fn add(&mut self, row: &super::Row) -> Result<(), SolveError> {
+    pub fn add(&mut self, row: &Row) -> Result<(), SolveError> {
         let terms = merged(row.terms.iter().map(|&(v, c)| (self.cols[v.0], c)));
         if let Some(model) = self.model() {
             (model.try_add_row(row.lo..=row.up, terms))

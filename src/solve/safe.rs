@@ -8,7 +8,7 @@
 //! towards the safe side, so it is a bound in exact numbers too; only how near it
 //! comes to the optimum depends on the duals.
 
-use super::{Row, Var};
+use super::program::{Row, Var};
 
 /// A bound with what each variable's reduced cost is known to be.
 #[derive(Debug, Clone, PartialEq)]

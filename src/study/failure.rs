@@ -1,7 +1,6 @@
 //! Why something that was asked of a project ends without its result: the cause,
 //! the cure, and the exit status of a program that ends for it.
 
-use super::answer::StudyError;
 use super::conflict::Conflict;
 use crate::diag::Findings;
 use crate::fit::NoSet;
@@ -216,19 +215,6 @@ impl From<PlanError> for Failure {
         match error {
             PlanError::TooLarge(_) => Self::read(error, "make the prices or quantities smaller"),
             defect => Self::Defect(vec![defect.to_string()]),
-        }
-    }
-}
-
-impl From<StudyError> for Failure {
-    fn from(error: StudyError) -> Self {
-        match error {
-            StudyError::NoSet(none) => none.into(),
-            StudyError::Limits => Self::Limits(None),
-            StudyError::OutOfTime => Self::OutOfTime,
-            StudyError::Record(error) => error.into(),
-            StudyError::Defect(found) => Self::Defect(found),
-            StudyError::Solver(error) => error.into(),
         }
     }
 }

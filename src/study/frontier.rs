@@ -1,9 +1,11 @@
 //! What fewer kinds of part, suppliers or crimp dies cost: for each number the
 //! cheapest plan that does with it.
 
-use super::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use super::answer::{self, Answer, Reply, side_by_side};
+use super::failure::Failure;
 use crate::fit::{Fit, fit};
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::model::Solution;
 use crate::plan::{Plan, PlanError, dies_to_buy};
 use crate::units::Money;
@@ -160,50 +162,52 @@ impl By {
 /// for the cheapest as far as it is proven, and not searched for again.
 ///
 /// # Errors
-/// Any [`StudyError`]; none once the cheapest plan is found and the search is
+/// Any [`Failure`]; none once the cheapest plan is found and the search is
 /// merely stopped.
 pub fn frontier(
     input: &Input,
     by: By,
-    effort: &Effort,
+    limit: &Limit,
     record: Option<&Plan>,
-) -> Result<Frontier, StudyError> {
+) -> Result<Frontier, Failure> {
     let fit = fit(input)?;
-    let search = Search {
+    let tracing = Tracing {
         input,
         fit: &fit,
         by,
-        effort,
-        longest: effort.left().map(|left| left / POINTS),
+        limit,
+        longest: limit.left().map(|left| left / POINTS),
     };
-    let (top, below) = search.ends(record)?;
-    let highest = search.count(&top);
+    let (top, below) = tracing.ends(record)?;
+    let highest = tracing.count(&top);
     let mut known = BTreeMap::from([(highest, top)]);
-    let least = search.bottom(&mut known, below)?;
-    while let Some(gaps) = search.gaps(&known) {
-        if !search.fill(&mut known, &gaps)? {
+    let least = tracing.bottom(&mut known, below)?;
+    while let Some(gaps) = tracing.gaps(&known) {
+        if !tracing.fill(&mut known, &gaps)? {
             break;
         }
     }
-    search.level(&mut known)?;
-    search.finish(known, least)
+    tracing.level(&mut known)?;
+    tracing.finish(known, least)
 }
 
 /// Points that are solved, by the number allowed.
-type Known = BTreeMap<u32, Answer>;
+type Solved = BTreeMap<u32, Answer>;
 
-struct Search<'a> {
+struct Tracing<'a> {
     input: &'a Input,
     fit: &'a Fit,
     by: By,
-    effort: &'a Effort<'a>,
+    limit: &'a Limit,
     /// For one point, under a limit on time.
     longest: Option<Duration>,
 }
 
-impl Search<'_> {
-    fn solve(&self, input: &Input, from: (&[&Solution], bool)) -> Result<Reply, StudyError> {
-        answer::solve_within(input, self.fit, self.effort, from, self.longest)
+impl Tracing<'_> {
+    fn solve(&self, input: &Input, starts: &[&Solution], ties: bool) -> Result<Reply, Failure> {
+        let point = self.longest.map(|longest| self.limit.within(longest));
+        let limit = point.as_ref().unwrap_or(self.limit);
+        answer::solve(input, self.fit, limit, starts, ties)
     }
 
     fn count(&self, answer: &Answer) -> u32 {
@@ -212,25 +216,25 @@ impl Search<'_> {
 
     /// The cheapest plan of all, and a plan that does with few, whose bound is
     /// one on the least number.
-    fn ends(&self, record: Option<&Plan>) -> Result<(Answer, Option<Answer>), StudyError> {
+    fn ends(&self, record: Option<&Plan>) -> Result<(Answer, Option<Answer>), Failure> {
         let counted = self.by.counted(self.input);
-        let cheapest = || answer::cheapest(self.input, self.fit, self.effort, record);
-        let mut both = side_by_side(&[false, true], self.effort.cores, |&is_few| match is_few {
+        let cheapest = || answer::cheapest(self.input, self.fit, self.limit, record);
+        let mut both = side_by_side(&[false, true], self.limit.threads, |&is_few| match is_few {
             false => cheapest().map(Some),
-            true => self.solve(&counted, (&[], false)).map(Reply::found),
+            true => self.solve(&counted, &[], false).map(Reply::found),
         });
         let few = both.pop().transpose()?.flatten();
         let top = both.pop().transpose()?.flatten();
-        Ok((top.ok_or(StudyError::OutOfTime)?, few))
+        Ok((top.ok_or(Failure::OutOfTime)?, few))
     }
 
     /// Goes up from the least number that is thinkable to the first that has a
     /// plan; that number, or the last bound where the search was stopped.
-    fn bottom(&self, known: &mut Known, few: Option<Answer>) -> Result<u32, StudyError> {
+    fn bottom(&self, known: &mut Solved, few: Option<Answer>) -> Result<u32, Failure> {
         let highest = known.keys().next_back().copied().unwrap_or(0);
         let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
         let start: Vec<&Solution> = few.iter().map(|few| &few.solution).collect();
-        let solve = |most| self.solve(&self.by.limited(self.input, most), (&start, true));
+        let solve = |most| self.solve(&self.by.limited(self.input, most), &start, true);
         while least < highest {
             match solve(least)? {
                 Reply::Found(answer) => {
@@ -264,8 +268,8 @@ impl Search<'_> {
 
     /// The numbers to solve next, each the middle of a gap, with the number
     /// below it; none when no gap is left or the search is over.
-    fn gaps(&self, known: &Known) -> Option<Vec<(u32, u32)>> {
-        if self.effort.is_over() {
+    fn gaps(&self, known: &Solved) -> Option<Vec<(u32, u32)>> {
+        if self.limit.is_over() {
             return None;
         }
         let pairs = known.iter().zip(known.iter().skip(1));
@@ -280,15 +284,15 @@ impl Search<'_> {
     }
 
     /// Solves those; false if nothing came of it.
-    fn fill(&self, known: &mut Known, gaps: &[(u32, u32)]) -> Result<bool, StudyError> {
-        let replies = side_by_side(gaps, self.effort.cores, |&(low, middle)| {
+    fn fill(&self, known: &mut Solved, gaps: &[(u32, u32)]) -> Result<bool, Failure> {
+        let replies = side_by_side(gaps, self.limit.threads, |&(low, middle)| {
             // Taking out of the one above comes to better plans than adding to the
             // one below, which is a plan here already.
             let above = known.range(middle..).next().map(|(_, answer)| answer);
             let both = above.into_iter().chain(known.get(&low));
             let starts: Vec<&Solution> = both.map(|answer| &answer.solution).collect();
             let limited = self.by.limited(self.input, middle);
-            self.solve(&limited, (&starts, true))
+            self.solve(&limited, &starts, true)
         });
         let before = known.len();
         for (&(_, middle), reply) in gaps.iter().zip(replies) {
@@ -299,7 +303,7 @@ impl Search<'_> {
 
     /// A plan for fewer is one for more: it takes the place of a dearer one
     /// that the search was stopped at, with that one's bound.
-    fn level(&self, known: &mut Known) -> Result<(), StudyError> {
+    fn level(&self, known: &mut Solved) -> Result<(), Failure> {
         let mut best: Option<Answer> = None;
         for (&at, answer) in known.iter_mut() {
             match best.take() {
@@ -317,7 +321,7 @@ impl Search<'_> {
 
     /// Every number between two points that differ in nothing, or down to what
     /// a plan uses, has that plan; each is audited with its limit.
-    fn finish(&self, mut known: Known, least: u32) -> Result<Frontier, StudyError> {
+    fn finish(&self, mut known: Solved, least: u32) -> Result<Frontier, Failure> {
         let solved: Vec<(u32, u32)> = (known.iter())
             .map(|(&at, answer)| (at, self.count(answer)))
             .collect();
@@ -342,11 +346,11 @@ impl Search<'_> {
             is_whole: bottom == least && points.len() as u32 == known_span(&known),
             points,
             least,
-            solves: self.effort.solves(),
+            solves: self.limit.solves(),
         })
     }
 
-    fn points(&self, known: &Known) -> Vec<Point> {
+    fn points(&self, known: &Solved) -> Vec<Point> {
         let cheapest = known
             .values()
             .next_back()
@@ -388,7 +392,7 @@ fn same(low: &Answer, high: &Answer) -> bool {
 }
 
 /// How many numbers there are from the least known to the highest.
-fn known_span(known: &Known) -> u32 {
+fn known_span(known: &Solved) -> u32 {
     match (known.keys().next(), known.keys().next_back()) {
         (Some(low), Some(high)) => high - low + 1,
         _ => 0,

@@ -15,6 +15,7 @@ pub mod keys;
 pub mod kit;
 pub mod prices;
 pub mod recall;
+mod reply;
 pub mod reprice;
 pub mod shifts;
 pub mod why;

@@ -1,7 +1,7 @@
 //! From a record back to the search's own terms, so that a search starts from
 //! an earlier plan, or need not be made at all.
 
-use super::answer::Answer;
+use super::reply::Answer;
 use crate::audit::audit;
 use crate::catalog::{Half, OfferId};
 use crate::fit::{End, FITTINGS, Fit};

@@ -27,6 +27,17 @@ pub enum Keep {
     Nothing,
 }
 
+impl Keep {
+    /// What is kept, in words.
+    pub fn what(self) -> &'static str {
+        match self {
+            Keep::Lines => "the order lines",
+            Keep::Parts => "the fitted parts",
+            Keep::Nothing => "nothing",
+        }
+    }
+}
+
 /// The four totals, spent and still to spend together, in the project's currency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Totals {
@@ -277,7 +288,8 @@ pub struct Options {
 pub fn options<E>(
     input: &Input,
     fit: &Fit,
-    (old, anew): (&Plan, Option<Plan>),
+    old: &Plan,
+    anew: Option<Plan>,
     buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
 ) -> Result<Option<Options>, E> {
     let (lines, parts) = match recall::sets(input, fit, old) {

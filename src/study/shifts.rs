@@ -79,7 +79,8 @@ pub struct Shift {
 pub fn shifts(
     input: &Input,
     old: Option<&Catalog>,
-    (plan, open): (&Plan, &[Order]),
+    plan: &Plan,
+    open: &[Order],
     new: Option<&Plan>,
 ) -> Vec<Shift> {
     let mut shifts = BTreeSet::new();
@@ -89,11 +90,11 @@ pub fn shifts(
             shifts.insert(Shift::bare(None, supplier, What::SupplierGone));
         }
         for line in &order.lines {
-            let name = (order.supplier.as_str(), line.part.as_str());
-            if let Some(what) = what(input, old, name, line.qty) {
-                let mut shift = shift(name, what);
+            let (supplier, part) = (order.supplier.as_str(), line.part.as_str());
+            if let Some(what) = what(input, old, supplier, part, line.qty) {
+                let mut shift = shift(supplier, part, what);
                 if let Some(new) = new {
-                    shift.find_instead(name.1, plan, new);
+                    shift.find_instead(part, plan, new);
                 }
                 shifts.insert(shift);
             }
@@ -110,7 +111,8 @@ fn is_gone(catalog: &Catalog, supplier: &str) -> bool {
 fn what(
     input: &Input,
     old: Option<&Catalog>,
-    (supplier, part): (&str, &str),
+    supplier: &str,
+    part: &str,
     qty: Qty,
 ) -> Option<What> {
     let catalog = &input.catalog;
@@ -149,7 +151,7 @@ fn offer<'c>(catalog: &'c Catalog, supplier: &str, part: &str) -> Option<&'c Off
     offers.find(|offer| offer.supplier == supplier)
 }
 
-fn shift((supplier, part): (&str, &str), what: What) -> Shift {
+fn shift(supplier: &str, part: &str, what: What) -> Shift {
     let supplier = Some(supplier.to_owned()).filter(|_| what != What::PartGone);
     Shift::bare(Some(part.to_owned()), supplier, what)
 }

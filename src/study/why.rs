@@ -1,32 +1,27 @@
 //! Why an end has what it has: what each alternative would add to the total,
 //! by a search with the alternative forced.
 
-use super::answer::{self, Answer, Reply, StudyError};
-use super::conflict::{self, Bounds, Conflict, Pulse};
+use super::answer::{self, Answer, Reply};
+use super::conflict::{self, Conflict};
+use super::failure::Failure;
 use super::recall::{self, Recalled};
 use crate::catalog::{Half, Kind, PartId};
 use crate::fit::{self, Choice, Fit, Refusal};
 use crate::input::Input;
-use crate::model::{self, Progress, Set, Solution, SolveOptions};
+use crate::limit::Limit;
+use crate::model::{self, Question, Set, Solution};
 use crate::plan::{Cost, Plan, Status};
-use crate::solve::Stop;
 use crate::units::Money;
-use std::time::Duration;
 
-/// A project with its plan, and how to search.
-pub struct Context<'a> {
+/// A project with its plan.
+#[derive(Debug, Clone, Copy)]
+pub struct Planned<'a> {
     /// The project.
     pub input: &'a Input,
     /// What fits it.
     pub fit: &'a Fit,
     /// Its plan, by this input.
     pub plan: &'a Plan,
-    /// For each search.
-    pub time_limit: Option<Duration>,
-    /// For the solver.
-    pub threads: u32,
-    /// Set from elsewhere to end each search with what is known.
-    pub stop: Option<Stop>,
 }
 
 /// One place of an end: a half, or a fitting on it.
@@ -41,6 +36,34 @@ pub struct Place {
     /// All other parts that some set has there with the same body (for a
     /// fitting) or with any mate (for a half); lowest unit price first.
     pub others: Vec<PartId>,
+}
+
+/// What was tried in one place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tried {
+    /// The place.
+    pub place: Place,
+    /// What each alternative that was tried came to, in the order of
+    /// [`Place::others`]; the rest were not tried.
+    pub forced: Vec<Forced>,
+}
+
+/// A part that an end is made to use.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Forcing {
+    /// The end, by place in [`Fit::ends`].
+    pub end: usize,
+    /// The half that it is, or is on.
+    pub half: Half,
+    /// The part.
+    pub part: PartId,
+}
+
+impl Forcing {
+    /// What fits then; none where the part does not.
+    fn fit(self, fit: &Fit) -> Option<Fit> {
+        fit::force(fit, self.end, self.half, self.part)
+    }
 }
 
 /// What a forced part comes to.
@@ -79,9 +102,9 @@ pub enum Tie {
 
 /// The plan's set of an end, place by place: receptacle and what is on it, then
 /// the plug. None where the plan is not of this project.
-pub fn places(context: &Context<'_>, end: usize) -> Option<Vec<Place>> {
-    let Context { input, fit, .. } = context;
-    let solution = recall::solution(input, fit, context.plan)?;
+pub fn places(planned: &Planned<'_>, end: usize) -> Option<Vec<Place>> {
+    let Planned { input, fit, .. } = planned;
+    let solution = recall::solution(input, fit, planned.plan)?;
     let set = solution.sets.get(end)?;
     let class = fit.classes.iter().find(|class| class.ends.contains(&end))?;
     let mut places = Vec::new();
@@ -91,9 +114,9 @@ pub fn places(context: &Context<'_>, end: usize) -> Option<Vec<Place>> {
     ] {
         let body = choices.iter().find(|choice| choice.body == chosen)?;
         let others = choices.iter().map(|choice| choice.body);
-        places.push(place(context, (half, half.into()), chosen, others));
+        places.push(place(planned, half, half.into(), chosen, others));
         for (kind, fitted, options) in fittings(class, set, half, body) {
-            places.push(place(context, (half, kind), fitted, options.into_iter()));
+            places.push(place(planned, half, kind, fitted, options.into_iter()));
         }
     }
     Some(places)
@@ -118,13 +141,14 @@ fn fittings(
 }
 
 fn place(
-    context: &Context<'_>,
-    (half, kind): (Half, Kind),
+    planned: &Planned<'_>,
+    half: Half,
+    kind: Kind,
     chosen: PartId,
     options: impl Iterator<Item = PartId>,
 ) -> Place {
     let mut others: Vec<PartId> = options.filter(|part| *part != chosen).collect();
-    others.sort_by_key(|part| (lowest_price(context, *part), *part));
+    others.sort_by_key(|part| (lowest_price(planned, *part), *part));
     others.dedup();
     Place {
         half,
@@ -136,8 +160,8 @@ fn place(
 
 /// The lowest unit price of a part in the project's currency; none where it is
 /// on hand only.
-fn lowest_price(context: &Context<'_>, part: PartId) -> Option<Money> {
-    let Context { input, fit, .. } = context;
+fn lowest_price(planned: &Planned<'_>, part: PartId) -> Option<Money> {
+    let Planned { input, fit, .. } = planned;
     let offers = input.catalog.offers_of(part);
     let usable = offers.filter(|(id, _)| fit.offers.binary_search(id).is_ok());
     let prices = usable.flat_map(|(_, offer)| {
@@ -148,27 +172,24 @@ fn lowest_price(context: &Context<'_>, part: PartId) -> Option<Money> {
     prices.min()
 }
 
-/// What the plan would cost with a part on a half of an end.
+/// What the plan would cost with a part on a half of an end. Each search for it has
+/// the whole time of the limit.
 ///
 /// # Errors
-/// [`StudyError`] if the solver breaks off or an audit fails.
-pub fn forced(
-    context: &Context<'_>,
-    (end, half, part): (usize, Half, PartId),
-    report: &mut dyn FnMut(Progress),
-) -> Result<Forced, StudyError> {
-    let Some(fit) = fit::force(context.fit, end, half, part) else {
+/// [`Failure`] if the solver breaks off or an audit fails.
+pub fn forced(planned: &Planned<'_>, with: Forcing, limit: &Limit) -> Result<Forced, Failure> {
+    let Some(fit) = with.fit(planned.fit) else {
         return Ok(Forced::NoPlan(None));
     };
-    let Answer { plan, solution, .. } = match search(context, &fit, false, report)? {
+    let Answer { plan, solution, .. } = match search(planned, &fit, false, limit)? {
         Reply::Found(answer) => *answer,
         Reply::Infeasible => return Ok(Forced::NoPlan(None)),
         Reply::Unknown => return Ok(Forced::Unknown),
     };
-    let extra = Money(plan.cost.total.0 - context.plan.cost.total.0);
-    let proven = is_proven(&plan) && is_proven(context.plan);
+    let extra = Money(plan.cost.total.0 - planned.plan.cost.total.0);
+    let proven = is_proven(&plan) && is_proven(planned.plan);
     let tie = match extra == Money::ZERO && proven {
-        true => Some(tie(context, &fit, solution, report)?),
+        true => Some(tie(planned, &fit, solution, limit)?),
         false => None,
     };
     Ok(Forced::Costs {
@@ -182,26 +203,20 @@ pub fn forced(
 /// Why no plan has the part there.
 ///
 /// # Errors
-/// [`StudyError`] if the solver breaks off or an audit fails.
+/// [`Failure`] if the solver breaks off or an audit fails.
 pub fn conflict_with(
-    context: &Context<'_>,
-    (end, half, part): (usize, Half, PartId),
-    time: Duration,
-    report: &mut dyn FnMut(Pulse),
-) -> Result<Option<Conflict>, StudyError> {
-    let maker = |input: &Input| fit::force(&fit::fit(input).ok()?, end, half, part);
-    let bounds = Bounds {
-        time,
-        threads: context.threads,
-        stop: context.stop.clone(),
-    };
-    conflict::find(context.input, &maker, bounds, report)
+    planned: &Planned<'_>,
+    with: Forcing,
+    limit: &Limit,
+) -> Result<Option<Conflict>, Failure> {
+    let maker = |input: &Input| with.fit(&fit::fit(input).ok()?);
+    conflict::find(planned.input, &maker, limit)
 }
 
 /// All rules that refuse a part at an end by itself; empty if it fits.
-pub fn refusals(context: &Context<'_>, end: usize, part: PartId) -> Vec<Refusal> {
-    match context.fit.ends.get(end) {
-        Some(end) => fit::refusals(context.input, end, part),
+pub fn refusals(planned: &Planned<'_>, end: usize, part: PartId) -> Vec<Refusal> {
+    match planned.fit.ends.get(end) {
+        Some(end) => fit::refusals(planned.input, end, part),
         None => Vec::new(),
     }
 }
@@ -211,41 +226,34 @@ fn is_proven(plan: &Plan) -> bool {
 }
 
 /// A plan for a fit, audited; from a start if that is one of its own.
-fn search(
-    context: &Context<'_>,
-    fit: &Fit,
-    ties: bool,
-    report: &mut dyn FnMut(Progress),
-) -> Result<Reply, StudyError> {
-    let input = context.input;
-    let options = SolveOptions {
-        time_limit: context.time_limit,
-        threads: context.threads,
-        starts: vec![Recalled::new(input, fit, Some(context.plan)).start],
+fn search(planned: &Planned<'_>, fit: &Fit, ties: bool, limit: &Limit) -> Result<Reply, Failure> {
+    let input = planned.input;
+    let question = Question {
+        starts: vec![Recalled::new(input, fit, Some(planned.plan)).start],
         ties,
-        stop: context.stop.clone(),
-        ..SolveOptions::default()
+        ..Question::default()
     };
-    answer::planned(input, fit, (&options, &Recalled::default()), report)
+    let recalled = Recalled::default();
+    answer::planned(input, fit, &question, &recalled, &limit.again())
 }
 
 /// Compares the first of the equally cheap plans with the part to the plan.
 fn tie(
-    context: &Context<'_>,
+    planned: &Planned<'_>,
     fit: &Fit,
     solution: Solution,
-    report: &mut dyn FnMut(Progress),
-) -> Result<Tie, StudyError> {
-    let input = context.input;
-    let solution = match search(context, fit, true, report)? {
+    limit: &Limit,
+) -> Result<Tie, Failure> {
+    let input = planned.input;
+    let solution = match search(planned, fit, true, limit)? {
         Reply::Found(answer) => answer.solution,
         Reply::Infeasible | Reply::Unknown => solution,
     };
     let theirs = model::worth(input, fit, &solution);
-    let Some(ours) = recall::solution(input, context.fit, context.plan) else {
+    let Some(ours) = recall::solution(input, planned.fit, planned.plan) else {
         return Ok(Tie::Codes);
     };
-    let ours = model::worth(input, context.fit, &ours);
+    let ours = model::worth(input, planned.fit, &ours);
     Ok(if theirs.variants > ours.variants {
         Tie::Variants(theirs.variants - ours.variants)
     } else if theirs.keys > ours.keys {

@@ -13,7 +13,7 @@ use tree::Tree;
 
 /// In the order of the flow; those of one line may know one another.
 const FLOW: Flow<'static> = &[
-    &["units", "diag"],
+    &["units", "diag", "limit"],
     &["source", "store", "book", "table", "tables"],
     &["convert"],
     &["catalog", "project"],

@@ -1,9 +1,14 @@
 //! Variables, rows and objective of the pooled program.
 
-use super::{Bundle, Cover, Grain, Kinds, Level, Pooled};
+use super::bundle::{Bundle, Cover, Level};
+use super::kinds::{Grain, Kinds};
+use super::pool::Pooled;
 use crate::fit::Fit;
-use crate::model::rows::{Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars};
-use crate::model::sets::{Part, Sets};
+use crate::model::problem::{Part, Problem};
+use crate::model::rows::{
+    SpareUnit, Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars,
+};
+use crate::model::terms;
 use crate::project::{Per, Settings};
 use crate::solve::VarId;
 use crate::units::{Gauge, Qty};
@@ -16,42 +21,51 @@ type Type = Vec<usize>;
 /// By bundle: ends that get one of its bodies, and their identities.
 type OfBundles = BTreeMap<usize, (VarId, BTreeSet<usize>)>;
 
+/// A slot of a kind, before its options.
+struct OpenSlot {
+    kind: usize,
+    /// Ends of the kind.
+    count: Qty,
+    /// Less the bodies that have the slot.
+    row: Terms,
+}
+
 impl Pooled {
     /// The whole program.
-    pub fn new(sets: &Sets, settings: &Settings, fit: &Fit, grain: Grain) -> Pooled {
+    pub fn new(problem: &Problem, settings: &Settings, fit: &Fit, grain: Grain) -> Pooled {
         let mut it = Pooled {
-            kinds: Kinds::new(sets, settings, fit, grain),
+            kinds: Kinds::new(problem, settings, fit, grain),
             ..Pooled::default()
         };
-        it.suppliers = (sets.suppliers.iter())
+        it.suppliers = (problem.suppliers.iter())
             .map(|s| supplier_vars(&mut it.program, s))
             .collect();
-        it.dies = sets
+        it.dies = problem
             .dies
             .iter()
-            .map(|d| it.program.binary(d.cost))
+            .map(|d| it.program.binary(terms::die(d)))
             .collect();
-        let faces = Faces::new(sets, fit);
-        let types = it.types(sets, &faces);
-        let of_part = it.add_bundles(sets, &types);
+        let faces = Faces::new(problem, fit);
+        let types = it.types(problem, &faces);
+        let of_part = it.add_bundles(problem, &types);
         for k in 0..it.kinds.list.len() {
-            it.add_kind(sets, &faces, &of_part, k);
+            it.add_kind(problem, &faces, &of_part, k);
         }
         it.add_covers(&faces, &types);
-        it.add_sites(sets);
+        it.add_sites(problem);
         for b in 0..it.bundles.len() {
-            it.add_purchase(sets, b);
+            it.add_purchase(problem, b);
         }
-        it.add_suppliers(sets);
-        it.add_limits(sets);
+        it.add_suppliers(problem);
+        it.add_limits(problem);
         it
     }
 
     /// The type of each part; empty for fittings.
-    fn types(&self, sets: &Sets, faces: &Faces) -> Vec<Type> {
-        let mut types: Vec<Type> = vec![Type::new(); sets.parts.len()];
+    fn types(&self, problem: &Problem, faces: &Faces) -> Vec<Type> {
+        let mut types: Vec<Type> = vec![Type::new(); problem.parts.len()];
         for (k, kind) in self.kinds.list.iter().enumerate() {
-            let cell = &sets.cells[kind.cell];
+            let cell = &problem.cells[kind.cell];
             for (half, bodies) in [(0, &cell.receptacles), (1, &cell.plugs)] {
                 for body in bodies {
                     let list = &mut types[body.part];
@@ -67,16 +81,16 @@ impl Pooled {
     }
 
     /// Gathers parts into bundles; gives the bundle of each part.
-    fn add_bundles(&mut self, sets: &Sets, types: &[Type]) -> Vec<usize> {
+    fn add_bundles(&mut self, problem: &Problem, types: &[Type]) -> Vec<usize> {
         let mut place: BTreeMap<(&Type, Vec<u64>), usize> = BTreeMap::new();
         let mut of_part = Vec::new();
-        for (p, part) in sets.parts.iter().enumerate() {
+        for (p, part) in problem.parts.iter().enumerate() {
             let is_body = !types[p].is_empty();
             let alone = !is_body || part.on_hand > 0;
             let offers = if alone {
                 vec![u64::MAX, p as u64]
             } else {
-                offered(sets, part)
+                offered(problem, part)
             };
             let b = *place.entry((&types[p], offers)).or_insert_with(|| {
                 self.bundles.push(Bundle {
@@ -94,7 +108,7 @@ impl Pooled {
         }
         for bundle in &mut self.bundles {
             let most = bundle.parts.len() as f64;
-            bundle.used = self.program.integer(0.0, most, sets.line_cost);
+            bundle.used = self.program.integer(0.0, most, terms::variant(problem));
         }
         of_part
     }
@@ -102,10 +116,10 @@ impl Pooled {
     /// Ends of kind k: Σ plugs = N_k; for each mating face Σ plugs = Σ
     /// receptacles, and a bundle's bodies mate with such as share a key; for
     /// each slot Σ options = Σ bodies that have it; ferrules only with their die.
-    fn add_kind(&mut self, sets: &Sets, faces: &Faces, of_part: &[usize], k: usize) {
+    fn add_kind(&mut self, problem: &Problem, faces: &Faces, of_part: &[usize], k: usize) {
         let (count, cell) = (
             self.kinds.list[k].count,
-            &sets.cells[self.kinds.list[k].cell],
+            &problem.cells[self.kinds.list[k].cell],
         );
         let mut slots: Vec<Terms> = vec![Terms::new(); cell.slots.len()];
         // By face, then by bundle: variable and identities.
@@ -151,24 +165,38 @@ impl Pooled {
             }
         }
         for (slot, row) in cell.slots.iter().zip(slots) {
-            self.add_slot(sets, of_part, &slot.options, (k, count, row));
+            self.add_slot(
+                problem,
+                of_part,
+                &slot.options,
+                OpenSlot {
+                    kind: k,
+                    count,
+                    row,
+                },
+            );
         }
     }
 
     fn add_slot(
         &mut self,
-        sets: &Sets,
+        problem: &Problem,
         of_part: &[usize],
         options: &[(crate::catalog::PartId, usize, Qty)],
-        (k, count, mut row): (usize, Qty, Terms),
+        open: OpenSlot,
     ) {
+        let OpenSlot {
+            kind,
+            count,
+            mut row,
+        } = open;
         let most = if row.is_empty() { 0.0 } else { count as f64 };
         let mut by_die: BTreeMap<usize, Terms> = BTreeMap::new();
         for &(_, part, qty) in options {
             let x = self.program.integer(0.0, most, 0.0);
             row.push((x, 1.0));
-            self.bundles[of_part[part]].uses.push((k, x, qty));
-            if let Some(die) = sets.parts[part].die {
+            self.bundles[of_part[part]].uses.push((kind, x, qty));
+            if let Some(die) = problem.parts[part].die {
                 by_die.entry(die).or_default().push((x, 1.0));
             }
         }
@@ -251,13 +279,13 @@ impl Pooled {
     /// Where the ends of each net at a site are kinds of their own: Σ loose x /
     /// L_s + Σ nets x / N_c ≤ n, one cell of each net, sharper than the capacity
     /// where nets have unlike numbers of ends.
-    fn add_sites(&mut self, sets: &Sets) {
+    fn add_sites(&mut self, problem: &Problem) {
         let mut cells = vec![0; self.kinds.list.len()];
         for &k in &self.kinds.of_cell {
             cells[k] += 1;
         }
         let covers = std::mem::take(&mut self.covers);
-        for site in sets.sites.iter().filter(|s| !s.nets.is_empty()) {
+        for site in problem.sites.iter().filter(|s| !s.nets.is_empty()) {
             let deepest = site.nets.iter().map(Vec::len).max().unwrap_or(0);
             for level in 0..deepest {
                 let nets = site.nets.iter().map(|net| net[level.min(net.len() - 1)]);
@@ -268,7 +296,7 @@ impl Pooled {
                     for &c in &members {
                         let share = match site.loose.contains(&c) {
                             true => 1.0 / site.locations as f64,
-                            false => 1.0 / sets.cells[c].count() as f64,
+                            false => 1.0 / problem.cells[c].count() as f64,
                         };
                         let uses = cover.uses.get(&self.kinds.of_cell[c]);
                         row.extend(uses.into_iter().flatten().map(|&(x, q)| (x, q * share)));
@@ -286,10 +314,10 @@ impl Pooled {
     /// Orders of a bundle: lo · taken ≤ packs ≤ up · taken at each break; each
     /// part at one break of an offer at the most; bought and on hand cover what
     /// is fitted and spare; a used part with none on hand is bought somewhere.
-    fn add_purchase(&mut self, sets: &Sets, b: usize) {
-        let spare = self.spares(sets, b);
+    fn add_purchase(&mut self, problem: &Problem, b: usize) {
+        let spare = self.spares(problem, b);
         let bundle = self.bundles[b].clone();
-        let part = &sets.parts[bundle.parts[0]];
+        let part = &problem.parts[bundle.parts[0]];
         let several = bundle.parts.len() as f64;
         let mut need: Terms = (bundle.uses.iter())
             .map(|&(_, x, q)| (x, -(q as f64)))
@@ -299,12 +327,12 @@ impl Pooled {
         let mut by_supplier: BTreeMap<usize, Terms> = BTreeMap::new();
         let mut levels = Vec::new();
         for &o in &part.offers {
-            let offer = &sets.offers[o];
+            let offer = &problem.offers[o];
             let mut here = Terms::new();
             for (t, step) in offer.breaks.iter().enumerate() {
                 let taken = self.program.integer(0.0, several, 0.0);
                 let up = step.up as f64;
-                let packs = self.program.integer(0.0, up * several, step.pack_cost);
+                let packs = self.program.integer(0.0, up * several, terms::pack(step));
                 self.program.at_most(vec![(packs, 1.0), (taken, -up)], 0.0);
                 let lo = step.lo as f64;
                 self.program.at_least(vec![(packs, 1.0), (taken, -lo)], 0.0);
@@ -341,18 +369,22 @@ impl Pooled {
 
     /// Spare pieces of a bundle: spare ≥ percent · fitted, and ≥ least spare ·
     /// parts used, for each unit that the rule counts.
-    fn spares(&mut self, sets: &Sets, b: usize) -> Terms {
+    fn spares(&mut self, problem: &Problem, b: usize) -> Terms {
         let bundle = self.bundles[b].clone();
-        let part = &sets.parts[bundle.parts[0]];
+        let part = &problem.parts[bundle.parts[0]];
         let Some(rule) = part.spares else {
             return Terms::new();
         };
         let fitted = |uses: &[(usize, VarId, Qty)]| -> Terms {
             uses.iter().map(|&(_, x, q)| (x, q as f64)).collect()
         };
-        let mut units: Vec<(VarId, Terms, Qty)> = Vec::new();
+        let mut units: Vec<SpareUnit> = Vec::new();
         if rule.per == Per::Part {
-            units.push((bundle.used, fitted(&bundle.uses), part.most_total));
+            units.push(SpareUnit {
+                used: bundle.used,
+                fitted: fitted(&bundle.uses),
+                most: part.most_total,
+            });
         } else {
             let mut by_gauge: BTreeMap<Gauge, Vec<(usize, VarId, Qty)>> = BTreeMap::new();
             for &(k, x, q) in &bundle.uses {
@@ -366,12 +398,15 @@ impl Pooled {
                 } else {
                     bundle.used
                 };
-                let most = part.most_fitted.get(&gauge).copied().unwrap_or(0);
-                units.push((used, fitted(&uses), most));
+                units.push(SpareUnit {
+                    used,
+                    fitted: fitted(&uses),
+                    most: part.most_fitted.get(&gauge).copied().unwrap_or(0),
+                });
             }
         }
         (units.into_iter())
-            .filter_map(|unit| add_spare(&mut self.program, (part, bundle.parts.len()), unit))
+            .filter_map(|unit| add_spare(&mut self.program, part, bundle.parts.len(), unit))
             .collect()
     }
 
@@ -391,34 +426,34 @@ impl Pooled {
     }
 
     /// Free shipping and the least order, in the supplier's currency.
-    fn add_suppliers(&mut self, sets: &Sets) {
-        let mut goods: Vec<Terms> = vec![Terms::new(); sets.suppliers.len()];
+    fn add_suppliers(&mut self, problem: &Problem) {
+        let mut goods: Vec<Terms> = vec![Terms::new(); problem.suppliers.len()];
         for level in self.bundles.iter().flat_map(|b| &b.levels) {
             let (o, t) = level.offer;
-            let offer = &sets.offers[o];
+            let offer = &problem.offers[o];
             goods[offer.supplier].push((level.packs, offer.breaks[t].pack_goods));
         }
-        for ((supplier, &vars), goods) in sets.suppliers.iter().zip(&self.suppliers).zip(goods) {
+        for ((supplier, &vars), goods) in problem.suppliers.iter().zip(&self.suppliers).zip(goods) {
             hold_thresholds(&mut self.program, supplier, goods, vars);
         }
     }
 
-    fn add_limits(&mut self, sets: &Sets) {
+    fn add_limits(&mut self, problem: &Problem) {
         let used = self.bundles.iter().map(|b| b.used).collect();
         let suppliers = self.suppliers.iter().map(|s| s.used).collect();
         hold_limits(
             &mut self.program,
-            sets,
+            problem,
             [used, suppliers, self.dies.clone()],
         );
     }
 }
 
 /// How a part is offered, as numbers that are equal where it is offered alike.
-fn offered(sets: &Sets, part: &Part) -> Vec<u64> {
+fn offered(problem: &Problem, part: &Part) -> Vec<u64> {
     let mut list = Vec::new();
     for &o in &part.offers {
-        let offer = &sets.offers[o];
+        let offer = &problem.offers[o];
         list.extend([offer.supplier as u64, offer.pack, offer.breaks.len() as u64]);
         for step in &offer.breaks {
             list.extend([step.lo, step.up, step.pack_cost.to_bits()]);
@@ -436,7 +471,7 @@ struct Faces {
 }
 
 impl Faces {
-    fn new(sets: &Sets, fit: &Fit) -> Faces {
+    fn new(problem: &Problem, fit: &Fit) -> Faces {
         let mut names: Vec<&str> = fit
             .identities
             .iter()
@@ -448,7 +483,7 @@ impl Faces {
             .map(|i| names.binary_search(&i.interface.as_str()).unwrap_or(0))
             .collect();
         let mut seen: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); names.len()];
-        for plug in sets.cells.iter().flat_map(|cell| &cell.plugs) {
+        for plug in problem.cells.iter().flat_map(|cell| &cell.plugs) {
             seen[of[plug.identity]].insert(plug.identity);
         }
         Faces {

@@ -1,12 +1,13 @@
 //! Rows that the relaxation of the pooled program violates, added in rounds.
 
-use super::{Bundle, Cover, Kinds};
+use super::bundle::{Bundle, Cover};
+use super::kinds::Kinds;
+use crate::limit::Limit;
+use crate::model::problem::Problem;
 use crate::model::rows::Terms;
-use crate::model::sets::Sets;
 use crate::solve::{Program, Relaxation, Relaxed, Row, Safe, SolveError};
 use crate::units::Qty;
 use std::collections::BTreeMap;
-use std::time::Instant;
 
 /// How much a row must be violated, in pieces.
 const VIOLATED: f64 = 1e-3;
@@ -72,8 +73,9 @@ pub fn plain(relaxation: &mut Relaxation, cutoff: f64) -> Result<Rooted, SolveEr
 pub fn rounds(
     program: &mut Program,
     relaxation: &mut Relaxation,
-    (facts, cutoff): (&Facts, f64),
-    until: Option<Instant>,
+    facts: &Facts,
+    cutoff: f64,
+    limit: &Limit,
 ) -> Result<Rooted, SolveError> {
     let mut last: Option<Root> = None;
     let mut stalled = 0;
@@ -94,7 +96,7 @@ pub fn rounds(
         };
         let rows = facts.violated(&root.values);
         last = Some(root);
-        if rows.is_empty() || stalled > STALLED || until.is_some_and(|t| Instant::now() >= t) {
+        if rows.is_empty() || stalled > STALLED || limit.is_over() {
             return Ok(last.map_or(Rooted::Unknown, Rooted::Root));
         }
         for row in rows {
@@ -106,8 +108,8 @@ pub fn rounds(
 
 /// What rows are made from.
 pub struct Facts<'a> {
-    /// Sets of the program.
-    pub sets: &'a Sets,
+    /// What the program is made from.
+    pub problem: &'a Problem,
     /// Ends that are not told apart.
     pub kinds: &'a Kinds,
     /// What so many identities serve.
@@ -121,7 +123,7 @@ impl Facts<'_> {
         let covers = self.covers.iter();
         let covers = covers.filter_map(|c| cover_cut(self.kinds, c, values));
         let levels = self.bundles.iter();
-        let levels = levels.filter_map(|b| level_cut(self.kinds, self.sets, b, values));
+        let levels = levels.filter_map(|b| level_cut(self.kinds, self.problem, b, values));
         covers.chain(levels).collect()
     }
 }
@@ -187,11 +189,11 @@ fn cover_cut(kinds: &Kinds, cover: &Cover, values: &[f64]) -> Option<Row> {
 /// bought of at a break serves no more than the part can. The smaller of the
 /// two is taken for each break, so that the row is linear. Spares count as a
 /// kind of their own.
-fn level_cut(kinds: &Kinds, sets: &Sets, bundle: &Bundle, values: &[f64]) -> Option<Row> {
+fn level_cut(kinds: &Kinds, problem: &Problem, bundle: &Bundle, values: &[f64]) -> Option<Row> {
     if bundle.levels.len() < 2 && bundle.levels.iter().all(|l| l.pack == 1) {
         return None;
     }
-    let part = &sets.parts[bundle.parts[0]];
+    let part = &problem.parts[bundle.parts[0]];
     let mut by_kind: BTreeMap<usize, (Terms, f64)> = BTreeMap::new();
     for &(k, x, qty) in &bundle.uses {
         let most = match bundle.is_body {

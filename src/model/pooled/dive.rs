@@ -5,9 +5,9 @@
 //! used a little. Step by step what is used least is shut, and what is nearly
 //! used in full is used, each time with all that follows from it.
 
-use super::Pooled;
+use super::pool::Pooled;
+use crate::limit::Limit;
 use crate::solve::{Relaxation, Relaxed, SolveError, VarId};
-use std::time::Instant;
 
 /// One step, for all numbers of parts, breaks taken and dies at once.
 #[derive(Debug, Clone, Copy)]
@@ -32,15 +32,11 @@ impl Pooled {
     ///
     /// # Errors
     /// [`SolveError`] if the solver refuses the program.
-    pub fn dive(
-        &self,
-        mut values: Vec<f64>,
-        until: Option<Instant>,
-    ) -> Result<Vec<f64>, SolveError> {
+    pub fn dive(&self, mut values: Vec<f64>, limit: &Limit) -> Result<Vec<f64>, SolveError> {
         let whole = self.whole();
         let mut relaxation = Relaxation::new(&self.program)?;
         for step in STEPS {
-            if until.is_some_and(|t| Instant::now() >= t) {
+            if limit.is_over() {
                 break;
             }
             let mut undo = Vec::new();

@@ -3,7 +3,7 @@
 
 use crate::fit::Fit;
 use crate::model::cells::{kinds, nets_by_location};
-use crate::model::sets::Sets;
+use crate::model::problem::Problem;
 use crate::project::Settings;
 use crate::units::{Gauge, Qty};
 use std::collections::BTreeMap;
@@ -26,7 +26,7 @@ pub struct Kind {
     pub count: Qty,
     /// How many of them one identity can serve.
     pub by_one: Qty,
-    /// A cell with their choices, by place in `Sets::cells`.
+    /// A cell with their choices, by place in `Problem::cells`.
     pub cell: usize,
     /// How many stand where no keying rule holds.
     free: Qty,
@@ -45,11 +45,11 @@ pub struct Kinds {
 
 impl Kinds {
     /// The kinds of a project.
-    pub fn new(sets: &Sets, settings: &Settings, fit: &Fit, grain: Grain) -> Kinds {
+    pub fn new(problem: &Problem, settings: &Settings, fit: &Fit, grain: Grain) -> Kinds {
         let mut place: BTreeMap<usize, usize> = BTreeMap::new();
         let mut it = Kinds::default();
         let mut cell_of_end: BTreeMap<usize, usize> = BTreeMap::new();
-        for (c, cell) in sets.cells.iter().enumerate() {
+        for (c, cell) in problem.cells.iter().enumerate() {
             cell_of_end.extend(cell.ends.iter().map(|&end| (end, c)));
             let same = match grain {
                 Grain::Kind => cell.kind,

@@ -1,22 +1,23 @@
 //! Where the whole program is not too large, but can't be expected to end soon:
 //! other ways to a plan and a bound beside it.
 
-use super::{Known, Run};
+use super::frame::Run;
+use super::known::{Known, News};
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::model::program::Built;
-use crate::model::{Outcome, Progress, SolveOptions};
-use crate::solve::SolveError;
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use crate::model::question::Outcome;
+use crate::solve::{SolveError, Task};
+use std::panic::resume_unwind;
 use std::sync::mpsc::channel;
+use std::time::Duration;
 
 /// Share of a limit on time for the pooled program, and again for the whole
 /// program held to few parts.
 const SHARE: f64 = 0.3;
 
-/// Seconds for each of them without a limit.
-const LONGEST: f64 = 20.0;
+/// For each of them without a limit.
+const LONGEST: Duration = Duration::from_secs(20);
 
 impl Run<'_> {
     /// Where the whole program can't be expected to end in time: other ways to a
@@ -27,51 +28,41 @@ impl Run<'_> {
         mut hunt: Hunt,
         mut known: Known,
     ) -> Result<Outcome, SolveError> {
-        if self.options.threads < 2 {
+        if self.limit.threads < 2 {
             self.few_parts(pooled, &mut hunt, &mut known)?;
-            return self.last((hunt, known), Some(pooled), false);
+            return self.last(hunt, known, Some(pooled), false);
         }
-        let halt = Arc::new(AtomicBool::new(false));
-        let options = SolveOptions {
-            stop: Some(halt.clone()),
-            ..self.options.clone()
-        };
+        let halt = self.limit.stop.below();
         let other = Run {
-            input: self.input,
-            fit: self.fit,
-            options: &options,
-            sets: Arc::clone(&self.sets),
-            begun: self.begun,
-            met: Arc::clone(&self.met),
+            limit: self.limit.with_stop(&halt),
+            ..self.clone()
         };
         let first = hunt.clone();
-        hunt.ends(other.end());
-        let (send, heard) = channel::<Progress>();
-        let (begun, bound) = (self.begun, known.bound);
+        hunt.ends(&other.limit.exact());
+        let (send, heard) = channel::<News>();
+        let bound = known.bound;
         std::thread::scope(|scope| {
             let way = scope.spawn(move || -> Result<(Hunt, f64), SolveError> {
-                let mut report = |progress| {
+                let mut report = |news| {
                     // Nobody listens any more once the whole program has ended.
-                    let _ = send.send(progress);
+                    let _ = send.send(news);
                 };
-                let mut known = Known::new(begun, &other.options.doubts, &mut report);
+                let mut known = Known::new(&mut report);
                 known.bound = bound;
                 other.few_parts(pooled, &mut hunt, &mut known)?;
-                while !other.is_over() && !other.is_near(hunt.total(), known.bound) {
-                    hunt.rounds((1, 20_000), other.until(), &|| other.stopped())?;
+                while !other.limit.is_over() && !other.is_near(hunt.total(), known.bound) {
+                    hunt.rounds(1, 20_000, &other.limit)?;
                     known.tell(hunt.total(), f64::NEG_INFINITY);
                 }
                 other.meet(hunt.total(), known.bound);
                 Ok((hunt, known.bound))
             });
             known.heard = Some(heard);
-            let outcome = self.last((first, known), Some(pooled), false);
-            halt.store(true, Ordering::Relaxed);
-            let Ok(found) = way.join() else {
-                return outcome;
-            };
+            let outcome = self.last(first, known, Some(pooled), false);
+            halt.ask();
+            let found = way.join().unwrap_or_else(|panic| resume_unwind(panic));
             let (hunt, bound) = found?;
-            self.better(outcome?, hunt, (bound, Some(pooled)))
+            self.better(outcome?, hunt, bound, Some(pooled))
         })
     }
 
@@ -83,14 +74,13 @@ impl Run<'_> {
         hunt: &mut Hunt,
         known: &mut Known,
     ) -> Result<(), SolveError> {
-        if self.is_over() {
+        if self.limit.is_over() {
             return Ok(());
         }
-        let share = (self.options.time_limit).map_or(LONGEST, |l| l.as_secs_f64() * SHARE);
-        let mut limits = self.limits();
-        limits.seconds = share.min(limits.seconds);
+        let share = self.length.map_or(LONGEST, |length| length.mul_f64(SHARE));
+        let task = self.task().within(&self.limit.within(share));
         let best = hunt.total();
-        let solved = crate::solve::run(&pooled.program, &limits, &mut |pulse| {
+        let solved = crate::solve::run(&pooled.program, &task, &mut |pulse| {
             // Its best is no plan.
             known.pulse(best, &pulse);
         })?;
@@ -98,13 +88,13 @@ impl Run<'_> {
         let Some(values) = solved.into_values() else {
             return Ok(());
         };
-        hunt.guide(pooled.guide(&self.sets, &values));
-        hunt.rounds((2, 20_000), self.until(), &|| self.stopped())?;
+        hunt.guide(pooled.guide(&self.problem, &values));
+        hunt.rounds(2, 20_000, &self.limit)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
-        if self.is_over() || self.is_near(hunt.total(), known.bound) {
+        if self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
             return Ok(());
         }
-        self.held_to(pooled, &values, share, (hunt, known))
+        self.held_to(pooled, &values, share, hunt, known)
     }
 
     /// The whole program held to the parts that a pooled solution and the best
@@ -113,10 +103,11 @@ impl Run<'_> {
         &self,
         pooled: &Pooled,
         values: &[f64],
-        seconds: f64,
-        (hunt, known): (&mut Hunt, &mut Known),
+        longest: Duration,
+        hunt: &mut Hunt,
+        known: &mut Known,
     ) -> Result<(), SolveError> {
-        let mut built = known.build(|| Built::new(&self.sets));
+        let mut built = known.build(|| Built::new(&self.problem));
         let start = match hunt.best() {
             Some(plan) => self.as_start(&built, &plan.sets)?,
             None => None,
@@ -128,11 +119,12 @@ impl Run<'_> {
                 built.program.vars[used].up = 0.0;
             }
         }
-        let mut limits = self.limits();
-        limits.seconds = seconds.min(limits.seconds);
-        limits.start = start.map(|s| s.values);
+        let task = Task {
+            start: start.map(|s| s.values),
+            ..self.task().within(&self.limit.within(longest))
+        };
         let best = hunt.total();
-        let solved = crate::solve::run(&built.program, &limits, &mut |pulse| {
+        let solved = crate::solve::run(&built.program, &task, &mut |pulse| {
             // Its bound holds for these parts alone.
             let best = pulse.best.into_iter().chain(best).reduce(f64::min);
             known.count(&pulse);

@@ -1,41 +1,52 @@
 //! What is known of a solve while it goes on, from all its ways, and what it took.
 
-use crate::model::{Progress, Work};
-use crate::solve::{Doubts, Pulse};
+use crate::solve::Pulse;
 use std::sync::mpsc::Receiver;
-use std::time::Instant;
+use std::time::{Duration, Instant};
+
+/// What is known of a solve, and what it took so far.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct News {
+    /// Least total, in the project's currency.
+    pub best: Option<f64>,
+    /// No plan costs less.
+    pub bound: Option<f64>,
+    /// Nodes of all search trees.
+    pub nodes: u64,
+    /// Making the programs, all threads together.
+    pub building: Duration,
+}
 
 /// What is known: the best plan is with the search.
 pub(super) struct Known<'r> {
     /// No plan costs less.
     pub bound: f64,
-    /// Best, bound and nodes as they were told last.
-    told: Option<(Option<f64>, Option<f64>, u64)>,
+    /// What was told last, but for the time it took.
+    told: Option<News>,
     /// What is found on another way meanwhile.
-    pub heard: Option<Receiver<Progress>>,
+    pub heard: Option<Receiver<News>>,
     /// The best of that, and what it took.
-    other: (Option<f64>, Work),
-    /// What this way took, but for the tree that is being searched.
-    pub work: Work,
+    other: News,
+    /// What this way took to make its programs.
+    pub building: Duration,
+    /// Nodes of the trees that were searched before.
+    before: u64,
     /// Nodes of the tree that is being searched.
     nodes: u64,
-    begun: Instant,
-    doubts: Doubts,
-    report: &'r mut dyn FnMut(Progress),
+    report: &'r mut dyn FnMut(News),
 }
 
 impl<'r> Known<'r> {
     /// Nothing yet.
-    pub fn new(begun: Instant, doubts: &Doubts, report: &'r mut dyn FnMut(Progress)) -> Known<'r> {
+    pub fn new(report: &'r mut dyn FnMut(News)) -> Known<'r> {
         Known {
             bound: f64::NEG_INFINITY,
             told: None,
             heard: None,
-            other: (None, Work::default()),
-            work: Work::default(),
+            other: News::default(),
+            building: Duration::ZERO,
+            before: 0,
             nodes: 0,
-            begun,
-            doubts: doubts.clone(),
             report,
         }
     }
@@ -48,23 +59,24 @@ impl<'r> Known<'r> {
         }
         for heard in self.heard.iter().flat_map(Receiver::try_iter) {
             self.bound = self.bound.max(heard.bound.unwrap_or(self.bound));
-            let best = heard.best.into_iter().chain(self.other.0);
-            self.other = (best.reduce(f64::min), heard.work);
+            let best = heard.best.into_iter().chain(self.other.best);
+            self.other = News {
+                best: best.reduce(f64::min),
+                ..heard
+            };
         }
-        let best = best.into_iter().chain(self.other.0).reduce(f64::min);
-        let nodes = self.work.nodes + self.nodes + self.other.1.nodes;
-        let now = (best, Some(self.bound).filter(|b| b.is_finite()), nodes);
+        let best = best.into_iter().chain(self.other.best);
+        let now = News {
+            best: best.reduce(f64::min),
+            bound: Some(self.bound).filter(|b| b.is_finite()),
+            nodes: self.before + self.nodes + self.other.nodes,
+            building: Duration::ZERO,
+        };
         if self.told != Some(now) {
             self.told = Some(now);
-            (self.report)(Progress {
-                best: now.0,
-                bound: now.1,
-                elapsed: self.begun.elapsed(),
-                work: Work {
-                    nodes,
-                    building: self.work.building + self.other.1.building,
-                    doubts: self.doubts.count(),
-                },
+            (self.report)(News {
+                building: self.building + self.other.building,
+                ..now
             });
         }
     }
@@ -78,7 +90,7 @@ impl<'r> Known<'r> {
     /// Counts the nodes of a tree; a new tree begins at none.
     pub fn count(&mut self, pulse: &Pulse) {
         if pulse.nodes < self.nodes {
-            self.work.nodes += self.nodes;
+            self.before += self.nodes;
         }
         self.nodes = pulse.nodes;
     }
@@ -87,7 +99,7 @@ impl<'r> Known<'r> {
     pub fn build<T>(&mut self, make: impl FnOnce() -> T) -> T {
         let begun = Instant::now();
         let made = make();
-        self.work.building += begun.elapsed();
+        self.building += begun.elapsed();
         made
     }
 }
@@ -96,13 +108,12 @@ impl<'r> Known<'r> {
 mod tests {
     use super::*;
     use std::sync::mpsc::channel;
-    use std::time::Duration;
 
     #[test]
     fn nodes_of_one_tree_after_the_other_add_up() {
         let mut told = Vec::new();
-        let mut report = |progress: Progress| told.push(progress.work.nodes);
-        let mut known = Known::new(Instant::now(), &Doubts::default(), &mut report);
+        let mut report = |news: News| told.push(news.nodes);
+        let mut known = Known::new(&mut report);
         let (send, heard) = channel();
         known.heard = Some(heard);
         let mut pulse = |nodes: u64, bound: f64| {
@@ -119,16 +130,9 @@ mod tests {
         // The next program, and another beside it.
         pulse(0, 4.0);
         pulse(5, 5.0);
-        let work = Work {
+        let beside = News {
             nodes: 100,
-            building: Duration::ZERO,
-            doubts: 0,
-        };
-        let beside = Progress {
-            best: None,
-            bound: None,
-            elapsed: Duration::ZERO,
-            work,
+            ..News::default()
         };
         send.send(beside).expect("it is heard");
         pulse(6, 6.0);

@@ -1,11 +1,11 @@
 //! Where the whole program is too large: search and pooled program side by side.
 
-use super::{Known, Run};
+use super::frame::Run;
+use super::known::Known;
 use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
-use crate::solve::{Limits, Pulse, SolveError, Solved};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
+use crate::solve::{Pulse, SolveError, Solved, Task};
+use std::panic::resume_unwind;
 use std::sync::mpsc::channel;
 use std::time::{Duration, Instant};
 
@@ -26,22 +26,22 @@ impl Run<'_> {
         let mut from: Option<Vec<f64>> = None;
         let patience = Instant::now() + PATIENCE;
         loop {
-            let until = self.until().unwrap_or(patience);
+            let until = self.limit.until.unwrap_or(patience);
             let left = until.saturating_duration_since(Instant::now());
-            if left.is_zero() || self.is_over() || self.is_near(hunt.total(), known.bound) {
+            if left.is_zero() || self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
                 return Ok(());
             }
             // What would be left after this leg is too short for another.
             let length = if left < leg * 2 { left } else { leg };
-            let solved = self.leg(pooled, from.take(), (hunt, known), length)?;
+            let solved = self.leg(pooled, from.take(), hunt, known, length)?;
             let done = matches!(solved, Solved::Optimal { .. });
             known.tell(hunt.total(), solved.bound());
             let values = solved.into_values();
             if let Some(values) = &values {
-                hunt.guide(pooled.guide(&self.sets, values));
+                hunt.guide(pooled.guide(&self.problem, values));
             }
-            if done && self.options.time_limit.is_none() {
-                hunt.rounds((30, 20_000), self.until(), &|| self.stopped())?;
+            if done && self.limit.until.is_none() {
+                hunt.rounds(30, 20_000, &self.limit)?;
                 return Ok(());
             }
             from = values;
@@ -54,57 +54,44 @@ impl Run<'_> {
         &self,
         pooled: &Pooled,
         from: Option<Vec<f64>>,
-        (hunt, known): (&mut Hunt, &mut Known),
+        hunt: &mut Hunt,
+        known: &mut Known,
         length: Duration,
     ) -> Result<Solved, SolveError> {
-        let until = Instant::now() + length;
-        let share = if self.options.threads > 1 { 1.0 } else { 0.4 };
-        let halt = Arc::new(AtomicBool::new(false));
-        let limits = Limits {
-            seconds: length.as_secs_f64() * share,
-            threads: 1,
+        let share = if self.limit.threads > 1 { 1.0 } else { 0.4 };
+        let halt = self.limit.stop.below();
+        let leg = self.limit.exact().with_stop(&halt).within(length);
+        let task = Task {
             start: from,
-            stops: vec![halt.clone()],
-            engine: Arc::clone(&self.options.engine),
-            doubts: self.options.doubts.clone(),
-            ..Limits::default()
+            ..Task::new(&leg.within(length.mul_f64(share)), &self.question.solver)
         };
         let (send, receive) = channel::<Pulse>();
         std::thread::scope(|scope| {
             let solver = scope.spawn(move || {
-                crate::solve::run(&pooled.program, &limits, &mut |pulse| {
+                crate::solve::run(&pooled.program, &task, &mut |pulse| {
                     // Nobody listens any more once the leg is over.
                     let _ = send.send(pulse);
                 })
             });
-            let stopped = || {
-                let stop = self.stopped();
-                if stop {
-                    halt.store(true, Ordering::Relaxed);
-                }
-                stop
-            };
-            let waits = self.options.threads < 2;
-            while Instant::now() < until && !stopped() {
+            let waits = self.limit.threads < 2;
+            let mut hunted = Ok(());
+            while hunted.is_ok() && !leg.is_over() {
                 if waits && !solver.is_finished() {
                     std::thread::sleep(Duration::from_millis(20));
                 } else {
-                    hunt.rounds((1, 20_000), Some(until), &stopped)?;
+                    hunted = hunt.rounds(1, 20_000, &leg);
                 }
                 for pulse in receive.try_iter() {
                     known.pulse(hunt.total(), &pulse);
                 }
                 known.tell(hunt.total(), f64::NEG_INFINITY);
-                if self.is_near(hunt.total(), known.bound) {
-                    halt.store(true, Ordering::Relaxed);
-                    break;
+                if hunted.is_err() || self.is_near(hunt.total(), known.bound) {
+                    halt.ask();
                 }
             }
-            let solved = solver.join();
+            let solved = solver.join().unwrap_or_else(|panic| resume_unwind(panic));
             receive.try_iter().for_each(|pulse| known.count(&pulse));
-            solved.unwrap_or(Ok(Solved::Unknown {
-                bound: f64::NEG_INFINITY,
-            }))
+            hunted.and(solved)
         })
     }
 }

@@ -1,7 +1,7 @@
 //! What does not change during a search: the nodes and where they stand.
 
 use crate::fit::Fit;
-use crate::model::sets::Sets;
+use crate::model::problem::Problem;
 use crate::units::{Gauge, Qty};
 
 /// Ends that take the same set: all ends of a class that has a net of its
@@ -19,8 +19,8 @@ pub struct Node {
 /// Fixed facts of a search.
 #[derive(Debug)]
 pub struct Ground<'a> {
-    /// Sets of the program.
-    pub sets: &'a Sets,
+    /// What the program is made from.
+    pub problem: &'a Problem,
     /// All nodes, location by location.
     pub nodes: Vec<Node>,
     /// Nodes at each keyed location.
@@ -47,11 +47,11 @@ pub struct Ground<'a> {
 
 impl<'a> Ground<'a> {
     /// The nodes of a project.
-    pub fn new(sets: &'a Sets, fit: &Fit) -> Ground<'a> {
+    pub fn new(problem: &'a Problem, fit: &Fit) -> Ground<'a> {
         let mut nodes = Vec::new();
         let mut at_location: Vec<Vec<usize>> = Vec::new();
-        let mut sited = vec![false; sets.cells.len()];
-        for site in &sets.sites {
+        let mut sited = vec![false; problem.cells.len()];
+        for site in &problem.sites {
             for location in 0..site.locations as usize {
                 let (mut here, mut net) = (Vec::new(), 0);
                 let mut add = |cell: usize, ends: (usize, Qty), net: usize| {
@@ -64,7 +64,7 @@ impl<'a> Ground<'a> {
                 };
                 for &c in &site.loose {
                     sited[c] = true;
-                    let nets = sets.cells[c].ends.len() / site.locations as usize;
+                    let nets = problem.cells[c].ends.len() / site.locations as usize;
                     for k in 0..nets {
                         add(c, (location * nets + k, 1), net);
                         net += 1;
@@ -73,38 +73,38 @@ impl<'a> Ground<'a> {
                 for cells in &site.nets {
                     for &c in cells {
                         sited[c] = true;
-                        add(c, (0, sets.cells[c].count()), net);
+                        add(c, (0, problem.cells[c].count()), net);
                     }
                     net += 1;
                 }
                 at_location.push(here);
             }
         }
-        for c in (0..sets.cells.len()).filter(|&c| !sited[c]) {
-            let ends = (0..sets.cells[c].ends.len()).map(|k| (k, 1));
+        for c in (0..problem.cells.len()).filter(|&c| !sited[c]) {
+            let ends = (0..problem.cells[c].ends.len()).map(|k| (k, 1));
             nodes.extend(ends.map(|ends| Node {
                 cell: c,
                 ends,
                 at: None,
             }));
         }
-        let kind = places(sets.cells.iter().map(|c| c.kind).collect());
-        let gauges: Vec<Gauge> = sets.cells.iter().map(|c| c.gauge).collect();
+        let kind = places(problem.cells.iter().map(|c| c.kind).collect());
+        let gauges: Vec<Gauge> = problem.cells.iter().map(|c| c.gauge).collect();
         let gauge = places(gauges);
         let mut of_kind = vec![Vec::new(); kind.iter().max().map_or(0, |m| m + 1)];
         for (n, node) in nodes.iter().enumerate() {
             of_kind[kind[node.cell]].push(n);
         }
-        let mut users = vec![Vec::new(); sets.parts.len()];
+        let mut users = vec![Vec::new(); problem.parts.len()];
         for (n, node) in nodes.iter().enumerate() {
-            for &part in sets.cells[node.cell].most_uses().keys() {
+            for &part in problem.cells[node.cell].most_uses().keys() {
                 users[part].push(n);
             }
         }
         let face = places(fit.identities.iter().map(|i| &i.interface).collect());
         let mut could_use = vec![Vec::new(); face.iter().max().map_or(0, |m| m + 1)];
         for (n, node) in nodes.iter().enumerate() {
-            let plugs = &sets.cells[node.cell].plugs;
+            let plugs = &problem.cells[node.cell].plugs;
             let mut faces: Vec<usize> = plugs.iter().map(|b| face[b.identity]).collect();
             faces.sort_unstable();
             faces.dedup();
@@ -112,14 +112,14 @@ impl<'a> Ground<'a> {
                 could_use[f].push(n);
             }
         }
-        let mut of_die = vec![Vec::new(); sets.dies.len()];
-        for (part, facts) in sets.parts.iter().enumerate() {
+        let mut of_die = vec![Vec::new(); problem.dies.len()];
+        for (part, facts) in problem.parts.iter().enumerate() {
             if let Some(die) = facts.die {
                 of_die[die].push(part);
             }
         }
         Ground {
-            sets,
+            problem,
             of_die,
             face,
             could_use,

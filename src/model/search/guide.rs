@@ -9,12 +9,21 @@ use std::collections::HashMap;
 pub struct Share {
     /// A cell of the kind.
     pub cell: usize,
-    /// The parts that are not told apart, by place in `Sets::parts`.
+    /// The parts that are not told apart, by place in `Problem::parts`.
     pub parts: Vec<usize>,
     /// Ends that get one of them.
     pub ends: f64,
     /// What one end more would add; zero for what is used.
     pub reduced: f64,
+}
+
+/// What a relaxation tells a search.
+#[derive(Debug, Clone)]
+pub struct Hints {
+    /// For each part what a piece comes to.
+    pub prices: Vec<f64>,
+    /// How many ends of each kind get what.
+    pub shares: Vec<Share>,
 }
 
 /// Shares to be kept to, with what is left of them.
@@ -29,9 +38,9 @@ pub struct Guide {
 }
 
 impl Guide {
-    /// A guide by shares; `kind` gives the kind of a cell.
-    pub fn new(prices: Vec<f64>, shares: &[Share], kind: &[usize]) -> Guide {
-        let of = (shares.iter().enumerate())
+    /// A guide by these; `kind` gives the kind of a cell.
+    pub fn new(hints: Hints, kind: &[usize]) -> Guide {
+        let of = (hints.shares.iter().enumerate())
             .flat_map(|(s, share)| {
                 let key =
                     move |&part: &usize| ((kind[share.cell], part), (share.reduced.max(0.0), s));
@@ -39,9 +48,9 @@ impl Guide {
             })
             .collect();
         Guide {
-            prices,
             of,
-            left: shares.iter().map(|share| share.ends).collect(),
+            left: hints.shares.iter().map(|share| share.ends).collect(),
+            prices: hints.prices,
         }
     }
 
@@ -76,8 +85,11 @@ mod tests {
             ends,
             reduced,
         };
-        let shares = [share(&[0, 1], 2.0, 0.0), share(&[2], 0.0, 0.5)];
-        let mut guide = Guide::new(vec![10.0; 4], &shares, &[9, 7]);
+        let hints = Hints {
+            prices: vec![10.0; 4],
+            shares: vec![share(&[0, 1], 2.0, 0.0), share(&[2], 0.0, 0.5)],
+        };
+        let mut guide = Guide::new(hints, &[9, 7]);
         assert_eq!(guide.cost((7, 0), 1, 1), 0.0);
         guide.take((7, 0), 1);
         assert_eq!(guide.cost((7, 1), 1, 1), 0.0);

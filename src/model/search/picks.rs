@@ -43,99 +43,105 @@ pub struct Offered {
     plug: usize,
 }
 
-/// The set that adds least to the cost; none where other nets have all
-/// identities that would do.
-pub fn cheapest(
-    ground: &Ground,
-    state: &State,
-    tables: &Tables,
-    (node, taste, guide): (usize, Taste, Option<&Guide>),
-    random: &mut fastrand::Rng,
-) -> Option<Pick> {
-    let priced = priced(ground, state, tables, (node, taste, guide), random);
-    let best = (priced.list.iter()).min_by(|a, b| a.cost.total_cmp(&b.cost))?;
-    let cell = &ground.sets.cells[ground.nodes[node].cell];
-    let bodies = [&cell.receptacles[best.receptacle], &cell.plugs[best.plug]];
-    let slots = bodies.into_iter().flat_map(|body| &body.slots);
-    Some(Pick {
-        receptacle: best.receptacle,
-        plug: best.plug,
-        fittings: slots.map(|&s| (s, priced.options[s].0)).collect(),
-    })
+/// What a set is chosen by.
+pub struct Chooser<'c> {
+    pub ground: &'c Ground<'c>,
+    pub state: &'c State,
+    pub tables: &'c Tables<'c>,
+    /// Where what is told by a relaxation counts for more than the cost.
+    pub guide: Option<&'c Guide>,
 }
 
-/// For each identity that no other net has the set that adds least, counting
-/// each part by itself, or mostly by a guide.
-pub fn priced(
-    ground: &Ground,
-    state: &State,
-    tables: &Tables,
-    (node, taste, guide): (usize, Taste, Option<&Guide>),
-    random: &mut fastrand::Rng,
-) -> Priced {
-    let facts = &ground.nodes[node];
-    let cell = &ground.sets.cells[facts.cell];
-    let weight = facts.ends.1;
-    let mut price = |part: usize, pieces: u64| -> f64 {
-        let is_shut = taste.shut.is_some() && ground.sets.parts[part].die == taste.shut;
-        if is_shut || taste.banned == Some(part) {
-            return f64::INFINITY;
-        }
-        let mut cost = state.marginal(ground, tables, part, pieces);
-        if let Some(guide) = guide {
-            let kind = ground.kind[facts.cell];
-            cost = guide.cost((kind, part), weight, pieces) + 0.05 * cost;
-        }
-        if let Some((_, factor)) = taste.favoured.filter(|f| f.0 == part) {
-            cost *= factor;
-        }
-        match taste.blur > 0.0 {
-            true => cost * (1.0 + taste.blur * random.f64()),
-            false => cost,
-        }
-    };
-    let slots: Vec<(usize, f64)> = (cell.slots.iter())
-        .map(|slot| {
-            (slot.options.iter().enumerate())
-                .map(|(k, &(_, part, qty))| (k, price(part, qty * weight)))
-                .min_by(|a, b| a.1.total_cmp(&b.1))
-                .unwrap_or((0, f64::INFINITY))
+impl Chooser<'_> {
+    /// The set that adds least to the cost; none where other nets have all
+    /// identities that would do.
+    pub fn cheapest(&self, node: usize, taste: Taste, random: &mut fastrand::Rng) -> Option<Pick> {
+        let ground = self.ground;
+        let priced = self.priced(node, taste, random);
+        let best = (priced.list.iter()).min_by(|a, b| a.cost.total_cmp(&b.cost))?;
+        let cell = &ground.problem.cells[ground.nodes[node].cell];
+        let bodies = [&cell.receptacles[best.receptacle], &cell.plugs[best.plug]];
+        let slots = bodies.into_iter().flat_map(|body| &body.slots);
+        Some(Pick {
+            receptacle: best.receptacle,
+            plug: best.plug,
+            fittings: slots.map(|&s| (s, priced.options[s].0)).collect(),
         })
-        .collect();
-    let mut cost_of = |body: &Body| -> f64 {
-        let fittings: f64 = body.slots.iter().map(|&s| slots[s].1).sum();
-        price(body.part, weight) + fittings
-    };
-    // For each identity its cheapest receptacle.
-    let mut mates: Vec<Option<(f64, usize)>> = vec![None; ground.identities];
-    for (r, receptacle) in cell.receptacles.iter().enumerate() {
-        let cost = cost_of(receptacle);
-        let mate = &mut mates[receptacle.identity];
-        if mate.is_none_or(|m| cost < m.0) {
-            *mate = Some((cost, r));
-        }
     }
-    let mut best: Vec<Option<Offered>> = vec![None; ground.identities];
-    for (p, plug) in cell.plugs.iter().enumerate() {
-        let identity = plug.identity;
-        let is_free = taste.shunned != Some(identity)
-            && taste.only.is_none_or(|only| only == identity)
-            && state.rival(ground, node, identity).is_none();
-        let Some((mate, receptacle)) = mates[identity].filter(|_| is_free) else {
-            continue;
+
+    /// For each identity that no other net has the set that adds least, counting
+    /// each part by itself, or mostly by a guide.
+    pub fn priced(&self, node: usize, taste: Taste, random: &mut fastrand::Rng) -> Priced {
+        let Chooser {
+            ground,
+            state,
+            tables,
+            guide,
+        } = *self;
+        let facts = &ground.nodes[node];
+        let cell = &ground.problem.cells[facts.cell];
+        let weight = facts.ends.1;
+        let mut price = |part: usize, pieces: u64| -> f64 {
+            let is_shut = taste.shut.is_some() && ground.problem.parts[part].die == taste.shut;
+            if is_shut || taste.banned == Some(part) {
+                return f64::INFINITY;
+            }
+            let mut cost = state.marginal(ground, tables, part, pieces);
+            if let Some(guide) = guide {
+                let kind = ground.kind[facts.cell];
+                cost = guide.cost((kind, part), weight, pieces) + 0.05 * cost;
+            }
+            if let Some((_, factor)) = taste.favoured.filter(|f| f.0 == part) {
+                cost *= factor;
+            }
+            match taste.blur > 0.0 {
+                true => cost * (1.0 + taste.blur * random.f64()),
+                false => cost,
+            }
         };
-        let cost = cost_of(plug) + mate;
-        if best[identity].is_none_or(|b| cost < b.cost) {
-            best[identity] = Some(Offered {
-                identity,
-                cost,
-                receptacle,
-                plug: p,
-            });
+        let slots: Vec<(usize, f64)> = (cell.slots.iter())
+            .map(|slot| {
+                (slot.options.iter().enumerate())
+                    .map(|(k, &(_, part, qty))| (k, price(part, qty * weight)))
+                    .min_by(|a, b| a.1.total_cmp(&b.1))
+                    .unwrap_or((0, f64::INFINITY))
+            })
+            .collect();
+        let mut cost_of = |body: &Body| -> f64 {
+            let fittings: f64 = body.slots.iter().map(|&s| slots[s].1).sum();
+            price(body.part, weight) + fittings
+        };
+        // For each identity its cheapest receptacle.
+        let mut mates: Vec<Option<(f64, usize)>> = vec![None; ground.identities];
+        for (r, receptacle) in cell.receptacles.iter().enumerate() {
+            let cost = cost_of(receptacle);
+            let mate = &mut mates[receptacle.identity];
+            if mate.is_none_or(|m| cost < m.0) {
+                *mate = Some((cost, r));
+            }
         }
-    }
-    Priced {
-        list: best.into_iter().flatten().collect(),
-        options: slots,
+        let mut best: Vec<Option<Offered>> = vec![None; ground.identities];
+        for (p, plug) in cell.plugs.iter().enumerate() {
+            let identity = plug.identity;
+            let is_free = taste.shunned != Some(identity)
+                && taste.only.is_none_or(|only| only == identity)
+                && state.rival(ground, node, identity).is_none();
+            let Some((mate, receptacle)) = mates[identity].filter(|_| is_free) else {
+                continue;
+            };
+            let cost = cost_of(plug) + mate;
+            if best[identity].is_none_or(|b| cost < b.cost) {
+                best[identity] = Some(Offered {
+                    identity,
+                    cost,
+                    receptacle,
+                    plug: p,
+                });
+            }
+        }
+        Priced {
+            list: best.into_iter().flatten().collect(),
+            options: slots,
+        }
     }
 }

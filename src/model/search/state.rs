@@ -5,6 +5,7 @@
 
 use super::ground::Ground;
 use super::tables::{Buy, Lot, Tables};
+use crate::model::terms;
 use crate::project::Per;
 use crate::units::Qty;
 use std::cell::Cell;
@@ -77,8 +78,8 @@ pub struct State {
 impl State {
     /// Nothing chosen.
     pub fn new(ground: &Ground) -> State {
-        let sets = ground.sets;
-        let parts = sets.parts.len();
+        let problem = ground.problem;
+        let parts = problem.parts.len();
         State {
             picks: vec![None; ground.nodes.len()],
             owner: vec![(0, 0); ground.at_location.len() * ground.identities],
@@ -86,9 +87,9 @@ impl State {
             more: vec![Cell::default(); parts],
             need: vec![0; parts],
             bought: vec![Buy::default(); parts],
-            goods: vec![0.0; sets.suppliers.len()],
-            orders: vec![0; sets.suppliers.len()],
-            die_uses: vec![0; sets.dies.len()],
+            goods: vec![0.0; problem.suppliers.len()],
+            orders: vec![0; problem.suppliers.len()],
+            die_uses: vec![0; problem.dies.len()],
             free: None,
             variants: 0,
             missing: 0,
@@ -119,8 +120,8 @@ impl State {
     }
 
     fn count(&mut self, ground: &Ground, node: usize, pick: &Pick, add: bool) {
-        let Ground { sets, nodes, .. } = ground;
-        let (cell, weight) = (&sets.cells[nodes[node].cell], nodes[node].ends.1);
+        let Ground { problem, nodes, .. } = ground;
+        let (cell, weight) = (&problem.cells[nodes[node].cell], nodes[node].ends.1);
         if let Some((location, net)) = nodes[node].at {
             let identity = cell.plugs[pick.plug].identity;
             let owner = &mut self.owner[location * ground.identities + identity];
@@ -162,30 +163,30 @@ impl State {
                 self.buy(ground, tables, part, need);
             }
         }
-        let sets = ground.sets;
+        let problem = ground.problem;
         let mut money = self.parts_cost;
-        money += self.variants as f64 * sets.line_cost;
+        money += self.variants as f64 * terms::variant(problem);
         let over = |count: usize, most: Option<u32>| {
             count.saturating_sub(most.map_or(usize::MAX, |m| m as usize))
         };
         let mut used = 0;
-        for (k, supplier) in sets.suppliers.iter().enumerate() {
+        for (k, supplier) in problem.suppliers.iter().enumerate() {
             if self.orders[k] > 0 {
                 used += 1;
-                money += supplier.delivery(self.goods[k]);
+                money += terms::delivery(supplier, self.goods[k]);
             }
         }
         let mut dies = 0;
-        for (die, &uses) in sets.dies.iter().zip(&self.die_uses) {
+        for (die, &uses) in problem.dies.iter().zip(&self.die_uses) {
             if uses > 0 {
                 dies += 1;
-                money += die.cost;
+                money += terms::die(die);
             }
         }
         let broken = self.missing
-            + over(self.variants, sets.max_variants)
-            + over(used, sets.max_suppliers)
-            + over(dies, sets.max_dies);
+            + over(self.variants, problem.max_variants)
+            + over(used, problem.max_suppliers)
+            + over(dies, problem.max_dies);
         Cost { broken, money }
     }
 
@@ -237,7 +238,7 @@ impl State {
         }
         let (was, is) = (self.need[part] > 0, need > 0);
         if was != is {
-            let die = ground.sets.parts[part].die;
+            let die = ground.problem.parts[part].die;
             if is {
                 self.variants += 1;
             } else {
@@ -259,7 +260,7 @@ impl State {
     }
 
     fn need_of(&self, ground: &Ground, part: usize) -> Qty {
-        let facts = &ground.sets.parts[part];
+        let facts = &ground.problem.parts[part];
         let fitted = &self.fitted[part * ground.gauges..(part + 1) * ground.gauges];
         match facts.spares.map(|rule| rule.per) {
             Some(Per::Gauge) => fitted.iter().map(|&n| n + facts.spare_for(n)).sum(),
@@ -282,7 +283,7 @@ impl State {
     }
 
     fn added(&self, ground: &Ground, tables: &Tables, part: usize, pieces: Qty) -> f64 {
-        let facts = &ground.sets.parts[part];
+        let facts = &ground.problem.parts[part];
         let fitted = &self.fitted[part * ground.gauges..(part + 1) * ground.gauges];
         let all: Qty = fitted.iter().sum::<Qty>() + pieces;
         // By gauge or not makes little difference here: this only ranks options.
@@ -290,10 +291,10 @@ impl State {
         let now = self.bought[part].cost;
         let mut cost = tables.buy(part, need).cost - if now.is_finite() { now } else { 0.0 };
         if self.need[part] == 0 {
-            cost += ground.sets.line_cost;
+            cost += terms::variant(ground.problem);
             let is_new = |d: &usize| self.die_uses[*d] == 0 && self.free != Some(*d);
             if let Some(die) = facts.die.filter(is_new) {
-                cost += ground.sets.dies[die].cost;
+                cost += terms::die(&ground.problem.dies[die]);
             }
         }
         cost
@@ -309,4 +310,19 @@ impl State {
     pub fn is_allowed(&mut self, ground: &Ground, tables: &Tables) -> bool {
         self.picks.iter().all(Option::is_some) && self.cost(ground, tables).broken == 0
     }
+}
+
+/// The parts that a pick uses, by place.
+pub fn parts_of<'g>(
+    ground: &'g Ground,
+    node: usize,
+    pick: &'g Pick,
+) -> impl Iterator<Item = usize> + 'g {
+    let cell = &ground.problem.cells[ground.nodes[node].cell];
+    let bodies = [
+        cell.receptacles[pick.receptacle].part,
+        cell.plugs[pick.plug].part,
+    ];
+    let fittings = (pick.fittings.iter()).map(|&(slot, option)| cell.slots[slot].options[option].1);
+    bodies.into_iter().chain(fittings)
 }

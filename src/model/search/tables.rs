@@ -4,7 +4,8 @@
 //! How many pieces may be needed has no part in how much is remembered: a rule
 //! of spares can ask for a billion.
 
-use crate::model::sets::{Offer, Part, Sets};
+use crate::model::problem::{Offer, Part, Problem};
+use crate::model::terms;
 use crate::units::Qty;
 use std::cell::Cell;
 
@@ -20,9 +21,9 @@ pub struct Buy {
 /// Packs from one offer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Lot {
-    /// By place in `Sets::suppliers`.
+    /// By place in `Problem::suppliers`.
     pub supplier: u32,
-    /// By place in `Sets::offers`.
+    /// By place in `Problem::offers`.
     pub offer: u32,
     /// Packs.
     pub packs: Qty,
@@ -59,16 +60,16 @@ const ALL_SLOTS: usize = 1 << 18;
 /// open, each part by itself.
 #[derive(Debug, Clone)]
 pub struct Tables<'a> {
-    sets: &'a Sets,
+    problem: &'a Problem,
     /// For each supplier, whether it may be bought from.
     open: Vec<bool>,
-    of_part: Vec<Known>,
+    of_part: Vec<Memory>,
 }
 
 /// What is remembered of one part: each need has one slot, which it shares with
 /// those that differ from it by a multiple of their number.
 #[derive(Debug, Clone)]
-struct Known {
+struct Memory {
     /// The most that can be needed.
     most: Qty,
     /// A power of two of them. No pieces cost nothing, wherever that stands.
@@ -85,21 +86,21 @@ struct Slot {
 #[derive(Debug)]
 pub struct Before {
     supplier: usize,
-    of_part: Vec<(usize, Known)>,
+    of_part: Vec<(usize, Memory)>,
 }
 
 impl<'a> Tables<'a> {
     /// The tables for a set of open suppliers.
-    pub fn new(sets: &'a Sets, open: Vec<bool>) -> Tables<'a> {
-        let each = slots_of_each(sets.parts.len());
+    pub fn new(problem: &'a Problem, open: Vec<bool>) -> Tables<'a> {
+        let each = slots_of_each(problem.parts.len());
         let known = |part: &Part| {
             let most = part.most_needed();
-            Known::new(most, slots_for(most, each))
+            Memory::new(most, slots_for(most, each))
         };
         Tables {
-            sets,
+            problem,
             open,
-            of_part: sets.parts.iter().map(known).collect(),
+            of_part: problem.parts.iter().map(known).collect(),
         }
     }
 
@@ -111,13 +112,13 @@ impl<'a> Tables<'a> {
     /// Opens or closes a supplier, which leaves what is known of most parts as it is.
     pub fn toggle(&mut self, supplier: usize) -> Before {
         self.open[supplier] = !self.open[supplier];
-        let sets = self.sets;
+        let problem = self.problem;
         let sells =
-            |part: &Part| (part.offers.iter()).any(|&o| sets.offers[o].supplier == supplier);
+            |part: &Part| (part.offers.iter()).any(|&o| problem.offers[o].supplier == supplier);
         let of_part = (self.of_part.iter_mut().enumerate())
-            .filter(|(p, _)| sells(&sets.parts[*p]))
+            .filter(|(p, _)| sells(&problem.parts[*p]))
             .map(|(p, known)| {
-                let anew = Known::new(known.most, known.slots.len());
+                let anew = Memory::new(known.most, known.slots.len());
                 (p, std::mem::replace(known, anew))
             })
             .collect();
@@ -138,7 +139,7 @@ impl<'a> Tables<'a> {
         let need = need.min(known.most);
         let slot = &known.slots[need as usize & (known.slots.len() - 1)];
         if slot.need.get() != need {
-            slot.buy.set(self.cheapest(&self.sets.parts[part], need));
+            slot.buy.set(self.cheapest(&self.problem.parts[part], need));
             slot.need.set(need);
         }
         slot.buy.get()
@@ -159,7 +160,7 @@ impl<'a> Tables<'a> {
                     continue;
                 }
                 let rest = self.single(part, missing - pieces);
-                let cost = step.up as f64 * step.pack_cost + rest.cost;
+                let cost = step.up as f64 * terms::pack(step) + rest.cost;
                 if rest.orders[0].offer != o && cost < best.cost {
                     best = Buy {
                         cost,
@@ -180,7 +181,7 @@ impl<'a> Tables<'a> {
             let packs = missing.div_ceil(offer.pack);
             for step in offer.breaks.iter().filter(|b| b.up >= packs) {
                 let packs = packs.max(step.lo);
-                let cost = packs as f64 * step.pack_cost;
+                let cost = packs as f64 * terms::pack(step);
                 if cost < best.cost {
                     best.cost = cost;
                     best.orders[0] = lot(o, offer, packs, step.pack_goods);
@@ -193,14 +194,14 @@ impl<'a> Tables<'a> {
     /// The offers of a part from suppliers that are open.
     fn offers(&self, part: &Part) -> impl Iterator<Item = (u32, &'a Offer)> {
         let offers = part.offers.iter();
-        let offers = offers.map(|&o| (o as u32, &self.sets.offers[o]));
+        let offers = offers.map(|&o| (o as u32, &self.problem.offers[o]));
         offers.filter(|(_, offer)| self.open[offer.supplier])
     }
 }
 
-impl Known {
-    fn new(most: Qty, slots: usize) -> Known {
-        Known {
+impl Memory {
+    fn new(most: Qty, slots: usize) -> Memory {
+        Memory {
             most,
             slots: vec![Slot::default(); slots],
         }

@@ -85,10 +85,9 @@ impl Bar {
 
 /// The terms that are not zero, to the cent; they add up to the total.
 pub fn bars(cost: &Cost, currency: &Currency) -> Bars {
-    let names = ["goods", "duty", "shipping", "dies", "handling"];
-    let terms = [cost.goods, cost.duty, cost.shipping, cost.dies, cost.lines];
-    let longest = terms.iter().max().copied().unwrap_or_default();
-    let shown = names.into_iter().zip(terms).zip(apportion(&terms));
+    let exact = cost.terms().map(|(_, exact)| exact);
+    let longest = exact.into_iter().max().unwrap_or_default();
+    let shown = cost.terms().into_iter().zip(apportion(&exact));
     let shown = shown.filter(|((name, exact), _)| *exact != Money::ZERO || *name == "goods");
     let bars: Vec<Bar> = shown
         .enumerate()

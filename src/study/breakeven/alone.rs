@@ -1,11 +1,12 @@
 //! The edge of a way by itself, one proven solve after another: where a plan
 //! can be ordered at a price and nowhere nearer, or none is known beyond it.
 
-use super::known::{Known, is_nearer};
+use super::range::{Edge, priced};
+use super::rivals::{Rivals, is_nearer};
 use super::search::{Study, Way, round};
-use super::{Edge, priced};
 use crate::model::Solution;
-use crate::study::answer::{self, Reply, StudyError};
+use crate::study::answer::{self, Reply};
+use crate::study::failure::Failure;
 use rust_decimal::Decimal;
 
 /// What one solve of a way by itself comes to.
@@ -18,7 +19,7 @@ enum Step {
 
 impl Study<'_> {
     /// The edge of a way, one solve after another.
-    pub(super) fn by_itself(&self, way: Way, pool: &[Solution]) -> Result<Edge, StudyError> {
+    pub(super) fn by_itself(&self, way: Way, pool: &[Solution]) -> Result<Edge, Failure> {
         let mut known = self.known(way, pool);
         loop {
             match self.step(way, &mut known)? {
@@ -29,14 +30,14 @@ impl Study<'_> {
     }
 
     /// The cheapest plan at a factor.
-    fn solve(&self, way: Way, factor: Decimal, start: &Solution) -> Result<Reply, StudyError> {
+    fn solve(&self, way: Way, factor: Decimal, start: &Solution) -> Result<Reply, Failure> {
         let input = priced(self.input, way.part, factor);
-        answer::solve(&input, self.fit, self.effort, Some(start), false)
+        answer::solve(&input, self.fit, self.limit, &[start], false)
     }
 
     /// One solve at the nearest crossing of what is known, or at the far end: if
     /// nothing is cheaper there, that is the edge.
-    fn step(&self, way: Way, known: &mut Known) -> Result<Step, StudyError> {
+    fn step(&self, way: Way, known: &mut Rivals) -> Result<Step, Failure> {
         let crossing = known.nearest(way.reach);
         let test = self.test(way, known);
         let at = test.last;
@@ -44,7 +45,7 @@ impl Study<'_> {
             let reply = match self.solve(way, at, known.cheapest(at).0) {
                 // A plan that just misses a threshold here, so that the solver took
                 // it for one that does not: a tick away it can't.
-                Err(StudyError::Defect(_)) if test.is_exact() && !known.is_bracketed => {
+                Err(Failure::Defect(_)) if test.is_exact() && !known.is_bracketed => {
                     known.is_bracketed = true;
                     return self.step(way, known);
                 }
@@ -80,8 +81,8 @@ impl Study<'_> {
         &self,
         way: Way,
         (mut first, mut next): (Decimal, Solution),
-        known: &mut Known,
-    ) -> Result<Edge, StudyError> {
+        known: &mut Rivals,
+    ) -> Result<Edge, Failure> {
         let mut last = Decimal::ONE;
         while (first - last).abs() > Decimal::TWO * self.tick(way.part) {
             let middle = round((first + last) / Decimal::TWO);
@@ -96,12 +97,12 @@ impl Study<'_> {
                 _ => last = middle,
             }
         }
-        self.changed_to(way, (last, first), Some(next))
+        self.changed_to(way, last, first, Some(next))
     }
 
     /// What the plan changes to: where the edge is exact, a plan that costs the
     /// same there; else the cheapest just beyond.
-    fn turn(&self, way: Way, known: &Known) -> Result<Edge, StudyError> {
+    fn turn(&self, way: Way, known: &Rivals) -> Result<Edge, Failure> {
         let test = self.test(way, known);
         let by = test.crossing.and_then(|at| known.plans.get(at.by?));
         let (first, next) = match (test.first, by) {
@@ -116,7 +117,7 @@ impl Study<'_> {
                 (first, next)
             }
         };
-        self.changed_to(way, (test.last, first), next)
+        self.changed_to(way, test.last, first, next)
     }
 }
 

@@ -1,10 +1,10 @@
 //! The edges of several ways by one proof.
 
-use super::Edge;
-use super::known::{Known, beats};
+use super::range::Edge;
+use super::rivals::{Rivals, beats};
 use super::search::{Study, Test, Way};
 use crate::model::{Claim, Scope, Solution, Verdict};
-use crate::study::answer::StudyError;
+use crate::study::failure::Failure;
 use rust_decimal::Decimal;
 
 /// What a group comes to: the edges of its ways, and the plans found.
@@ -16,7 +16,7 @@ pub(super) struct Proven {
 /// A way of a group.
 struct Member {
     way: Way,
-    known: Known,
+    known: Rivals,
     test: Test,
     /// True if it is proven by itself, after the others.
     is_alone: bool,
@@ -26,7 +26,7 @@ impl Study<'_> {
     /// The edges of some ways: what is claimed of all of them is put to one
     /// proof; where a plan shows a claim wrong, it is a line for all, and the
     /// claims are made anew.
-    pub(super) fn prove(&self, ways: &[Way], pool: &[Solution]) -> Result<Proven, StudyError> {
+    pub(super) fn prove(&self, ways: &[Way], pool: &[Solution]) -> Result<Proven, Failure> {
         let member = |&way: &Way| {
             let known = self.known(way, pool);
             Member {
@@ -56,7 +56,7 @@ impl Study<'_> {
     }
 
     /// Puts what is claimed of the members to the proof.
-    fn look(&self, members: &mut [Member]) -> Result<Verdict, StudyError> {
+    fn look(&self, members: &mut [Member]) -> Result<Verdict, Failure> {
         for member in members.iter_mut() {
             member.is_alone |= claims(member, &self.now.solution).is_none();
         }
@@ -93,7 +93,7 @@ impl Study<'_> {
     }
 
     /// The edge of a member whose claims hold.
-    fn edge(&self, member: &Member) -> Result<Edge, StudyError> {
+    fn edge(&self, member: &Member) -> Result<Edge, Failure> {
         let (test, known) = (&member.test, &member.known);
         let Some(crossing) = test.crossing else {
             return Ok(Edge::Holds);
@@ -102,7 +102,7 @@ impl Study<'_> {
             Some((first, _)) => (first, Some(known.cheapest(first).0)),
             None => (test.last, crossing.by.and_then(|by| known.plans.get(by))),
         };
-        self.changed_to(member.way, (test.last, first), next.cloned())
+        self.changed_to(member.way, test.last, first, next.cloned())
     }
 }
 

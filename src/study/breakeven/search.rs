@@ -1,15 +1,17 @@
 //! The edge of each way: lines near the plan first, then proofs of many ways
 //! at once.
 
-use super::known::Known;
 use super::line::{Crossing, Line};
-use super::{Edge, Move, Turn, priced};
+use super::range::{Edge, Move, Turn, priced};
+use super::rivals::Rivals;
 use crate::catalog::{Offer, PartId};
 use crate::fit::Fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::model::{Claim, Scope, Solution, Verdict};
 use crate::plan::Plan;
-use crate::study::answer::{self, Answer, Effort, StudyError, side_by_side};
+use crate::study::answer::{self, Answer, side_by_side};
+use crate::study::failure::Failure;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
@@ -39,7 +41,7 @@ pub(super) struct Study<'a> {
     pub(super) input: &'a Input,
     pub(super) fit: &'a Fit,
     pub(super) now: &'a Answer,
-    pub(super) effort: &'a Effort<'a>,
+    pub(super) limit: &'a Limit,
 }
 
 /// What is put to the proof for a way.
@@ -65,19 +67,19 @@ impl Test {
 
 impl Study<'_> {
     /// All edges, in the order of the ways.
-    pub(super) fn edges(&self, ways: &[Way]) -> Result<Vec<Edge>, StudyError> {
+    pub(super) fn edges(&self, ways: &[Way]) -> Result<Vec<Edge>, Failure> {
         let mut edges: Vec<Edge> = vec![Edge::Untold; ways.len()];
         if !self.now.is_proven() {
             return Ok(edges);
         }
         // Each way is looked at twice: near the plan, and for the proof.
-        self.effort.expect(2 * ways.len());
+        self.limit.expect(2 * ways.len());
         let mut pool: Vec<Solution> = Vec::new();
         for wave in ways.chunks(WAVE) {
-            let found = side_by_side(wave, self.effort.cores, |&way| {
+            let found = side_by_side(wave, self.limit.threads, |&way| {
                 self.begins(&[way]);
                 let found = self.near(way, &pool);
-                self.effort.one_done();
+                self.limit.one_done();
                 found
             });
             for found in found {
@@ -86,11 +88,11 @@ impl Study<'_> {
         }
         let groups = self.groups(ways, &pool);
         for wave in groups.chunks(WAVE) {
-            let proven = side_by_side(wave, self.effort.cores, |group| {
+            let proven = side_by_side(wave, self.limit.threads, |group| {
                 let ways: Vec<Way> = group.iter().map(|&at| ways[at]).collect();
                 self.begins(&ways);
                 let proven = self.prove(&ways, &pool);
-                ways.iter().for_each(|_| self.effort.one_done());
+                ways.iter().for_each(|_| self.limit.one_done());
                 proven
             });
             for (group, proven) in wave.iter().zip(proven) {
@@ -109,10 +111,10 @@ impl Study<'_> {
         let code = |way: &Way| self.input.catalog.part(way.part).code.as_str();
         match ways {
             [] => {}
-            [one] => self.effort.begins(code(one)),
+            [one] => self.limit.begins(code(one)),
             [one, rest @ ..] => {
                 let text = format!("{} and {} more", code(one), rest.len());
-                self.effort.begins(&text);
+                self.limit.begins(&text);
             }
         }
     }
@@ -151,22 +153,22 @@ impl Study<'_> {
         groups
     }
 
-    pub(super) fn known(&self, way: Way, pool: &[Solution]) -> Known {
+    pub(super) fn known(&self, way: Way, pool: &[Solution]) -> Rivals {
         let line = |plan: &Solution| self.line(way.part, plan);
-        Known::new(&self.now.solution, pool, line)
+        Rivals::new(&self.now.solution, pool, line)
     }
 
     pub(super) fn line(&self, part: PartId, solution: &Solution) -> Line {
         Line::new(self.input, self.fit, part, solution)
     }
 
-    pub(super) fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, StudyError> {
-        answer::refute(self.input, self.fit, self.effort, (claims, scope))
+    pub(super) fn refute(&self, claims: &[Claim], scope: Scope) -> Result<Verdict, Failure> {
+        answer::refute(self.input, self.fit, self.limit, claims, scope)
     }
 
     /// Plans that differ from the present one only where the part can be used,
     /// and that turn the way; the nearest last.
-    fn near(&self, way: Way, pool: &[Solution]) -> Result<Vec<Solution>, StudyError> {
+    fn near(&self, way: Way, pool: &[Solution]) -> Result<Vec<Solution>, Failure> {
         let mut known = self.known(way, pool);
         for _ in 0..LOOKS {
             let factor = known.nearest(way.reach).map_or(way.reach, |c| c.factor);
@@ -190,7 +192,7 @@ impl Study<'_> {
     }
 
     /// Where to test a way.
-    pub(super) fn test(&self, way: Way, known: &Known) -> Test {
+    pub(super) fn test(&self, way: Way, known: &Rivals) -> Test {
         let crossing = known.nearest(way.reach);
         let tick = self.tick(way.part);
         let (last, first) = match crossing {
@@ -218,9 +220,10 @@ impl Study<'_> {
     pub(super) fn changed_to(
         &self,
         way: Way,
-        (last, first): (Decimal, Decimal),
+        last: Decimal,
+        first: Decimal,
         next: Option<Solution>,
-    ) -> Result<Edge, StudyError> {
+    ) -> Result<Edge, Failure> {
         let mut turn = Turn {
             last,
             first,

@@ -3,8 +3,10 @@
 use crate::catalog::{Kind, SupplierId};
 use crate::fit::fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::plan::{Bound, Plan};
-use crate::study::answer::{self, Answer, Effort, Reply, StudyError};
+use crate::study::answer::{self, Answer, Reply};
+use crate::study::failure::Failure;
 use crate::units::{Money, Percent};
 
 /// Which prices rise.
@@ -45,13 +47,8 @@ pub struct Rising {
 /// Prices the order as it is and plans again at the risen prices.
 ///
 /// # Errors
-/// [`StudyError`] if the solver breaks off or an answer is wrong.
-pub fn rise(
-    input: &Input,
-    now: &Answer,
-    rise: Rise,
-    effort: &Effort,
-) -> Result<Rising, StudyError> {
+/// [`Failure`] if the solver breaks off or an answer is wrong.
+pub fn rise(input: &Input, now: &Answer, rise: Rise, limit: &Limit) -> Result<Rising, Failure> {
     let risen = risen(input, rise);
     let fit = fit(&risen)?;
     let bound = Bound {
@@ -61,7 +58,7 @@ pub fn rise(
     };
     // Goods only grow, so least orders still hold.
     let kept = answer::answer(&risen, &fit, now.solution.clone(), bound)?;
-    let again = match answer::solve(&risen, &fit, effort, Some(&now.solution), true)? {
+    let again = match answer::solve(&risen, &fit, limit, &[&now.solution], true)? {
         Reply::Found(answer) => Some(answer.plan),
         Reply::Infeasible | Reply::Unknown => None,
     };

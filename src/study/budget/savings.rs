@@ -3,9 +3,11 @@
 use crate::catalog::Kind;
 use crate::fit::fit;
 use crate::input::Input;
+use crate::limit::Limit;
 use crate::plan::Plan;
 use crate::project::{Per, Spares};
-use crate::study::answer::{self, Answer, Effort, Reply, StudyError, side_by_side};
+use crate::study::answer::{self, Answer, Reply, side_by_side};
+use crate::study::failure::Failure;
 use crate::units::{Money, Percent, Protection, Qty};
 use rust_decimal::Decimal;
 
@@ -76,13 +78,13 @@ pub struct Savings {
 /// Tries each thing that could be given up, side by side, from the plan as it is.
 ///
 /// # Errors
-/// [`StudyError`] if the solver breaks off or an answer is wrong.
-pub fn savings(input: &Input, now: &Answer, effort: &Effort) -> Result<Savings, StudyError> {
+/// [`Failure`] if the solver breaks off or an answer is wrong.
+pub fn savings(input: &Input, now: &Answer, limit: &Limit) -> Result<Savings, Failure> {
     let eases = eases(input, &now.plan);
-    let replies = side_by_side(&eases, effort.cores, |ease| {
+    let replies = side_by_side(&eases, limit.threads, |ease| {
         let eased = eased(input, ease);
         let fit = fit(&eased)?;
-        answer::solve(&eased, &fit, effort, Some(&now.solution), false)
+        answer::solve(&eased, &fit, limit, &[&now.solution], false)
     });
     let mut savings = Savings {
         found: Vec::new(),

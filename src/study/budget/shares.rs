@@ -302,14 +302,33 @@ impl Ground<'_> {
             let supplier = (place, order.supplier.clone());
             for (term, qty) in parts.into_iter().filter(|&(_, qty)| qty > 0) {
                 let amount = goods * Decimal::from(qty) / Decimal::from(part.bought);
-                let to = (&kind, &supplier);
-                spread((term, amount, qty), uses, to, cells);
-                spread((Term::Duty, amount * duty, 0), uses, to, cells);
+                let goods = Lump {
+                    term,
+                    amount,
+                    pieces: qty,
+                    kind: &kind,
+                    supplier: &supplier,
+                };
+                spread(&goods, uses, cells);
+                let duty = Lump {
+                    term: Term::Duty,
+                    amount: amount * duty,
+                    pieces: 0,
+                    ..goods
+                };
+                spread(&duty, uses, cells);
             }
         }
         let handling = self.input.settings.line_cost.0;
         let nobody = (NO_SUPPLIER, String::new());
-        spread((Term::Handling, handling, 0), uses, (&kind, &nobody), cells);
+        let lump = Lump {
+            term: Term::Handling,
+            amount: handling,
+            pieces: 0,
+            kind: &kind,
+            supplier: &nobody,
+        };
+        spread(&lump, uses, cells);
     }
 
     fn duty(&self, supplier: &str) -> Decimal {
@@ -367,8 +386,14 @@ impl Ground<'_> {
         let nobody = (NO_SUPPLIER, String::new());
         for (id, uses) in of_die {
             if !self.input.owns(id) {
-                let cost = catalog.die(id).cost.0;
-                spread((Term::Dies, cost, 0), &uses, (&kind, &nobody), cells);
+                let lump = Lump {
+                    term: Term::Dies,
+                    amount: catalog.die(id).cost.0,
+                    pieces: 0,
+                    kind: &kind,
+                    supplier: &nobody,
+                };
+                spread(&lump, &uses, cells);
             }
         }
     }
@@ -379,14 +404,21 @@ fn kind(part: &PartRecord) -> (usize, String) {
     (place.unwrap_or(Kind::ALL.len()), part.kind.clone())
 }
 
+/// An amount that is still to be shared.
+#[derive(Clone, Copy)]
+struct Lump<'l> {
+    term: Term,
+    amount: Decimal,
+    /// Pieces that it buys.
+    pieces: Qty,
+    kind: &'l (usize, String),
+    supplier: &'l (usize, String),
+}
+
 /// Shares an amount, and the pieces that it buys, by the pieces that are fitted
 /// in each place. Goods that cost nothing are kept: shipping may be paid on them.
-fn spread(
-    (term, amount, bought): (Term, Decimal, Qty),
-    uses: &Uses,
-    (kind, supplier): (&(usize, String), &(usize, String)),
-    cells: &mut Vec<Cell>,
-) {
+fn spread(lump: &Lump, uses: &Uses, cells: &mut Vec<Cell>) {
+    let Lump { term, amount, .. } = *lump;
     let all: Qty = uses.values().sum();
     if amount.is_zero() && term >= Term::Duty {
         return;
@@ -396,11 +428,11 @@ fn spread(
         cells.push(Cell {
             term,
             amount: part_of(amount),
-            pieces: part_of(bought.into()),
+            pieces: part_of(lump.pieces.into()),
             names: [
                 circuit.clone(),
-                kind.clone(),
-                supplier.clone(),
+                lump.kind.clone(),
+                lump.supplier.clone(),
                 gauge.clone(),
             ],
         });

@@ -1,60 +1,19 @@
 //! The smallest change to one limit that helps, each tried and audited.
 
+use super::found::{Change, Easing};
 use super::group::{Group, relaxed, set_pin, set_stock};
 use super::more_keys::{models, with_keys};
 use super::trial::Maker;
-use super::trial::{Trials, Verdict};
+use super::trial::{Trial, Trials};
 use crate::catalog::{PartId, SupplierId};
 use crate::fit::Side;
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
-use crate::study::answer::StudyError;
+use crate::study::failure::Failure;
 use crate::units::{Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeSet;
-
-/// What was found of changes to one limit.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Easing {
-    /// A change that helps.
-    Found {
-        /// The change.
-        change: Change,
-        /// True if the whole project has a plan then; false if only this
-        /// conflict is settled and another is left.
-        is_enough: bool,
-        /// True if it is proven that no smaller one does.
-        is_least: bool,
-    },
-    /// The time ran out first.
-    OutOfTime,
-}
-
-/// A change to a limit.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Change {
-    /// So many more keys of an interface.
-    Keys {
-        /// The interface.
-        interface: String,
-        /// How many more.
-        more: usize,
-    },
-    /// No more keys of one interface help: the location has to be left out of
-    /// the rule, or the rule to end at each location.
-    NoKeying,
-    /// So many pieces in stock, or on hand.
-    Pieces(Qty),
-    /// A least order of so much, in the supplier's currency.
-    Least(Money),
-    /// A higher number.
-    Number(u64),
-    /// The exclusion taken out.
-    Allow,
-    /// Another key, or none where the ends at this side need different ones.
-    Key(Option<String>),
-}
 
 /// The project with a change to a limit. Further keys have the bodies and prices
 /// of those that are there.
@@ -62,7 +21,7 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
     let plain = || relaxed(input, &BTreeSet::from([group.clone()]));
     match (group, change) {
         (Group::Stock(part, supplier), Change::Pieces(qty)) => {
-            with_stock(input, (*part, *supplier), *qty)
+            with_stock(input, *part, *supplier, *qty)
         }
         (Group::OnHand(part), Change::Pieces(qty)) => with_on_hand(input, *part, *qty),
         (Group::MinOrder(supplier), Change::Least(least)) => {
@@ -78,7 +37,7 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
             input.settings.max_lead_days = n.to_u32();
         }),
         (Group::Pin(circuit, side), Change::Key(key)) => edited(input, |input| {
-            set_pin(input, (*circuit, *side), key.clone());
+            set_pin(input, *circuit, *side, key.clone());
         }),
         (_, Change::Keys { interface, more }) => {
             let at = match group {
@@ -105,14 +64,15 @@ fn sees<'a>(base: &'a Input, location: Option<&'a String>) -> impl Fn(&String) -
 /// The smallest change to `group` that helps the project, or else the conflict
 /// alone.
 pub(super) fn ease(
-    (input, alone): (&Input, &Input),
+    input: &Input,
+    alone: &Input,
     group: &Group,
-    trials: &mut Trials<'_>,
-) -> Result<Easing, StudyError> {
+    trials: &Trials<'_>,
+) -> Result<Easing, Failure> {
     let lifted = BTreeSet::from([group.clone()]);
     for (base, is_enough) in [(input, true), (alone, false)] {
-        match trials.verdict(&relaxed(base, &lifted))? {
-            Verdict::Feasible(plan) => {
+        match trials.run(&relaxed(base, &lifted))? {
+            Trial::Feasible(plan) => {
                 let (change, is_least) = least(base, group, &plan, trials)?;
                 return Ok(Easing::Found {
                     change,
@@ -120,8 +80,8 @@ pub(super) fn ease(
                     is_least,
                 });
             }
-            Verdict::Infeasible => {}
-            Verdict::Unknown => return Ok(Easing::OutOfTime),
+            Trial::Infeasible => {}
+            Trial::Unknown => return Ok(Easing::OutOfTime),
         }
     }
     Ok(Easing::OutOfTime)
@@ -132,17 +92,17 @@ fn least(
     base: &Input,
     group: &Group,
     plan: &Plan,
-    trials: &mut Trials<'_>,
-) -> Result<(Change, bool), StudyError> {
+    trials: &Trials<'_>,
+) -> Result<(Change, bool), Failure> {
     let settings = &base.settings;
     match group {
         Group::KeyingAt(at) => keys(base, Some(at), trials),
         Group::KeyingEverywhere => keys(base, None, trials),
         Group::Stock(part, supplier) => {
-            let of = (*part, *supplier);
-            let now = stock(base, of);
-            let (least, proven) = climb((now, bought(base, plan, of)), trials, |qty| {
-                with_stock(base, of, qty)
+            let now = stock(base, *part, *supplier);
+            let most = bought(base, plan, *part, *supplier);
+            let (least, proven) = climb((now, most), trials, |qty| {
+                with_stock(base, *part, *supplier, qty)
             })?;
             Ok((Change::Pieces(least), proven))
         }
@@ -170,7 +130,7 @@ fn least(
         }
         Group::LeadTime => lead_time(base, plan, trials),
         Group::ExcludePart(_) | Group::ExcludeSupplier(_) => Ok((Change::Allow, true)),
-        Group::Pin(circuit, side) => Ok((pin(base, plan, (*circuit, *side)), true)),
+        Group::Pin(circuit, side) => Ok((pin(base, plan, *circuit, *side), true)),
     }
 }
 
@@ -180,8 +140,8 @@ fn edited(base: &Input, edit: impl FnOnce(&mut Input)) -> Input {
     input
 }
 
-fn with_stock(base: &Input, of: (PartId, SupplierId), qty: Qty) -> Input {
-    edited(base, |input| set_stock(input, of, Some(qty)))
+fn with_stock(base: &Input, part: PartId, supplier: SupplierId, qty: Qty) -> Input {
+    edited(base, |input| set_stock(input, part, supplier, Some(qty)))
 }
 
 fn with_on_hand(base: &Input, part: PartId, qty: Qty) -> Input {
@@ -202,27 +162,27 @@ fn with_min_order(base: &Input, supplier: SupplierId, least: Money) -> Input {
 /// which is known to be enough; and whether it is proven to be the least.
 fn climb(
     (mut low, mut high): (u64, u64),
-    trials: &mut Trials<'_>,
+    trials: &Trials<'_>,
     at: impl Fn(u64) -> Input,
-) -> Result<(u64, bool), StudyError> {
+) -> Result<(u64, bool), Failure> {
     while high > low.saturating_add(1) {
         let middle = low + (high - low) / 2;
-        match trials.verdict(&at(middle))? {
-            Verdict::Feasible(_) => high = middle,
-            Verdict::Infeasible => low = middle,
-            Verdict::Unknown => return Ok((high, false)),
+        match trials.run(&at(middle))? {
+            Trial::Feasible(_) => high = middle,
+            Trial::Infeasible => low = middle,
+            Trial::Unknown => return Ok((high, false)),
         }
     }
     Ok((high, true))
 }
 
-fn stock(base: &Input, (part, supplier): (PartId, SupplierId)) -> Qty {
+fn stock(base: &Input, part: PartId, supplier: SupplierId) -> Qty {
     let mut offers = base.catalog.offers_of(part);
     let offer = offers.find(|(_, offer)| offer.supplier == supplier);
     offer.and_then(|(_, offer)| offer.stock).unwrap_or(0)
 }
 
-fn bought(base: &Input, plan: &Plan, (part, supplier): (PartId, SupplierId)) -> Qty {
+fn bought(base: &Input, plan: &Plan, part: PartId, supplier: SupplierId) -> Qty {
     let part = &base.catalog.part(part).code;
     let supplier = &base.catalog.supplier(supplier).name;
     let orders = plan.orders.iter().filter(|o| o.supplier == *supplier);
@@ -242,8 +202,8 @@ fn min_order(
     base: &Input,
     supplier: SupplierId,
     plan: &Plan,
-    trials: &mut Trials<'_>,
-) -> Result<(Change, bool), StudyError> {
+    trials: &Trials<'_>,
+) -> Result<(Change, bool), Failure> {
     let of = base.catalog.supplier(supplier);
     let goods = |plan: &Plan| {
         let mut orders = plan.orders.iter();
@@ -257,10 +217,10 @@ fn min_order(
         let middle = low + (high - low) / 2;
         let least = Money(Decimal::new(middle, 2));
         let input = with_min_order(base, supplier, least);
-        match trials.verdict(&input)? {
-            Verdict::Feasible(plan) => low = middle.max(goods(&plan)).min(high - 1),
-            Verdict::Infeasible => high = middle,
-            Verdict::Unknown => {
+        match trials.run(&input)? {
+            Trial::Feasible(plan) => low = middle.max(goods(&plan)).min(high - 1),
+            Trial::Infeasible => high = middle,
+            Trial::Unknown => {
                 proven = false;
                 break;
             }
@@ -279,11 +239,7 @@ fn cents(money: Money) -> i64 {
 }
 
 /// The shortest lead time, of those that offers have, with which there is a plan.
-fn lead_time(
-    base: &Input,
-    plan: &Plan,
-    trials: &mut Trials<'_>,
-) -> Result<(Change, bool), StudyError> {
+fn lead_time(base: &Input, plan: &Plan, trials: &Trials<'_>) -> Result<(Change, bool), Failure> {
     let now = base.settings.max_lead_days.unwrap_or(0);
     let days: BTreeSet<u32> = base
         .catalog
@@ -321,7 +277,7 @@ fn slowest(base: &Input, plan: &Plan) -> u32 {
 }
 
 /// The one key that the plan without the pin has at this side, or none.
-fn pin(base: &Input, plan: &Plan, (circuit, side): (usize, Side)) -> Change {
+fn pin(base: &Input, plan: &Plan, circuit: usize, side: Side) -> Change {
     let name = base.circuits.get(circuit).map(|c| c.name.as_str());
     let here = |end: &&EndRecord| Some(end.circuit.as_str()) == name && end.end == side.word();
     let keys: BTreeSet<&str> = plan
@@ -340,8 +296,8 @@ fn pin(base: &Input, plan: &Plan, (circuit, side): (usize, Side)) -> Change {
 fn keys(
     base: &Input,
     location: Option<&String>,
-    trials: &mut Trials<'_>,
-) -> Result<(Change, bool), StudyError> {
+    trials: &Trials<'_>,
+) -> Result<(Change, bool), Failure> {
     let Some(fit) = trials.fit(base) else {
         return Ok((Change::NoKeying, false));
     };
@@ -353,13 +309,13 @@ fn keys(
     let models = models(&fit, sees);
     for more in 1..=nets.len() {
         for model in &models {
-            match trials.verdict(&with_keys(base, model, more))? {
-                Verdict::Feasible(_) => {
+            match trials.run(&with_keys(base, model, more))? {
+                Trial::Feasible(_) => {
                     let interface = model.interface.clone();
                     return Ok((Change::Keys { interface, more }, true));
                 }
-                Verdict::Infeasible => {}
-                Verdict::Unknown => return Ok((Change::NoKeying, false)),
+                Trial::Infeasible => {}
+                Trial::Unknown => return Ok((Change::NoKeying, false)),
             }
         }
     }

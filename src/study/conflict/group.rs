@@ -119,7 +119,7 @@ pub fn relaxed(input: &Input, lifted: &BTreeSet<Group>) -> Input {
 fn lift(input: &mut Input, group: &Group) {
     let settings = &mut input.settings;
     match group {
-        Group::Stock(part, supplier) => set_stock(input, (*part, *supplier), None),
+        Group::Stock(part, supplier) => set_stock(input, *part, *supplier, None),
         Group::OnHand(part) => {
             input.on_hand.insert(*part, PLENTY);
         }
@@ -143,22 +143,22 @@ fn lift(input: &mut Input, group: &Group) {
             let name = &input.catalog.supplier(*supplier).name;
             settings.exclude_suppliers.remove(name);
         }
-        Group::Pin(circuit, side) => set_pin(input, (*circuit, *side), None),
+        Group::Pin(circuit, side) => set_pin(input, *circuit, *side, None),
     }
 }
 
 /// Changes what a supplier has of a part.
-pub(super) fn set_stock(input: &mut Input, of: (PartId, SupplierId), stock: Option<Qty>) {
+pub(super) fn set_stock(input: &mut Input, part: PartId, supplier: SupplierId, stock: Option<Qty>) {
     let offers = input.catalog.offers.iter_mut();
-    for offer in offers.filter(|offer| (offer.part, offer.supplier) == of) {
+    for offer in offers.filter(|offer| (offer.part, offer.supplier) == (part, supplier)) {
         offer.stock = stock;
     }
 }
 
 /// Changes the key that an end of a circuit is pinned to.
-pub(super) fn set_pin(input: &mut Input, of: (usize, Side), key: Option<String>) {
-    if let Some(circuit) = input.circuits.get_mut(of.0) {
-        match of.1 {
+pub(super) fn set_pin(input: &mut Input, circuit: usize, side: Side, key: Option<String>) {
+    if let Some(circuit) = input.circuits.get_mut(circuit) {
+        match side {
             Side::From => circuit.from.key = key,
             Side::To => circuit.to.key = key,
         }

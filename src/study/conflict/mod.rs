@@ -9,130 +9,43 @@
 
 mod arithmetic;
 mod ease;
+mod found;
 mod group;
 mod more_keys;
 mod trial;
 
 pub use arithmetic::{Shortage, shortages};
-pub use ease::{Change, Easing, changed};
+pub use ease::changed;
+pub use found::{Change, Conflict, Easing, Member, Took};
 pub use group::{Group, groups, relaxed};
 pub use trial::Maker;
 
-use crate::fit::Fit;
 use crate::input::Input;
-use crate::solve::Stop;
-use crate::study::answer::StudyError;
+use crate::limit::{Doing, Limit};
+use crate::study::failure::Failure;
 use std::collections::BTreeSet;
-use std::time::{Duration, Instant};
-use trial::{Trials, Verdict};
-
-/// Limits that cannot all hold.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Conflict {
-    /// In their fixed order.
-    pub members: Vec<Member>,
-    /// What arithmetic says of them alone.
-    pub shortages: Vec<Shortage>,
-    /// The project with all other limits lifted, and what fits it: the facts
-    /// that the shortages are about.
-    pub alone: Input,
-    /// See `alone`.
-    pub fit: Fit,
-    /// True if it is proven that without any one of them a plan exists.
-    pub is_minimal: bool,
-    /// What the search took.
-    pub effort: Effort,
-}
-
-/// One of the limits.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Member {
-    /// The limit.
-    pub group: Group,
-    /// The smallest change to it that helps.
-    pub easing: Easing,
-}
-
-/// What a search took; no part of what it found.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Effort {
-    /// Projects that were tried.
-    pub trials: usize,
-    /// Time.
-    pub elapsed: Duration,
-    /// True if it was told to stop, so that its end is not that of its time.
-    pub is_stopped: bool,
-}
-
-/// Two searches with the same finding are equal, however long they took.
-impl PartialEq for Effort {
-    fn eq(&self, _: &Effort) -> bool {
-        true
-    }
-}
-
-impl Eq for Effort {}
-
-/// What a search is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Doing {
-    /// Leaves out one group of limits after the other.
-    Filter {
-        /// The first that is not settled, from 1.
-        group: usize,
-        /// How many there are.
-        of: usize,
-    },
-    /// Looks for the smallest change that helps, for one limit of the conflict
-    /// after the other.
-    Ease {
-        /// Which of them, from 1.
-        member: usize,
-        /// How many there are.
-        of: usize,
-    },
-}
-
-/// How a search goes.
-#[derive(Debug, Clone, Copy)]
-pub struct Pulse {
-    /// So far.
-    pub effort: Effort,
-    /// Now.
-    pub doing: Doing,
-}
-
-/// How long to look for a conflict, and with what.
-#[derive(Debug, Clone)]
-pub struct Bounds {
-    /// For everything together.
-    pub time: Duration,
-    /// For the solver.
-    pub threads: u32,
-    /// Set from elsewhere to end with what is known.
-    pub stop: Option<Stop>,
-}
+use std::time::Instant;
+use trial::{Trial, Trials};
 
 /// Part of the time that finding the conflict may use; the rest is for what would help.
 const FILTER_SHARE: f64 = 0.6;
 
 /// Finds what of a project that has no plan cannot hold together. `maker` says
-/// what fits an edited project: [`crate::fit::fit`], or that with a part forced.
+/// what fits an edited project: [`crate::fit::fit`], or that with a part forced. How
+/// far it is it tells as so many groups, then limits of the conflict, that are done.
 ///
 /// # Errors
-/// [`StudyError`] if the solver breaks off or an audit fails.
-pub fn find(
-    input: &Input,
-    maker: Maker<'_>,
-    bounds: Bounds,
-    report: &mut dyn FnMut(Pulse),
-) -> Result<Option<Conflict>, StudyError> {
-    let start = Instant::now();
-    let filter_until = start + bounds.time.mul_f64(FILTER_SHARE);
-    let mut trials = Trials::new(maker, (start, filter_until), &bounds, report);
+/// [`Failure`] if the solver breaks off or an audit fails.
+pub fn find(input: &Input, maker: Maker<'_>, limit: &Limit) -> Result<Option<Conflict>, Failure> {
+    let begun = Instant::now();
+    let limit = limit.counted_anew();
+    let mut trials = Trials {
+        maker,
+        limit: limit.share(FILTER_SHARE).doing(Doing::Narrowing),
+    };
     let all = groups(input);
-    let (kept, is_minimal) = filter(input, &all, &mut trials)?;
-    trials.until = start + bounds.time;
+    let (kept, is_minimal) = filter(input, &all, &trials)?;
+    trials.limit = limit.doing(Doing::Easing);
     let lifted: BTreeSet<Group> = all.difference(&kept).cloned().collect();
     let alone = relaxed(input, &lifted);
     let Some(fit) = maker(&alone) else {
@@ -140,11 +53,8 @@ pub fn find(
     };
     let mut members = Vec::new();
     for (place, group) in kept.iter().enumerate() {
-        trials.doing = Doing::Ease {
-            member: place + 1,
-            of: kept.len(),
-        };
-        let easing = ease::ease((input, &alone), group, &mut trials)?;
+        limit.is_at(place, kept.len());
+        let easing = ease::ease(input, &alone, group, &trials)?;
         members.push(Member {
             group: group.clone(),
             easing,
@@ -156,7 +66,11 @@ pub fn find(
         alone,
         fit,
         is_minimal,
-        effort: trials.effort(),
+        took: Took {
+            trials: limit.solves(),
+            elapsed: begun.elapsed(),
+            is_stopped: limit.stop.is_asked(),
+        },
     }))
 }
 
@@ -165,8 +79,8 @@ pub fn find(
 fn filter(
     input: &Input,
     all: &BTreeSet<Group>,
-    trials: &mut Trials<'_>,
-) -> Result<(BTreeSet<Group>, bool), StudyError> {
+    trials: &Trials<'_>,
+) -> Result<(BTreeSet<Group>, bool), Failure> {
     let mut state = Filter {
         input,
         lifted: BTreeSet::new(),
@@ -191,28 +105,25 @@ struct Filter<'f, 't> {
     done: usize,
     /// All groups.
     of: usize,
-    trials: &'f mut Trials<'t>,
+    trials: &'f Trials<'t>,
 }
 
 impl Filter<'_, '_> {
     /// Lifts those of the groups that are no part of the conflict. All at once
     /// where that leaves no plan; else half by half. Lifting only ever adds
     /// plans, so this lifts just what one by one would.
-    fn lift(&mut self, groups: &[Group]) -> Result<(), StudyError> {
+    fn lift(&mut self, groups: &[Group]) -> Result<(), Failure> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());
-        self.trials.doing = Doing::Filter {
-            group: self.done + 1,
-            of: self.of,
-        };
-        match self.trials.verdict(&relaxed(self.input, &lifted))? {
-            Verdict::Infeasible => {
+        self.trials.limit.is_at(self.done, self.of);
+        match self.trials.run(&relaxed(self.input, &lifted))? {
+            Trial::Infeasible => {
                 self.lifted = lifted;
                 self.done += groups.len();
             }
-            verdict if groups.len() == 1 => {
+            trial if groups.len() == 1 => {
                 self.done += 1;
-                self.is_settled &= !matches!(verdict, Verdict::Unknown);
+                self.is_settled &= !matches!(trial, Trial::Unknown);
             }
             _ => {
                 let (first, second) = groups.split_at(groups.len() / 2);

@@ -5,7 +5,7 @@ use crate::model::Solution;
 use rust_decimal::Decimal;
 
 /// Plans that one search knows, with their lines.
-pub(super) struct Known {
+pub(super) struct Rivals {
     pub(super) own: Line,
     pub(super) plans: Vec<Solution>,
     lines: Vec<Line>,
@@ -15,14 +15,14 @@ pub(super) struct Known {
     pub(super) is_bracketed: bool,
 }
 
-impl Known {
+impl Rivals {
     /// The plan as it is, and others; `line` gives a plan's line.
     pub(super) fn new(
         now: &Solution,
         pool: &[Solution],
         line: impl Fn(&Solution) -> Line,
-    ) -> Known {
-        Known {
+    ) -> Rivals {
+        Rivals {
             own: line(now),
             plans: pool.to_vec(),
             lines: pool.iter().map(line).collect(),
@@ -100,12 +100,12 @@ mod tests {
     use super::*;
     use crate::study::breakeven::line::tests::{dec, straight, tolled};
 
-    fn known(own: Line, rival: Line) -> Known {
+    fn known(own: Line, rival: Line) -> Rivals {
         let plan = Solution {
             sets: Vec::new(),
             purchases: Vec::new(),
         };
-        let mut known = Known::new(&plan, &[], |_| own.clone());
+        let mut known = Rivals::new(&plan, &[], |_| own.clone());
         known.add(rival, &plan);
         known
     }

@@ -1,0 +1,48 @@
+//! What a plan is to the program: a set for each end, and packs of each offer.
+
+use crate::catalog::{Fitting, Half, OfferId, PartId};
+use crate::units::Qty;
+
+/// What serves one end.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Set {
+    /// The receptacle.
+    pub receptacle: PartId,
+    /// The plug.
+    pub plug: PartId,
+    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
+    pub fittings: Vec<Fitted>,
+}
+
+/// A fitting on one body of a set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Fitted {
+    /// On which half.
+    pub half: Half,
+    /// What kind.
+    pub fitting: Fitting,
+    /// Which part.
+    pub part: PartId,
+    /// Pieces on this body.
+    pub qty: Qty,
+}
+
+/// A compatible set for every end and what to buy for it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Solution {
+    /// One per end, in the order of `Fit::ends`.
+    pub sets: Vec<Set>,
+    /// Packs from each offer that is used, by offer; never zero.
+    pub purchases: Vec<(OfferId, Qty)>,
+}
+
+/// For each end, in the order of `Fit::ends`, the set that another plan has for
+/// it; none where it has none.
+pub type Given = Vec<Option<Set>>;
+
+impl Solution {
+    /// Its sets, for another search to start from.
+    pub fn given(&self) -> Given {
+        self.sets.iter().cloned().map(Some).collect()
+    }
+}

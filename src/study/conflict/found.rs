@@ -1,0 +1,97 @@
+//! What is found where no plan holds all limits.
+
+use super::arithmetic::Shortage;
+use super::group::Group;
+use crate::fit::Fit;
+use crate::input::Input;
+use crate::units::{Money, Qty};
+use std::time::Duration;
+
+/// Limits that cannot all hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Conflict {
+    /// In their fixed order.
+    pub members: Vec<Member>,
+    /// What arithmetic says of them alone.
+    pub shortages: Vec<Shortage>,
+    /// The project with all other limits lifted, and what fits it: the facts
+    /// that the shortages are about.
+    pub alone: Input,
+    /// See `alone`.
+    pub fit: Fit,
+    /// True if it is proven that without any one of them a plan exists.
+    pub is_minimal: bool,
+    /// What the search took.
+    pub took: Took,
+}
+
+/// One of the limits.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Member {
+    /// The limit.
+    pub group: Group,
+    /// The smallest change to it that helps.
+    pub easing: Easing,
+}
+
+/// What a search took; no part of what it found.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Took {
+    /// Projects that were tried.
+    pub trials: usize,
+    /// Time.
+    pub elapsed: Duration,
+    /// True if it was told to stop, so that its end is not that of its time.
+    pub is_stopped: bool,
+}
+
+/// Two searches with the same finding are equal, however long they took.
+impl PartialEq for Took {
+    fn eq(&self, _: &Took) -> bool {
+        true
+    }
+}
+
+impl Eq for Took {}
+
+/// What was found of changes to one limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Easing {
+    /// A change that helps.
+    Found {
+        /// The change.
+        change: Change,
+        /// True if the whole project has a plan then; false if only this
+        /// conflict is settled and another is left.
+        is_enough: bool,
+        /// True if it is proven that no smaller one does.
+        is_least: bool,
+    },
+    /// The time ran out first.
+    OutOfTime,
+}
+
+/// A change to a limit.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Change {
+    /// So many more keys of an interface.
+    Keys {
+        /// The interface.
+        interface: String,
+        /// How many more.
+        more: usize,
+    },
+    /// No more keys of one interface help: the location has to be left out of
+    /// the rule, or the rule to end at each location.
+    NoKeying,
+    /// So many pieces in stock, or on hand.
+    Pieces(Qty),
+    /// A least order of so much, in the supplier's currency.
+    Least(Money),
+    /// A higher number.
+    Number(u64),
+    /// The exclusion taken out.
+    Allow,
+    /// Another key, or none where the ends at this side need different ones.
+    Key(Option<String>),
+}

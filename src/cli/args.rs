@@ -1,7 +1,7 @@
 //! The arguments of every command; help, completions and man pages come from here.
 
 use super::examples;
-use super::schema;
+use super::forms;
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
@@ -700,7 +700,7 @@ pub struct Convert {
 #[command(after_help = examples::SCHEMA)]
 pub struct Schema {
     /// Which
-    #[arg(value_parser = PossibleValuesParser::new(schema::names()))]
+    #[arg(value_parser = PossibleValuesParser::new(forms::names()))]
     pub name: Option<String>,
 }
 

@@ -2,18 +2,18 @@
 //! `dies_ordered.csv`.
 
 use super::args::{Order, Receive};
-use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::desk::Desk;
 use couplet::project::delivery::Delivery;
 use couplet::report::booking as report;
+use couplet::study::failure::Failure;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::Offset;
 
 /// Places the orders of the plan, and shows what was placed.
-pub fn place(args: &Order, terminal: &Terminal) -> Result<(), CliError> {
+pub fn place(args: &Order, terminal: &Terminal) -> Result<(), Failure> {
     let mut desk = record::on_record(&args.project, args.plan.as_deref());
     record::open(&desk, "order", terminal)?;
     let _held = (!args.dry_run).then(|| desk.hold_orders()).transpose()?;
@@ -33,7 +33,7 @@ pub fn place(args: &Order, terminal: &Terminal) -> Result<(), CliError> {
 }
 
 /// Books a delivery, and shows where to.
-pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), CliError> {
+pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), Failure> {
     let mut desk = record::own(&args.project);
     // What is booked is what the plan had ordered.
     record::kept(&desk, terminal)?;
@@ -51,7 +51,7 @@ pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), CliError> {
     terminal.print(&shown)
 }
 
-fn deliveries(args: &Receive, desk: &Desk, terminal: &Terminal) -> Result<Vec<Delivery>, CliError> {
+fn deliveries(args: &Receive, desk: &Desk, terminal: &Terminal) -> Result<Vec<Delivery>, Failure> {
     if let Some(file) = &args.file {
         let (deliveries, findings) = desk.delivery(file)?;
         if !findings.is_empty() {

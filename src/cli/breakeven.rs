@@ -1,13 +1,13 @@
 //! `couplet breakeven`.
 
 use super::args::{Breakeven as Args, Format};
-use super::error::CliError;
 use super::output::Terminal;
 use super::{record, study};
 use couplet::report::{breakeven as report, picture};
+use couplet::study::failure::Failure;
 
 /// Finds how far each price can move, and shows it.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
     record::read(&desk, &args.read, terminal)?;
@@ -20,12 +20,12 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         terminal.note(format!("the cheapest plan does not buy {code}"));
     }
     if let Some(path) = &args.svg {
-        let svg = picture::breakeven(&found).map_err(CliError::output)?;
+        let svg = picture::breakeven(&found).map_err(Failure::output)?;
         study::picture(path, &svg, terminal)?;
     }
     match args.format {
         Format::Table => terminal.print(&report::text(&found, terminal.width)),
-        Format::Csv => terminal.print(&report::table(&found).csv().map_err(CliError::output)?),
-        Format::Json => terminal.print(&report::json(&found).map_err(CliError::output)?),
+        Format::Csv => terminal.print(&report::table(&found).csv().map_err(Failure::output)?),
+        Format::Json => terminal.print(&report::json(&found).map_err(Failure::output)?),
     }
 }

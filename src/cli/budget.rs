@@ -1,7 +1,6 @@
 //! `couplet budget`.
 
 use super::args::{Budget as Args, Format};
-use super::error::CliError;
 use super::output::Terminal;
 use super::{record, study};
 use couplet::catalog::{Kind, SupplierId};
@@ -9,10 +8,11 @@ use couplet::desk::Desk;
 use couplet::report::wording::list;
 use couplet::report::{budget as report, picture};
 use couplet::study::budget::{Rise, RiseOf};
+use couplet::study::failure::Failure;
 use couplet::units::Percent;
 
 /// Plans, divides the total, looks for savings where it is over the limit.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
     let (input, _) = record::read(&desk, &args.read, terminal)?;
@@ -29,18 +29,18 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         rising: found.rising.as_ref(),
     };
     if let Some(path) = &args.svg {
-        let svg = picture::budget(&found.plan, &found.breakdown).map_err(CliError::output)?;
+        let svg = picture::budget(&found.plan, &found.breakdown).map_err(Failure::output)?;
         study::picture(path, &svg, terminal)?;
     }
     match args.format {
         Format::Table => terminal.print(&report::text(&budget, terminal.width)),
-        Format::Csv => terminal.print(&report::table(&budget).csv().map_err(CliError::output)?),
-        Format::Json => terminal.print(&report::json(&budget).map_err(CliError::output)?),
+        Format::Csv => terminal.print(&report::table(&budget).csv().map_err(Failure::output)?),
+        Format::Json => terminal.print(&report::json(&budget).map_err(Failure::output)?),
     }
 }
 
 /// Which prices rise, by the names of this project.
-fn wanted(args: &Args, desk: &Desk) -> Result<Option<Rise>, CliError> {
+fn wanted(args: &Args, desk: &Desk) -> Result<Option<Rise>, Failure> {
     let Some(percent) = args.rise else {
         return Ok(None);
     };
@@ -55,11 +55,11 @@ fn wanted(args: &Args, desk: &Desk) -> Result<Option<Rise>, CliError> {
     }))
 }
 
-fn supplier(desk: &Desk, name: &str) -> Result<SupplierId, CliError> {
+fn supplier(desk: &Desk, name: &str) -> Result<SupplierId, Failure> {
     let catalog = &desk.sound()?.catalog;
     let names: Vec<&str> = catalog.suppliers.iter().map(|s| s.name.as_str()).collect();
     catalog.find_supplier(name).ok_or_else(|| {
-        CliError::usage(
+        Failure::usage(
             format!("there is no supplier {name:?} in suppliers.csv"),
             format!("write it as one of {}", list(&names)),
         )

@@ -1,14 +1,14 @@
 //! `couplet check`.
 
 use super::args::{Check, Format};
-use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::diag::Findings;
 use couplet::report::{check, diagnostics};
+use couplet::study::failure::Failure;
 
 /// Shows all findings and what was read.
-pub fn run(args: &Check, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Check, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::now(&args.project, &args.read);
     let findings = desk.findings();
     let counts = diagnostics::summary(findings);
@@ -29,14 +29,14 @@ pub fn run(args: &Check, terminal: &Terminal) -> Result<(), CliError> {
         }
     }
     if findings.has_errors() {
-        return Err(CliError::Shown);
+        return Err(Failure::Shown);
     }
     Ok(())
 }
 
-fn data(findings: &Findings, format: Format) -> Result<String, CliError> {
+fn data(findings: &Findings, format: Format) -> Result<String, Failure> {
     match format {
-        Format::Json => diagnostics::json(findings).map_err(CliError::output),
-        _ => diagnostics::table(findings).csv().map_err(CliError::output),
+        Format::Json => diagnostics::json(findings).map_err(Failure::output),
+        _ => diagnostics::table(findings).csv().map_err(Failure::output),
     }
 }

@@ -1,18 +1,18 @@
 //! `couplet consolidate`.
 
 use super::args::{By as ByWord, Consolidate as Args, Format};
-use super::error::CliError;
 use super::output::Terminal;
 use super::{interrupt, record, study};
 use couplet::desk::Desk;
 use couplet::plan::Status;
 use couplet::report::wording::counted;
 use couplet::report::{frontier as report, picture};
+use couplet::study::failure::Failure;
 use couplet::study::frontier::{By, Frontier};
 use std::path::{Path, PathBuf};
 
 /// Solves the frontier, shows it, keeps the plan that is asked for.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let mut desk = record::studied(&args.project, &args.read);
     let target = args.to.map(|most| (most, target(args, &desk)));
     study::writable(args.svg.as_deref())?;
@@ -32,13 +32,13 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         desk.frontier(by, limit)
     })?;
     if let Some(path) = &args.svg {
-        let svg = picture::frontier(&found).map_err(CliError::output)?;
+        let svg = picture::frontier(&found).map_err(Failure::output)?;
         study::picture(path, &svg, terminal)?;
     }
     let shown = show(args.format, &found, terminal);
     // Nobody may read what is shown; what is to be kept is kept all the same.
     match target {
-        Some(_) if terminal.stop.is_asked() && !args.keep_best => Err(CliError::NotAsked),
+        Some(_) if terminal.stop.is_asked() && !args.keep_best => Err(Failure::NotAsked),
         Some((most, path)) => keep(&mut desk, &found, most, &path, terminal).and(shown),
         None => shown,
     }
@@ -48,11 +48,11 @@ fn target(args: &Args, desk: &Desk) -> PathBuf {
     args.out.clone().unwrap_or_else(|| desk.record_path())
 }
 
-fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), CliError> {
+fn show(format: Format, frontier: &Frontier, terminal: &Terminal) -> Result<(), Failure> {
     match format {
         Format::Table => terminal.print(&report::text(frontier, terminal.width)),
-        Format::Csv => terminal.print(&report::table(frontier).csv().map_err(CliError::output)?),
-        Format::Json => terminal.print(&report::json(frontier).map_err(CliError::output)?),
+        Format::Csv => terminal.print(&report::table(frontier).csv().map_err(Failure::output)?),
+        Format::Json => terminal.print(&report::json(frontier).map_err(Failure::output)?),
     }
 }
 
@@ -63,7 +63,7 @@ fn keep(
     most: u32,
     path: &Path,
     terminal: &Terminal,
-) -> Result<(), CliError> {
+) -> Result<(), Failure> {
     let noun = frontier.by.word();
     let (kept, uses) = desk.with_at_most(frontier, most)?;
     desk.keep_in(path, &kept)?;

@@ -1,7 +1,6 @@
 //! `couplet convert`.
 
 use super::args::Convert as Args;
-use super::error::CliError;
 use super::files;
 use super::output::Terminal;
 use couplet::book;
@@ -10,11 +9,12 @@ use couplet::convert::{self, Grid};
 use couplet::diag::{Findings, is_book_name};
 use couplet::report::wording::list;
 use couplet::source::{self, Files};
+use couplet::study::failure::Failure;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Writes the workbook, or the CSV files.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let written = if book::is_book(&Files::on_disk(), &args.from) {
         to_folder(args)?
     } else {
@@ -24,7 +24,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     terminal.print(&lines.collect::<String>())
 }
 
-fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, CliError> {
+fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, Failure> {
     let is_xlsx = args
         .to
         .extension()
@@ -43,7 +43,7 @@ fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     }
     refuse_old(std::slice::from_ref(&args.to), args.force)?;
     let grids = grids(&args.from)?;
-    let bytes = convert::workbook(&grids).map_err(|error| CliError::Read {
+    let bytes = convert::workbook(&grids).map_err(|error| Failure::Read {
         place: None,
         message: error.to_string(),
         help: "rename the CSV file".to_owned(),
@@ -54,10 +54,10 @@ fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, CliError> {
 
 /// All CSV files of a folder: those of a project and a catalog first, in their
 /// order, then others by name.
-fn grids(folder: &Path) -> Result<Vec<Grid>, CliError> {
+fn grids(folder: &Path) -> Result<Vec<Grid>, Failure> {
     let mut names = csv_names(folder)?;
     if names.is_empty() {
-        return Err(CliError::Read {
+        return Err(Failure::Read {
             place: None,
             message: format!("{} has no CSV file", folder.display()),
             help: "name the folder that has them".to_owned(),
@@ -77,8 +77,8 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, CliError> {
     Ok(grids)
 }
 
-fn csv_names(folder: &Path) -> Result<Vec<String>, CliError> {
-    let unreadable = |error: std::io::Error| CliError::Read {
+fn csv_names(folder: &Path) -> Result<Vec<String>, Failure> {
+    let unreadable = |error: std::io::Error| Failure::Read {
         place: None,
         message: format!("{} cannot be read: {error}", folder.display()),
         help: "check who may read it".to_owned(),
@@ -92,7 +92,7 @@ fn csv_names(folder: &Path) -> Result<Vec<String>, CliError> {
     Ok(names)
 }
 
-fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
+fn to_folder(args: &Args) -> Result<Vec<PathBuf>, Failure> {
     if is_book_name(&args.to.to_string_lossy()) {
         return Err(usage(
             format!(
@@ -114,7 +114,7 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
     }
     sound(findings)?;
     if texts.is_empty() {
-        return Err(CliError::Read {
+        return Err(Failure::Read {
             place: None,
             message: format!("the sheets of {} are empty", args.from.display()),
             help: "name another workbook".to_owned(),
@@ -130,11 +130,11 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, CliError> {
 }
 
 /// `bodies.csv` for the sheet `bodies`; never a path that leads elsewhere.
-fn file_name(sheet: &str) -> Result<String, CliError> {
+fn file_name(sheet: &str) -> Result<String, Failure> {
     let name = sheet.trim();
     let bad = |c: char| c.is_control() || r#"/\:*?"<>|"#.contains(c);
     if name.is_empty() || name.starts_with('.') || name.contains(bad) {
-        return Err(CliError::Read {
+        return Err(Failure::Read {
             place: None,
             message: format!(
                 "the sheet {} cannot name a file",
@@ -146,15 +146,15 @@ fn file_name(sheet: &str) -> Result<String, CliError> {
     Ok(format!("{name}.csv"))
 }
 
-fn sound(findings: Findings) -> Result<(), CliError> {
+fn sound(findings: Findings) -> Result<(), Failure> {
     match findings.has_errors() {
-        true => Err(CliError::Input(findings)),
+        true => Err(Failure::Input(findings)),
         false => Ok(()),
     }
 }
 
 /// Nothing that is there is written over unasked.
-fn refuse_old(paths: &[PathBuf], force: bool) -> Result<(), CliError> {
+fn refuse_old(paths: &[PathBuf], force: bool) -> Result<(), Failure> {
     let old: Vec<String> = paths
         .iter()
         .filter(|path| path.symlink_metadata().is_ok())
@@ -170,8 +170,8 @@ fn refuse_old(paths: &[PathBuf], force: bool) -> Result<(), CliError> {
     ))
 }
 
-fn usage(message: String, help: &str) -> CliError {
-    CliError::Usage {
+fn usage(message: String, help: &str) -> Failure {
+    Failure::Usage {
         message,
         help: help.to_owned(),
     }

@@ -3,17 +3,17 @@
 use super::output::Terminal;
 use couplet::report;
 use couplet::report::diagnostics::{self, Message};
-pub use couplet::study::failure::Failure as CliError;
+use couplet::study::failure::Failure;
 
 /// Says it on standard error.
-pub fn tell(failure: &CliError, terminal: &Terminal) {
+pub fn tell(failure: &Failure, terminal: &Terminal) {
     match failure {
-        CliError::Closed | CliError::Shown | CliError::WouldChange => {}
-        CliError::Input(findings) => {
+        Failure::Closed | Failure::Shown | Failure::WouldChange => {}
+        Failure::Input(findings) => {
             terminal.findings(findings);
             terminal.say(&format!("{}\n", diagnostics::summary(findings)));
         }
-        CliError::NoSet(none) => {
+        Failure::NoSet(none) => {
             for text in groups(&none.to_string()) {
                 terminal.error(&Message {
                     text,
@@ -26,9 +26,9 @@ pub fn tell(failure: &CliError, terminal: &Terminal) {
     }
 }
 
-fn message(failure: &CliError) -> Message {
+fn message(failure: &Failure) -> Message {
     let mut text = failure.sentence();
-    if let CliError::Limits(Some(blocked)) = failure {
+    if let Failure::Limits(Some(blocked)) = failure {
         for line in report::conflict::lines(&blocked.input, &blocked.conflict) {
             text.push_str(&format!("\n  {line}"));
         }

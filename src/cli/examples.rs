@@ -1,4 +1,4 @@
-//! The examples in the help of each command. A test parses every one.
+//! The examples in the help of each command. A test of the command line parses every one.
 
 /// Of the program.
 pub const MAIN: &str = "\
@@ -163,63 +163,3 @@ pub const CONVERT: &str = "\
 Examples:
   couplet convert boat/catalog boat/catalog.xlsx
   couplet convert boat/catalog.xlsx boat/catalog --force";
-
-#[cfg(test)]
-mod tests {
-    use super::super::args::Args;
-    use clap::CommandFactory;
-
-    /// The words of a line up to two spaces, which set a comment off; quotes
-    /// keep words together.
-    fn words(line: &str) -> Vec<String> {
-        let line = line.trim().split("  ").next().unwrap_or_default();
-        let mut words = vec![String::new()];
-        let mut is_quoted = false;
-        for c in line.chars() {
-            match c {
-                '\'' => is_quoted = !is_quoted,
-                ' ' if !is_quoted => words.push(String::new()),
-                c => words.last_mut().unwrap().push(c),
-            }
-        }
-        words
-    }
-
-    fn check(command: &mut clap::Command) -> usize {
-        let help = command.render_long_help().to_string();
-        let examples: Vec<&str> = help
-            .lines()
-            .filter(|l| l.starts_with("  couplet "))
-            .collect();
-        assert!(
-            !examples.is_empty(),
-            "{} has no example",
-            command.get_name()
-        );
-        for line in &examples {
-            let parsed = Args::command().try_get_matches_from(words(line));
-            assert!(parsed.is_ok(), "{line}: {}", parsed.unwrap_err());
-        }
-        examples.len()
-    }
-
-    #[test]
-    fn every_example_parses() {
-        let mut main = Args::command();
-        main.build();
-        let mut count = check(&mut main);
-        for command in main
-            .get_subcommands_mut()
-            .filter(|c| c.get_name() != "help")
-        {
-            count += check(command);
-        }
-        assert!(count >= 20, "{count} examples found");
-    }
-
-    #[test]
-    fn a_wrong_example_would_be_found() {
-        let parsed = Args::command().try_get_matches_from(words("  couplet plan boat --grap 1"));
-        assert!(parsed.is_err());
-    }
-}

@@ -1,9 +1,9 @@
 //! Files that commands write.
 
-use super::error::CliError;
 use super::interrupt;
 use couplet::source::Files;
 use couplet::store;
+use couplet::study::failure::Failure;
 use std::path::{Path, PathBuf};
 
 /// The folder of a project that is named by its folder or its `project.toml`.
@@ -12,19 +12,19 @@ pub fn folder(project: &Path) -> PathBuf {
 }
 
 /// Writes a file whole or not at all.
-pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), CliError> {
+pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), Failure> {
     let written = interrupt::files().write(path, content);
-    written.map_err(|error| CliError::write(path, &error))
+    written.map_err(|error| Failure::write(path, &error))
 }
 
 /// Makes a folder and those above it, where they are missing.
-pub fn make_folder(folder: &Path) -> Result<(), CliError> {
-    std::fs::create_dir_all(folder).map_err(|error| CliError::write(folder, &error))
+pub fn make_folder(folder: &Path) -> Result<(), Failure> {
+    std::fs::create_dir_all(folder).map_err(|error| Failure::write(folder, &error))
 }
 
 /// A place that can't be written fails before the work.
-pub fn writable(path: &Path) -> Result<(), CliError> {
-    store::can_write(path).map_err(|error| CliError::write(path, &error))
+pub fn writable(path: &Path) -> Result<(), Failure> {
+    store::can_write(path).map_err(|error| Failure::write(path, &error))
 }
 
 #[cfg(test)]

@@ -1,6 +1,5 @@
 //! Where the commands meet the library: what a search may take, what it leaves.
 
-use super::error::CliError;
 use super::interrupt;
 use super::output::Terminal;
 use super::progress::{Meter, Of};
@@ -10,6 +9,7 @@ use couplet::limit::Limit;
 use couplet::plan::{Plan, Status};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording;
+use couplet::study::failure::Failure;
 use std::time::Duration;
 
 /// A search that the user started: with progress, and within what it may take.
@@ -27,9 +27,9 @@ impl Search {
         time: Option<Duration>,
         threads: Option<u32>,
         terminal: &Terminal,
-    ) -> Result<Self, CliError> {
+    ) -> Result<Self, Failure> {
         interrupt::asks(&terminal.stop);
-        let meter = Meter::new(&desk.sound()?.settings.currency, terminal);
+        let meter = Meter::new(&desk.sound()?.settings.currency, &terminal.progress);
         let (shown, at_most) = (meter.clone(), time.unwrap_or(EXPLAIN));
         let limit = Limit::default()
             .with_threads(threads.unwrap_or_else(cores))

@@ -1,10 +1,10 @@
 //! Commands that name no project are about the one in the current folder.
 
 use super::args::{Args, Command, HERE, Parts, Receive};
-use super::error::CliError;
 use super::usage;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, FromArgMatches};
+use couplet::study::failure::Failure;
 use std::ffi::OsString;
 use std::path::Path;
 
@@ -37,8 +37,8 @@ impl Words {
     /// The command, on the project in the current folder where none is named.
     ///
     /// # Errors
-    /// [`CliError::Usage`] where none is there either.
-    pub fn command(self) -> Result<Command, CliError> {
+    /// [`Failure::Usage`] where none is there either.
+    pub fn command(self) -> Result<Command, Failure> {
         let is_here = Path::new(SETTINGS).is_file();
         let mut command = self.args.command;
         let names_project = match &mut command {
@@ -48,7 +48,7 @@ impl Words {
         };
         match names_project || is_here {
             true => Ok(command),
-            false => Err(CliError::Usage {
+            false => Err(Failure::Usage {
                 message: format!("no project is named, and there is no {SETTINGS} here"),
                 help: "name the folder of the project, or go into it".to_owned(),
             }),
@@ -76,7 +76,7 @@ fn settle_receive(
     receive: &mut Receive,
     names_project: bool,
     is_here: bool,
-) -> Result<bool, CliError> {
+) -> Result<bool, Failure> {
     if receive.part.is_some() || receive.file.is_some() {
         return Ok(names_project);
     }
@@ -86,7 +86,7 @@ fn settle_receive(
         receive.file = Some(std::mem::replace(&mut receive.project, HERE.into()));
         return Ok(false);
     }
-    Err(CliError::Usage {
+    Err(Failure::Usage {
         message: "what came is not said".to_owned(),
         help: "name the part and how many, --part PART --qty N, or a file of them".to_owned(),
     })

@@ -1,19 +1,19 @@
 //! `couplet keys`.
 
 use super::args::{Format, Keys as Args};
-use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::report::keys as report;
+use couplet::study::failure::Failure;
 
 /// Shows the keying map of a plan.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::on_record(&args.project, args.plan.as_deref());
     record::open(&desk, "rely on it", terminal)?;
     let map = desk.paper()?.keys()?;
     match args.format {
         Format::Table => terminal.print(&report::text(&map, terminal.width)),
-        Format::Csv => terminal.print(&report::table(&map).csv().map_err(CliError::output)?),
-        Format::Json => terminal.print(&report::json(&map).map_err(CliError::output)?),
+        Format::Csv => terminal.print(&report::table(&map).csv().map_err(Failure::output)?),
+        Format::Json => terminal.print(&report::json(&map).map_err(Failure::output)?),
     }
 }

@@ -1,22 +1,22 @@
 //! `couplet labels`.
 
 use super::args::{LabelFormat, Labels as Args};
-use super::error::CliError;
 use super::output::Terminal;
 use super::paper::{self, put};
 use couplet::report::labels::{labels, rows};
 use couplet::report::page;
+use couplet::study::failure::Failure;
 
 /// Shows or writes two labels for each cable.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = paper::desk(&args.of);
     let paper = paper::read(&desk, terminal)?;
     let cables = paper.cables()?;
     let labels = labels(&cables);
     let text = match args.format {
-        LabelFormat::Csv => rows(&labels).csv().map_err(CliError::output)?,
+        LabelFormat::Csv => rows(&labels).csv().map_err(Failure::output)?,
         LabelFormat::Html => {
-            page::labels(labels, paper.plan, paper.changed).map_err(CliError::output)?
+            page::labels(labels, paper.plan, paper.changed).map_err(Failure::output)?
         }
     };
     put(args.out.as_deref(), &text, terminal)

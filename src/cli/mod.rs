@@ -8,6 +8,7 @@ mod convert;
 mod error;
 mod examples;
 mod files;
+mod forms;
 mod glue;
 mod here;
 mod journal;
@@ -38,7 +39,7 @@ mod study;
 
 use args::Command;
 use couplet::limit::Stop;
-use error::CliError;
+use couplet::study::failure::Failure;
 use here::Words;
 use output::Terminal;
 use std::process::ExitCode;
@@ -65,7 +66,7 @@ pub fn main() -> ExitCode {
     })
 }
 
-fn run(command: Command, terminal: &Terminal) -> Result<(), CliError> {
+fn run(command: Command, terminal: &Terminal) -> Result<(), Failure> {
     match command {
         Command::Check(args) => check::run(&args, terminal),
         Command::Plan(args) => plan::run(&args, terminal),

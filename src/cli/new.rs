@@ -1,9 +1,9 @@
 //! `couplet new`.
 
 use super::args::New as Args;
-use super::error::CliError;
 use super::files;
 use super::output::Terminal;
+use couplet::study::failure::Failure;
 use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
@@ -32,7 +32,7 @@ const FILES: &[(&str, &str)] = &[
 ];
 
 /// Writes the files and says what to do next.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let folder = &args.folder;
     refuse_content(folder)?;
     for (name, text) in FILES {
@@ -50,8 +50,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
 }
 
 /// Nothing that is there is ever written over.
-fn refuse_content(folder: &Path) -> Result<(), CliError> {
-    let refuse = |message: String| CliError::Usage {
+fn refuse_content(folder: &Path) -> Result<(), Failure> {
+    let refuse = |message: String| Failure::Usage {
         message,
         help: "name a folder that is empty or does not exist yet".to_owned(),
     };

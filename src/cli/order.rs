@@ -2,7 +2,6 @@
 
 use super::args::{Format, Order as Args};
 use super::booking;
-use super::error::CliError;
 use super::output::Terminal;
 use super::{files, record};
 use couplet::catalog::Catalog;
@@ -12,14 +11,15 @@ use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::{list, wrapped};
 use couplet::report::{order, plan as plan_report, workbook};
+use couplet::study::failure::Failure;
 use std::fs;
 use std::path::Path;
 
 /// Shows the orders, or writes one file for each supplier.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if !args.project.exists() {
         let project = args.project.display();
-        return Err(CliError::Read {
+        return Err(Failure::Read {
             place: None,
             message: format!("there is no project folder {project}"),
             help: "name the folder that has project.toml".to_owned(),
@@ -30,7 +30,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     }
     let (plan, catalog) = checked(args, terminal)?;
     if let Some(file) = &args.xlsx {
-        let bytes = workbook::orders(&plan, &catalog).map_err(CliError::output)?;
+        let bytes = workbook::orders(&plan, &catalog).map_err(Failure::output)?;
         files::write(file, &bytes)?;
         return terminal.print(&format!("{}\n", file.display()));
     }
@@ -39,16 +39,16 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         (None, Format::Table) => terminal.print(&text(&plan, &catalog, terminal.width)),
         (None, Format::Csv) => {
             let lines = order::lines(&plan.orders, &catalog);
-            terminal.print(&lines.csv().map_err(CliError::output)?)
+            terminal.print(&lines.csv().map_err(Failure::output)?)
         }
-        (None, Format::Json) => terminal.print(&order::json(&plan).map_err(CliError::output)?),
+        (None, Format::Json) => terminal.print(&order::json(&plan).map_err(Failure::output)?),
     }
 }
 
 /// The record, and the catalog for descriptions. The record holds the order
 /// whatever the files say now, so where the project can't be read the record is
 /// held against itself alone, and the descriptions are left out.
-fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), CliError> {
+fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), Failure> {
     let desk = record::on_record(&args.project, args.plan.as_deref());
     match desk.on_record() {
         Ok(_) => {
@@ -98,14 +98,14 @@ fn write_all(
     plan: &Plan,
     catalog: &Catalog,
     terminal: &Terminal,
-) -> Result<(), CliError> {
+) -> Result<(), Failure> {
     files::make_folder(folder)?;
     let names = order::file_names(plan);
     let mut written = String::new();
     for (order, name) in plan.orders.iter().zip(&names) {
         let path = folder.join(name);
         let csv = order::lines([order], catalog).csv();
-        files::write(&path, &csv.map_err(CliError::output)?)?;
+        files::write(&path, &csv.map_err(Failure::output)?)?;
         written.push_str(&format!("{}\n", path.display()));
     }
     note_leftovers(folder, &names, terminal);

@@ -1,7 +1,6 @@
 //! Standard output and standard error.
 
 use super::args::Progress;
-use super::error::CliError;
 use super::interrupt;
 use super::progress::Told;
 use couplet::diag::Findings;
@@ -9,6 +8,7 @@ use couplet::limit::Stop;
 use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
 use couplet::store;
+use couplet::study::failure::Failure;
 use std::io::{self, ErrorKind, Write};
 
 /// Where results and messages go, and how wide they may be.
@@ -39,15 +39,15 @@ impl Terminal {
     /// Writes a result to standard output.
     ///
     /// # Errors
-    /// [`CliError::Closed`] if nobody reads it any more.
-    pub fn print(&self, text: &str) -> Result<(), CliError> {
+    /// [`Failure::Closed`] if nobody reads it any more.
+    pub fn print(&self, text: &str) -> Result<(), Failure> {
         let written = interrupt::showing(|| {
             let mut out = anstream::stdout().lock();
             out.write_all(text.as_bytes()).and_then(|()| out.flush())
         });
         written.map_err(|error| match error.kind() {
-            ErrorKind::BrokenPipe => CliError::Closed,
-            _ => CliError::Output(store::why(&error)),
+            ErrorKind::BrokenPipe => Failure::Closed,
+            _ => Failure::Output(store::why(&error)),
         })
     }
 

@@ -1,11 +1,11 @@
 //! What the documents have in common: the plan, the project it is for, where it goes.
 
 use super::args::OfPlan;
-use super::error::CliError;
 use super::output::Terminal;
 use super::{files, record};
 use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
+use couplet::study::failure::Failure;
 use std::path::Path;
 
 /// The project with the plan that is named.
@@ -14,14 +14,14 @@ pub fn desk(of: &OfPlan) -> Desk {
 }
 
 /// The plan, with a warning where files have changed since it was made.
-pub fn read<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Paper<'d>, CliError> {
+pub fn read<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Paper<'d>, Failure> {
     record::open(desk, "order or build", terminal)?;
     desk.paper()
 }
 
 /// Writes a document into a file, or to standard output where none is named or
 /// it is `-`.
-pub fn put(out: Option<&Path>, text: &str, terminal: &Terminal) -> Result<(), CliError> {
+pub fn put(out: Option<&Path>, text: &str, terminal: &Terminal) -> Result<(), Failure> {
     match out {
         Some(path) if path.as_os_str() != "-" => files::write(path, text),
         _ => terminal.print(text),

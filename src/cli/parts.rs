@@ -1,7 +1,6 @@
 //! `couplet parts`.
 
 use super::args::{Format, Parts as Args};
-use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::{Catalog, Kind, PartId};
@@ -10,10 +9,11 @@ use couplet::report::diagnostics::Message;
 use couplet::report::parts::{self, Filter};
 use couplet::report::wording::list;
 use couplet::source::Files;
+use couplet::study::failure::Failure;
 use std::collections::BTreeMap;
 
 /// Shows the parts that are asked for.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let plan = match &args.used_by {
         Some(path) => Some(record::by_path(path, args.project.as_deref(), terminal)?),
         None => None,
@@ -40,12 +40,12 @@ fn show(
     wanted: &[PartId],
     uses: Option<&BTreeMap<String, Vec<String>>>,
     terminal: &Terminal,
-) -> Result<(), CliError> {
+) -> Result<(), Failure> {
     let text = match format {
-        Format::Json => parts::json(catalog, wanted, uses).map_err(CliError::output)?,
+        Format::Json => parts::json(catalog, wanted, uses).map_err(Failure::output)?,
         Format::Csv => {
             let table = parts::table(catalog, wanted, uses);
-            table.csv().map_err(CliError::output)?
+            table.csv().map_err(Failure::output)?
         }
         Format::Table => {
             let table = parts::table(catalog, wanted, uses).text(terminal.width);
@@ -60,7 +60,7 @@ fn show(
     terminal.print(&text)
 }
 
-fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {
+fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, Failure> {
     let (catalog, findings) = match (&args.project, &args.catalog) {
         (Some(project), _) => {
             let desk = record::own(project);
@@ -84,7 +84,7 @@ fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, CliError> {
             }
             Ok(catalog)
         }
-        _ => Err(CliError::Input(findings)),
+        _ => Err(Failure::Input(findings)),
     }
 }
 

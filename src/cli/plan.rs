@@ -1,7 +1,6 @@
 //! `couplet plan`.
 
 use super::args::{Format, Plan as Args};
-use super::error::CliError;
 use super::files;
 use super::glue::{self, Search};
 use super::output::Terminal;
@@ -15,6 +14,7 @@ use couplet::input::Input;
 use couplet::plan::{Plan, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
+use couplet::study::failure::Failure;
 use std::path::PathBuf;
 
 /// Where the record goes.
@@ -27,7 +27,7 @@ enum Target {
 }
 
 /// Reads, plans, keeps the record, shows it.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let target = target(args)?;
     let mut desk = record::planned(&args.project, args.out.as_deref(), &args.read);
     let input = desk.sound()?;
@@ -53,7 +53,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let plan = plan?;
     let may_keep = glue::may_keep(&plan, args.keep_best, terminal);
     let shown = match target {
-        Target::Output => terminal.print(&text(&plan).map_err(CliError::output)?),
+        Target::Output => terminal.print(&text(&plan).map_err(Failure::output)?),
         Target::File(_) => {
             if may_keep {
                 desk.keep(&plan)?;
@@ -63,7 +63,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     };
     match shown {
         // Whether or not somebody read it.
-        Ok(()) | Err(CliError::Closed) if !may_keep => Err(CliError::NotAsked),
+        Ok(()) | Err(Failure::Closed) if !may_keep => Err(Failure::NotAsked),
         shown => shown,
     }
 }
@@ -75,7 +75,7 @@ fn before<'d>(
     target: &Target,
     desk: &'d Desk,
     terminal: &Terminal,
-) -> Result<Option<&'d Plan>, CliError> {
+) -> Result<Option<&'d Plan>, Failure> {
     let path = match target {
         // Reading from a pipe would wait for ever.
         Target::File(path) if path.is_file() => path,
@@ -107,7 +107,7 @@ fn before<'d>(
 
 /// A record with the prices of a list that was named for it is not replaced by
 /// one with the project's own, unless that list is named.
-fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
+fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
     let Some(list) = (old.prices.as_ref()).filter(|list| **list != input.prices.own) else {
         return Ok(());
     };
@@ -116,7 +116,7 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
     }
     let own = &input.prices.own;
     let folder = files::folder(&args.project);
-    Err(CliError::Usage {
+    Err(Failure::Usage {
         message: format!(
             "the plan on record has the prices of {list}, and the project's own list is {own}: \
              say which to plan with"
@@ -130,7 +130,7 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), CliError> {
 }
 
 /// What a format does not hold is said beside it.
-fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), CliError> {
+fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), Failure> {
     if format != Format::Table && plan.ends.is_empty() {
         terminal.note(report::plan::nothing(input));
     } else if format == Format::Csv {
@@ -138,16 +138,16 @@ fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Resu
     }
     match format {
         Format::Table => terminal.print(&report::plan::text(plan, input, terminal.width)),
-        Format::Json => terminal.print(&text(plan).map_err(CliError::output)?),
+        Format::Json => terminal.print(&text(plan).map_err(Failure::output)?),
         Format::Csv => {
             let lines = report::order::lines(&plan.orders, &input.catalog);
-            terminal.print(&lines.csv().map_err(CliError::output)?)
+            terminal.print(&lines.csv().map_err(Failure::output)?)
         }
     }
 }
 
 /// A place that can't be written fails here, before the work.
-fn target(args: &Args) -> Result<Target, CliError> {
+fn target(args: &Args) -> Result<Target, Failure> {
     let path = match &args.out {
         Some(out) if out.as_os_str() == "-" => return Ok(Target::Output),
         Some(out) => out.clone(),
@@ -169,7 +169,7 @@ mod tests {
     use super::*;
     use clap::Parser;
 
-    fn to(out: Option<&str>) -> Result<Target, CliError> {
+    fn to(out: Option<&str>) -> Result<Target, Failure> {
         let mut words = vec!["couplet", "plan", "boat"];
         words.extend(out.iter().flat_map(|out| ["--out", out]));
         match All::try_parse_from(words).unwrap().command {

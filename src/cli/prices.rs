@@ -1,7 +1,6 @@
 //! `couplet prices`.
 
 use super::args::{Format, Prices as Args};
-use super::error::CliError;
 use super::output::Terminal;
 use super::record;
 use couplet::catalog::read::price_lists;
@@ -12,11 +11,12 @@ use couplet::plan::Plan;
 use couplet::report::prices::{self as report, Rates};
 use couplet::source::Files;
 use couplet::store::folder_of;
+use couplet::study::failure::Failure;
 use couplet::study::prices::{Kind, compare};
 use std::path::Path;
 
 /// Compares two price lists.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let path = args.plan.as_ref().map(|path| match path.is_dir() {
         true => path.join("plan.json"),
         false => path.clone(),
@@ -26,7 +26,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         .transpose()?;
     let mut findings = Findings::default();
     let Some(lists) = price_lists(&args.old, &args.new, &mut findings) else {
-        return Err(CliError::Input(findings));
+        return Err(Failure::Input(findings));
     };
     if !findings.is_empty() {
         terminal.findings(&findings);
@@ -38,17 +38,17 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
             let rates = rates(path.as_deref(), plan.as_ref());
             report::text(&compared, &rates, terminal.width)
         }
-        Format::Csv => report::table(changed()).csv().map_err(CliError::output)?,
+        Format::Csv => report::table(changed()).csv().map_err(Failure::output)?,
         Format::Json => {
             let changed: Vec<_> = changed().collect();
-            serde_json::to_string_pretty(&changed).map_err(CliError::output)? + "\n"
+            serde_json::to_string_pretty(&changed).map_err(Failure::output)? + "\n"
         }
     };
     terminal.print(&text)
 }
 
 /// The record, against the project beside it where that is its own and can be read.
-fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, CliError> {
+fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, Failure> {
     let desk = record::on_record(folder_of(path), Some(path));
     match desk.on_record() {
         Ok(on) => {

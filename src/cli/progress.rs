@@ -2,7 +2,6 @@
 
 use super::args::Progress;
 use super::journal::{Journal, Stage};
-use super::output::Terminal;
 use couplet::limit::{Doing, Progress as Now};
 use couplet::report::{self, wording};
 use couplet::units::Currency;
@@ -83,8 +82,8 @@ enum Way {
 
 impl Meter {
     /// For totals in this currency.
-    pub fn new(currency: &Currency, terminal: &Terminal) -> Self {
-        let way = match &terminal.progress {
+    pub fn new(currency: &Currency, told: &Told) -> Self {
+        let way = match told {
             Told::None => Way::Quiet,
             Told::Line => Way::Line(line()),
             Told::Plain => Way::Plain(Arc::new(Mutex::new(BETWEEN_LINES))),

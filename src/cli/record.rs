@@ -1,7 +1,6 @@
 //! What is said of the record that a command acts on.
 
 use super::args::Read;
-use super::error::CliError;
 use super::interrupt;
 use super::output::Terminal;
 use couplet::desk::record::{self, Checked, OnRecord};
@@ -11,6 +10,7 @@ use couplet::plan::{self, Plan};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::list;
 use couplet::store::folder_of;
+use couplet::study::failure::Failure;
 use std::path::Path;
 
 /// The project with the record that is named, else its own, read with that one's
@@ -95,7 +95,7 @@ pub fn open<'d>(
     desk: &'d Desk,
     before: &str,
     terminal: &Terminal,
-) -> Result<&'d OnRecord, CliError> {
+) -> Result<&'d OnRecord, Failure> {
     let on = desk.on_record()?;
     tell(&on.checked, before, terminal);
     note_prices(&on.input, terminal);
@@ -138,7 +138,7 @@ pub fn note_prices(input: &Input, terminal: &Terminal) {
 
 /// A record by its path, checked against its project: the one that is named, else
 /// the one that it lies in; against itself alone where there is none.
-pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, CliError> {
+pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, Failure> {
     let beside = folder_of(path);
     let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
     match project.or(beside) {
@@ -151,9 +151,9 @@ pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Resu
 }
 
 /// A record checked against itself alone, and why.
-pub fn alone(path: &Path, why: &str, terminal: &Terminal) -> Result<Plan, CliError> {
-    let plan = plan::read(path).map_err(|error| CliError::from(&error))?;
-    record::check_alone(&plan).map_err(|refusal| CliError::from(&refusal))?;
+pub fn alone(path: &Path, why: &str, terminal: &Terminal) -> Result<Plan, Failure> {
+    let plan = plan::read(path).map_err(|error| Failure::from(&error))?;
+    record::check_alone(&plan).map_err(|refusal| Failure::from(&refusal))?;
     terminal.note(format!(
         "{} was checked by itself alone, since {why}",
         path.display()
@@ -166,10 +166,10 @@ pub fn read<'d>(
     desk: &'d Desk,
     read: &Read,
     terminal: &Terminal,
-) -> Result<(&'d Input, Option<&'d Plan>), CliError> {
+) -> Result<(&'d Input, Option<&'d Plan>), Failure> {
     let plan = match kept(desk, terminal) {
         // A list that is not used may be broken; what else is, is told below.
-        Err(CliError::Input(_)) if read.prices.is_some() => None,
+        Err(Failure::Input(_)) if read.prices.is_some() => None,
         kept => kept?,
     };
     let input = desk.sound()?;
@@ -184,7 +184,7 @@ pub fn read<'d>(
 
 /// The record of a project, if there is one that can be relied on: checked as it
 /// was made, whatever is asked of it. Says why there is none where its file is.
-pub fn kept<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Option<&'d Plan>, CliError> {
+pub fn kept<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Option<&'d Plan>, Failure> {
     let kept = desk.kept()?;
     if let Some(why) = kept.lost() {
         terminal.note(format!("this plans anew, since {why}"));

@@ -1,13 +1,13 @@
 //! `couplet report`.
 
 use super::args::{Report as Args, Work};
-use super::error::CliError;
 use super::output::Terminal;
 use super::paper::{self, put};
 use super::study;
 use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
 use couplet::report::page::{self, Frontier, Report};
+use couplet::study::failure::Failure;
 use std::time::Duration;
 
 /// How long the search for plans with fewer variants may take unless said
@@ -15,7 +15,7 @@ use std::time::Duration;
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// Writes the plan with its project as one page.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let out = (args.out.as_os_str() != "-").then_some(args.out.as_path());
     study::writable(out)?;
     let desk = paper::desk(&args.of);
@@ -30,7 +30,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
         keys: &keys,
         frontier: frontier.as_ref(),
     });
-    put(Some(&args.out), &page.map_err(CliError::output)?, terminal)
+    put(Some(&args.out), &page.map_err(Failure::output)?, terminal)
 }
 
 /// What fewer variants would cost; none where it is not wanted, or where it
@@ -40,7 +40,7 @@ fn frontier(
     desk: &Desk,
     paper: &Paper<'_>,
     terminal: &Terminal,
-) -> Result<Option<Frontier>, CliError> {
+) -> Result<Option<Frontier>, Failure> {
     if args.no_frontier {
         return Ok(None);
     }

@@ -1,7 +1,6 @@
 //! `couplet reprice`.
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
-use super::error::CliError;
 use super::glue::Search;
 use super::output::Terminal;
 use super::progress::Of;
@@ -12,10 +11,11 @@ use couplet::desk::reprice::Outcome;
 use couplet::report::reprice as report;
 use couplet::report::wording::list;
 use couplet::study::changes;
+use couplet::study::failure::Failure;
 use couplet::study::reprice::{Keep, Repriced};
 
 /// Reads the record and the new prices, plans, shows, keeps what pays.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let mut desk = record::repriced(&args.project, args.plan.as_deref(), &args.read);
     let path = desk.record_path();
     let hold = (!args.check && path.exists()).then(|| desk.hold(&path));
@@ -39,19 +39,19 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
     let shown = show(args.format, &repriced, terminal);
     if args.check {
         return match changes::any(&repriced.changes) {
-            true => Err(CliError::WouldChange),
+            true => Err(Failure::WouldChange),
             false => shown,
         };
     }
     if terminal.stop.is_asked() && !args.keep_best {
-        return Err(CliError::NotAsked);
+        return Err(Failure::NotAsked);
     }
     desk.keep(&plan)?;
     shown?;
     note_prices(args, &desk, terminal)
 }
 
-fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome, CliError> {
+fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome, Failure> {
     let repricing = desk.repricing()?;
     tell(&repricing.made().checked, terminal);
     if args.keep_best {
@@ -61,7 +61,7 @@ fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome,
     let outcome = repricing.outcome(args.keep.map(Keep::from), &search.limit);
     // Why there is no plan any more is in what became of the old lines.
     let is_none = (outcome.as_ref().err())
-        .is_some_and(|error| error.status() == 3 && !matches!(error, CliError::NotKept { .. }));
+        .is_some_and(|error| error.status() == 3 && !matches!(error, Failure::NotKept { .. }));
     let shifts = is_none.then(|| repricing.shifts(None)).transpose()?;
     search.end(desk, terminal);
     for one in shifts.into_iter().flatten() {
@@ -82,17 +82,17 @@ fn tell(checked: &Checked, terminal: &Terminal) {
     }
 }
 
-fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), CliError> {
+fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), Failure> {
     let text = match format {
         Format::Table => report::text(repriced, terminal.width),
-        Format::Csv => report::changes(repriced).csv().map_err(CliError::output)?,
-        Format::Json => serde_json::to_string_pretty(repriced).map_err(CliError::output)? + "\n",
+        Format::Csv => report::changes(repriced).csv().map_err(Failure::output)?,
+        Format::Json => serde_json::to_string_pretty(repriced).map_err(Failure::output)? + "\n",
     };
     terminal.print(&text)
 }
 
 /// The record is of the new prices now, the project perhaps not.
-fn note_prices(args: &Args, desk: &Desk, terminal: &Terminal) -> Result<(), CliError> {
+fn note_prices(args: &Args, desk: &Desk, terminal: &Terminal) -> Result<(), Failure> {
     let Some(prices) = &args.read.prices else {
         return Ok(());
     };

@@ -1,13 +1,13 @@
 //! `couplet completions` and `couplet man`, from the definitions of the command line.
 
 use super::args::{Args, Completions, Man};
-use super::error::CliError;
 use super::files;
 use super::output::Terminal;
 use clap::CommandFactory;
+use couplet::study::failure::Failure;
 
 /// Prints the completions for a shell.
-pub fn completions(args: &Completions, terminal: &Terminal) -> Result<(), CliError> {
+pub fn completions(args: &Completions, terminal: &Terminal) -> Result<(), Failure> {
     let mut script = Vec::new();
     let mut command = Args::command();
     clap_complete::generate(args.shell, &mut command, "couplet", &mut script);
@@ -15,12 +15,12 @@ pub fn completions(args: &Completions, terminal: &Terminal) -> Result<(), CliErr
 }
 
 /// Prints the page of the program, or writes all pages.
-pub fn man(args: &Man, terminal: &Terminal) -> Result<(), CliError> {
+pub fn man(args: &Man, terminal: &Terminal) -> Result<(), Failure> {
     let Some(folder) = &args.out_dir else {
         let mut page = Vec::new();
         clap_mangen::Man::new(Args::command())
             .render(&mut page)
-            .map_err(CliError::output)?;
+            .map_err(Failure::output)?;
         return terminal.print(&String::from_utf8_lossy(&page));
     };
     files::make_folder(folder)?;
@@ -29,7 +29,7 @@ pub fn man(args: &Man, terminal: &Terminal) -> Result<(), CliError> {
     for command in program.get_subcommands().chain([&program]) {
         let man = clap_mangen::Man::new(command.clone());
         let mut page = Vec::new();
-        man.render(&mut page).map_err(CliError::output)?;
+        man.render(&mut page).map_err(Failure::output)?;
         files::write(&folder.join(man.get_filename()), &page)?;
     }
     Ok(())

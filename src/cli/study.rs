@@ -1,22 +1,22 @@
 //! What the commands share that solve several plans.
 
 use super::args::Work;
-use super::error::CliError;
 use super::files;
 use super::glue::Search;
 use super::output::Terminal;
 use super::progress::Of;
 use couplet::desk::Desk;
 use couplet::limit::Limit;
+use couplet::study::failure::Failure;
 use std::path::Path;
 
 /// A place that can't be written fails before the work.
-pub fn writable(path: Option<&Path>) -> Result<(), CliError> {
+pub fn writable(path: Option<&Path>) -> Result<(), Failure> {
     path.map_or(Ok(()), files::writable)
 }
 
 /// Writes a picture of what was found, unless Ctrl-C cut it short.
-pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), CliError> {
+pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), Failure> {
     if terminal.stop.is_asked() {
         terminal.note(format!("{} was not written", path.display()));
         return Ok(());
@@ -30,8 +30,8 @@ pub fn run<R>(
     desk: &Desk,
     work: &Work,
     terminal: &Terminal,
-    study: impl FnOnce(&Limit) -> Result<R, CliError>,
-) -> Result<R, CliError> {
+    study: impl FnOnce(&Limit) -> Result<R, Failure>,
+) -> Result<R, Failure> {
     let search = Search::new(Of::Study, desk, work.time_limit, work.threads, terminal)?;
     let result = study(&search.limit);
     search.finish();

@@ -238,4 +238,54 @@ mod tests {
         let (text, _) = said(&["plan", "--quiet=3"]);
         assert!(!text.contains("error") && !text.is_empty(), "{text}");
     }
+
+    /// The words of a line up to two spaces, which set a comment off; quotes
+    /// keep words together.
+    fn words(line: &str) -> Vec<String> {
+        let line = line.trim().split("  ").next().unwrap_or_default();
+        let mut words = vec![String::new()];
+        let mut is_quoted = false;
+        for c in line.chars() {
+            match c {
+                '\'' => is_quoted = !is_quoted,
+                ' ' if !is_quoted => words.push(String::new()),
+                c => words.last_mut().unwrap().push(c),
+            }
+        }
+        words
+    }
+
+    fn check(of: &mut Command) -> usize {
+        let help = of.render_long_help().to_string();
+        let examples: Vec<&str> = help
+            .lines()
+            .filter(|l| l.starts_with("  couplet "))
+            .collect();
+        assert!(!examples.is_empty(), "{} has no example", of.get_name());
+        for line in &examples {
+            let parsed = command().try_get_matches_from(words(line));
+            assert!(parsed.is_ok(), "{line}: {}", parsed.unwrap_err());
+        }
+        examples.len()
+    }
+
+    #[test]
+    fn every_example_parses() {
+        let mut main = command();
+        main.build();
+        let mut count = check(&mut main);
+        for of in main
+            .get_subcommands_mut()
+            .filter(|c| c.get_name() != "help")
+        {
+            count += check(of);
+        }
+        assert!(count >= 20, "{count} examples found");
+    }
+
+    #[test]
+    fn a_wrong_example_would_be_found() {
+        let parsed = command().try_get_matches_from(words("  couplet plan boat --grap 1"));
+        assert!(parsed.is_err());
+    }
 }

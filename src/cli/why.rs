@@ -1,7 +1,6 @@
 //! `couplet why`.
 
 use super::args::Why as Args;
-use super::error::CliError;
 use super::glue::Search;
 use super::output::Terminal;
 use super::progress::Of;
@@ -11,13 +10,14 @@ use couplet::desk::Desk;
 use couplet::desk::why::{At, Why};
 use couplet::report;
 use couplet::report::why as words;
+use couplet::study::failure::Failure;
 use couplet::study::why::Forced;
 
 /// Alternatives that are tried in each place without `--all`.
 const SHOWN: usize = 3;
 
 /// Tells why the ends of a circuit have what they have.
-pub fn run(args: &Args, terminal: &Terminal) -> Result<(), CliError> {
+pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::on_record(&args.project, args.plan.as_deref());
     record::kept(&desk, terminal)?;
     record::note_prices(desk.sound()?, terminal);
@@ -64,7 +64,7 @@ fn refused(
     ends: Vec<At>,
     part: PartId,
     terminal: &Terminal,
-) -> Result<Vec<At>, CliError> {
+) -> Result<Vec<At>, Failure> {
     let mut open = Vec::new();
     for at in ends {
         let refusals = desk.refusals(&at.end, part)?;
@@ -83,7 +83,7 @@ fn alternatives(
     at: &At,
     most: usize,
     terminal: &Terminal,
-) -> Result<(), CliError> {
+) -> Result<(), Failure> {
     let tried = why.alternatives(at.place, most)?;
     if tried.is_empty() && terminal.stop.is_asked() {
         return Ok(());
@@ -100,7 +100,7 @@ fn with_part(
     at: &At,
     part: PartId,
     terminal: &Terminal,
-) -> Result<(), CliError> {
+) -> Result<(), Failure> {
     let input = desk.sound()?;
     let mut lines = format!("\n{}\n", words::name(input, &at.end));
     for added in why.with_part(at.place, part)? {

@@ -1,7 +1,7 @@
 //! What is asked of an open project: what fits, the cheapest plan, why there is
 //! none, and the studies.
 
-use super::Desk;
+use super::open::Desk;
 use super::paper::Paper;
 use crate::catalog::PartId;
 use crate::fit::{self, Fit};

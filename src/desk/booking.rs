@@ -1,7 +1,7 @@
 //! What was ordered and what came: changes to `ordered.csv` and `dies_ordered.csv`.
 
+use super::open::{Desk, Held};
 use super::record::OnRecord;
-use super::{Desk, Held};
 use crate::catalog::DieId;
 use crate::diag::{Findings, did_you_mean, quote};
 use crate::input::{Input, InputFile};

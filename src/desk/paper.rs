@@ -1,6 +1,6 @@
 //! What the papers of a plan are made from.
 
-use super::Desk;
+use super::open::Desk;
 use crate::input::Input;
 use crate::plan::Plan;
 use crate::study::cables::{Cable, cables};

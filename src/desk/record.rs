@@ -1,16 +1,14 @@
 //! A record before anything is done with it: read, held against the project
 //! that it is of, and refused where it does not hold.
 
-use super::Desk;
 use crate::audit::{Basis, Finding, audit_alone, audit_since};
 use crate::diag::Findings;
-use crate::input::{self, Input, InputFile};
+use crate::input::{Input, InputFile};
 use crate::plan::{Plan, ReadError};
 use crate::source::{Files, MAX_BYTES};
 use crate::study::booking::{self, DIES, LINES};
 use crate::study::failure::Failure;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// The files that a project folder may do without.
 const OPTIONAL: [&str; 5] = ["on_hand.csv", LINES, DIES, "project.xlsx", "project.ods"];
@@ -95,7 +93,7 @@ pub struct Made {
 
 /// The record that a search can start from, or why there is none.
 #[derive(Debug, Clone, Copy)]
-pub struct Kept<'d>(Result<&'d Plan, Option<&'d Refusal>>);
+pub struct Kept<'d>(pub(super) Result<&'d Plan, Option<&'d Refusal>>);
 
 impl<'d> Kept<'d> {
     /// The record.
@@ -117,119 +115,6 @@ impl OnRecord {
     }
 }
 
-impl Desk {
-    /// The record with the project read as the record says, checked.
-    ///
-    /// # Errors
-    /// [`Refusal`] if either can't be read, or the record does not hold.
-    pub fn on_record(&self) -> Result<&OnRecord, &Refusal> {
-        let opened = self.on_record.get_or_init(|| {
-            let plan = self.there()?.clone();
-            let input = self.as_recorded(&plan)?;
-            let checked = check(self.files(), self.folder(), &input, &plan)?;
-            Ok(Arc::new(OnRecord {
-                plan,
-                input,
-                checked,
-            }))
-        });
-        opened.as_deref()
-    }
-
-    /// The record, which has to be there, and the project as it is now.
-    ///
-    /// # Errors
-    /// [`Failure::Read`] and [`Failure::Input`].
-    pub fn record_and_now(&self) -> Result<(&Plan, &Input), Failure> {
-        Ok((self.there()?, self.sound()?))
-    }
-
-    /// The record held against the project as it was when it was made, as far as
-    /// that can still be read: with its list, even where `project.toml` names
-    /// another one since.
-    ///
-    /// # Errors
-    /// [`Failure`] if the record does not hold.
-    pub fn as_made(&self) -> Result<Made, Failure> {
-        let plan = self.there()?;
-        let list = list_then(self.files(), self.folder(), plan);
-        let loaded = input::load(self.folder(), &self.options(list, plan.as_of));
-        let now = || self.sound();
-        let against = loaded.input.as_ref().map_or_else(now, Ok)?;
-        let checked = check(self.files(), self.folder(), against, plan)?;
-        Ok(Made {
-            was: loaded.input,
-            checked,
-        })
-    }
-
-    /// The record held against itself alone, for where the project can't be read.
-    ///
-    /// # Errors
-    /// [`Refusal::Read`] and [`Refusal::Wrong`].
-    pub fn on_record_alone(&self) -> Result<&Plan, Refusal> {
-        let plan = self.there()?;
-        check_alone(plan)?;
-        Ok(plan)
-    }
-
-    fn there(&self) -> Result<&Plan, Refusal> {
-        let plan = self.unchecked();
-        let plan = plan.map_err(|error| Refusal::Read(error.clone()))?;
-        plan.ok_or_else(|| Refusal::Read(ReadError::Missing(self.record_path())))
-    }
-
-    /// What a search can start from: the record, where it is one of this project. A
-    /// record that nobody named and that can't be read, or is of another project,
-    /// is as good as none.
-    ///
-    /// # Errors
-    /// [`Failure`] where the record was named and is none of this project, where it
-    /// does not hold, or the project can't be read as it says.
-    pub fn kept(&self) -> Result<Kept<'_>, Failure> {
-        if let Ok(None) = self.unchecked() {
-            return Ok(Kept(Err(None)));
-        }
-        match self.on_record() {
-            Ok(on) => Ok(Kept(Ok(&on.plan))),
-            Err(refusal @ (Refusal::Read(_) | Refusal::OtherProject { .. }))
-                if !self.is_record_named() =>
-            {
-                Ok(Kept(Err(Some(refusal))))
-            }
-            Err(refusal) => Err(refusal.into()),
-        }
-    }
-
-    /// The project with the list that was named for the record, as of its day.
-    fn as_recorded(&self, plan: &Plan) -> Result<Input, Refusal> {
-        let list = prices_of(self.files(), self.folder(), plan);
-        if list == self.list() {
-            let now = self.now();
-            let sound = now.input.as_ref().filter(|_| !now.findings.has_errors());
-            let mut input = sound.cloned().ok_or_else(|| self.broken())?;
-            input.as_of = plan.as_of.or_else(|| input.newest_quote());
-            return Ok(input);
-        }
-        let loaded = input::load(self.folder(), &self.options(list, plan.as_of));
-        match loaded.input {
-            Some(input) if !loaded.findings.has_errors() => Ok(input),
-            _ => Err(Refusal::Input(loaded.findings)),
-        }
-    }
-
-    fn broken(&self) -> Refusal {
-        Refusal::Input(self.findings().clone())
-    }
-
-    /// True unless every file is as when the plan on record was made; none where
-    /// there is no record that holds.
-    pub fn is_stale(&self) -> Option<bool> {
-        let on = self.on_record().ok()?;
-        Some(!on.checked.is_same || Some(&on.plan.inputs) != self.input().map(|now| &now.files))
-    }
-}
-
 /// The list that was named for a record in place of the project's own, where
 /// that file is still there.
 pub(super) fn prices_of(files: &Files, folder: &Path, plan: &Plan) -> Option<PathBuf> {
@@ -239,7 +124,7 @@ pub(super) fn prices_of(files: &Files, folder: &Path, plan: &Plan) -> Option<Pat
 
 /// The list that a record was made with, its project's own or not, where it is
 /// still there: it stands after the four files of parts.
-fn list_then(files: &Files, folder: &Path, plan: &Plan) -> Option<PathBuf> {
+pub(super) fn list_then(files: &Files, folder: &Path, plan: &Plan) -> Option<PathBuf> {
     let is_last = |file: &InputFile| file.file.ends_with("backshells.csv");
     let place = plan.inputs.iter().position(is_last)? + 1;
     let list = folder.join(&plan.inputs.get(place)?.file);

@@ -1,6 +1,6 @@
 //! A record at other prices: what they change, and what is kept of the plan.
 
-use super::Desk;
+use super::open::Desk;
 use super::record::Made;
 use crate::catalog::Catalog;
 use crate::fit::Fit;

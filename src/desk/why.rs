@@ -1,7 +1,7 @@
 //! Why an end has what it has: every search with a part forced is made once.
 
-use super::Desk;
 use super::ask::to_explain;
+use super::open::Desk;
 use crate::catalog::{Half, PartId};
 use crate::diag::{did_you_mean, joined, quote};
 use crate::fit::{self, End, Refusal};

@@ -199,4 +199,46 @@ fn mentions(text: &str, sheet: &str) -> bool {
     [format!("{sheet}!"), format!("{quoted}'!")]
         .iter()
         .any(|name| text.contains(name))
+        || names_several(&text)
+}
+
+/// True if a formula in the text may name sheets from one to another, which this
+/// one may be among: `first:last!A1`, `'the first:the last'!A1`.
+fn names_several(text: &str) -> bool {
+    let is_word = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | ':');
+    text.match_indices('!').any(|(at, _)| {
+        let before = text.get(..at).unwrap_or("");
+        let name = match before.strip_suffix('\'') {
+            Some(quoted) => quoted.rsplit('\'').next().unwrap_or(""),
+            None => {
+                let kept = before.trim_end_matches(is_word).len();
+                before.get(kept..).unwrap_or("")
+            }
+        };
+        name.contains(':')
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_sheet_is_named_however_it_is_written() {
+        for text in [
+            "<f>my stock!A1</f>",
+            "SUM('My Stock'!A1:A9)",
+            "first:last!A1",
+            "'the first:the last'!A1",
+        ] {
+            assert!(mentions(text, "My Stock"), "{text}");
+        }
+        assert!(mentions("'it''s'!A1", "it's"));
+        for text in ["other!A1", "A1:B2", "<!-- a:b -->", "hello!", "stocks !"] {
+            assert!(!mentions(text, "stock"), "{text}");
+        }
+        assert_eq!(last_row("t!$A$1:$B$7,t!$C$9"), Some(9));
+        assert_eq!(last_row("OFFSET(t!$A$1,1,1)"), None);
+        assert_eq!(last_row("t!$A:$B"), Some(u64::MAX));
+    }
 }

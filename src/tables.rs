@@ -1,6 +1,10 @@
 //! Where the tables of a catalog or a project stand: as CSV files in a folder,
 //! as sheets of a workbook, or some here and some there.
 
+mod edit;
+
+pub use edit::{EditFileError, EditedFile};
+
 use crate::book::{self, Book};
 use crate::diag::{Diagnostic, Findings, did_you_mean, sheet_name};
 use crate::source::{self, Files, Source};

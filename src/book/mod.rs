@@ -5,10 +5,12 @@
 
 mod archive;
 mod cell;
+pub mod edit;
 mod error;
 mod limits;
 mod ods;
 mod places;
+mod read;
 mod rows;
 mod sheet;
 mod xlsx;
@@ -59,12 +61,12 @@ pub fn read(from: &Files, path: &Path, findings: &mut Findings) -> Option<Book> 
 }
 
 fn sheets(file: &str, bytes: &[u8]) -> Result<Vec<Sheet>, BookError> {
-    archive::check(bytes)?;
-    if file.to_ascii_lowercase().ends_with(".ods") {
-        ods::sheets(bytes)
-    } else {
-        places::check(bytes)?;
-        xlsx::sheets(bytes)
+    match file.to_ascii_lowercase().ends_with(".ods") {
+        true => {
+            archive::check(bytes)?;
+            ods::sheets(bytes)
+        }
+        false => read::sheets_of_xlsx(bytes),
     }
 }
 

@@ -4,7 +4,7 @@ use crate::source::SheetRow;
 use std::sync::Arc;
 
 /// A sheet of a workbook.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sheet {
     /// As it is named in the workbook.
     pub name: String,

@@ -52,6 +52,18 @@ fn read(
     })
 }
 
+/// The number formats of the workbook, by the number by which cells name them.
+pub fn formats(bytes: &[u8], sheet: &str) -> Result<Vec<String>, BookError> {
+    let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(refused)?;
+    let cells = book.worksheet_cells_reader(sheet).map_err(refused)?;
+    let formats = cells
+        .styles()
+        .iter()
+        .map(|style| style.number_format.as_ref());
+    let codes = formats.map(|f| f.map(|f| f.format_code.to_string()).unwrap_or_default());
+    Ok(codes.collect())
+}
+
 fn refused(error: XlsxError) -> BookError {
     match error {
         XlsxError::Password => BookError::Password,

@@ -2,12 +2,13 @@
 //! byte for byte. That goes for comments, blank lines, the order of rows and
 //! columns, the separator, quotes, spaces, line ends and the byte-order mark.
 //!
-//! Only for text; a sheet of a workbook has no bytes to keep.
+//! Only for text; [`crate::book::edit`] has the sheets of a workbook.
 
 use super::field::{decoded, fields, padding, with_quotes};
 use super::guard::plain;
+use super::limits::ANY;
 use super::rows::{Step, TextRows};
-use super::{Limits, guarded, header, parse};
+use super::{guarded, header, parse};
 use csv::StringRecord;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -69,16 +70,6 @@ pub enum EditError {
         value: String,
     },
 }
-
-/// Any number that a table can hold.
-const ANY: Limits = Limits {
-    what: "a number",
-    unit: "",
-    min: i64::MIN,
-    above_min: false,
-    max: i64::MAX,
-    decimals: 18,
-};
 
 /// A table file and the edits of it.
 ///

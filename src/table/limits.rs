@@ -47,3 +47,12 @@ pub const RATE: Limits = Limits {
 };
 /// A limit on how many parts or suppliers a plan uses.
 pub const AT_MOST: Limits = Limits::whole("a number", 1, 1_000_000);
+/// Any number that a table can hold.
+pub const ANY: Limits = Limits {
+    what: "a number",
+    unit: "",
+    min: i64::MIN,
+    above_min: false,
+    max: i64::MAX,
+    decimals: 18,
+};

@@ -6,6 +6,7 @@ mod generate;
 #[path = "../common/needs.rs"]
 mod needs;
 
+mod edit;
 mod limits;
 mod office;
 mod user;

@@ -197,7 +197,7 @@ struct Reader<'m> {
 impl Reader<'_> {
     /// Takes note of a path; gives it from the root on.
     fn path(&mut self, names: &[String], is_export: bool) -> Option<Module> {
-        let (path, is_own) = self.from_root(names)?;
+        let (path, is_own) = self.rooted(names)?;
         let own = is_own.then(|| path.clone());
         self.file.uses.insert(Use {
             path,
@@ -207,7 +207,7 @@ impl Reader<'_> {
         own
     }
 
-    fn from_root(&self, names: &[String]) -> Option<(Module, bool)> {
+    fn rooted(&self, names: &[String]) -> Option<(Module, bool)> {
         let mut base = self.here.clone();
         let mut rest = names;
         match names.first()?.as_str() {

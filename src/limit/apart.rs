@@ -20,7 +20,7 @@ const STEP: Duration = Duration::from_millis(20);
 
 /// Too many threads were left to themselves, and none ended in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
-#[error("{0} searches that were stopped earlier still use the machine: try again once they end")]
+#[error("{0} searches that were stopped earlier still use the machine")]
 pub struct Crowded(pub usize);
 
 /// Begins work on a thread of its own. Where too many threads are left to

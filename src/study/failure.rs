@@ -157,8 +157,8 @@ impl Failure {
             Self::Input(_) | Self::Shown | Self::Read { .. } | Self::Untrusted(_) => 1,
             Self::Usage { .. } | Self::Write { .. } | Self::Output(_) => 2,
             Self::NoSet(_) | Self::TooFew(_) | Self::Limits(_) | Self::NotKept { .. } => 3,
-            Self::OutOfTime | Self::Stopped => 4,
-            Self::Defect(_) | Self::Solver(_) => 5,
+            Self::OutOfTime | Self::Stopped | Self::Solver(SolveError::Crowded(_)) => 4,
+            Self::Defect(_) | Self::Solver(SolveError::Failed(_)) => 5,
             Self::WouldChange => 6,
             Self::NotAsked | Self::Cut => INTERRUPTED,
         }
@@ -191,7 +191,8 @@ impl Failure {
             Self::NotAsked => Some(KEEP_IT),
             Self::Output(_) => Some("make room, or send the output elsewhere"),
             Self::OutOfTime => Some("give it a longer --time-limit"),
-            Self::Defect(_) | Self::Solver(_) => Some(REPORT_IT),
+            Self::Solver(SolveError::Crowded(_)) => Some("wait until they end, and ask again"),
+            Self::Defect(_) | Self::Solver(SolveError::Failed(_)) => Some(REPORT_IT),
             _ => None,
         }
     }
@@ -249,6 +250,7 @@ impl From<WriteError> for Failure {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::limit::apart::Crowded;
 
     #[test]
     fn every_status_of_the_help_is_given() {
@@ -269,6 +271,7 @@ mod tests {
             (Failure::Limits(None), 3),
             (Failure::OutOfTime, 4),
             (Failure::Stopped, 4),
+            (Failure::Solver(SolveError::Crowded(Crowded(8))), 4),
             (Failure::Defect(Vec::new()), 5),
             (Failure::WouldChange, 6),
             (Failure::NotAsked, 130),

@@ -1,80 +1,9 @@
 //! All that a plan is made from, read and checked.
 
 mod checks;
+mod form;
 mod load;
 mod warnings;
 
+pub use form::{Input, InputFile, PriceList};
 pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog, load_settings};
-
-use crate::catalog::{Catalog, DieId, PartId};
-use crate::project::{Circuit, DieOrdered, OnHand, Ordered, Settings};
-use crate::units::Qty;
-use jiff::civil::Date;
-use schemars::JsonSchema;
-use serde::{Deserialize, Serialize};
-
-/// A valid project with its catalog.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Input {
-    /// What can be bought.
-    pub catalog: Catalog,
-    /// `project.toml`.
-    pub settings: Settings,
-    /// In the order of `circuits.csv`.
-    pub circuits: Vec<Circuit>,
-    /// `on_hand.csv`.
-    pub on_hand: OnHand,
-    /// `ordered.csv`, in its order.
-    pub ordered: Vec<Ordered>,
-    /// `dies_ordered.csv`, in its order; each die once.
-    pub dies_ordered: Vec<DieOrdered>,
-    /// The newest `quoted` date among the prices, or what the user says; none
-    /// where no price has a date.
-    pub as_of: Option<Date>,
-    /// Which price list it is.
-    pub prices: PriceList,
-    /// The files that were read, in a fixed order.
-    pub files: Vec<InputFile>,
-}
-
-impl Input {
-    /// The newest day on which any price was quoted.
-    pub fn newest_quote(&self) -> Option<Date> {
-        load::newest_quote(&self.catalog)
-    }
-
-    /// Pieces of a part that cost nothing any more: on hand or ordered.
-    pub fn available(&self, part: PartId) -> Qty {
-        let on_hand = self.on_hand.get(&part).copied().unwrap_or(0);
-        on_hand.saturating_add(self.on_order(part))
-    }
-
-    /// Pieces of a part that are ordered, received or not.
-    pub fn on_order(&self, part: PartId) -> Qty {
-        let rows = self.ordered.iter().filter(|row| row.part == part);
-        rows.fold(0, |sum, row| sum.saturating_add(row.qty))
-    }
-
-    /// True if a die need not be bought: it is owned, or ordered.
-    pub fn owns(&self, die: DieId) -> bool {
-        self.catalog.die(die).owned || self.dies_ordered.iter().any(|row| row.die == die)
-    }
-}
-
-/// The price list of a project, by paths relative to the project folder, with `/`.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct PriceList {
-    /// The project's own: what `project.toml` names, else the catalog's.
-    pub own: String,
-    /// The one that the user named in place of it; none where it is the own one.
-    pub instead: Option<String>,
-}
-
-/// A file that was read, and what was in it.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-pub struct InputFile {
-    /// Path relative to the project folder, with `/`.
-    pub file: String,
-    /// SHA-256 of its bytes, in hex.
-    pub sha256: String,
-}

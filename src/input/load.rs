@@ -1,6 +1,7 @@
 //! Reads a project with its catalog.
 
-use super::{Input, InputFile, PriceList, checks, warnings};
+use super::form::{Input, InputFile, PriceList, newest_quote};
+use super::{checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
@@ -307,9 +308,4 @@ fn beside<'c>(files: &Files, catalog: &'c Path) -> &'c Path {
         Some(parent) if book::is_book(files, catalog) => parent,
         _ => catalog,
     }
-}
-
-pub(super) fn newest_quote(catalog: &Catalog) -> Option<Date> {
-    let breaks = catalog.offers.iter().flat_map(|offer| &offer.breaks);
-    breaks.filter_map(|b| b.quoted).max()
 }

@@ -30,7 +30,7 @@ fn read(bytes: &[u8]) -> Book {
     let path = folder.path().join("b.xlsx");
     fs::write(&path, bytes).unwrap();
     let mut findings = Findings::default();
-    let book = book::read(&path, &mut findings);
+    let book = book::read(&couplet::source::Files::on_disk(), &path, &mut findings);
     book.unwrap_or_else(|| panic!("{findings:?}"))
 }
 

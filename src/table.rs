@@ -25,7 +25,7 @@ mod shape;
 pub use codes::Codes;
 pub use edit::{EditError, EditedTable};
 pub use guard::{guarded, unguarded};
-pub use number::{Limits, NumberError, parse};
+pub use number::{NumberError, Span, parse};
 pub use row::Row;
 pub use shape::Col;
 

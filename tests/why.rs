@@ -224,7 +224,7 @@ fn the_words_for_an_end() {
         tried.collect()
     };
     let text = |tried: &[couplet::study::why::Tried]| {
-        report::why::text(&input, &plan, (&fit.ends[0], tried), 100)
+        report::why::text(&input, &plan, &fit.ends[0], tried, 100)
     };
     assert_eq!(
         text(&tried(2)),

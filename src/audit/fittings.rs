@@ -32,7 +32,7 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
             part_checks(input, &entry.part, fitting.into(), found);
         }
         if let Some(body) = end.body(input, half) {
-            on_body(input, end, body, (fitting, &entries), found);
+            on_body(input, end, body, fitting, &entries, found);
         }
     }
 }
@@ -66,7 +66,8 @@ fn on_body(
     input: &Input,
     end: &Served,
     body: &Body,
-    (fitting, entries): (Fitting, &[&FittingRecord]),
+    fitting: Fitting,
+    entries: &[&FittingRecord],
     found: &mut Vec<Finding>,
 ) {
     let (name, half) = (&end.wanted.name, body.half);
@@ -83,7 +84,7 @@ fn on_body(
         (Some(_), _) => found.push(Finding::DoubledFitting(name.clone(), half, fitting)),
     }
     for entry in entries {
-        one(input, end, body, (fitting, code, entry), found);
+        one(input, end, body, code, entry, found);
     }
 }
 
@@ -92,9 +93,13 @@ fn one(
     input: &Input,
     end: &Served,
     body: &Body,
-    (fitting, code, entry): (Fitting, Option<&str>, &FittingRecord),
+    code: Option<&str>,
+    entry: &FittingRecord,
     found: &mut Vec<Finding>,
 ) {
+    let Some((_, fitting)) = place(entry) else {
+        return;
+    };
     let Some(id) = input.catalog.find(&entry.part) else {
         return;
     };

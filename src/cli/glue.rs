@@ -12,14 +12,14 @@ use couplet::report::wording;
 use couplet::study::failure::Failure;
 use std::time::Duration;
 
-/// A search that the user started: with progress, and within what it may take.
-pub struct Search {
+/// Work that the user started: with progress, and within what it may take.
+pub struct Job {
     /// What it may take; Ctrl-C stops it.
     pub limit: Limit,
     meter: Meter,
 }
 
-impl Search {
+impl Job {
     /// Of a project whose totals are in its currency.
     pub fn new(
         of: Of,

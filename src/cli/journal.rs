@@ -96,7 +96,7 @@ impl Journal {
         // Held while it is written, so that the times of the lines never fall.
         let mut state = self.state();
         let elapsed = self.begun.elapsed();
-        if let Some(line) = state.line((stage, elapsed), known, at) {
+        if let Some(line) = state.line(stage, elapsed, known, at) {
             write(&line);
         }
     }
@@ -106,7 +106,8 @@ impl State {
     /// The line that is to be written now, if any.
     fn line(
         &mut self,
-        (stage, elapsed): (Stage, Duration),
+        stage: Stage,
+        elapsed: Duration,
         known: (Option<f64>, Option<f64>),
         at: Option<String>,
     ) -> Option<Line> {
@@ -163,8 +164,8 @@ mod tests {
     use super::*;
 
     fn told(state: &mut State, millis: u64, best: f64, bound: f64) -> Option<String> {
-        let now = (Stage::Planning, Duration::from_millis(millis));
-        let line = state.line(now, (Some(best), Some(bound)), None)?;
+        let now = Duration::from_millis(millis);
+        let line = state.line(Stage::Planning, now, (Some(best), Some(bound)), None)?;
         Some(serde_json::to_string(&line).unwrap())
     }
 
@@ -191,8 +192,10 @@ mod tests {
         assert_eq!(state.unwritten.as_ref().unwrap().best, Some(8.0));
         assert!(told(&mut state, 1000, 7.0, 3.0).is_some());
         assert!(state.unwritten.is_none());
-        let now = (Stage::Studying, Duration::from_millis(1001));
-        let line = state.line(now, (None, None), None).unwrap();
+        let now = Duration::from_millis(1001);
+        let line = state
+            .line(Stage::Studying, now, (None, None), None)
+            .unwrap();
         assert_eq!((line.best, line.bound), (None, None));
     }
 

@@ -2,7 +2,7 @@
 
 use super::args::{Format, Plan as Args};
 use super::files;
-use super::glue::{self, Search};
+use super::glue::{self, Job};
 use super::output::Terminal;
 use super::progress::Of;
 use super::{interrupt, record};
@@ -46,7 +46,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if args.keep_best {
         interrupt::keeps();
     }
-    let mut search = Search::new(Of::Plan, &desk, args.time_limit, args.threads, terminal)?;
+    let mut search = Job::new(Of::Plan, &desk, args.time_limit, args.threads, terminal)?;
     search.limit.gap_percent = args.gap;
     let plan = desk.plan(before, &search.limit);
     search.end(&mut desk, terminal);

@@ -1,7 +1,7 @@
 //! `couplet reprice`.
 
 use super::args::{Format, Keep as Asked, Reprice as Args};
-use super::glue::Search;
+use super::glue::Job;
 use super::output::Terminal;
 use super::progress::Of;
 use super::{interrupt, record};
@@ -57,7 +57,7 @@ fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome,
     if args.keep_best {
         interrupt::keeps();
     }
-    let search = Search::new(Of::Plan, desk, args.time_limit, args.threads, terminal)?;
+    let search = Job::new(Of::Plan, desk, args.time_limit, args.threads, terminal)?;
     let outcome = repricing.outcome(args.keep.map(Keep::from), &search.limit);
     // Why there is no plan any more is in what became of the old lines.
     let is_none = (outcome.as_ref().err())

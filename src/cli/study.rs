@@ -2,7 +2,7 @@
 
 use super::args::Work;
 use super::files;
-use super::glue::Search;
+use super::glue::Job;
 use super::output::Terminal;
 use super::progress::Of;
 use couplet::desk::Desk;
@@ -32,7 +32,7 @@ pub fn run<R>(
     terminal: &Terminal,
     study: impl FnOnce(&Limit) -> Result<R, Failure>,
 ) -> Result<R, Failure> {
-    let search = Search::new(Of::Study, desk, work.time_limit, work.threads, terminal)?;
+    let search = Job::new(Of::Study, desk, work.time_limit, work.threads, terminal)?;
     let result = study(&search.limit);
     search.finish();
     if result.is_ok() && terminal.stop.is_asked() {

@@ -1,7 +1,7 @@
 //! `couplet why`.
 
 use super::args::Why as Args;
-use super::glue::Search;
+use super::glue::Job;
 use super::output::Terminal;
 use super::progress::Of;
 use super::record;
@@ -38,7 +38,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
             desk.record_path().display()
         ));
     }
-    let search = Search::new(Of::Why, &desk, args.time_limit, args.threads, terminal)?;
+    let search = Job::new(Of::Why, &desk, args.time_limit, args.threads, terminal)?;
     let mut why = desk.why(&search.limit)?;
     terminal.print(&format!("{}\n", words::against(why.plan())))?;
     for at in open {
@@ -89,7 +89,7 @@ fn alternatives(
         return Ok(());
     }
     let (input, width) = (desk.sound()?, terminal.width);
-    let text = words::text(input, why.plan(), (&at.end, &tried), width);
+    let text = words::text(input, why.plan(), &at.end, &tried, width);
     terminal.print(&format!("\n{text}"))
 }
 
@@ -108,12 +108,7 @@ fn with_part(
             lines.push_str(&words::chosen(input, &added.place));
             continue;
         };
-        lines.push_str(&words::adds(
-            input,
-            why.plan(),
-            (part, &added.place),
-            forced,
-        ));
+        lines.push_str(&words::adds(input, why.plan(), part, &added.place, forced));
         if let Forced::NoPlan(Some(conflict)) = forced {
             for line in report::conflict::lines(input, conflict) {
                 lines.push_str(&format!("  {line}\n"));

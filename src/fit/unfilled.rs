@@ -61,7 +61,7 @@ impl Fact for Unfilled<'_> {
 impl Unfilled<'_> {
     /// How far the fittings go, where none takes the size; after `no seal of rear R1 in …`.
     fn out_of_reach(&self, end: &End, none: &str) -> String {
-        let limits: Vec<Limits> = self.parts.iter().filter_map(|part| limits(part)).collect();
+        let limits: Vec<SizeSpan> = self.parts.iter().filter_map(|part| limits(part)).collect();
         let (size, unit) = match self.place.fitting {
             Fitting::Ferrule => (end.area.0, "mm²"),
             Fitting::Seal | Fitting::BackShell => (end.cable_od.0, "mm"),
@@ -90,17 +90,17 @@ impl Unfilled<'_> {
 }
 
 /// Least and greatest size that a fitting takes.
-struct Limits {
+struct SizeSpan {
     min: Option<Decimal>,
     max: Decimal,
 }
 
-fn limits(part: &Part) -> Option<Limits> {
+fn limits(part: &Part) -> Option<SizeSpan> {
     let (min, max) = match &part.spec {
         Spec::Ferrule(f) => (Some(f.min_mm2.0), f.max_mm2.0),
         Spec::Seal(s) => (Some(s.min_od.0), s.max_od.0),
         Spec::BackShell(b) => (None, b.max_od.0),
         Spec::Body(_) => return None,
     };
-    Some(Limits { min, max })
+    Some(SizeSpan { min, max })
 }

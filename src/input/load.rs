@@ -79,7 +79,7 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     };
     let ordered = match (&placed, &draft) {
         (Some(placed), Some(draft)) => {
-            let known = ordered::Known {
+            let known = ordered::Names {
                 parts: &draft.part_codes,
                 suppliers: &draft.supplier_codes,
             };

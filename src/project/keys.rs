@@ -2,7 +2,7 @@
 //! at once, each with its line.
 
 use crate::diag::{Diagnostic, Findings, Row, did_you_mean, listed, quote};
-use crate::table::{Limits, parse};
+use crate::table::{Span, parse};
 use crate::units::{Currency, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -224,12 +224,12 @@ impl<'d> Keys<'d> {
     }
 
     /// A number within limits.
-    pub fn number(&self, key: &'static str, limits: &Limits) -> Option<Decimal> {
+    pub fn number(&self, key: &'static str, limits: &Span) -> Option<Decimal> {
         let value = self.get(key)?;
         self.number_of(key, value, limits)
     }
 
-    fn number_of(&self, key: &str, value: &Spanned<DeValue>, limits: &Limits) -> Option<Decimal> {
+    fn number_of(&self, key: &str, value: &Spanned<DeValue>, limits: &Span) -> Option<Decimal> {
         let text = match value.get_ref() {
             DeValue::Integer(n) if n.radix() == 10 => n.as_str(),
             DeValue::Float(x) => x.as_str(),
@@ -259,7 +259,7 @@ impl<'d> Keys<'d> {
     }
 
     /// A whole number within limits.
-    pub fn count(&self, key: &'static str, limits: &Limits) -> Option<Qty> {
+    pub fn count(&self, key: &'static str, limits: &Span) -> Option<Qty> {
         self.number(key, limits)?.to_u64()
     }
 
@@ -329,7 +329,7 @@ impl<'d> Keys<'d> {
     pub fn numbers(
         &self,
         key: &'static str,
-        limits: &Limits,
+        limits: &Span,
     ) -> Vec<(&'d str, u64, Option<Decimal>)> {
         let Some(table) = self.table(key, "") else {
             return Vec::new();

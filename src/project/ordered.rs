@@ -21,7 +21,7 @@ const COLUMNS: &[Col] = &[
 
 /// All part codes and all supplier names, those of bad rows included.
 #[derive(Debug, Clone, Copy)]
-pub struct Known<'k> {
+pub struct Names<'k> {
     /// Part codes.
     pub parts: &'k Codes,
     /// Supplier names.
@@ -36,7 +36,7 @@ pub struct Known<'k> {
 pub fn read(
     source: &Source,
     catalog: &Catalog,
-    known: Known,
+    known: Names,
     findings: &mut Findings,
 ) -> Vec<Ordered> {
     let Some(mut table) = Table::open(source, COLUMNS, findings) else {
@@ -52,7 +52,7 @@ pub fn read(
     ordered
 }
 
-fn one(row: &mut Row, catalog: &Catalog, known: Known) -> Option<Ordered> {
+fn one(row: &mut Row, catalog: &Catalog, known: Names) -> Option<Ordered> {
     let part = code(
         row,
         PART,
@@ -105,7 +105,7 @@ pub fn reread(text: &str, catalog: &Catalog) -> Option<Vec<Ordered>> {
     let file = "ordered.csv".into();
     let source = Source::from_bytes(&file, text.as_bytes().to_vec(), &mut findings)?;
     let (parts, suppliers) = (Codes::open("part"), Codes::open("supplier"));
-    let known = Known {
+    let known = Names {
         parts: &parts,
         suppliers: &suppliers,
     };

@@ -37,7 +37,7 @@ pub fn against(plan: &Plan) -> String {
 }
 
 /// All places of one end with the alternatives that were tried.
-pub fn text(input: &Input, plan: &Plan, (end, tried): (&End, &[Tried]), width: usize) -> String {
+pub fn text(input: &Input, plan: &Plan, end: &End, tried: &[Tried], width: usize) -> String {
     let mut text = format!("{}\n", name(input, end));
     text.push_str(&of_one_end(input, plan, end, tried).text(width));
     for one in tried {
@@ -195,7 +195,7 @@ pub fn chosen(input: &Input, of: &Place) -> String {
 }
 
 /// What a part that fits adds in a place.
-pub fn adds(input: &Input, plan: &Plan, (part, of): (PartId, &Place), forced: &Forced) -> String {
+pub fn adds(input: &Input, plan: &Plan, part: PartId, of: &Place, forced: &Forced) -> String {
     let code = plain(&input.catalog.part(part).code);
     let place = place(of);
     let why = why(plan, forced);

@@ -4,7 +4,7 @@ use rust_decimal::Decimal;
 
 /// Which numbers are allowed.
 #[derive(Debug, Clone, Copy)]
-pub struct Limits {
+pub struct Span {
     /// What is asked for, with its article: `a current`.
     pub what: &'static str,
     /// ` A`, or nothing.
@@ -53,7 +53,7 @@ pub enum NumberError {
 
 impl NumberError {
     /// What to change. `comma` as in [`parse`].
-    pub fn help(self, limits: &Limits, comma: bool) -> String {
+    pub fn help(self, limits: &Span, comma: bool) -> String {
         match self {
             NumberError::NotANumber => {
                 let example = match (limits.decimals, comma) {
@@ -74,7 +74,7 @@ impl NumberError {
     }
 }
 
-impl Limits {
+impl Span {
     /// From 0 up, with at most six decimals.
     pub const fn from_zero(what: &'static str, max: i64, unit: &'static str) -> Self {
         Self {
@@ -108,7 +108,7 @@ impl Limits {
     }
 
     fn cure(&self) -> String {
-        let Limits { what, min, max, .. } = self;
+        let Span { what, min, max, .. } = self;
         let from = if self.above_min { "above" } else { "from" };
         let whole = if self.decimals == 0 {
             ", a whole number"
@@ -121,7 +121,7 @@ impl Limits {
 
 /// Reads a decimal number within limits; with `comma`, a decimal comma counts
 /// as a decimal point.
-pub fn parse(text: &str, limits: &Limits, comma: bool) -> Result<Decimal, NumberError> {
+pub fn parse(text: &str, limits: &Span, comma: bool) -> Result<Decimal, NumberError> {
     let (negative, digits) = match text.strip_prefix('-') {
         Some(rest) => (true, rest),
         None => (false, text),
@@ -147,7 +147,7 @@ pub fn parse(text: &str, limits: &Limits, comma: bool) -> Result<Decimal, Number
     within(value, limits)
 }
 
-fn within(value: Decimal, limits: &Limits) -> Result<Decimal, NumberError> {
+fn within(value: Decimal, limits: &Span) -> Result<Decimal, NumberError> {
     let min = Decimal::from(limits.min);
     if limits.above_min && value <= min {
         return Err(NumberError::NotAbove(limits.min));
@@ -223,9 +223,9 @@ fn refusal(text: &str, comma: bool) -> NumberError {
 mod tests {
     use super::*;
 
-    const PRICE: Limits = Limits::from_zero("a price", 1_000_000_000, "");
-    const AMPERE: Limits = Limits::above_zero("a current", 100_000, " A");
-    const COUNT: Limits = Limits::whole("a number of pieces", 1, 1_000_000_000);
+    const PRICE: Span = Span::from_zero("a price", 1_000_000_000, "");
+    const AMPERE: Span = Span::above_zero("a current", 100_000, " A");
+    const COUNT: Span = Span::whole("a number of pieces", 1, 1_000_000_000);
 
     fn price(text: &str) -> Result<String, NumberError> {
         parse(text, &PRICE, false).map(|d| d.to_string())

@@ -1,7 +1,7 @@
 //! One row of a table, with its fields read as what they stand for.
 
 use super::guard::plain;
-use super::number::{self, Limits, NumberError};
+use super::number::{self, NumberError, Span};
 use super::shape::{Col, Shape};
 use crate::diag::{self, Diagnostic, Findings, did_you_mean, listed, quote};
 use crate::source::{Mark, mark};
@@ -203,7 +203,7 @@ impl<'t> Row<'t> {
     }
 
     /// The field as a number within limits.
-    pub fn number(&mut self, col: Col, limits: &Limits) -> Option<Decimal> {
+    pub fn number(&mut self, col: Col, limits: &Span) -> Option<Decimal> {
         let text = self.text(col)?;
         match number::parse(text, limits, self.shape.comma) {
             Ok(value) => self.one_sign(col, text).then_some(value),
@@ -249,13 +249,13 @@ impl<'t> Row<'t> {
     }
 
     /// The field as a whole number within limits.
-    pub fn count(&mut self, col: Col, limits: &Limits) -> Option<Qty> {
+    pub fn count(&mut self, col: Col, limits: &Span) -> Option<Qty> {
         debug_assert_eq!(limits.decimals, 0);
         self.number(col, limits)?.to_u64()
     }
 
     /// As [`Row::count`], for small numbers.
-    pub fn small(&mut self, col: Col, limits: &Limits) -> Option<u32> {
+    pub fn small(&mut self, col: Col, limits: &Span) -> Option<u32> {
         self.count(col, limits)?.to_u32()
     }
 

@@ -4,7 +4,7 @@ const PART: Col = Col::required(0, "part");
 const QTY: Col = Col::optional(1, "qty");
 const WORDS: Col = Col::optional(2, "words");
 const COLUMNS: &[Col] = &[PART, QTY, WORDS];
-const COUNT: Limits = Limits::whole("a number of pieces", 0, 10);
+const COUNT: Span = Span::whole("a number of pieces", 0, 10);
 
 fn source(text: &str) -> Source {
     let mut findings = Findings::default();

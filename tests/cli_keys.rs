@@ -80,7 +80,7 @@ fn names_that_do_not_exist_are_a_wrong_command_line() {
         ),
         (
             &["why", "boat", "traction", "--end", "left"],
-            "possible values",
+            "write from or to",
         ),
     ];
     for (args, help) in cases {

@@ -128,9 +128,10 @@ fn commands() -> BTreeSet<String> {
     let mut couplet = Command::new(assert_cmd::cargo::cargo_bin("couplet"));
     let help = couplet.arg("--help").output().unwrap();
     let help = String::from_utf8(help.stdout).unwrap();
-    let list = help.split("Commands:\n").nth(1).unwrap();
+    let list = help.split("Usage:").nth(1).unwrap();
+    let list = list.split("\nOptions:").next().unwrap();
     list.lines()
-        .take_while(|line| line.starts_with("  "))
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next().map(str::to_owned))
         .collect()
 }

@@ -22,7 +22,6 @@ pub const HERE: &str = ".";
 /// opens no network connection.
 #[derive(Debug, Parser)]
 #[command(name = "couplet", version, max_term_width = 100, after_help = examples::MAIN)]
-#[command(disable_help_subcommand = true)]
 pub struct Args {
     #[command(subcommand)]
     pub command: Command,
@@ -84,7 +83,7 @@ impl Command {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// How to show the findings
@@ -96,10 +95,13 @@ pub struct Check {
 
 /// Find the cheapest compatible set for all circuits
 ///
-/// Checks it again, keeps it as plan.json in the project folder and shows it.
-/// Where the record that is there was made from the same files, it stands and
-/// is shown. Ctrl-C stops the search and shows the best plan so far, which is
-/// not kept unless --keep-best is given; a second one ends it.
+/// The command checks the plan again, keeps the plan as plan.json in the project
+/// folder, and shows the plan. A record that was made from the same files stands:
+/// then the command shows that record and searches nothing.
+///
+/// Ctrl-C stops the search. The command then shows the best plan so far, but does
+/// not keep that plan unless --keep-best is given. A second Ctrl-C ends the
+/// command at once.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -107,11 +109,11 @@ pub struct Check {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PLAN)]
 pub struct Plan {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
-    /// Where to keep the record, in place of plan.json in the project folder;
-    /// - prints the record alone and keeps nothing
+    /// File for the record, in place of plan.json in the project folder; - prints the
+    /// record alone and keeps nothing
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
     /// Stop after so many seconds with the best plan so far
@@ -127,25 +129,25 @@ pub struct Plan {
     pub told: Told,
     #[command(flatten)]
     pub read: Read,
-    /// Search even if nothing changed since the record was made, and from nothing
+    /// Search even if nothing changed since the record was made; use nothing of the record
     #[arg(long)]
     pub again: bool,
     /// When stopped by Ctrl-C, keep the best plan so far
     #[arg(long)]
     pub keep_best: bool,
-    /// How to show it: table, json (the record) or csv (the order lines)
+    /// Form of the plan: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
 
 /// Show or write the orders of a plan, one a supplier
 ///
-/// In CSV, a text that a spreadsheet would run as a formula gets an apostrophe
-/// before it.
+/// In CSV, a text that a spreadsheet would run as a formula begins with an
+/// apostrophe.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::ORDER)]
 pub struct Order {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -161,8 +163,8 @@ pub struct Order {
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
           conflicts_with_all = ["format", "out_dir"])]
     pub xlsx: Option<PathBuf>,
-    /// Add the order lines to ordered.csv, and crimp dies to buy to dies_ordered.csv:
-    /// they are ordered now, and paid for
+    /// Add the order lines to ordered.csv, and the crimp dies to buy to
+    /// dies_ordered.csv: from now on the lines and the dies count as ordered and paid
     #[arg(long, conflicts_with_all = ["out_dir", "format", "xlsx"])]
     pub place: bool,
     /// Place the order to this supplier alone; may be given several times. Dies go
@@ -179,9 +181,9 @@ pub struct Order {
 
 /// Compare two price lists
 ///
-/// What costs more or less, what is new or gone, where price breaks, packs, stock
-/// or lead times moved; with a plan, what that makes for the quantities that it
-/// orders.
+/// The comparison shows what costs more or less, what is new or gone, and where
+/// price breaks, packs, stock or lead times moved. With a plan, the comparison also
+/// shows what the change makes for the quantities that the plan orders.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
@@ -201,25 +203,26 @@ pub struct Prices {
 
 /// Work out what other prices change, and keep what pays
 ///
-/// Takes the plan record to other prices: what it costs as recorded, with the
-/// same lines at the new prices, with the same parts bought anew, and with
-/// everything planned anew; what makes the difference; and which order lines
-/// change. Then it keeps the plan that pays in place of the record.
+/// The command takes the plan record to other prices. The command shows four
+/// totals: as recorded, with the same order lines at the new prices, with the same
+/// parts bought anew, and with everything planned anew. The command also shows what
+/// makes the difference, and which order lines change. Then the command keeps the
+/// plan that pays in place of the record.
 ///
-/// Everything is planned anew only if that saves at least worth_changing of
-/// [reprice] in project.toml over keeping the parts. The exit status is as that
-/// of plan; 6 if --check finds that an order line would change.
+/// A plan with other parts pays only if the plan saves at least worth_changing of
+/// [reprice] in project.toml over keeping the parts. The exit status is that of
+/// plan, and 6 if --check finds that an order line would change.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPRICE)]
 pub struct Reprice {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
-    /// What is kept of the plan: its order lines, its parts, or nothing; without
-    /// it what pays
+    /// Keep the order lines of the plan, the parts of the plan, or nothing; left out:
+    /// keep what pays
     #[arg(long, value_enum, value_name = "WHAT")]
     pub keep: Option<Keep>,
     /// Write nothing; the exit status is 6 if an order line would change
@@ -256,18 +259,18 @@ pub enum Keep {
 
 /// Book a delivery against what is ordered
 ///
-/// So many pieces of a part, or all the rows of a CSV file with the columns part
-/// and qty, and supplier if you like.
+/// A delivery is so many pieces of a part, or all rows of a CSV file with the
+/// columns part and qty, and the column supplier if you like.
 ///
-/// The oldest orders of a part are filled first. Never is more booked than was
-/// ordered: then nothing is. What is received stays in ordered.csv and is not
-/// to be entered into on_hand.csv as well.
+/// The oldest orders of a part are filled first. If more came than was ordered, the
+/// command books nothing. Received pieces stay in ordered.csv: do not enter the
+/// same pieces into on_hand.csv.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::RECEIVE)]
 #[command(group(ArgGroup::new("delivery").args(["part", "file"])))]
 pub struct Receive {
-    /// Project folder; where it is left out, it is the current one, if that has
-    /// project.toml: then the only word is the file
+    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// only word is the file
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What came, as a CSV file
@@ -276,15 +279,15 @@ pub struct Receive {
     /// The part that came
     #[arg(long, requires = "qty")]
     pub part: Option<String>,
-    /// How many pieces of it
+    /// How many pieces of the part came
     #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
           value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
     pub qty: Option<u64>,
-    /// From whom; without it any order of the part is filled
+    /// Supplier; left out: any order of the part is filled
     #[arg(long, value_name = "NAME", requires = "part")]
     pub supplier: Option<String>,
-    /// The day of the delivery, such as 2025-03-31, in place of today: later
-    /// orders are left alone
+    /// The day of the delivery, such as 2025-03-31, in place of today; orders of a later
+    /// day are left alone
     #[arg(long, value_name = "DATE")]
     pub on: Option<Date>,
     /// Show what would be booked and write nothing
@@ -294,13 +297,14 @@ pub struct Receive {
 
 /// Show the parts of a catalog with their prices
 ///
-/// What each is, what it takes, who sells it, and where a plan fits it.
+/// For each part the table says what the part is, what the part takes, and who sells
+/// the part. With --used-by the table also says where the plan fits the part.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PARTS)]
 #[command(group(ArgGroup::new("source").args(["project", "catalog"])))]
 pub struct Parts {
-    /// Project folder, for its catalog and prices; without it and --catalog the
-    /// current one, if it has project.toml
+    /// Project folder, for the project's catalog and prices; left out, and no --catalog:
+    /// the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath)]
     pub project: Option<PathBuf>,
     /// Catalog folder
@@ -309,16 +313,16 @@ pub struct Parts {
     /// Of this kind alone
     #[arg(long, value_parser = PossibleValuesParser::new(Kind::ALL.map(Kind::word)))]
     pub kind: Option<String>,
-    /// What can go on a cable of this gauge, such as "70 mm2" or "2/0 AWG"
+    /// Parts that can go on a cable of this gauge, such as "70 mm2" or "2/0 AWG"
     #[arg(long, value_parser = gauge)]
     pub gauge: Option<Gauge>,
-    /// Bodies rated for at least so many ampere, and what goes on them
+    /// Bodies rated for at least so many ampere, and the fittings for these bodies
     #[arg(long, value_name = "A", value_parser = current)]
     pub current: Option<Ampere>,
-    /// Bodies of this mating face, and what goes on them
+    /// Bodies of this mating face, and the fittings for these bodies
     #[arg(long)]
     pub interface: Option<String>,
-    /// The parts of this plan record alone, with the ends where each goes
+    /// The parts of this plan record alone, with the ends of each part
     #[arg(long, value_name = "PLAN", value_hint = ValueHint::FilePath)]
     pub used_by: Option<PathBuf>,
     /// How to show them
@@ -328,7 +332,8 @@ pub struct Parts {
 
 /// Write a small project and catalog to start from
 ///
-/// Comments say what each column means. The data is invented; it plans at once.
+/// Comments in the files say what each column means. The data is invented. The
+/// project can be planned at once.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::NEW)]
 pub struct New {
@@ -357,14 +362,14 @@ pub struct Man {
 
 /// Show which net has which key at each location, and which keys are left
 ///
-/// Every plug is held against every other receptacle at its location: pairs that
-/// can be mixed up are listed.
+/// Every plug is held against every other receptacle at the plug's location. Pairs
+/// that can be mixed up are listed.
 ///
 /// In CSV, a row without a net is a key that is left.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KEYS)]
 pub struct Keys {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -377,22 +382,23 @@ pub struct Keys {
 
 /// Tell why an end has what it has, and what another part would add
 ///
-/// What each alternative would add is exact: the whole project is planned again
-/// with that part there.
+/// The figure of an alternative is exact: the whole project is planned again with
+/// the alternative in that place.
 ///
-/// With --part: every rule that refuses the part there, with both facts and
-/// their rows, or what it would add. The plan is that of plan.json, or a new
-/// one, which is not kept, where the project has changed since.
+/// With --part, the command shows every rule that refuses the part at the end, with
+/// both facts and their rows; or what the part would add. The command uses the plan
+/// in plan.json. If the project has changed since, the command makes a new plan and
+/// does not keep the new plan.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::WHY, allow_missing_positional = true)]
 pub struct Why {
-    /// Project folder; where it is left out, it is the current one, if that has
-    /// project.toml: then the only word is the circuit
+    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// only word is the circuit
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Circuit by name
     pub circuit: String,
-    /// This net alone; for a multi-core cable all its nets, joined by spaces
+    /// This net alone; for a multi-core cable all nets of the cable, joined by spaces
     #[arg(long)]
     pub net: Option<String>,
     /// This end alone
@@ -419,15 +425,16 @@ pub struct Why {
 
 /// Show what fewer variants, suppliers or crimp dies cost
 ///
-/// Finds, for each number from the least that any compatible plan can do with
-/// up to what the cheapest plan takes, the cheapest plan with at most so many,
-/// what it costs more, and which parts leave and come in at each step.
+/// The command begins with the number that the cheapest plan takes, and ends with
+/// the least number of any compatible plan. For each number between, the command
+/// finds the cheapest plan with at most so many, the extra cost of that plan, and the
+/// parts that leave and come in.
 ///
-/// Ctrl-C shows the points that are found so far.
+/// Ctrl-C stops the study. The command then shows the plans found so far.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CONSOLIDATE)]
 pub struct Consolidate {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What there should be fewer of
@@ -436,7 +443,7 @@ pub struct Consolidate {
     /// Keep the plan with at most so many as plan.json in the project folder
     #[arg(long, value_name = "N")]
     pub to: Option<u32>,
-    /// Where to keep it, in place of plan.json in the project folder
+    /// File for the plan that is kept, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
     pub out: Option<PathBuf>,
     /// When stopped by Ctrl-C, keep the plan of what is found so far
@@ -454,15 +461,15 @@ pub struct Consolidate {
     pub format: Format,
 }
 
-/// Show what it comes to, by circuit, kind, supplier and gauge
+/// Show what the plan costs, by circuit, kind, supplier and gauge
 ///
-/// Holds the total against the limit in project.toml, and divides it so that each
-/// table adds up to the cent. Where it is over the limit, shows what would save
-/// most, each planned again.
+/// The command holds the total against the limit in project.toml, and divides the
+/// total: each table adds up to the cent. If the total is over the limit, the command
+/// shows what would save most, with a plan for each saving.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Show the total when prices rise by so many percent: all, or those named
@@ -488,16 +495,16 @@ pub struct Budget {
 
 /// Show how far each price can move before another plan is cheapest
 ///
-/// Finds for every part that the cheapest plan buys the price, upwards and
-/// downwards, at which another plan becomes the cheapest, all else unchanged,
-/// and what that plan is. All prices of a part move alike, from nothing up to
-/// three times.
+/// For every part that the cheapest plan buys, the command finds two prices: above
+/// one price and below the other, another plan is the cheapest. All else is
+/// unchanged. The command also shows that other plan. All prices of a part move
+/// alike, from nothing up to three times.
 ///
-/// Ctrl-C shows what is found so far.
+/// Ctrl-C stops the study. The command then shows what is found so far.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BREAKEVEN)]
 pub struct Breakeven {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// This part alone
@@ -531,8 +538,8 @@ pub struct Work {
 /// Where a search tells how far it is.
 #[derive(Debug, Clone, Copy, clap::Args)]
 pub struct Told {
-    /// How to tell on standard error how the search goes; without it a moving line
-    /// on a terminal, plain lines elsewhere
+    /// How to tell on standard error how the search goes; left out: a moving line on a
+    /// terminal, plain lines elsewhere
     #[arg(long, value_enum, value_name = "HOW")]
     pub progress: Option<Progress>,
 }
@@ -566,14 +573,14 @@ pub enum By {
 /// fittings, the keying map, spares and surplus with their reasons, inputs,
 /// cautions. The page is one file and needs no network.
 ///
-/// What fewer variants would cost is searched for, at most 30 seconds long;
+/// The command searches for what fewer variants would cost, for at most 30 seconds.
 /// Ctrl-C ends the search, and the page shows what was found so far.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPORT)]
 pub struct Report {
     #[command(flatten)]
     pub of: OfPlan,
-    /// Where the page goes; - prints it
+    /// File for the page; - prints the page
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
     /// Leave out what fewer variants would cost
@@ -591,8 +598,8 @@ pub struct Report {
 
 /// Show what goes into the bag of each circuit
 ///
-/// There is a bag for the spares and one for the surplus too; together they hold
-/// what is taken from stock on hand and ordered, to the piece.
+/// Spares have a bag, and surplus has a bag. All bags together hold exactly the
+/// pieces that are taken from stock and ordered.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KIT)]
 pub struct Kit {
@@ -615,15 +622,15 @@ pub struct Kit {
 pub struct Cards {
     #[command(flatten)]
     pub of: OfPlan,
-    /// Where the page goes; - prints it
+    /// File for the page; - prints the page
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
 }
 
 /// Write labels for both ends of every cable
 ///
-/// A label is the circuit's place in circuits.csv, the net and the end, as in the
-/// drawing and on the cards.
+/// A label has the number of the circuit in circuits.csv, the net and the end. The
+/// drawing and the cards have the same names.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
 pub struct Labels {
@@ -640,7 +647,7 @@ pub struct Labels {
 /// A plan and its project.
 #[derive(Debug, clap::Args)]
 pub struct OfPlan {
-    /// Project folder; without it the current one, if it has project.toml
+    /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -672,12 +679,12 @@ pub enum LabelFormat {
 
 /// Turn CSV files into a workbook, or a workbook into CSV files
 ///
-/// Each CSV file of a folder is a sheet. A workbook is written as .xlsx, and read
-/// as .xlsx or .ods.
+/// Each CSV file of a folder becomes a sheet. A workbook is written as .xlsx, and
+/// read as .xlsx or .ods.
 ///
-/// No cell loses anything: numbers keep their decimals, comments and empty
-/// lines their places. A text that a spreadsheet would run as a formula is
-/// stored as text; in CSV it gets an apostrophe before it, which is no part of it.
+/// No cell loses anything: numbers keep their decimals, comments and empty lines
+/// keep their places. A text that a spreadsheet would run as a formula is stored as
+/// text. In CSV such a text begins with an apostrophe, which is no part of the text.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CONVERT)]
 pub struct Convert {
@@ -694,8 +701,8 @@ pub struct Convert {
 
 /// Print the JSON Schema of what is written for other programs
 ///
-/// Of the record, of each --format json, and of a line of --progress json; draft
-/// 2020-12. Without a name, the list of them.
+/// There is a schema of the record, of each --format json, and of a line of
+/// --progress json, in draft 2020-12. Without a name, the command lists the schemas.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::SCHEMA)]
 pub struct Schema {

@@ -21,11 +21,10 @@ const STEPS: [(&str, &[&str]); 7] = [
     ("When prices change", &["prices", "reprice"]),
     ("Order", &["order", "receive"]),
     ("Build", &["report", "kit", "cards", "labels"]),
-    (
-        "For shells and other programs",
-        &["completions", "man", "schema"],
-    ),
+    (HELPERS, &["completions", "man", "schema"]),
 ];
+
+const HELPERS: &str = "For shells and other programs";
 
 /// The list of commands is as wide as this at most.
 const WIDTH: usize = 100;
@@ -52,6 +51,9 @@ fn list(command: &Command) -> String {
             let first = format!("  {name:longest$}  ");
             let other = " ".repeat(first.len());
             let _ = writeln!(list, "{}", wrapped(&about, WIDTH, &first, &other));
+        }
+        if step == HELPERS {
+            let _ = writeln!(list, "  {:longest$}  Print the help of a command", "help");
         }
         list.push('\n');
     }

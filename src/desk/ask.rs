@@ -109,7 +109,7 @@ impl Desk {
                 conflict,
             }))),
             Ok(None) => Failure::Limits(None),
-            Err(error) => error.into(),
+            Err(failure) => failure,
         }
     }
 
@@ -143,7 +143,7 @@ impl Desk {
     /// Any [`Failure`].
     pub fn frontier(&self, by: By, limit: &Limit) -> Result<Frontier, Failure> {
         self.study(limit, |input, record, limit| {
-            Ok(frontier(input, by, limit, record)?)
+            frontier(input, by, limit, record)
         })
     }
 
@@ -179,7 +179,7 @@ impl Desk {
     /// Any [`Failure`].
     pub fn breakeven(&self, part: Option<PartId>, limit: &Limit) -> Result<Breakeven, Failure> {
         self.study(limit, |input, record, limit| {
-            Ok(breakeven(input, part, limit, record)?)
+            breakeven(input, part, limit, record)
         })
     }
 
@@ -255,10 +255,8 @@ impl Paper<'_> {
         let limit = limit.doing(Doing::Studying);
         match frontier(self.input, By::Variants, &limit, Some(self.plan)) {
             Ok(found) => Ok(Some(found)),
-            Err(error) => match error.into() {
-                Failure::OutOfTime => Ok(None),
-                failure => Err(failure),
-            },
+            Err(Failure::OutOfTime) => Ok(None),
+            Err(failure) => Err(failure),
         }
     }
 }

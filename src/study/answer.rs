@@ -157,7 +157,7 @@ pub fn refute(
 /// Records and audits a solution.
 ///
 /// # Errors
-/// [`Failure::Record`] and [`Failure::Defect`].
+/// [`Failure::Defect`]; [`Failure::Read`] where amounts are too large.
 pub fn answer(
     input: &Input,
     fit: &Fit,

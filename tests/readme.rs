@@ -89,11 +89,9 @@ impl Page {
             let heading = line.trim_start_matches('#');
             if heading.len() < line.len() && heading.starts_with(' ') {
                 let name = anchor(heading.trim());
-                assert!(
-                    anchors.insert(name),
-                    "{}: two headings {heading}",
-                    self.name()
-                );
+                let again = (1..).map(|n| format!("{name}-{n}"));
+                let mut names = std::iter::once(name.clone()).chain(again);
+                anchors.insert(names.find(|name| !anchors.contains(name)).unwrap());
             }
         }
         anchors
@@ -254,6 +252,30 @@ fn command_lines_are_right() {
 }
 
 #[test]
+fn every_command_is_in_the_readme() {
+    let output = Command::new(cargo_bin("couplet"))
+        .arg("--help")
+        .output()
+        .unwrap();
+    let help = String::from_utf8(output.stdout).unwrap();
+    let (commands, _) = help.split_once("\nOptions:").unwrap();
+    let text = readme().text;
+    let mut found = 0;
+    for line in commands.lines() {
+        let Some(word) = line.strip_prefix("  ").and_then(|l| l.split(' ').next()) else {
+            continue;
+        };
+        assert!(
+            text.contains(&format!("\n| `couplet {word} "))
+                || text.contains(&format!("\n| `couplet {word}`")),
+            "{word}"
+        );
+        found += 1;
+    }
+    assert!(found >= 20, "{found}");
+}
+
+#[test]
 fn the_files_shown_are_a_project_that_plans() {
     let folder = tempfile::tempdir().unwrap();
     let mut names = Vec::new();
@@ -376,6 +398,17 @@ fn every_link_leads_somewhere() {
     }
     assert!(nowhere.is_empty(), "{nowhere:#?}");
     assert!(links >= 40, "{links}");
+}
+
+#[test]
+fn links_and_headings_are_those_of_the_prose() {
+    let page = Page {
+        path: PathBuf::from("manual/page.md"),
+        text: "# A\n[b](c.md#d) `[no](no)` [e\nf](#g) [h](https://i)\n```\n# No\n[no](no)\n```\n## A\n".into(),
+    };
+    assert_eq!(page.links(), ["c.md#d", "#g"]);
+    let anchors = page.anchors();
+    assert_eq!(anchors.iter().collect::<Vec<_>>(), ["a", "a-1"]);
 }
 
 #[test]

@@ -1,37 +1,157 @@
-//! What README.md shows: its commands run and print what it says, its files load
-//! and plan, every column and key of the starting project is explained.
+//! What README.md and the chapters of the manual show: their commands run and print
+//! what they say, their files load and plan, every column and key of the starting
+//! project is explained, and no link leads nowhere.
 //!
 //! In a block marked `console`, lines after `$ ` are run by a shell, one after
-//! the other in one folder; the lines below are what they print, in order, with
-//! `…` for lines left out. In a block marked `sh`, the command lines of couplet
-//! need only be right. A block marked with a format and a path is that file.
+//! the other in one folder for each page; the lines below are what they print, in
+//! order, with `…` for lines left out. In a block marked `sh`, the command lines of
+//! couplet need only be right. A block marked with a format and a path is that file.
 
 #[path = "common/said.rs"]
 mod said;
 
 use assert_cmd::cargo::cargo_bin;
 use said::said;
+use std::collections::BTreeSet;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
-const README: &str = include_str!("../README.md");
+const SUMMARY: &str = "manual/SUMMARY.md";
 
-/// The blocks whose first line is ```` ```mark ````, with what follows the mark.
-fn blocks(mark: &str) -> Vec<(&'static str, Vec<&'static str>)> {
-    let mut blocks = Vec::new();
-    let mut lines = README.lines();
-    while let Some(line) = lines.next() {
-        let Some(info) = line.strip_prefix("```") else {
-            continue;
-        };
-        let body: Vec<&str> = lines.by_ref().take_while(|l| *l != "```").collect();
-        let (word, rest) = info.split_once(' ').unwrap_or((info, ""));
-        if word == mark {
-            blocks.push((rest, body));
+/// README.md, the list of chapters or a chapter.
+struct Page {
+    /// Where it is, seen from the folder of the crate: `manual/keys.md`.
+    path: PathBuf,
+    text: String,
+}
+
+struct Block<'a> {
+    /// What follows ```` ``` ````.
+    mark: &'a str,
+    /// What follows the mark: the path of a file.
+    rest: &'a str,
+    lines: Vec<&'a str>,
+}
+
+impl Page {
+    fn read(path: &Path) -> Page {
+        let text = fs::read_to_string(root().join(path)).unwrap();
+        Page {
+            path: path.to_owned(),
+            text,
         }
     }
-    blocks
+
+    fn name(&self) -> &str {
+        self.path.to_str().unwrap()
+    }
+
+    /// The blocks, and the text without them.
+    fn parts(&self) -> (Vec<Block<'_>>, String) {
+        let mut blocks = Vec::new();
+        let mut prose = String::new();
+        let mut lines = self.text.lines();
+        while let Some(line) = lines.next() {
+            let Some(info) = line.strip_prefix("```") else {
+                prose.push_str(line);
+                prose.push('\n');
+                continue;
+            };
+            let mut body = Vec::new();
+            loop {
+                match lines.next() {
+                    Some("```") => break,
+                    Some(line) => body.push(line),
+                    None => panic!("{}: a block has no end: {info}", self.name()),
+                }
+            }
+            let (mark, rest) = info.split_once(' ').unwrap_or((info, ""));
+            blocks.push(Block {
+                mark,
+                rest,
+                lines: body,
+            });
+        }
+        (blocks, prose)
+    }
+
+    fn blocks(&self, mark: &str) -> Vec<Block<'_>> {
+        let mut blocks = self.parts().0;
+        blocks.retain(|block| block.mark == mark);
+        blocks
+    }
+
+    /// The names by which a link reaches a heading.
+    fn anchors(&self) -> BTreeSet<String> {
+        let mut anchors = BTreeSet::new();
+        for line in self.parts().1.lines() {
+            let heading = line.trim_start_matches('#');
+            if heading.len() < line.len() && heading.starts_with(' ') {
+                let name = anchor(heading.trim());
+                let again = (1..).map(|n| format!("{name}-{n}"));
+                let mut names = std::iter::once(name.clone()).chain(again);
+                anchors.insert(names.find(|name| !anchors.contains(name)).unwrap());
+            }
+        }
+        anchors
+    }
+
+    /// The targets of the links, without those that lead out of the repository.
+    fn links(&self) -> Vec<String> {
+        let prose = self.parts().1;
+        // What stands between backticks is no link.
+        let words: String = prose.split('`').step_by(2).collect();
+        let mut links: Vec<String> = words
+            .split("](")
+            .skip(1)
+            .map(|rest| rest.split_once(')').expect("a link ends").0.to_owned())
+            .collect();
+        links.retain(|link| !link.contains("://"));
+        links
+    }
+}
+
+/// As GitHub and mdbook make it.
+fn anchor(heading: &str) -> String {
+    let mut name = String::new();
+    for c in heading.to_lowercase().chars() {
+        match c {
+            ' ' => name.push('-'),
+            '-' | '_' => name.push(c),
+            _ if c.is_alphanumeric() => name.push(c),
+            _ => {}
+        }
+    }
+    name
+}
+
+fn root() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn readme() -> Page {
+    Page::read(Path::new("README.md"))
+}
+
+/// Every chapter that is there, by name.
+fn chapters() -> Vec<Page> {
+    let mut paths = Vec::new();
+    for entry in fs::read_dir(root().join("manual")).unwrap() {
+        let path = Path::new("manual").join(entry.unwrap().file_name());
+        if path.extension().is_some_and(|e| e == "md") && path != Path::new(SUMMARY) {
+            paths.push(path);
+        }
+    }
+    paths.sort();
+    paths.iter().map(|path| Page::read(path)).collect()
+}
+
+/// README.md and every chapter.
+fn pages() -> Vec<Page> {
+    let mut pages = vec![readme()];
+    pages.extend(chapters());
+    pages
 }
 
 /// Runs a line in a shell that finds the program; both streams as one.
@@ -59,25 +179,28 @@ fn agrees(shown: &[&str], printed: &[&str]) -> bool {
 
 #[cfg(unix)]
 #[test]
-fn the_tour_prints_what_it_shows() {
-    let folder = tempfile::tempdir().unwrap();
+fn each_page_prints_what_it_shows() {
     let mut runs = 0;
-    for (_, block) in blocks("console") {
-        let mut lines = block.into_iter().peekable();
-        while let Some(line) = lines.next() {
-            let command = line.strip_prefix("$ ").expect("a command comes first");
-            let mut shown = Vec::new();
-            while let Some(line) = lines.next_if(|l| !l.starts_with("$ ")) {
-                shown.push(line);
+    for page in pages() {
+        let folder = tempfile::tempdir().unwrap();
+        for block in page.blocks("console") {
+            let mut lines = block.lines.into_iter().peekable();
+            while let Some(line) = lines.next() {
+                let command = line.strip_prefix("$ ").expect("a command comes first");
+                let mut shown = Vec::new();
+                while let Some(line) = lines.next_if(|l| !l.starts_with("$ ")) {
+                    shown.push(line);
+                }
+                let output = shell(command, folder.path());
+                let text = String::from_utf8(output.stdout).unwrap();
+                let printed: Vec<&str> = text.lines().collect();
+                let name = page.name();
+                assert!(agrees(&shown, &printed), "{name}: {command}\n{text}");
+                runs += 1;
             }
-            let output = shell(command, folder.path());
-            let text = String::from_utf8(output.stdout).unwrap();
-            let printed: Vec<&str> = text.lines().collect();
-            assert!(agrees(&shown, &printed), "{command}\n{text}");
-            runs += 1;
         }
     }
-    assert!(runs >= 10, "{runs}");
+    assert!(runs >= 30, "{runs}");
 }
 
 #[test]
@@ -94,22 +217,29 @@ fn lines_left_out_are_the_only_difference() {
 #[test]
 fn command_lines_are_right() {
     let folder = tempfile::tempdir().unwrap();
-    let mut found = Vec::new();
-    for (_, block) in blocks("sh") {
-        for line in block {
+    let mut found = BTreeSet::new();
+    for page in pages() {
+        let (blocks, prose) = page.parts();
+        for line in blocks
+            .iter()
+            .filter(|block| block.mark == "sh")
+            .flat_map(|block| &block.lines)
+        {
             let command = line.split(" && ").last().unwrap();
             if let Some(rest) = command.strip_prefix("cargo run --release -- ") {
-                found.push(format!("couplet {rest}"));
+                found.insert(format!("couplet {rest}"));
+            } else if command.starts_with("couplet ") {
+                found.insert(command.to_owned());
+            }
+        }
+        for word in prose.split('`').skip(1).step_by(2) {
+            let is_one = word.starts_with("couplet ") && !word.contains(['\n', '/']);
+            if is_one && !word.contains("COMMAND") {
+                found.insert(word.replace("SHELL", "bash"));
             }
         }
     }
-    for word in README.split('`').skip(1).step_by(2) {
-        let is_one = word.starts_with("couplet ") && !word.contains(['\n', '/']);
-        if is_one && !word.contains("COMMAND") {
-            found.push(word.replace("SHELL", "bash"));
-        }
-    }
-    assert!(found.len() >= 8, "{found:?}");
+    assert!(found.len() >= 20, "{found:?}");
     for command in found {
         let output = shell(&format!("{command} --help"), folder.path());
         assert!(output.status.success(), "{command}");
@@ -122,15 +252,41 @@ fn command_lines_are_right() {
 }
 
 #[test]
+fn every_command_is_in_the_readme() {
+    let output = Command::new(cargo_bin("couplet"))
+        .arg("--help")
+        .output()
+        .unwrap();
+    let help = String::from_utf8(output.stdout).unwrap();
+    let (commands, _) = help.split_once("\nOptions:").unwrap();
+    let text = readme().text;
+    let mut found = 0;
+    for line in commands.lines() {
+        let Some(word) = line.strip_prefix("  ").and_then(|l| l.split(' ').next()) else {
+            continue;
+        };
+        assert!(
+            text.contains(&format!("\n| `couplet {word} "))
+                || text.contains(&format!("\n| `couplet {word}`")),
+            "{word}"
+        );
+        found += 1;
+    }
+    assert!(found >= 20, "{found}");
+}
+
+#[test]
 fn the_files_shown_are_a_project_that_plans() {
     let folder = tempfile::tempdir().unwrap();
     let mut names = Vec::new();
-    for mark in ["csv", "toml"] {
-        for (name, body) in blocks(mark) {
-            let path = folder.path().join(name);
-            fs::create_dir_all(path.parent().unwrap()).unwrap();
-            fs::write(path, body.join("\n") + "\n").unwrap();
-            names.push(name);
+    for page in pages() {
+        for mark in ["csv", "toml"] {
+            for block in page.blocks(mark) {
+                let path = folder.path().join(block.rest);
+                fs::create_dir_all(path.parent().unwrap()).unwrap();
+                fs::write(path, block.lines.join("\n") + "\n").unwrap();
+                names.push(block.rest.to_owned());
+            }
         }
     }
     assert_eq!(names.len(), 10, "{names:?}");
@@ -147,8 +303,9 @@ fn the_files_shown_are_a_project_that_plans() {
 
 #[test]
 fn every_column_and_key_is_explained() {
-    let is_explained = |word: &str| README.contains(&format!("`{word}`"));
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/cli/new");
+    let prose: String = pages().iter().map(|page| page.parts().1).collect();
+    let is_explained = |word: &str| prose.contains(&format!("`{word}`"));
+    let folder = root().join("src/cli/new");
     let mut words = 0;
     for table in [
         "circuits",
@@ -183,15 +340,83 @@ fn every_column_and_key_is_explained() {
 
 #[test]
 fn the_two_commands_stand_alone() {
+    let readme = readme();
     for command in [
         "./setup.sh && cargo run --release -- plan examples/orchard-tractor",
         "./setup.sh tests && cargo test --release",
     ] {
-        let alone = |(_, body): &(&str, Vec<&str>)| body.as_slice() == [command];
-        assert_eq!(
-            blocks("sh").iter().filter(|b| alone(b)).count(),
-            1,
-            "{command}"
-        );
+        let blocks = readme.blocks("sh");
+        let alone = blocks.iter().filter(|block| block.lines == [command]);
+        assert_eq!(alone.count(), 1, "{command}");
     }
+}
+
+#[test]
+fn the_readme_is_short() {
+    let lines = readme().text.lines().count();
+    assert!(lines <= 250, "{lines} lines");
+}
+
+#[test]
+fn every_chapter_is_in_the_summary_once() {
+    let summary = Page::read(Path::new(SUMMARY));
+    let listed = summary.links();
+    let once: BTreeSet<&String> = listed.iter().collect();
+    assert_eq!(once.len(), listed.len(), "a chapter is listed twice");
+    let there = chapters();
+    assert!(there.len() >= 10, "{}", there.len());
+    for chapter in there {
+        let name = chapter.path.file_name().unwrap().to_str().unwrap();
+        assert!(listed.iter().any(|l| l == name), "{name} is not listed");
+    }
+}
+
+#[test]
+fn every_link_leads_somewhere() {
+    let mut pages = pages();
+    pages.push(Page::read(Path::new(SUMMARY)));
+    let mut links = 0;
+    let mut nowhere = Vec::new();
+    for page in &pages {
+        let beside = root().join(page.path.parent().unwrap());
+        for link in page.links() {
+            let (file, heading) = match link.split_once('#') {
+                Some((file, heading)) => (file, Some(heading)),
+                None => (link.as_str(), None),
+            };
+            let path = match file {
+                "" => root().join(&page.path),
+                _ => beside.join(file),
+            };
+            let leads = path.exists()
+                && heading.is_none_or(|heading| Page::read(&path).anchors().contains(heading));
+            if !leads {
+                nowhere.push(format!("{}: {link}", page.name()));
+            }
+            links += 1;
+        }
+    }
+    assert!(nowhere.is_empty(), "{nowhere:#?}");
+    assert!(links >= 40, "{links}");
+}
+
+#[test]
+fn links_and_headings_are_those_of_the_prose() {
+    let page = Page {
+        path: PathBuf::from("manual/page.md"),
+        text: "# A\n[b](c.md#d) `[no](no)` [e\nf](#g) [h](https://i)\n```\n# No\n[no](no)\n```\n## A\n".into(),
+    };
+    assert_eq!(page.links(), ["c.md#d", "#g"]);
+    let anchors = page.anchors();
+    assert_eq!(anchors.iter().collect::<Vec<_>>(), ["a", "a-1"]);
+}
+
+#[test]
+fn an_anchor_is_made_of_what_a_heading_says() {
+    assert_eq!(anchor("catalog/bodies.csv"), "catalogbodiescsv");
+    assert_eq!(
+        anchor("What \"within 0.5 %\" means"),
+        "what-within-05--means"
+    );
+    assert_eq!(anchor("on_hand.csv"), "on_handcsv");
 }

@@ -11,11 +11,12 @@ Examples:
 Exit status:
   0  done
   1  the input has errors (all are shown)
-  2  the command line is wrong
+  2  the command line is wrong, or a result cannot be written
   3  no compatible set exists (why is shown)
-  4  the time ran out before any plan was found
+  4  the time ran out, or Ctrl-C came, before any plan was found
   5  the program found its own answer wrong (nothing is written)
-  6  a --check found that something would change";
+  6  a --check found that something would change
+  130  Ctrl-C came before the result was whole";
 
 /// Of `check`.
 pub const CHECK: &str = "\
@@ -82,7 +83,7 @@ Examples:
   couplet why boat traction
   couplet why traction         in the folder of the project
   couplet why boat traction --net HV+ --end from --all
-  couplet why boat traction --part P10-RA-A";
+  couplet why boat traction --part P10-A-RA";
 /// Of `prices`.
 pub const PRICES: &str = "\
 Examples:

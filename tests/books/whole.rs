@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-/// Every table with every column, as README lists them.
+/// Every table with every column, as `manual/files.md` lists them.
 const TABLES: [(&str, &str); 9] = [
     (
         "bodies",

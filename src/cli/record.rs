@@ -16,30 +16,29 @@ use std::path::Path;
 /// The project with the record that is named, else its own, read with that one's
 /// price list.
 pub fn on_record(project: &Path, named: Option<&Path>) -> Desk {
-    Desk::open(
-        project,
-        Asked {
-            files: interrupt::files(),
-            record: named.map(Path::to_owned),
-            list: List::Record,
-            ..Asked::default()
-        },
-    )
+    opened(project, named, &Read::default(), List::Record)
 }
 
 /// The project as a study reads it: with the list of the record, unless the user
 /// names one.
 pub fn studied(project: &Path, read: &Read) -> Desk {
-    Desk::open(
-        project,
-        Asked {
-            files: interrupt::files(),
-            prices: read.prices.clone(),
-            list: List::Record,
-            as_of: read.as_of,
-            ..Asked::default()
-        },
-    )
+    opened(project, None, read, List::Record)
+}
+
+/// The project as it is repriced: with the list that is named, else that of the
+/// record, which has to be there.
+pub fn repriced(project: &Path, named: Option<&Path>, read: &Read) -> Desk {
+    opened(project, named, read, List::Record)
+}
+
+/// The project as it is planned, with the record that the plan replaces.
+pub fn planned(project: &Path, out: Option<&Path>, read: &Read) -> Desk {
+    opened(project, out, read, List::Own)
+}
+
+/// The project as it is now, with what the user names in place of what it says.
+pub fn now(project: &Path, read: &Read) -> Desk {
+    opened(project, None, read, List::Own)
 }
 
 /// The project as it is now.
@@ -47,44 +46,15 @@ pub fn own(project: &Path) -> Desk {
     now(project, &Read::default())
 }
 
-/// The project as it is now, with what the user names in place of what it says.
-pub fn now(project: &Path, read: &Read) -> Desk {
+fn opened(project: &Path, record: Option<&Path>, read: &Read, list: List) -> Desk {
     Desk::open(
         project,
         Asked {
             files: interrupt::files(),
+            record: record.map(Path::to_owned),
             prices: read.prices.clone(),
+            list,
             as_of: read.as_of,
-            ..Asked::default()
-        },
-    )
-}
-
-/// The project as it is repriced: with the list that is named, else that of the
-/// record, which has to be there.
-pub fn repriced(project: &Path, named: Option<&Path>, read: &Read) -> Desk {
-    Desk::open(
-        project,
-        Asked {
-            files: interrupt::files(),
-            record: named.map(Path::to_owned),
-            prices: read.prices.clone(),
-            list: List::Record,
-            as_of: read.as_of,
-        },
-    )
-}
-
-/// The project as it is planned, with the record that the plan replaces.
-pub fn planned(project: &Path, out: Option<&Path>, read: &Read) -> Desk {
-    Desk::open(
-        project,
-        Asked {
-            files: interrupt::files(),
-            record: out.map(Path::to_owned),
-            prices: read.prices.clone(),
-            as_of: read.as_of,
-            ..Asked::default()
         },
     )
 }

@@ -129,3 +129,19 @@ fn draw(area: &Area, key: Key, groups: &[Group], currency: &Currency) -> Result<
 fn sum(terms: &Terms, of: &[Term]) -> Money {
     of.iter().map(|&term| terms.of(term)).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_term_has_one_shade() {
+        let mut shaded: Vec<Term> = SHADES
+            .iter()
+            .flat_map(|(_, terms, _)| *terms)
+            .copied()
+            .collect();
+        shaded.sort();
+        assert_eq!(shaded, Term::ALL);
+    }
+}

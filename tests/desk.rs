@@ -1,6 +1,6 @@
 //! An open project from memory alone: no file, no terminal.
 
-use couplet::desk::{Asked, Desk};
+use couplet::desk::{Asked, Desk, List};
 use couplet::limit::Limit;
 use couplet::source::Files;
 use couplet::study::failure::Failure;
@@ -46,13 +46,23 @@ const FILES: [(&str, &str); 10] = [
 
 /// A project that is nowhere on the disk.
 fn boat() -> Desk {
+    boat_with(None)
+}
+
+/// The same with a list in place of its own.
+fn boat_with(prices: Option<&str>) -> Desk {
     let folder = Path::new("no/such/boat");
     let mut files = Files::in_memory();
     for (name, text) in FILES {
         files.lay(&folder.join(name), text);
     }
+    for list in ["spring.csv", "autumn.csv"] {
+        files.lay(&folder.join(list), FILES[7].1);
+    }
     let asked = Asked {
         files,
+        prices: prices.map(|list| folder.join(list)),
+        list: List::Record,
         ..Asked::default()
     };
     Desk::open(folder, asked)
@@ -211,4 +221,28 @@ fn studies_start_from_the_record() {
     let outcome = desk.repricing().unwrap().outcome(None, &limit).unwrap();
     assert_eq!(outcome.plan, plan);
     assert!(outcome.ended.is_none());
+}
+
+/// A record with a list that is broken by now.
+#[test]
+fn a_list_that_is_not_used_may_be_broken() {
+    let mut spring = boat_with(Some("spring.csv"));
+    let limit = Limit::default();
+    let plan = spring.plan(None, &limit).unwrap();
+    assert_eq!(plan.prices.as_deref(), Some("spring.csv"));
+    let record = couplet::plan::text(&plan).unwrap();
+    let broken = |mut desk: Desk| {
+        desk.lay("plan.json", &record);
+        desk.lay("spring.csv", "part\n");
+        desk
+    };
+    // With another list the record is as good as none; without one it has to hold.
+    let autumn = broken(boat_with(Some("autumn.csv")));
+    assert!(autumn.kept().unwrap().plan().is_none());
+    assert!(autumn.frontier(By::Suppliers, &limit).is_ok());
+    let none = broken(boat());
+    assert!(matches!(
+        none.frontier(By::Suppliers, &limit),
+        Err(Failure::Input(_))
+    ));
 }

@@ -137,11 +137,7 @@ pub fn read<'d>(
     read: &Read,
     terminal: &Terminal,
 ) -> Result<(&'d Input, Option<&'d Plan>), Failure> {
-    let plan = match kept(desk, terminal) {
-        // A list that is not used may be broken; what else is, is told below.
-        Err(Failure::Input(_)) if read.prices.is_some() => None,
-        kept => kept?,
-    };
+    let plan = kept(desk, terminal)?;
     let input = desk.sound()?;
     if !desk.findings().is_empty() {
         terminal.findings(desk.findings());

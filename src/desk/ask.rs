@@ -92,8 +92,7 @@ impl Desk {
         };
         let limit = limit.again().doing(Doing::Planning);
         limit.tell(|_| {});
-        let reply = answer::planned(self.sound()?, fit, &question, recalled, &limit)?;
-        Ok(reply)
+        answer::planned(self.sound()?, fit, &question, recalled, &limit)
     }
 
     /// What of a project without a plan cannot hold together.

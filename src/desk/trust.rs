@@ -71,7 +71,8 @@ impl Desk {
 
     /// What a search can start from: the record, where it is one of this project. A
     /// record that nobody named and that can't be read, or is of another project,
-    /// is as good as none.
+    /// is as good as none. So is a record whose list has errors, where another list
+    /// is named: what else is wrong with the project is told by [`Desk::sound`].
     ///
     /// # Errors
     /// [`Failure`] where the record was named and is none of this project, where it
@@ -87,6 +88,7 @@ impl Desk {
             {
                 Ok(Kept(Err(Some(refusal))))
             }
+            Err(Refusal::Input(_)) if self.asked.prices.is_some() => Ok(Kept(Err(None))),
             Err(refusal) => Err(refusal.into()),
         }
     }

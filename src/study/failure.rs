@@ -5,7 +5,7 @@ use super::conflict::Conflict;
 use crate::diag::Findings;
 use crate::fit::NoSet;
 use crate::input::Input;
-use crate::plan::{PlanError, ReadError, WriteError};
+use crate::plan::{PlanError, ReadError};
 use crate::solve::SolveError;
 use crate::store;
 use std::io;
@@ -234,15 +234,6 @@ impl From<&ReadError> for Failure {
                 help: error.help().to_owned(),
             },
             error => Self::read(error, error.help()),
-        }
-    }
-}
-
-impl From<WriteError> for Failure {
-    fn from(error: WriteError) -> Self {
-        Self::Write {
-            message: error.to_string(),
-            help: error.help().to_owned(),
         }
     }
 }

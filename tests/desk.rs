@@ -226,7 +226,7 @@ fn studies_start_from_the_record() {
 /// A record with a list that is broken by now.
 #[test]
 fn a_list_that_is_not_used_may_be_broken() {
-    let mut spring = boat_with(Some("spring.csv"));
+    let spring = boat_with(Some("spring.csv"));
     let limit = Limit::default();
     let plan = spring.plan(None, &limit).unwrap();
     assert_eq!(plan.prices.as_deref(), Some("spring.csv"));

@@ -17,6 +17,7 @@ mod field;
 mod guard;
 pub(crate) mod header;
 pub mod limits;
+mod name;
 mod number;
 mod row;
 pub(crate) mod rows;
@@ -25,6 +26,7 @@ mod shape;
 pub use codes::Codes;
 pub use edit::{EditError, EditedTable};
 pub use guard::{guarded, unguarded};
+pub use name::{looks, one_spelling};
 pub use number::{NumberError, Span, parse};
 pub use row::Row;
 pub use shape::Col;
@@ -172,6 +174,7 @@ impl<'s> Table<'s> {
         match self.rows.advance(&mut self.record) {
             Step::Record(line) => {
                 self.line = line;
+                spell(&mut self.record);
                 true
             }
             Step::End => false,
@@ -182,6 +185,20 @@ impl<'s> Table<'s> {
             }
         }
     }
+}
+
+/// Gives each field its one spelling. The spaces around a field stay, since a
+/// reader tells what they stand before.
+fn spell(record: &mut StringRecord) {
+    let is_odd = |field: &str| matches!(one_spelling(field.trim()), Cow::Owned(_));
+    if !record.iter().any(is_odd) {
+        return;
+    }
+    let fields = record.iter().map(|field| {
+        let inner = field.trim();
+        field.replacen(inner, &one_spelling(inner), 1)
+    });
+    *record = fields.collect::<Vec<String>>().into();
 }
 
 fn open_quote(file: &Arc<str>, line: u64) -> Diagnostic {

@@ -64,9 +64,10 @@ fn parts(plan: &Plan, found: &mut Vec<Finding>) {
 fn fitted(plan: &Plan) -> BTreeMap<&str, u128> {
     let mut fitted: BTreeMap<&str, u128> = BTreeMap::new();
     for end in &plan.ends {
-        let bodies = [(&end.plug, 1), (&end.receptacle, 1)];
+        let bodies = [Some(&end.plug), end.receptacle.as_ref()];
+        let bodies = bodies.into_iter().flatten().map(|code| (code, 1));
         let fittings = end.fittings.iter().map(|f| (&f.part, f.qty));
-        for (code, qty) in bodies.into_iter().chain(fittings) {
+        for (code, qty) in bodies.chain(fittings) {
             *fitted.entry(code).or_default() += u128::from(qty);
         }
     }

@@ -21,9 +21,10 @@ pub(super) fn fitted(input: &Input, served: &[Served]) -> Fitted {
     let mut fitted = Fitted::new();
     for end in served {
         let record = end.record;
-        let bodies = [(&record.plug, 1), (&record.receptacle, 1)];
+        let bodies = [Some(&record.plug), record.receptacle.as_ref()];
+        let bodies = bodies.into_iter().flatten().map(|code| (code, 1));
         let fittings = record.fittings.iter().map(|f| (&f.part, f.qty));
-        for (code, qty) in bodies.into_iter().chain(fittings) {
+        for (code, qty) in bodies.chain(fittings) {
             if let Some(part) = input.catalog.find(code) {
                 *fitted
                     .entry(part)

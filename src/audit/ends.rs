@@ -29,7 +29,7 @@ impl<'a> Served<'a> {
     pub(super) fn code(&self, half: Half) -> &'a str {
         match half {
             Half::Plug => &self.record.plug,
-            Half::Receptacle => &self.record.receptacle,
+            Half::Receptacle => self.record.receptacle.as_deref().unwrap_or_default(),
         }
     }
 

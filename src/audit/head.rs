@@ -2,14 +2,16 @@
 
 use super::finding::{Finding, differs};
 use crate::input::Input;
-use crate::plan::{Plan, SCHEMA};
+use crate::plan::{EARLIER, Plan, SCHEMA};
 use jiff::civil::Date;
 
 pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
     const OF: &str = "the plan";
     let settings = &input.settings;
+    // A record of an earlier version is of its own schema.
+    let schema = EARLIER.iter().find(|earlier| **earlier == plan.schema);
     let facts = [
-        differs(OF, "schema", &plan.schema, SCHEMA),
+        differs(OF, "schema", &plan.schema, schema.unwrap_or(&SCHEMA)),
         differs(OF, "project", &plan.project, &settings.name),
         differs(OF, "currency", &plan.currency, &settings.currency),
         differs(OF, "as_of", day(plan.as_of), day(input.as_of)),

@@ -1,6 +1,9 @@
 //! What can be bought: parts, offers, suppliers, crimp dies.
 
+mod attribute;
 pub mod read;
+
+pub use attribute::{Attribute, Holds, IfEmpty, Value, Values};
 
 use crate::diag::Row;
 use crate::units::{Ampere, Celsius, Currency, Mm, Mm2, Money, Percent, Protection, Qty, Volt};
@@ -16,7 +19,7 @@ pub struct PartId(pub u32);
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct SupplierId(pub u32);
 
-/// An offer by its place in [`Catalog::offers`], sorted by part, then supplier.
+/// An offer by its place in [`Catalog::offers`], sorted by part, supplier, sku.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct OfferId(pub u32);
 
@@ -165,6 +168,9 @@ impl fmt::Display for Exit {
 /// The word in `attach` of a body that is crimped onto a cable.
 pub const CRIMP: &str = "crimp";
 
+/// The word in an end's attach for a device that has its receptacle already.
+pub const BUILT_IN: &str = "built-in";
+
 /// A part of the catalog.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
@@ -174,6 +180,10 @@ pub struct Part {
     pub description: String,
     /// What it is.
     pub spec: Spec,
+    /// What it has of each attribute of [`Catalog::attributes`].
+    pub values: Values,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }
@@ -232,9 +242,34 @@ pub struct Body {
     pub min_od: Option<Mm>,
     /// See `min_mm2`.
     pub max_od: Option<Mm>,
+    /// Other currents on conductors of some areas, in the order of the rows.
+    pub ratings: Vec<Rating>,
+}
+
+/// A row of `ratings.csv`: the current of each contact on conductors of some areas.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rating {
+    /// Smallest conductor area.
+    pub min_mm2: Mm2,
+    /// Largest conductor area.
+    pub max_mm2: Mm2,
+    /// Continuous current per contact there.
+    pub rated_a: Ampere,
 }
 
 impl Body {
+    /// The row of `ratings.csv` that counts on conductors of this area: of several,
+    /// that of the lowest current; none where the body's own current counts.
+    pub fn rating(&self, area: Mm2) -> Option<&Rating> {
+        let here = |r: &&Rating| r.min_mm2 <= area && area <= r.max_mm2;
+        self.ratings.iter().filter(here).min_by_key(|r| r.rated_a)
+    }
+
+    /// Continuous current per contact on conductors of this area, before derating.
+    pub fn rated_on(&self, area: Mm2) -> Ampere {
+        self.rating(area).map_or(self.rated_a, |r| r.rated_a)
+    }
+
     /// Crimped onto a cable: takes fittings.
     pub fn is_crimped(&self) -> bool {
         self.attach == CRIMP
@@ -296,15 +331,22 @@ pub struct BackShell {
     pub pieces: u32,
 }
 
-impl Part {
+impl Spec {
     /// Which of the five kinds.
     pub fn kind(&self) -> Kind {
-        match &self.spec {
+        match self {
             Spec::Body(body) => body.half.into(),
             Spec::Ferrule(_) => Kind::Ferrule,
             Spec::Seal(_) => Kind::Seal,
             Spec::BackShell(_) => Kind::BackShell,
         }
+    }
+}
+
+impl Part {
+    /// Which of the five kinds.
+    pub fn kind(&self) -> Kind {
+        self.spec.kind()
     }
 
     /// The body, if it is one.
@@ -323,6 +365,9 @@ pub struct Offer {
     pub part: PartId,
     /// Who sells it.
     pub supplier: SupplierId,
+    /// The supplier's code for what is sold; may be empty. The same part in another
+    /// pack can be another offer of the same supplier.
+    pub sku: String,
     /// Pieces in a pack; orders are whole packs.
     pub pack: Qty,
     /// Pieces that can be had; none = no limit.
@@ -341,10 +386,10 @@ pub struct Break {
     pub min_qty: Qty,
     /// Price of a piece in the supplier's currency.
     pub unit_price: Money,
-    /// The supplier's code for the part; may be empty.
-    pub sku: String,
     /// Day of the quote.
     pub quoted: Option<Date>,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }
@@ -371,6 +416,8 @@ pub struct Supplier {
     pub min_order: Option<Money>,
     /// Duty on the goods.
     pub duty_percent: Percent,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }
@@ -386,6 +433,8 @@ pub struct Die {
     pub cost: Money,
     /// True if it is there already.
     pub owned: bool,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }
@@ -395,12 +444,14 @@ pub struct Die {
 pub struct Catalog {
     /// Sorted by code.
     pub parts: Vec<Part>,
-    /// Sorted by part, then supplier.
+    /// Sorted by part, supplier, sku; each of them once.
     pub offers: Vec<Offer>,
     /// Sorted by name.
     pub suppliers: Vec<Supplier>,
     /// Sorted by code.
     pub dies: Vec<Die>,
+    /// In the order of their rows.
+    pub attributes: Vec<Attribute>,
 }
 
 impl Catalog {
@@ -464,7 +515,21 @@ impl Catalog {
         }
     }
 
-    /// The offers of one part, by supplier.
+    /// The attributes that are asked of parts of a kind, each with its place in
+    /// [`Values`].
+    pub fn attributes_on(&self, kind: Kind) -> impl Iterator<Item = (usize, &Attribute)> {
+        let all = self.attributes.iter().enumerate();
+        all.filter(move |(_, attribute)| attribute.on.contains(&kind))
+    }
+
+    /// True if a supplier has several offers of a part, so that a name of one of them
+    /// needs its sku.
+    pub fn has_several(&self, part: PartId, supplier: SupplierId) -> bool {
+        let offers = self.offers_of(part);
+        offers.filter(|(_, o)| o.supplier == supplier).nth(1).is_some()
+    }
+
+    /// The offers of one part, by supplier, then sku.
     pub fn offers_of(&self, part: PartId) -> impl Iterator<Item = (OfferId, &Offer)> {
         let start = self.offers.partition_point(|o| o.part < part);
         self.offers[start..]

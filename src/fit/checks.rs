@@ -1,33 +1,31 @@
 //! All rules that see one part at one end.
 
+use super::attribute;
 use super::clash::Clash;
 use super::definition::{At, Check};
 use super::end::End;
 use super::rules::Rule;
 use crate::catalog::{Body, Part, Spec};
-use crate::project::Settings;
 use crate::units::Qty;
 
 /// What stands against a body by itself, in the order of the rules: its
 /// fittings, its other half and its supply are not looked at.
 pub(super) fn body<'a>(
+    part: &'a Part,
     body: &'a Body,
-    end: &'a End,
-    settings: &'a Settings,
+    at: At<'a>,
 ) -> impl Iterator<Item = Clash<'a>> {
-    let at = At {
-        end,
-        settings,
-        place: None,
-    };
-    (Rule::ALL.into_iter()).filter_map(move |rule| clash(rule, rule.definition().body, body, &at))
+    let by = move |rule: &Rule| clash(rule, rule.definition()?.body, body, &at);
+    let early = Rule::EARLY.iter().filter_map(by);
+    let late = Rule::LATE.iter().filter_map(by);
+    early.chain(of_attributes(part, at)).chain(late)
 }
 
 /// What stands against a fitting, in the order of the rules; its supply is not
 /// looked at. A body is no fitting: no clash tells, so ask only for fittings.
 pub(super) fn fitting<'a>(part: &'a Part, at: &At<'a>) -> Vec<Clash<'a>> {
-    let by = |rule: Rule| {
-        let checks = rule.definition();
+    let by = |rule: &Rule| {
+        let checks = rule.definition()?;
         match &part.spec {
             Spec::Body(_) => None,
             Spec::Ferrule(ferrule) => clash(rule, checks.ferrule, ferrule, at),
@@ -35,17 +33,28 @@ pub(super) fn fitting<'a>(part: &'a Part, at: &At<'a>) -> Vec<Clash<'a>> {
             Spec::BackShell(shell) => clash(rule, checks.back_shell, shell, at),
         }
     };
-    Rule::ALL.into_iter().filter_map(by).collect()
+    if part.body().is_some() {
+        return Vec::new();
+    }
+    let early = Rule::EARLY.iter().filter_map(by);
+    let late = Rule::LATE.iter().filter_map(by);
+    early.chain(of_attributes(part, *at)).chain(late).collect()
+}
+
+fn of_attributes<'a>(part: &'a Part, at: At<'a>) -> impl Iterator<Item = Clash<'a>> {
+    let end = at.end;
+    let found = attribute::clashes(at.catalog, part, at);
+    found.map(move |(rule, fact)| Clash { rule, end, fact })
 }
 
 fn clash<'a, P>(
-    rule: Rule,
+    rule: &Rule,
     check: Option<Check<P>>,
     part: &'a P,
     at: &At<'a>,
 ) -> Option<Clash<'a>> {
     let fact = check?(part, at)?;
-    let end = at.end;
+    let (rule, end) = (rule.clone(), at.end);
     Some(Clash { rule, end, fact })
 }
 

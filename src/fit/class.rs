@@ -27,11 +27,14 @@ pub struct Choice {
     pub body: PartId,
     /// Its identity, by place in [`Fit::identities`].
     pub identity: usize,
+    /// Two halves of a class can be put together where this is equal. A body stands
+    /// once for each way in which it can be: mostly once.
+    pub mate: usize,
     /// The places on it that must be filled, by place in [`Class::slots`].
     pub slots: Vec<usize>,
 }
 
-/// Ends that differ in nothing: same location, net, gauge and possible parts.
+/// Ends that differ in nothing: same location, net, branch, gauge and possible parts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Class {
     /// Places in [`Fit::ends`], rising; at least one.
@@ -40,11 +43,14 @@ pub struct Class {
     pub location: String,
     /// Net of all of them.
     pub net: String,
+    /// Branch of all of them; may be empty.
+    pub branch: String,
     /// Gauge of all of them.
     pub gauge: Gauge,
-    /// Receptacles by id; each has a plug that mates.
+    /// Receptacles by id; each has a plug that mates. Empty where the device has its
+    /// receptacle already.
     pub receptacles: Vec<Choice>,
-    /// Plugs by id; each has a receptacle that mates.
+    /// Plugs by id; each has a receptacle that mates, or mates with the built-in one.
     pub plugs: Vec<Choice>,
     /// Sorted by half, fitting, code, exit; each has at least one option.
     pub slots: Vec<Slot>,
@@ -57,6 +63,13 @@ pub struct Identity {
     pub interface: String,
     /// Keying position; empty where the interface has none.
     pub key: String,
+}
+
+impl Class {
+    /// True if the devices have their receptacles already: plugs alone are chosen.
+    pub fn is_built_in(&self) -> bool {
+        self.receptacles.is_empty()
+    }
 }
 
 /// Everything that fits.

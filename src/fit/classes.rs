@@ -7,7 +7,7 @@ use super::ends::ends;
 use super::no_set::NoSet;
 use super::place::{Place, places};
 use super::shelf::Shelf;
-use super::{checks, explain, supply};
+use super::{attribute, checks, explain, supply};
 use crate::catalog::{CRIMP, Half, PartId};
 use crate::input::Input;
 use crate::units::Gauge;
@@ -49,7 +49,8 @@ fn options_of_ends<'a>(
     let mut distinct: BTreeMap<Options, usize> = BTreeMap::new();
     let mut of_end = Vec::with_capacity(ends.len());
     for end in ends {
-        let place = *of_need.entry(Need::from(end)).or_insert_with(|| {
+        let need = Need::new(end, &input.settings.keying);
+        let place = *of_need.entry(need).or_insert_with(|| {
             let next = distinct.len();
             *distinct.entry(options(input, shelf, end)).or_insert(next)
         });
@@ -76,12 +77,12 @@ fn options<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End) -> Options {
     let mut plugs = candidates(input, shelf, Half::Plug, end);
     plugs.retain(|c| fill(input, shelf, end, c, &mut slots));
 
-    let mated: BTreeSet<usize> = identities(&receptacles)
-        .intersection(&identities(&plugs))
-        .copied()
-        .collect();
-    receptacles.retain(|c| mated.contains(&c.identity));
-    plugs.retain(|c| mated.contains(&c.identity));
+    let mated = match end.is_built_in() {
+        true => Mated::built_in(&plugs),
+        false => Mated::new(input, &receptacles, &plugs),
+    };
+    receptacles.retain(|c| mated.has(c));
+    plugs.retain(|c| mated.has(c));
     let used: BTreeSet<Place<'a>> = receptacles
         .iter()
         .chain(&plugs)
@@ -91,8 +92,8 @@ fn options<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End) -> Options {
 
     let rank: BTreeMap<Place<'a>, usize> = slots.keys().copied().zip(0..).collect();
     Options {
-        receptacles: receptacles.iter().map(|c| choice(c, &rank)).collect(),
-        plugs: plugs.iter().map(|c| choice(c, &rank)).collect(),
+        receptacles: choices_of(&receptacles, &mated, &rank),
+        plugs: choices_of(&plugs, &mated, &rank),
         slots: slots.into_values().collect(),
     }
 }
@@ -108,10 +109,15 @@ fn candidates<'a>(
         Half::Receptacle => end.attach.as_str(),
         Half::Plug => CRIMP,
     };
+    let at = At::new(input, end, None);
+    let holds = |id: PartId, body| {
+        let part = input.catalog.part(id);
+        checks::body(part, body, at).next().is_none()
+    };
     shelf
         .bodies(half, attach, end.poles)
         .iter()
-        .filter(|(_, body, _)| checks::body(body, end, &input.settings).next().is_none())
+        .filter(|(id, body, _)| holds(*id, body))
         .map(|&(id, body, identity)| Candidate {
             body: id,
             identity,
@@ -137,11 +143,7 @@ fn fill<'a>(
 }
 
 fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>) -> Slot {
-    let at = At {
-        end,
-        settings: &input.settings,
-        place: Some(*place),
-    };
+    let at = At::new(input, end, Some(*place));
     Slot {
         half: place.half,
         fitting: place.fitting,
@@ -156,14 +158,73 @@ fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>
     }
 }
 
-fn identities(candidates: &[Candidate<'_>]) -> BTreeSet<usize> {
-    candidates.iter().map(|c| c.identity).collect()
+/// How the bodies of an end can be put together: for each, the groups in which it mates
+/// with all bodies of the other half.
+struct Mated {
+    groups: BTreeMap<PartId, BTreeSet<usize>>,
 }
 
-fn choice<'a>(candidate: &Candidate<'a>, rank: &BTreeMap<Place<'a>, usize>) -> Choice {
+impl Mated {
+    /// Bodies mate by identity, and by the words that a pair must agree in.
+    fn new(input: &Input, receptacles: &[Candidate<'_>], plugs: &[Candidate<'_>]) -> Self {
+        let agreements = attribute::agreements(&input.catalog);
+        let ways = |half: &[Candidate<'_>], other: &[Candidate<'_>]| {
+            let mut ways = BTreeSet::new();
+            for one in half {
+                let others = other.iter().filter(|o| o.identity == one.identity);
+                let others: Vec<PartId> = others.map(|o| o.body).collect();
+                let own = attribute::ways(&input.catalog, &agreements, one.body, &others);
+                ways.extend(own.into_iter().map(|way| ((one.identity, way), one.body)));
+            }
+            ways
+        };
+        let (receptacles, plugs) = (ways(receptacles, plugs), ways(plugs, receptacles));
+        let of_plugs: BTreeSet<_> = plugs.iter().map(|(way, _)| way).collect();
+        let common = receptacles.iter().map(|(way, _)| way);
+        let common: BTreeSet<_> = common.filter(|way| of_plugs.contains(way)).collect();
+        let place: BTreeMap<_, usize> = common.into_iter().zip(0..).collect();
+        let mut groups: BTreeMap<PartId, BTreeSet<usize>> = BTreeMap::new();
+        for (way, body) in receptacles.iter().chain(&plugs) {
+            if let Some(&group) = place.get(way) {
+                groups.entry(*body).or_default().insert(group);
+            }
+        }
+        Mated { groups }
+    }
+
+    /// The rules have held each plug against the receptacle that is there.
+    fn built_in(plugs: &[Candidate<'_>]) -> Self {
+        let groups = plugs.iter().map(|c| (c.body, BTreeSet::from([0])));
+        Mated {
+            groups: groups.collect(),
+        }
+    }
+
+    fn has(&self, candidate: &Candidate<'_>) -> bool {
+        self.groups.contains_key(&candidate.body)
+    }
+}
+
+/// The choices by id, each once for each group in which it mates.
+fn choices_of<'a>(
+    candidates: &[Candidate<'a>],
+    mated: &Mated,
+    rank: &BTreeMap<Place<'a>, usize>,
+) -> Vec<Choice> {
+    let groups = |c: &Candidate<'a>| mated.groups.get(&c.body).into_iter().flatten().copied();
+    let choices = candidates.iter().flat_map(|c| groups(c).map(move |mate| choice(c, mate, rank)));
+    choices.collect()
+}
+
+fn choice<'a>(
+    candidate: &Candidate<'a>,
+    mate: usize,
+    rank: &BTreeMap<Place<'a>, usize>,
+) -> Choice {
     Choice {
         body: candidate.body,
         identity: candidate.identity,
+        mate,
         slots: candidate
             .places
             .iter()
@@ -177,6 +238,7 @@ fn choice<'a>(candidate: &Candidate<'a>, rank: &BTreeMap<Place<'a>, usize>) -> C
 struct Alike<'a> {
     location: &'a str,
     net: &'a str,
+    branch: &'a str,
     gauge: Gauge,
     options: usize,
 }
@@ -189,6 +251,7 @@ fn classes(ends: &[End], options: &[Options], of_end: &[usize]) -> Vec<Class> {
         let alike = Alike {
             location: &end.location,
             net: &end.net,
+            branch: &end.branch,
             gauge: end.gauge,
             options: o,
         };
@@ -206,6 +269,7 @@ fn class(end: &End, options: &Options) -> Class {
         ends: Vec::new(),
         location: end.location.clone(),
         net: end.net.clone(),
+        branch: end.branch.clone(),
         gauge: end.gauge,
         receptacles: options.receptacles.clone(),
         plugs: options.plugs.clone(),

@@ -1,5 +1,6 @@
-//! Rule `current`: the rated current, lowered for the ambient temperature, is
-//! at least the circuit's.
+//! Rule `current`: the rated current on the end's conductor, lowered for the ambient
+//! temperature, is at least the circuit's. The rated current is that of the body, or of
+//! the row of `ratings.csv` for the conductor's area.
 //!
 //! Heat rises with the square of the current, so the current that brings a
 //! body to its limit goes with the root of the rise that is left:
@@ -12,7 +13,7 @@ use super::definition::{At, Definition};
 use super::end::End;
 use super::fact::{Extreme, Fact, Found};
 use crate::catalog::Body;
-use crate::units::{Ampere, Celsius};
+use crate::units::{Ampere, Celsius, Mm2};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 
@@ -30,36 +31,50 @@ fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     {
         return Some(Box::new(Hot { limit, ambient }));
     }
-    (!carries(body, at.end.current, ambient))
-        .then(|| Box::new(Carries { body, ambient }) as Found<'a>)
+    let on = Conductor {
+        area: at.end.area,
+        ambient,
+    };
+    (!carries(body, at.end.current, on)).then(|| Box::new(Carries { body, on }) as Found<'a>)
 }
 
-/// True if each contact carries `current` at `ambient`; exact, by squares.
-pub fn carries(body: &Body, current: Ampere, ambient: Option<Celsius>) -> bool {
-    if body.rated_a < current {
+/// What a body is crimped onto, or the cable on its other half, and how warm it is there.
+#[derive(Debug, Clone, Copy)]
+pub struct Conductor {
+    /// Conductor area.
+    pub area: Mm2,
+    /// Ambient temperature; none = no derating.
+    pub ambient: Option<Celsius>,
+}
+
+/// True if each contact carries `current` there; exact, by squares.
+pub fn carries(body: &Body, current: Ampere, on: Conductor) -> bool {
+    let rated = body.rated_on(on.area);
+    if rated < current {
         return false;
     }
-    match rises(body, ambient) {
+    match rises(body, on.ambient) {
         Some((left, _)) if left <= Decimal::ZERO => false,
-        Some((left, full)) => square(body.rated_a, left) >= square(current, full),
+        Some((left, full)) => square(rated, left) >= square(current, full),
         None => true,
     }
 }
 
-/// What each contact carries at `ambient`, rounded down to a tenth of an
+/// What each contact carries there, rounded down to a tenth of an
 /// ampere so that it never shows more than holds.
-pub fn derated(body: &Body, ambient: Option<Celsius>) -> Ampere {
-    let Some((left, full)) = rises(body, ambient) else {
-        return body.rated_a;
+pub fn derated(body: &Body, on: Conductor) -> Ampere {
+    let rated = body.rated_on(on.area);
+    let Some((left, full)) = rises(body, on.ambient) else {
+        return rated;
     };
     if left <= Decimal::ZERO {
         return Ampere(Decimal::ZERO);
     }
     let share = (left / full).to_f64().unwrap_or_default();
     let root = Decimal::from_f64(share.sqrt()).unwrap_or_default();
-    let mut tenths = (body.rated_a.0.saturating_mul(root) * Decimal::TEN).ceil() / Decimal::TEN;
+    let mut tenths = (rated.0.saturating_mul(root) * Decimal::TEN).ceil() / Decimal::TEN;
     // The root is binary; the exact comparison says on which side of a tenth it is.
-    while tenths > Decimal::ZERO && !carries(body, Ampere(tenths), ambient) {
+    while tenths > Decimal::ZERO && !carries(body, Ampere(tenths), on) {
         tenths -= Decimal::new(1, 1);
     }
     Ampere(tenths)
@@ -116,26 +131,38 @@ impl Fact for Hot {
 #[derive(Debug)]
 struct Carries<'a> {
     body: &'a Body,
-    ambient: Option<Celsius>,
+    on: Conductor,
 }
 
 impl Carries<'_> {
     fn derated(&self) -> Ampere {
-        derated(self.body, self.ambient)
+        derated(self.body, self.on)
+    }
+
+    fn rated(&self) -> Ampere {
+        self.body.rated_on(self.on.area)
+    }
+
+    /// ` on 10 to 25 mm²`, where a row of ratings.csv counts.
+    fn rating(&self) -> String {
+        let rating = self.body.rating(self.on.area);
+        rating.map_or_else(String::new, |r| {
+            format!(" on {} to {}", r.min_mm2.0.normalize(), r.max_mm2)
+        })
     }
 
     /// The ambient temperature where it lowers the current.
     fn felt(&self) -> Option<Celsius> {
-        self.ambient.filter(|_| self.derated() < self.body.rated_a)
+        self.on.ambient.filter(|_| self.derated() < self.rated())
     }
 }
 
 impl Fact for Carries<'_> {
     fn has(&self, _: &End) -> String {
-        let (carries, rated) = (self.derated(), self.body.rated_a);
+        let (carries, rated, rating) = (self.derated(), self.rated(), self.rating());
         match self.felt() {
-            Some(t) => format!("carries {carries} at {t} (rated {rated})"),
-            None => format!("is rated {carries}"),
+            Some(t) => format!("carries {carries} at {t} (rated {rated}{rating})"),
+            None => format!("is rated {carries}{rating}"),
         }
     }
 
@@ -144,15 +171,15 @@ impl Fact for Carries<'_> {
     }
 
     fn reason(&self, end: &End) -> String {
-        let carries = self.derated();
+        let (carries, rating) = (self.derated(), self.rating());
         match self.felt() {
-            Some(t) => format!("{carries} at {t} is below {}", end.current),
-            None => format!("{carries} is below {}", end.current),
+            Some(t) => format!("{carries}{rating} at {t} is below {}", end.current),
+            None => format!("{carries}{rating} is below {}", end.current),
         }
     }
 
     fn group(&self, end: &End) -> String {
-        match self.ambient {
+        match self.on.ambient {
             Some(t) => format!("below {} at {t}", end.current),
             None => format!("rated below {}", end.current),
         }

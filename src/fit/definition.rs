@@ -4,6 +4,8 @@ use super::end::End;
 use super::fact::Found;
 use super::place::Place;
 use crate::catalog::{BackShell, Body, Ferrule, Seal};
+use crate::catalog::Catalog;
+use crate::input::Input;
 use crate::project::Settings;
 
 /// A rule: its name, and its check for each kind of part that it looks at. What
@@ -47,7 +49,21 @@ pub(super) struct At<'a> {
     pub end: &'a End,
     /// The project's.
     pub settings: &'a Settings,
+    /// Where the attributes stand.
+    pub catalog: &'a Catalog,
     /// For a fitting, the place on a body that it should fill; none where no
     /// body is in question, so that only its own limits count.
     pub place: Option<Place<'a>>,
+}
+
+impl<'a> At<'a> {
+    /// An end, and the place on a body there if a fitting is in question.
+    pub fn new(input: &'a Input, end: &'a End, place: Option<Place<'a>>) -> Self {
+        At {
+            end,
+            settings: &input.settings,
+            catalog: &input.catalog,
+            place,
+        }
+    }
 }

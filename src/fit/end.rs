@@ -1,7 +1,9 @@
 //! Where a mated pair is needed, and what is asked of it there.
 
-use crate::catalog::Exit;
+use crate::catalog::{BUILT_IN, Exit, Value, Values};
+use crate::project::Keying;
 use crate::units::{Ampere, Gauge, Mm, Mm2, Protection, Volt};
+use std::collections::BTreeSet;
 
 /// Which end of a circuit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -29,6 +31,8 @@ pub struct End {
     pub circuit: usize,
     /// Net; for a multi-core cable all its nets joined by a space.
     pub net: String,
+    /// The fused branch of its circuit; may be empty.
+    pub branch: String,
     /// Which end.
     pub side: Side,
     /// Location.
@@ -45,7 +49,7 @@ pub struct End {
     pub voltage: Volt,
     /// Conductors that arrive here together.
     pub poles: u32,
-    /// What the receptacle attaches to.
+    /// What the receptacle attaches to, or [`BUILT_IN`].
     pub attach: String,
     /// Exit wanted of the plug.
     pub exit: Option<Exit>,
@@ -53,8 +57,19 @@ pub struct End {
     pub ip: Option<Protection>,
     /// Colour wanted.
     pub colour: Option<String>,
+    /// Mating face that both halves must have.
+    pub interface: Option<String>,
     /// Keying position that both halves must have.
     pub key: Option<String>,
+    /// What is wanted of each attribute of the catalog.
+    pub wants: Values,
+}
+
+impl End {
+    /// True if the device has its receptacle already: a plug alone is chosen.
+    pub fn is_built_in(&self) -> bool {
+        self.attach == BUILT_IN
+    }
 }
 
 /// What of an end a rule can see: ends that are equal in it have the same
@@ -70,16 +85,21 @@ pub(super) struct Need<'a> {
     exit: Option<Exit>,
     ip: Option<&'a Protection>,
     colour: Option<&'a str>,
+    interface: Option<&'a str>,
     key: Option<&'a str>,
+    /// The keys of its net, where the project gives it some.
+    net_keys: Option<&'a BTreeSet<String>>,
+    wants: &'a [Option<Value>],
 }
 
-impl<'a> From<&'a End> for Need<'a> {
+impl<'a> Need<'a> {
     /// Names every field of an end, so that a new one is either left out on
     /// purpose or needed.
-    fn from(end: &'a End) -> Self {
+    pub fn new(end: &'a End, keying: &'a Keying) -> Self {
         let End {
             circuit: _,
-            net: _,
+            net,
+            branch: _,
             side: _,
             location: _,
             gauge: _,
@@ -92,7 +112,9 @@ impl<'a> From<&'a End> for Need<'a> {
             exit,
             ip,
             colour,
+            interface,
             key,
+            wants,
         } = end;
         Need {
             area: *area,
@@ -104,7 +126,10 @@ impl<'a> From<&'a End> for Need<'a> {
             exit: *exit,
             ip: ip.as_ref(),
             colour: colour.as_deref(),
+            interface: interface.as_deref(),
             key: key.as_deref(),
+            net_keys: keying.keys.get(net),
+            wants,
         }
     }
 }

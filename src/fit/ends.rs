@@ -49,6 +49,7 @@ fn end(place: usize, circuit: &Circuit, core: &Core, side: Side) -> Option<End> 
     Some(End {
         circuit: place,
         net: core.net.clone(),
+        branch: circuit.branch.clone(),
         side,
         location: terminal.location.clone(),
         gauge: circuit.gauge,
@@ -61,6 +62,8 @@ fn end(place: usize, circuit: &Circuit, core: &Core, side: Side) -> Option<End> 
         exit: terminal.exit,
         ip: circuit.ip.clone(),
         colour: circuit.colour.clone(),
+        interface: terminal.interface.clone(),
         key: terminal.key.clone(),
+        wants: terminal.wants.clone(),
     })
 }

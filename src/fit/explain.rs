@@ -28,7 +28,7 @@ pub fn refusals(input: &Input, end: &End, part: PartId) -> Vec<Refusal> {
     let shelf = Shelf::new(input, |_| true);
     let survey = Survey::new(input, &shelf, &lacks, end);
     let clashes = match survey.bodies.iter().find(|b| b.id == part) {
-        Some(body) => body_clashes(&survey, &Pairs::new(&survey.bodies), body),
+        Some(body) => body_clashes(&survey, &Pairs::new(&survey), body),
         None => fitting_clashes(&survey, part, found, end, input),
     };
     (clashes.iter())
@@ -40,7 +40,7 @@ pub fn refusals(input: &Input, end: &End, part: PartId) -> Vec<Refusal> {
 fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> Refusal {
     let circuit = &input.circuits[clash.end.circuit];
     Refusal {
-        rule: clash.rule,
+        rule: clash.rule.clone(),
         kind: part.kind(),
         part: part.code.clone(),
         has: clash.has(),
@@ -54,10 +54,15 @@ fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> Refusal {
 
 fn body_clashes<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>, body: &Surveyed<'a>) -> Vec<Clash<'a>> {
     let mut clashes = survey.clashes(body);
-    if !pairs.mates(body.body) {
-        clashes.push(survey.partner(body));
+    if !pairs.mates(body) && !end_has_its_own(survey, body) {
+        clashes.push(survey.partner(pairs, body));
     }
     clashes
+}
+
+/// True for a receptacle where the device has its own: it has no mate to look for.
+fn end_has_its_own(survey: &Survey<'_>, body: &Surveyed<'_>) -> bool {
+    survey.end.is_built_in() && body.body.half == Half::Receptacle
 }
 
 /// Against a fitting: what refuses it on the body that comes nearest to taking it.
@@ -68,8 +73,8 @@ fn fitting_clashes<'a>(
     end: &'a End,
     input: &'a Input,
 ) -> Vec<Clash<'a>> {
-    let pairs = Pairs::new(&survey.bodies);
-    let takes = |b: &Surveyed<'a>| pairs.with(b.body, &b.ways).free();
+    let pairs = Pairs::new(survey);
+    let takes = |b: &Surveyed<'a>| pairs.with(b, &b.ways).free();
     let nearest = survey
         .bodies
         .iter()
@@ -84,11 +89,7 @@ fn fitting_clashes<'a>(
     let Some(code) = Code::of(part) else {
         return Vec::new();
     };
-    let at = At {
-        end,
-        settings: &input.settings,
-        place: None,
-    };
+    let at = At::new(input, end, None);
     let mut clashes = checks::fitting(part, &at);
     clashes.push(Clash {
         rule: code.fitting.into(),
@@ -96,7 +97,7 @@ fn fitting_clashes<'a>(
         fact: Box::new(Unused(code)),
     });
     clashes.extend(survey.lack(id));
-    clashes.sort_by_key(|clash| clash.rule);
+    clashes.sort_by(|a, b| a.rule.cmp(&b.rule));
     clashes
 }
 
@@ -120,7 +121,7 @@ pub(crate) fn no_set(input: &Input, ends: &[End], without: &[usize]) -> NoSet {
     let mut place = BTreeMap::new();
     let mut groups: Vec<(&End, Vec<EndName>)> = Vec::new();
     for end in without.iter().map(|&e| &ends[e]) {
-        let at = *place.entry(Need::from(end)).or_insert(groups.len());
+        let at = *place.entry(Need::new(end, &input.settings.keying)).or_insert(groups.len());
         if at == groups.len() {
             groups.push((end, Vec::new()));
         }
@@ -144,22 +145,25 @@ fn end_name(input: &Input, end: &End) -> EndName {
 }
 
 fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<EndName>) -> NoSetAt {
-    let pairs = Pairs::new(&survey.bodies);
+    let pairs = Pairs::new(survey);
+    let halves: &[Half] = match end.is_built_in() {
+        true => &[Half::Plug],
+        false => &[Half::Plug, Half::Receptacle],
+    };
     let mut all = Ways::default();
-    for body in &survey.bodies {
-        all.extend(&pairs.with(body.body, &body.ways));
+    for body in survey.bodies.iter().filter(|b| halves.contains(&b.body.half)) {
+        all.extend(&pairs.with(body, &body.ways));
     }
-    let without: Vec<Vec<Rule>> = all.fewest().iter().map(|r| r.iter().collect()).collect();
+    let fewest = all.fewest().into_iter();
+    let without: Vec<Vec<Rule>> = fewest.map(|r| r.list(&input.catalog)).collect();
     NoSetAt {
         ends,
         end: end.clone(),
         missing: missing(input, survey),
-        kept: [Half::Plug, Half::Receptacle]
-            .map(|half| kept(&survey.bodies, half))
-            .into(),
-        groups: groups(survey, &pairs),
+        kept: halves.iter().map(|half| kept(&survey.bodies, *half)).collect(),
+        groups: groups(survey, &pairs, halves),
         without,
-        nearest: nearest(input, survey, &pairs),
+        nearest: nearest(input, survey, &pairs, halves),
     }
 }
 
@@ -180,18 +184,18 @@ struct Gathering {
 }
 
 /// Refused bodies by half, rule and reason; plugs first.
-fn groups<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<Group> {
+fn groups<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>, halves: &[Half]) -> Vec<Group> {
     let mut groups: BTreeMap<(bool, Rule, String), Gathering> = BTreeMap::new();
-    for body in &survey.bodies {
+    for body in survey.bodies.iter().filter(|b| halves.contains(&b.body.half)) {
         let Some(clash) = body_clashes(survey, pairs, body).into_iter().next() else {
             continue;
         };
         let (half, what) = (body.body.half, clash.group());
-        let key = (half == Half::Receptacle, clash.rule, what.clone());
+        let key = (half == Half::Receptacle, clash.rule.clone(), what.clone());
         let Gathering { group, nearest } = groups.entry(key).or_insert_with(|| Gathering {
             group: Group {
                 half,
-                rule: clash.rule,
+                rule: clash.rule.clone(),
                 what,
                 parts: Vec::new(),
                 best: None,
@@ -212,20 +216,29 @@ fn groups<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<Group> {
 }
 
 /// The bodies that need the least given up, at most two of each half.
-fn nearest<'a>(input: &'a Input, survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<Near> {
-    let cost = |b: &Surveyed<'a>| pairs.with(b.body, &b.told.into()).fewest().first().copied();
-    let costs: Vec<Option<Rules>> = survey.bodies.iter().map(cost).collect();
+fn nearest<'a>(
+    input: &'a Input,
+    survey: &Survey<'a>,
+    pairs: &Pairs<'a>,
+    halves: &[Half],
+) -> Vec<Near> {
+    let bodies = || survey.bodies.iter().filter(|b| halves.contains(&b.body.half));
+    let cost = |b: &Surveyed<'a>| pairs.with(b, &b.told.into()).fewest().first().copied();
+    let costs: Vec<Option<Rules>> = bodies().map(cost).collect();
     let Some(least) = costs.iter().flatten().map(|r| r.len()).min() else {
         return Vec::new();
     };
     let mut near: Vec<(&Surveyed<'a>, Vec<Clash<'a>>)> = Vec::new();
-    for (body, cost) in survey.bodies.iter().zip(costs) {
+    for (body, cost) in bodies().zip(costs) {
         let Some(cost) = cost.filter(|cost| cost.len() == least) else {
             continue;
         };
         let mut clashes = survey.clashes(body);
-        if cost.has(Rule::Mate) {
-            clashes.push(survey.partner(body));
+        if !pairs.mates(body) {
+            let partner = survey.partner(pairs, body);
+            if cost.has(&partner.rule) && clashes.iter().all(|c| c.rule != partner.rule) {
+                clashes.push(partner);
+            }
         }
         if !clashes.is_empty() {
             near.push((body, clashes));
@@ -236,7 +249,7 @@ fn nearest<'a>(input: &'a Input, survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<
         let by_value = value(b).cmp(&value(a));
         // What the cable and the device are made like can be eased last.
         let rank = |clashes: &[Clash<'a>]| {
-            let rule = clashes.first().map(|c| c.rule);
+            let rule = clashes.first().map(|c| c.rule.clone());
             (matches!(rule, Some(Rule::Attach | Rule::Poles)), rule)
         };
         rank(a).cmp(&rank(b)).then(by_value)

@@ -46,8 +46,8 @@ fn only(class: &Class, half: Half, part: PartId) -> Option<Class> {
         Half::Receptacle => (&mut class.receptacles, &mut class.plugs),
     };
     asked.retain(|c| c.body == part || c.slots.iter().any(|s| taking.contains(s)));
-    let identities: BTreeSet<usize> = asked.iter().map(|c| c.identity).collect();
-    other.retain(|c| identities.contains(&c.identity));
+    let mates: BTreeSet<usize> = asked.iter().map(|c| c.mate).collect();
+    other.retain(|c| mates.contains(&c.mate));
     // Each body of a class mates, so that the other half is there if this one is.
     if asked.is_empty() {
         return None;

@@ -1,6 +1,6 @@
-//! Rule `keying`: two ends of different nets never have the same interface and
-//! key at one location, or anywhere in the machine, so that no plug can go
-//! where it must not.
+//! Rule `keying`: two ends never have the same interface and key at one location, or
+//! anywhere in the machine, unless their net and their branch are both equal. So no plug
+//! can go where it must not. All empty branches are one branch.
 //!
 //! It binds ends to one another, so it is no part of a class: the search for
 //! the cheapest plan holds it.
@@ -26,16 +26,37 @@ pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
         Distinct::Everywhere => true,
     };
     let ignored = |end: &End| keying.ignore_at.contains(&end.location);
-    reaches && one.net != other.net && !ignored(one) && !ignored(other)
+    let is_one_line = one.net == other.net && one.branch == other.branch;
+    reaches && !is_one_line && !ignored(one) && !ignored(other)
 }
 
 /// Why the rule refuses them, in one sentence:
-/// `nets HV+ and HV- at motor would both have interface I, key A`.
+/// `nets HV+ and HV- at motor would both have interface I, key A`; of one net,
+/// `net HV+ of branch drive and of no branch at hub would both have interface I, key A`.
 pub fn reason(one: &End, other: &End, shared: &Identity) -> String {
     let shared = identity_words(&shared.interface, &shared.key);
     let (a, b) = (&one.net, &other.net);
+    if a == b {
+        let (one_branch, other_branch) = (branch(one), branch(other));
+        return match (&one.location, &other.location) {
+            (at, there) if at == there => format!(
+                "net {a} of {one_branch} and of {other_branch} at {at} would both have {shared}"
+            ),
+            (at, there) => format!(
+                "net {a} of {one_branch} at {at} and of {other_branch} at {there} would both have {shared}"
+            ),
+        };
+    }
     match (&one.location, &other.location) {
         (at, there) if at == there => format!("nets {a} and {b} at {at} would both have {shared}"),
         (at, there) => format!("net {a} at {at} and net {b} at {there} would both have {shared}"),
+    }
+}
+
+/// `branch drive`, `no branch`.
+fn branch(end: &End) -> String {
+    match end.branch.as_str() {
+        "" => "no branch".to_owned(),
+        branch => format!("branch {branch}"),
     }
 }

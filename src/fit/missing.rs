@@ -1,5 +1,6 @@
 //! The parts that cannot be had and for want of which an end has no set.
 
+use super::attribute;
 use super::code::Code;
 use super::supply::Lack;
 use super::survey::{Gap, Survey};
@@ -40,7 +41,7 @@ pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
             row: part.row.clone(),
         })
     };
-    let lists = lists(survey);
+    let lists = lists(input, survey);
     (lists.iter())
         .map(|parts| parts.iter().filter_map(one).collect())
         .collect()
@@ -83,22 +84,39 @@ struct Halves<'a> {
     receptacles: Bodies<'a>,
 }
 
-fn lists(survey: &Survey<'_>) -> Vec<Vec<PartId>> {
-    let mut by_identity: BTreeMap<(&str, &str), Halves<'_>> = BTreeMap::new();
+fn lists(input: &Input, survey: &Survey<'_>) -> Vec<Vec<PartId>> {
+    let agreements = attribute::agreements(&input.catalog);
+    let mut by_way: BTreeMap<_, Halves<'_>> = BTreeMap::new();
     for body in &survey.bodies {
         let Some(gaps) = survey.gaps(body) else {
             continue;
         };
         let key = (body.body.interface.as_str(), body.body.key.as_str());
-        let halves = by_identity.entry(key).or_default();
-        match body.body.half {
-            Half::Plug => halves.plugs.add(gaps),
-            Half::Receptacle => halves.receptacles.add(gaps),
+        let others = survey.bodies.iter().filter(|o| {
+            let identity = (o.body.interface.as_str(), o.body.key.as_str());
+            o.body.half != body.body.half && identity == key
+        });
+        let others: Vec<PartId> = match agreements.is_empty() {
+            true => Vec::new(),
+            false => others.map(|o| o.id).collect(),
+        };
+        for way in attribute::ways(&input.catalog, &agreements, body.id, &others) {
+            let halves = by_way.entry((key, way)).or_default();
+            match body.body.half {
+                Half::Plug => halves.plugs.add(gaps.clone()),
+                Half::Receptacle => halves.receptacles.add(gaps.clone()),
+            }
+        }
+    }
+    if survey.end.is_built_in() {
+        // The device has the other half.
+        for halves in by_way.values_mut() {
+            halves.receptacles.add(Vec::new());
         }
     }
     let mut alone = BTreeSet::new();
     let mut least: Option<Vec<Vec<PartId>>> = None;
-    for Halves { plugs, receptacles } in by_identity.values() {
+    for Halves { plugs, receptacles } in by_way.values() {
         let (Some(one), Some(other)) = (&plugs.least, &receptacles.least) else {
             continue;
         };

@@ -2,30 +2,50 @@
 
 use super::definition::Definition;
 use super::{
-    attach, back_shell, colour, current, exit, ferrule, keying, mate, pin, poles, protection, seal,
-    supply, voltage,
+    attach, back_shell, colour, current, exit, face, ferrule, keying, mate, net_keys, pin, poles,
+    protection, seal, supply, voltage,
 };
 use crate::catalog::Fitting;
 use std::fmt;
+use std::sync::Arc;
 
-/// Makes the names of the rules and the way from a name to its file.
+/// The rule of an attribute of the catalog.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct AttributeRule {
+    /// Its place among the attributes.
+    pub place: usize,
+    /// Its name, which is that of the rule.
+    pub name: Arc<str>,
+}
+
+/// Makes the names of the rules and the way from a name to its file. The attributes of
+/// the catalog, each a rule, stand between the first rules and the others.
 macro_rules! rules {
-    ($($(#[$doc:meta])* $name:ident => $file:ident,)+) => {
+    ($($(#[$doc:meta])* $name:ident => $file:ident,)+ ;
+     $($(#[$late_doc:meta])* $late:ident => $late_file:ident,)+) => {
         /// A rule of fit. The order is that in which an explanation tells them: what
         /// settles most parts first.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Rule {
             $($(#[$doc])* $name,)+
+            /// An attribute of the catalog holds.
+            Attribute(AttributeRule),
+            $($(#[$late_doc])* $late,)+
         }
 
         impl Rule {
-            /// All rules, in their order.
-            pub const ALL: [Rule; [$(Rule::$name),+].len()] = [$(Rule::$name),+];
+            /// The rules before those of the attributes, in their order.
+            pub const EARLY: &'static [Rule] = &[$(Rule::$name),+];
 
-            /// What the rule checks.
-            pub(super) fn definition(self) -> &'static Definition {
+            /// The rules after those of the attributes, in their order.
+            pub const LATE: &'static [Rule] = &[$(Rule::$late),+];
+
+            /// What the rule checks; none for an attribute, which the catalog defines.
+            pub(super) fn definition(&self) -> Option<&'static Definition> {
                 match self {
-                    $(Rule::$name => &$file::RULE,)+
+                    $(Rule::$name => Some(&$file::RULE),)+
+                    Rule::Attribute(_) => None,
+                    $(Rule::$late => Some(&$late_file::RULE),)+
                 }
             }
         }
@@ -49,6 +69,11 @@ rules! {
     Protection => protection,
     /// Keying position that the end is pinned to.
     Pin => pin,
+    /// Mating face that the end asks for.
+    Interface => face,
+    /// Keys of the end's net.
+    NetKeys => net_keys,
+    ;
     /// Crimp barrel and conductor area.
     Ferrule => ferrule,
     /// Rear fitting and cable diameter.
@@ -65,8 +90,16 @@ rules! {
 
 impl Rule {
     /// Its short name.
-    pub fn name(self) -> &'static str {
-        self.definition().name
+    pub fn name(&self) -> &str {
+        match self {
+            Rule::Attribute(rule) => &rule.name,
+            rule => rule.definition().map_or("", |definition| definition.name),
+        }
+    }
+
+    /// All rules that are the same for every catalog, in their order.
+    pub fn own() -> impl Iterator<Item = &'static Rule> {
+        Rule::EARLY.iter().chain(Rule::LATE)
     }
 }
 

@@ -5,39 +5,49 @@
 //! least are of interest: if a set exists without `exit`, it is no news that
 //! one exists without `exit` and `colour`.
 
+use super::attribute::{self, Apart};
 use super::checks;
 use super::clash::Clash;
 use super::definition::At;
 use super::end::End;
+use super::fact::Found;
 use super::mate::NoMate;
 use super::place::{Place, places};
 use super::rules::Rule;
 use super::shelf::Shelf;
 use super::supply::Lack;
 use super::unfilled::{NearFitting, Unfilled};
-use crate::catalog::{Body, Half, Part, PartId};
+use crate::catalog::read::MAX_ATTRIBUTES;
+use crate::catalog::{Attribute, Body, Catalog, Half, Part, PartId};
 use crate::input::Input;
 use std::collections::BTreeMap;
 
-/// A set of rules.
+/// A set of rules of one catalog.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub(crate) struct Rules(u16);
+pub(crate) struct Rules(u128);
 
-// Each rule is a bit.
-const _: () = assert!(Rule::ALL.len() <= u16::BITS as usize);
+// Each rule is a bit, and so is each attribute.
+const _: () =
+    assert!(Rule::EARLY.len() + Rule::LATE.len() + MAX_ATTRIBUTES <= u128::BITS as usize);
 
 impl Rules {
     pub const NONE: Rules = Rules(0);
 
-    pub fn of(rule: Rule) -> Rules {
-        Rules(1 << rule as u16)
+    pub fn of(rule: &Rule) -> Rules {
+        let at = |list: &[Rule]| list.iter().position(|r| r == rule);
+        let place = match (rule, at(Rule::EARLY)) {
+            (_, Some(place)) => place,
+            (Rule::Attribute(of), _) => Rule::EARLY.len() + of.place,
+            _ => Rule::EARLY.len() + MAX_ATTRIBUTES + at(Rule::LATE).unwrap_or(0),
+        };
+        Rules(1 << place)
     }
 
     pub fn and(self, other: Rules) -> Rules {
         Rules(self.0 | other.0)
     }
 
-    pub fn has(self, rule: Rule) -> bool {
+    pub fn has(self, rule: &Rule) -> bool {
         self.0 & Rules::of(rule).0 != 0
     }
 
@@ -45,8 +55,14 @@ impl Rules {
         self.0.count_ones()
     }
 
-    pub fn iter(self) -> impl Iterator<Item = Rule> {
-        Rule::ALL.into_iter().filter(move |rule| self.has(*rule))
+    /// The rules by themselves, in their order.
+    pub fn list(self, catalog: &Catalog) -> Vec<Rule> {
+        let attributes = catalog.attributes.iter().enumerate();
+        let attributes = attributes.map(|(place, a)| attribute::rule(place, a));
+        let all = Rule::EARLY.iter().cloned().chain(attributes);
+        all.chain(Rule::LATE.iter().cloned())
+            .filter(|rule| self.has(rule))
+            .collect()
     }
 
     fn within(self, other: Rules) -> bool {
@@ -58,7 +74,7 @@ impl FromIterator<Rule> for Rules {
     fn from_iter<I: IntoIterator<Item = Rule>>(rules: I) -> Rules {
         rules
             .into_iter()
-            .fold(Rules::NONE, |all, rule| all.and(Rules::of(rule)))
+            .fold(Rules::NONE, |all, rule| all.and(Rules::of(&rule)))
     }
 }
 
@@ -141,7 +157,7 @@ struct Filling {
 /// All bodies at one end.
 pub(crate) struct Survey<'a> {
     input: &'a Input,
-    end: &'a End,
+    pub end: &'a End,
     lacks: &'a [Option<Lack>],
     shelf: &'a Shelf<'a>,
     fillings: BTreeMap<Place<'a>, Filling>,
@@ -178,23 +194,20 @@ impl<'a> Survey<'a> {
     /// Everything that stands against a body: its own clashes, its supply,
     /// places that nothing fills; by rule, its own first.
     pub fn clashes(&self, body: &Surveyed<'a>) -> Vec<Clash<'a>> {
-        let mut clashes: Vec<_> = checks::body(body.body, self.end, &self.input.settings).collect();
+        let at = At::new(self.input, self.end, None);
+        let mut clashes: Vec<_> = checks::body(body.part, body.body, at).collect();
         clashes.extend(self.lack(body.id));
         clashes.extend(places(body.body).filter_map(|place| self.unfilled(place)));
-        clashes.sort_by_key(|clash| clash.rule);
+        clashes.sort_by(|a, b| a.rule.cmp(&b.rule));
         clashes
     }
 
     /// Everything that stands against a fitting in a place, its supply included.
     pub fn fitting(&self, id: PartId, part: &'a Part, place: &Place<'a>) -> Vec<Clash<'a>> {
-        let at = At {
-            end: self.end,
-            settings: &self.input.settings,
-            place: Some(*place),
-        };
+        let at = At::new(self.input, self.end, Some(*place));
         let mut clashes = checks::fitting(part, &at);
         clashes.extend(self.lack(id));
-        clashes.sort_by_key(|clash| clash.rule);
+        clashes.sort_by(|a, b| a.rule.cmp(&b.rule));
         clashes
     }
 
@@ -213,17 +226,30 @@ impl<'a> Survey<'a> {
         *self.lacks.get(id.0 as usize)?
     }
 
-    /// The clash of a body that has no mate which fits.
-    pub fn partner(&self, body: &Surveyed<'a>) -> Clash<'a> {
+    /// The clash of a body that has no mate which fits: for want of its identity, or
+    /// because the two do not agree in an attribute.
+    pub fn partner(&self, pairs: &Pairs<'a>, body: &Surveyed<'a>) -> Clash<'a> {
+        let (rule, fact): (Rule, Found<'a>) = match pairs.apart(body) {
+            Some((place, attribute)) => (
+                attribute::rule(place, attribute),
+                Box::new(Apart {
+                    attribute,
+                    half: other(body.body.half),
+                    has: body.part.values.get(place).and_then(Option::as_ref),
+                }),
+            ),
+            None => (Rule::Mate, Box::new(NoMate(body.body))),
+        };
         Clash {
-            rule: Rule::Mate,
+            rule,
             end: self.end,
-            fact: Box::new(NoMate(body.body)),
+            fact,
         }
     }
 
     fn look_at(&mut self, id: PartId, part: &'a Part, body: &'a Body) -> Surveyed<'a> {
-        let own: Rules = checks::body(body, self.end, &self.input.settings)
+        let at = At::new(self.input, self.end, None);
+        let own: Rules = checks::body(part, body, at)
             .chain(self.lack(id))
             .map(|clash| clash.rule)
             .collect();
@@ -254,7 +280,7 @@ impl<'a> Survey<'a> {
         let mut lacking = Vec::new();
         for &(id, part) in self.shelf.fittings(place) {
             let rules = self.rules_of_fitting(id, part, place);
-            if rules == Rules::of(Rule::Supply) {
+            if rules == Rules::of(&Rule::Supply) {
                 lacking.push(id);
             }
             told.add(rules);
@@ -270,13 +296,13 @@ impl<'a> Survey<'a> {
             none = false;
         }
         if none {
-            ways.add(Rules::of(rule));
+            ways.add(Rules::of(&rule));
         }
         // A fitting of the right size tells more than that none is there.
-        let told = told.fewest().into_iter().min_by_key(|r| r.has(rule));
+        let told = told.fewest().into_iter().min_by_key(|r| r.has(&rule));
         Filling {
             ways,
-            told: told.unwrap_or(Rules::of(rule)),
+            told: told.unwrap_or(Rules::of(&rule)),
             lacking,
         }
     }
@@ -284,7 +310,8 @@ impl<'a> Survey<'a> {
     /// What supply alone keeps from a body; none where another rule stands
     /// against it.
     pub fn gaps(&self, body: &Surveyed<'a>) -> Option<Vec<Gap<'a>>> {
-        let mut own = checks::body(body.body, self.end, &self.input.settings);
+        let at = At::new(self.input, self.end, None);
+        let mut own = checks::body(body.part, body.body, at);
         if own.next().is_some() {
             return None;
         }
@@ -309,19 +336,17 @@ impl<'a> Survey<'a> {
     }
 
     fn rules_of_fitting(&self, id: PartId, part: &'a Part, place: &Place<'a>) -> Rules {
-        self.fitting(id, part, place)
-            .iter()
-            .map(|c| c.rule)
-            .collect()
+        let clashes = self.fitting(id, part, place).into_iter();
+        clashes.map(|clash| clash.rule).collect()
     }
 
     fn unfilled(&self, place: Place<'a>) -> Option<Clash<'a>> {
         let told = self.fillings.get(&place)?.told;
-        let rule = told.iter().next()?;
+        let rule = told.list(&self.input.catalog).into_iter().next()?;
         let parts = self.shelf.fittings(&place);
         let near = parts.iter().find_map(|&(id, part)| {
             let clashes = self.fitting(id, part, &place);
-            let rules: Rules = clashes.iter().map(|c| c.rule).collect();
+            let rules: Rules = clashes.iter().map(|c| c.rule.clone()).collect();
             let first = clashes.into_iter().next()?;
             (rules == told && first.rule != Rule::from(place.fitting))
                 .then(|| NearFitting { part, clash: first })
@@ -335,21 +360,45 @@ impl<'a> Survey<'a> {
     }
 }
 
+/// Bodies of one half and identity that are equal in all that a pair must agree in.
+struct Alike<'a> {
+    /// One of them.
+    one: &'a Part,
+    ways: Ways,
+}
+
 /// What is left to give up once the halves are put together.
 pub(crate) struct Pairs<'a> {
-    of_identity: BTreeMap<(&'a str, &'a str, Half), Ways>,
+    of_identity: BTreeMap<(&'a str, &'a str, Half), Vec<Alike<'a>>>,
     of_half: BTreeMap<Half, Ways>,
+    /// What a pair must agree in.
+    agreements: Vec<(usize, &'a Attribute)>,
+    /// The device has its receptacle already, so that each plug has its mate.
+    is_built_in: bool,
 }
 
 impl<'a> Pairs<'a> {
-    pub fn new(bodies: &[Surveyed<'a>]) -> Self {
+    pub fn new(survey: &Survey<'a>) -> Self {
         let mut pairs = Pairs {
             of_identity: BTreeMap::new(),
             of_half: BTreeMap::new(),
+            agreements: attribute::agreements(&survey.input.catalog),
+            is_built_in: survey.end.is_built_in(),
         };
-        for b in bodies {
+        for b in &survey.bodies {
             let key = (b.body.interface.as_str(), b.body.key.as_str(), b.body.half);
-            pairs.of_identity.entry(key).or_default().extend(&b.ways);
+            let groups = pairs.of_identity.entry(key).or_default();
+            let is_alike = |group: &Alike| {
+                let mut places = pairs.agreements.iter().map(|(place, _)| *place);
+                places.all(|place| group.one.values.get(place) == b.part.values.get(place))
+            };
+            match groups.iter_mut().find(|group| is_alike(group)) {
+                Some(group) => group.ways.extend(&b.ways),
+                None => groups.push(Alike {
+                    one: b.part,
+                    ways: b.ways.clone(),
+                }),
+            }
             pairs
                 .of_half
                 .entry(b.body.half)
@@ -360,26 +409,44 @@ impl<'a> Pairs<'a> {
     }
 
     /// True if a body of the other half that fits by itself mates with this one.
-    pub fn mates(&self, body: &'a Body) -> bool {
-        self.of_mates(body).is_some_and(Ways::free)
+    pub fn mates(&self, body: &Surveyed<'a>) -> bool {
+        let mut of = self.of_mates(body.body);
+        let agrees = |alike: &&Alike| self.disagreement(body, alike).is_none();
+        self.is_built_in || of.any(|alike| alike.ways.free() && agrees(&alike))
     }
 
-    fn of_mates(&self, body: &'a Body) -> Option<&Ways> {
+    fn of_mates(&self, body: &'a Body) -> impl Iterator<Item = &Alike<'a>> {
         let key = (body.interface.as_str(), body.key.as_str(), other(body.half));
-        self.of_identity.get(&key)
+        self.of_identity.get(&key).into_iter().flatten()
+    }
+
+    fn disagreement(&self, body: &Surveyed<'a>, alike: &Alike) -> Option<(usize, &'a Attribute)> {
+        attribute::disagreement(&self.agreements, body.part, alike.one)
     }
 
     /// The least that must be given up to use this body in a pair.
-    pub fn with(&self, body: &'a Body, ways: &Ways) -> Ways {
-        let mut all = Ways::default();
-        if let Some(mates) = self.of_mates(body) {
-            all.extend(&ways.both(mates));
+    pub fn with(&self, body: &Surveyed<'a>, ways: &Ways) -> Ways {
+        if self.is_built_in {
+            return ways.clone();
         }
-        if let Some(others) = self.of_half.get(&other(body.half)) {
-            let unmated = ways.both(others).both(&Rules::of(Rule::Mate).into());
+        let mut all = Ways::default();
+        for alike in self.of_mates(body.body) {
+            let given_up = attribute::disagreements(&self.agreements, body.part, alike.one);
+            let given_up: Rules = given_up.map(|(place, a)| attribute::rule(place, a)).collect();
+            all.extend(&ways.both(&alike.ways).both(&given_up.into()));
+        }
+        if let Some(others) = self.of_half.get(&other(body.body.half)) {
+            let unmated = ways.both(others).both(&Rules::of(&Rule::Mate).into());
             all.extend(&unmated);
         }
         all
+    }
+
+    /// The attribute that keeps a body from the mates of its identity that fit; none
+    /// where there is no such mate.
+    pub fn apart(&self, body: &Surveyed<'a>) -> Option<(usize, &'a Attribute)> {
+        let mut free = self.of_mates(body.body).filter(|alike| alike.ways.free());
+        free.find_map(|alike| self.disagreement(body, alike))
     }
 }
 

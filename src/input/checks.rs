@@ -1,8 +1,8 @@
 //! Checks that the files of a project go together.
 
-use crate::catalog::{Catalog, Supplier, read};
+use crate::catalog::{Catalog, Part, Supplier, read};
 use crate::diag::{Diagnostic, Findings, Several, did_you_mean, quote, table_beside};
-use crate::project::{OnHand, Ordered, circuits, settings};
+use crate::project::{Circuit, OnHand, Ordered, circuits, settings};
 use crate::table::{Codes, limits};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
@@ -39,8 +39,10 @@ pub fn run(all: &Read, findings: &mut Findings) {
         );
         rates(all, catalog, findings);
         lumps(all, &catalog.catalog, findings);
+        built_in_keys(all, catalog, findings);
     }
     ignored_locations(all, findings);
+    net_keys(all, findings);
 }
 
 fn known(all: &Read, key: &str, words: &[(String, u64)], codes: &Codes, findings: &mut Findings) {
@@ -134,6 +136,51 @@ fn lumps(all: &Read, catalog: &Catalog, findings: &mut Findings) {
             );
         }
     }
+}
+
+/// A built-in receptacle has a key where its interface has keys.
+fn built_in_keys(all: &Read, read: &read::Draft, findings: &mut Findings) {
+    let bodies = read.catalog.parts.iter().filter_map(Part::body);
+    let keyed = bodies.filter(|body| !body.key.is_empty());
+    let keyed: BTreeSet<&str> = keyed.map(|body| body.interface.as_str()).collect();
+    for circuit in &all.circuits.circuits {
+        let ends = [("from_key", &circuit.from), ("to_key", &circuit.to)];
+        for (column, end) in ends.into_iter().filter(|(_, end)| end.is_built_in()) {
+            let face = end.interface.as_deref().filter(|face| keyed.contains(face));
+            let Some(face) = face.filter(|_| end.key.is_none()) else {
+                continue;
+            };
+            let message = format!("interface {} has keys, so its built-in receptacle has one", quote(face));
+            findings.push(
+                Diagnostic::error(&circuit.row.file, message)
+                    .line(circuit.row.line)
+                    .column(column)
+                    .help("write the key that the device has"),
+            );
+        }
+    }
+}
+
+/// A list of keys is for a net that some circuit has.
+fn net_keys(all: &Read, findings: &mut Findings) {
+    if !all.circuits.complete {
+        return;
+    }
+    let circuits = all.circuits.circuits.iter();
+    let nets: BTreeSet<String> = circuits.flat_map(Circuit::nets).collect();
+    let mut several = Several::new("nets that no circuit has");
+    for (net, line) in (all.settings.net_keys.iter()).filter(|(net, _)| !nets.contains(net)) {
+        several.push(|| {
+            let help = did_you_mean(net, nets.iter().map(String::as_str)).unwrap_or_else(|| {
+                "write the whole net of an end, such as \"HV+\" or \"HV+ HV-\"".to_owned()
+            });
+            Diagnostic::warning(&all.project_file, format!("no circuit has the net {}", quote(net)))
+                .line(*line)
+                .column(format!("keying.keys.{}", quote(net)))
+                .help(help)
+        });
+    }
+    several.finish(findings);
 }
 
 fn ignored_locations(all: &Read, findings: &mut Findings) {

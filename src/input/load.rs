@@ -65,12 +65,15 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         .unwrap_or_default();
     let mut tables = Tables::with_book(&reading.from, &reading.folder, "project", &mut findings);
     let source = tables.required("circuits", &mut findings);
-    let circuits = circuits::read(source.as_ref(), &mut findings);
     let stock = tables.optional("on_hand", &mut findings);
     let placed = tables.only_file("ordered", &mut findings);
     let placed_dies = tables.only_file("dies_ordered", &mut findings);
     reading.take(tables.files(), tables.names());
     let mut draft = reading.catalog(&settings, options, &mut findings);
+    // What a circuit can want is for the catalog to say.
+    let attributes = draft.as_mut().map(|draft| std::mem::take(&mut draft.attributes));
+    let attributes = attributes.unwrap_or_default();
+    let circuits = circuits::read(source.as_ref(), &attributes, &mut findings);
     let on_hand = match (&stock, &draft) {
         (Some(stock), Some(draft)) => {
             on_hand::read(stock, &draft.catalog, &draft.part_codes, &mut findings)
@@ -147,7 +150,11 @@ pub fn load_catalog(files: &Files, folder: &Path, prices: Option<&Path>) -> Load
             files: Vec::new(),
         };
     }
-    let draft = read::read(files, folder, prices, &mut findings);
+    let asked = read::Asked {
+        prices,
+        taken: &circuits::column_names(),
+    };
+    let draft = read::read(files, folder, asked, &mut findings);
     warnings::of_catalog(&draft, newest_quote(&draft.catalog), &mut findings);
     findings.sort_by_place(&draft.names);
     findings.merge_repeated();
@@ -221,7 +228,11 @@ impl Reading {
         let of_project = settings.prices.as_ref().map(|p| self.folder.join(p));
         let of_project = of_project.filter(|path| settings.readable || self.from.is_file(path));
         let prices = options.prices.clone().or(of_project);
-        let draft = read::read(&self.from, &folder, prices.as_deref(), findings);
+        let asked = read::Asked {
+            prices: prices.as_deref(),
+            taken: &circuits::column_names(),
+        };
+        let draft = read::read(&self.from, &folder, asked, findings);
         self.take(&draft.files, &draft.names);
         Some(draft)
     }

@@ -9,7 +9,6 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::HashSet;
-use std::sync::Arc;
 
 /// Up to this many volts DC is class A of ISO 6469-3:2021, above it class B;
 /// UN R100 calls it high voltage there.
@@ -239,9 +238,7 @@ fn unpriced(draft: &Draft, all: &Read, findings: &mut Findings) {
         .filter(|(id, _)| !all.on_hand.contains_key(id))
         .filter(|(id, _)| all.ordered.iter().all(|row| row.part != *id))
         .count();
-    // The price list comes after the four files of parts.
-    let prices: Option<&Arc<str>> = draft.names.get(4);
-    if let (Some(file), true) = (prices, count > 0) {
+    if let (Some(file), true) = (&draft.prices_name, count > 0) {
         let message = format!(
             "parts with neither a price nor stock on hand: {count} of {}",
             catalog.parts.len()

@@ -12,7 +12,7 @@
 //! Determinantentheorie und Mengenlehre", 1916).
 
 use crate::catalog::PartId;
-use crate::fit::{Class, Fit};
+use crate::fit::{Choice, Class, Fit};
 use crate::project::{Distinct, Settings};
 use crate::units::{Gauge, Qty};
 use std::collections::BTreeMap;
@@ -24,7 +24,7 @@ pub struct Cell {
     pub ends: Vec<usize>,
     /// Gauge of all of them.
     pub gauge: Gauge,
-    /// Receptacles by part.
+    /// Receptacles by part; none where the devices have theirs already.
     pub receptacles: Vec<Body>,
     /// Plugs by part.
     pub plugs: Vec<Body>,
@@ -45,6 +45,8 @@ pub struct Body {
     pub part: usize,
     /// By place in `Fit::identities`.
     pub identity: usize,
+    /// Two halves of a cell can be put together where this is equal, see [`Choice`].
+    pub mate: usize,
     /// By place in [`Cell::slots`].
     pub slots: Vec<usize>,
 }
@@ -72,6 +74,11 @@ impl Cell {
     /// How many ends.
     pub fn count(&self) -> Qty {
         self.ends.len() as Qty
+    }
+
+    /// True if the devices have their receptacles already.
+    pub fn is_built_in(&self) -> bool {
+        self.receptacles.is_empty()
     }
 
     /// Receptacles, then plugs.
@@ -194,7 +201,7 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
 }
 
 /// For each location where different nets must not share an identity, the
-/// classes of each net.
+/// classes of each net and branch.
 pub(super) fn nets_by_location(settings: &Settings, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
     (by_location(settings, classes).into_iter())
         .filter(|(location, nets)| is_keyed(settings, location) && nets.len() > 1)
@@ -206,15 +213,18 @@ fn is_keyed(settings: &Settings, location: &str) -> bool {
     settings.keying.distinct != Distinct::Off && !settings.keying.ignore_at.contains(location)
 }
 
-/// The classes of each location by net, locations in the order of their first ends.
+/// A net on a branch: what may share an identity.
+type Line<'f> = (&'f str, &'f str);
+
+/// The classes of each location by net and branch, locations in the order of their first ends.
 /// Where the keying rule holds for the whole machine, all locations that it
 /// does not leave out are one, without a name.
 fn by_location<'f>(
     settings: &Settings,
     classes: &'f [Class],
-) -> Vec<(&'f str, BTreeMap<&'f str, Vec<usize>>)> {
+) -> Vec<(&'f str, BTreeMap<Line<'f>, Vec<usize>>)> {
     let mut place: BTreeMap<&str, usize> = BTreeMap::new();
-    let mut list: Vec<(&str, BTreeMap<&str, Vec<usize>>)> = Vec::new();
+    let mut list: Vec<(&str, BTreeMap<Line, Vec<usize>>)> = Vec::new();
     let keying = &settings.keying;
     for (c, class) in classes.iter().enumerate() {
         let location = match keying.distinct {
@@ -225,7 +235,8 @@ fn by_location<'f>(
             list.push((location, BTreeMap::new()));
             list.len() - 1
         });
-        list[at].1.entry(&class.net).or_default().push(c);
+        let line = (class.net.as_str(), class.branch.as_str());
+        list[at].1.entry(line).or_default().push(c);
     }
     list
 }
@@ -246,7 +257,8 @@ fn choices(class: &Class) -> Vec<u64> {
     for half in [&class.receptacles, &class.plugs] {
         list.push(half.len() as u64);
         for choice in half {
-            list.extend([u64::from(choice.body.0), choice.slots.len() as u64]);
+            let body = u64::from(choice.body.0);
+            list.extend([body, choice.mate as u64, choice.slots.len() as u64]);
             list.extend(choice.slots.iter().map(|&s| s as u64));
         }
     }
@@ -259,12 +271,13 @@ fn choices(class: &Class) -> Vec<u64> {
 
 fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize, kind: usize) -> usize {
     let source = &fit.classes[class];
-    let bodies = |choices: &[crate::fit::Choice]| {
+    let bodies = |choices: &[Choice]| {
         (choices.iter())
             .map(|c| Body {
                 id: c.body,
                 part: 0,
                 identity: c.identity,
+                mate: c.mate,
                 slots: c.slots.clone(),
             })
             .collect()

@@ -50,23 +50,31 @@ fn whole_sets(
         .collect();
     let mut plugs: Vec<Qty> = vars.plugs.iter().map(|&x| count(x)).collect();
     let mut sets = Vec::new();
+    let mut add = |receptacle: Option<&Body>, plug: &Body| {
+        let receptacles = receptacle.into_iter().map(|body| (Half::Receptacle, body));
+        let mut fittings = Vec::new();
+        for (half, body) in receptacles.chain([(Half::Plug, plug)]) {
+            fittings.extend(take(class, cell, half, body, &mut slots));
+        }
+        sets.push(Set {
+            receptacle: receptacle.map(|body| body.id),
+            plug: plug.id,
+            fittings,
+        });
+    };
     for (receptacle, &x) in cell.receptacles.iter().zip(&vars.receptacles) {
         for _ in 0..count(x) {
-            let mates = |&i: &usize| plugs[i] > 0 && cell.plugs[i].identity == receptacle.identity;
+            let mates = |&i: &usize| plugs[i] > 0 && cell.plugs[i].mate == receptacle.mate;
             let Some(i) = (0..plugs.len()).find(mates) else {
                 continue;
             };
             plugs[i] -= 1;
-            let plug = &cell.plugs[i];
-            let mut fittings = Vec::new();
-            for (half, body) in [(Half::Receptacle, receptacle), (Half::Plug, plug)] {
-                fittings.extend(take(class, cell, half, body, &mut slots));
-            }
-            sets.push(Set {
-                receptacle: receptacle.id,
-                plug: plug.id,
-                fittings,
-            });
+            add(Some(receptacle), &cell.plugs[i]);
+        }
+    }
+    if cell.is_built_in() {
+        for (plug, &left) in cell.plugs.iter().zip(&plugs) {
+            (0..left).for_each(|_| add(None, plug));
         }
     }
     sets.sort();

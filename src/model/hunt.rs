@@ -177,13 +177,14 @@ impl<'a> Hunt<'a> {
         for (node, pick) in self.ground.nodes.iter().zip(&found.picks) {
             let cell = &self.problem.cells[node.cell];
             let slots = &self.fit.classes[cell.class].slots;
-            let (receptacle, plug) = (&cell.receptacles[pick.receptacle], &cell.plugs[pick.plug]);
+            let receptacle = pick.receptacle.map(|place| &cell.receptacles[place]);
+            let on_receptacle = receptacle.map_or(0, |body| body.slots.len());
             let mut fittings: Vec<Fitted> = (pick.fittings.iter().enumerate())
                 .map(|(i, &(slot, option))| {
                     let (part, _, qty) = cell.slots[slot].options[option];
                     Fitted {
                         // The receptacle's stand first.
-                        half: match i < receptacle.slots.len() {
+                        half: match i < on_receptacle {
                             true => Half::Receptacle,
                             false => Half::Plug,
                         },
@@ -195,8 +196,8 @@ impl<'a> Hunt<'a> {
                 .collect();
             fittings.sort_by_key(|f| (f.half, f.fitting));
             let set = Set {
-                receptacle: receptacle.id,
-                plug: plug.id,
+                receptacle: receptacle.map(|body| body.id),
+                plug: cell.plugs[pick.plug].id,
                 fittings,
             };
             let (first, count) = (node.ends.0, node.ends.1 as usize);

@@ -12,11 +12,11 @@ use super::cells::{kinds, nets_by_location};
 use super::rows::Terms;
 use super::solution::{Set, Solution};
 use super::worth::extra_keys;
-use crate::catalog::{Body, Offer, OfferId, PartId};
+use crate::catalog::{Body, Offer, OfferId, PartId, Values};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Program, SolveError, Solved, Task, VarId, run};
-use crate::units::Qty;
+use crate::units::{Money, Qty};
 use std::collections::BTreeMap;
 
 /// Above so many counts the sets stay as they were dealt out.
@@ -43,9 +43,9 @@ pub(super) fn in_order(
     })
 }
 
-/// What a body is, but for its key: itself, its usable offers, pieces that cost
+/// What a body is, but for its key: itself, its attributes, its usable offers, pieces that cost
 /// nothing any more, and the classes that can use it.
-type Likeness = (Body, Vec<Offer>, Qty, Vec<usize>);
+type Likeness = (Body, Values, Vec<Offer>, Qty, Vec<usize>);
 
 /// Swaps interchangeable keys so that the most used has the first code.
 fn first_keys(input: &Input, fit: &Fit, solution: Solution) -> Solution {
@@ -103,33 +103,40 @@ fn pools(
 }
 
 fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<Likeness> {
-    let mut body = input.catalog.part(id).body()?.clone();
+    let part = input.catalog.part(id);
+    let mut body = part.body()?.clone();
     body.key.clear();
     let offers = usable_offers(input, fit, id)
         .map(|o| {
             let mut offer = input.catalog.offer(o).clone();
+            // What a price list says beside the price does not count.
             offer.part = PartId(0);
+            offer.sku.clear();
             for step in &mut offer.breaks {
-                // What a price list says beside the price does not count.
-                step.sku.clear();
+                step.note.clear();
                 step.quoted = None;
                 step.row.line = 0;
             }
             offer
         })
         .collect();
-    Some((body, offers, input.available(id), classes.to_vec()))
+    let values = part.values.clone();
+    Some((body, values, offers, input.available(id), classes.to_vec()))
 }
 
-/// The offers of a part that may be used, in their order: those of parts that are
-/// alike correspond one to one.
-fn usable_offers<'i>(
-    input: &'i Input,
-    fit: &'i Fit,
-    part: PartId,
-) -> impl Iterator<Item = OfferId> + 'i {
+/// The offers of a part that may be used, in an order that heeds no sku: those of parts
+/// that are alike correspond one to one.
+fn usable_offers(input: &Input, fit: &Fit, part: PartId) -> std::vec::IntoIter<OfferId> {
     let offers = input.catalog.offers_of(part).map(|(id, _)| id);
-    offers.filter(|id| fit.offers.binary_search(id).is_ok())
+    let mut offers: Vec<OfferId> =
+        offers.filter(|id| fit.offers.binary_search(id).is_ok()).collect();
+    offers.sort_by_cached_key(|id| {
+        let offer = input.catalog.offer(*id);
+        let steps = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
+        let steps: Vec<(Qty, Money)> = steps.collect();
+        (offer.supplier, offer.pack, offer.stock, offer.lead_days, steps, *id)
+    });
+    offers.into_iter()
 }
 
 fn swapped(
@@ -141,7 +148,7 @@ fn swapped(
     let to = |part: PartId| swap.get(&part).copied().unwrap_or(part);
     let sets = (solution.sets.into_iter())
         .map(|set| Set {
-            receptacle: to(set.receptacle),
+            receptacle: set.receptacle.map(to),
             plug: to(set.plug),
             fittings: set.fittings,
         })

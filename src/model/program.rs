@@ -174,8 +174,8 @@ impl Built {
     }
 
     /// Each end has a plug and a receptacle that mate, and what they need:
-    /// Σ plugs = N_c; for each identity Σ plugs = Σ receptacles; for each slot
-    /// Σ options = Σ bodies that have the slot.
+    /// Σ plugs = N_c; for each group that mates Σ plugs = Σ receptacles, but where the
+    /// devices have their receptacles; for each slot Σ options = Σ bodies that have it.
     fn add_cells(&mut self, problem: &Problem) {
         for cell in &problem.cells {
             let n = cell.count() as f64;
@@ -191,12 +191,12 @@ impl Built {
             program.equal(sum(vars.plugs.iter().copied(), 1.0), n);
             let mut mate: BTreeMap<usize, Terms> = BTreeMap::new();
             for (body, &x) in cell.plugs.iter().zip(&vars.plugs) {
-                mate.entry(body.identity).or_default().push((x, 1.0));
+                mate.entry(body.mate).or_default().push((x, 1.0));
             }
             for (body, &x) in cell.receptacles.iter().zip(&vars.receptacles) {
-                mate.entry(body.identity).or_default().push((x, -1.0));
+                mate.entry(body.mate).or_default().push((x, -1.0));
             }
-            for row in mate.into_values() {
+            for row in mate.into_values().filter(|_| !cell.is_built_in()) {
                 program.equal(row, 0.0);
             }
             for (s, options) in vars.slots.iter().enumerate() {

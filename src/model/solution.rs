@@ -6,8 +6,8 @@ use crate::units::Qty;
 /// What serves one end.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Set {
-    /// The receptacle.
-    pub receptacle: PartId,
+    /// The receptacle; none where the device has its own.
+    pub receptacle: Option<PartId>,
     /// The plug.
     pub plug: PartId,
     /// Receptacle's first, then the plug's; ferrule, seal, back shell.
@@ -39,6 +39,15 @@ pub struct Solution {
 /// For each end, in the order of `Fit::ends`, the set that another plan has for
 /// it; none where it has none.
 pub type Given = Vec<Option<Set>>;
+
+impl Set {
+    /// Every part of it with its pieces.
+    pub fn pieces(&self) -> impl Iterator<Item = (PartId, Qty)> {
+        let bodies = self.receptacle.into_iter().chain([self.plug]);
+        let fittings = self.fittings.iter().map(|f| (f.part, f.qty));
+        bodies.map(|part| (part, 1)).chain(fittings)
+    }
+}
 
 impl Solution {
     /// Its sets, for another search to start from.

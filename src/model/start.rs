@@ -25,7 +25,9 @@ pub(super) fn of_sets(
     for (cell, vars) in problem.cells.iter().zip(&built.cells) {
         for &end in &cell.ends {
             let pick = pick_of(fit, cell, given.get(end)?)?;
-            counts[vars.receptacles[pick.receptacle].0] += 1;
+            if let Some(receptacle) = pick.receptacle {
+                counts[vars.receptacles[receptacle].0] += 1;
+            }
             counts[vars.plugs[pick.plug].0] += 1;
             for (slot, option) in pick.fittings {
                 counts[vars.slots[slot][option].0] += 1;
@@ -38,9 +40,7 @@ pub(super) fn of_sets(
 /// A set by places in the cell of its end; none where it uses a part that the
 /// end can't have here.
 pub(super) fn pick_of(fit: &Fit, cell: &Cell, set: &Set) -> Option<Pick> {
-    let place = |bodies: &[Body], id| bodies.iter().position(|b| b.id == id);
-    let receptacle = place(&cell.receptacles, set.receptacle)?;
-    let plug = place(&cell.plugs, set.plug)?;
+    let (receptacle, plug) = pair_of(cell, set)?;
     let class = &fit.classes[cell.class];
     let fitted = |half: Half, slot: usize| {
         let mut fittings = set.fittings.iter();
@@ -48,7 +48,8 @@ pub(super) fn pick_of(fit: &Fit, cell: &Cell, set: &Set) -> Option<Pick> {
         let mut options = cell.slots[slot].options.iter();
         Some((slot, options.position(|o| o.0 == on.part)?))
     };
-    let on_receptacle = cell.receptacles[receptacle].slots.iter();
+    let on_receptacle = receptacle.into_iter();
+    let on_receptacle = on_receptacle.flat_map(|r| &cell.receptacles[r].slots);
     let on_plug = cell.plugs[plug].slots.iter();
     let fittings = on_receptacle
         .map(|&s| fitted(Half::Receptacle, s))
@@ -57,6 +58,25 @@ pub(super) fn pick_of(fit: &Fit, cell: &Cell, set: &Set) -> Option<Pick> {
         receptacle,
         plug,
         fittings: fittings.collect::<Option<_>>()?,
+    })
+}
+
+/// The places of the two bodies of a set, which mate; none where they do not, or
+/// where the cell lacks one.
+fn pair_of(cell: &Cell, set: &Set) -> Option<(Option<usize>, usize)> {
+    let places = |bodies: &[Body], id| -> Vec<usize> {
+        let is_it = |&i: &usize| bodies[i].id == id;
+        (0..bodies.len()).filter(is_it).collect()
+    };
+    let plugs = places(&cell.plugs, set.plug);
+    let Some(receptacle) = set.receptacle else {
+        let plug = plugs.first().filter(|_| cell.is_built_in())?;
+        return Some((None, *plug));
+    };
+    let receptacles = places(&cell.receptacles, receptacle);
+    receptacles.iter().find_map(|&r| {
+        let mates = |&&p: &&usize| cell.plugs[p].mate == cell.receptacles[r].mate;
+        Some((Some(r), *plugs.iter().find(mates)?))
     })
 }
 

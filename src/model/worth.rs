@@ -69,9 +69,7 @@ pub(super) fn extra_keys(input: &Input, fit: &Fit, sets: &[Set]) -> usize {
 fn fitted(fit: &Fit, sets: &[Set]) -> BTreeMap<PartId, BTreeMap<Gauge, Qty>> {
     let mut fitted: BTreeMap<PartId, BTreeMap<Gauge, Qty>> = BTreeMap::new();
     for (end, set) in fit.ends.iter().zip(sets) {
-        let bodies = [(set.receptacle, 1), (set.plug, 1)];
-        let fittings = set.fittings.iter().map(|f| (f.part, f.qty));
-        for (part, qty) in bodies.into_iter().chain(fittings) {
+        for (part, qty) in set.pieces() {
             let by_gauge = fitted.entry(part).or_default();
             *by_gauge.entry(end.gauge).or_default() += qty;
         }

@@ -5,7 +5,7 @@ use super::exact::product;
 use crate::catalog::PartId;
 use crate::fit::Fit;
 use crate::input::Input;
-use crate::model::{Set, Solution};
+use crate::model::Solution;
 use crate::project::{Per, Spares};
 use crate::units::{Gauge, Qty};
 use rust_decimal::Decimal;
@@ -81,7 +81,7 @@ fn count_part(
 fn fitted(fit: &Fit, solution: &Solution) -> Result<BTreeMap<PartId, ByGauge>, PlanError> {
     let mut fitted: BTreeMap<PartId, ByGauge> = BTreeMap::new();
     for (end, set) in fit.ends.iter().zip(&solution.sets) {
-        for (part, qty) in pieces(set) {
+        for (part, qty) in set.pieces() {
             let count = fitted
                 .entry(part)
                 .or_default()
@@ -91,13 +91,6 @@ fn fitted(fit: &Fit, solution: &Solution) -> Result<BTreeMap<PartId, ByGauge>, P
         }
     }
     Ok(fitted)
-}
-
-/// Every part of a set with its pieces.
-fn pieces(set: &Set) -> impl Iterator<Item = (PartId, Qty)> {
-    [(set.receptacle, 1), (set.plug, 1)]
-        .into_iter()
-        .chain(set.fittings.iter().map(|f| (f.part, f.qty)))
 }
 
 fn bought(

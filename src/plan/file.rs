@@ -1,6 +1,6 @@
 //! Reading and writing `plan.json`.
 
-use super::form::{Plan, SCHEMA};
+use super::form::{EARLIER, Plan, SCHEMA};
 use crate::source::{self, Files};
 use crate::store;
 use serde::Deserialize;
@@ -135,7 +135,7 @@ fn schema(path: &Path, bytes: &[u8]) -> Result<(), ReadError> {
         schema: String,
     }
     let head: Head = serde_json::from_slice(bytes).map_err(|error| json_error(path, &error))?;
-    if head.schema == SCHEMA {
+    if head.schema == SCHEMA || EARLIER.contains(&head.schema.as_str()) {
         return Ok(());
     }
     let (path, found) = (path.to_owned(), head.schema);

@@ -9,7 +9,10 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The schema that this version writes.
-pub const SCHEMA: &str = "couplet.plan/1";
+pub const SCHEMA: &str = "couplet.plan/2";
+
+/// Schemas of earlier versions, which are read too: what they lack has its default.
+pub const EARLIER: [&str; 1] = ["couplet.plan/1"];
 
 /// How far the plan is proven.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -116,14 +119,23 @@ pub struct EndRecord {
     pub gauge: String,
     /// Part code of the plug.
     pub plug: String,
-    /// Part code of the receptacle.
-    pub receptacle: String,
+    /// Part code of the receptacle; null where the device has its own.
+    pub receptacle: Option<String>,
     /// Keying position of both.
     pub key: String,
     /// Mating face of both.
     pub interface: String,
     /// Receptacle's first, then the plug's; ferrule, seal, back shell.
     pub fittings: Vec<FittingRecord>,
+}
+
+impl EndRecord {
+    /// The half and the part code of each body: the receptacle if there is one to be
+    /// had, then the plug.
+    pub fn bodies(&self) -> impl Iterator<Item = (&'static str, &str)> {
+        let receptacle = self.receptacle.as_deref().map(|code| ("receptacle", code));
+        receptacle.into_iter().chain([("plug", self.plug.as_str())])
+    }
 }
 
 /// A fitting on one body.
@@ -163,7 +175,7 @@ pub struct PartRecord {
     pub surplus: Qty,
 }
 
-/// What is ordered already of one part from one supplier.
+/// What is ordered already of one part from one supplier, under one sku.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct OrderedRecord {
@@ -171,6 +183,9 @@ pub struct OrderedRecord {
     pub part: String,
     /// Supplier by name.
     pub supplier: String,
+    /// The supplier's code where the order gives it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub sku: String,
     /// Pieces, received or not.
     pub qty: Qty,
     /// Pieces that the plan does not use.

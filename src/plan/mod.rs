@@ -16,7 +16,7 @@ pub use dies::{dies_to_buy, dies_used};
 pub use error::PlanError;
 pub use file::{MAX_BYTES, ReadError, WriteError, read, read_from, text, write};
 pub use form::{
-    Cost, EndRecord, FittingRecord, Order, OrderLine, OrderedRecord, PartRecord, Plan, SCHEMA,
+    Cost, EndRecord, FittingRecord, Order, OrderLine, OrderedRecord, PartRecord, Plan, SCHEMA, EARLIER,
     Status,
 };
 pub use proof::Bound;

@@ -13,12 +13,12 @@ use std::collections::BTreeMap;
 
 const WHAT: &str = "what is ordered";
 
-/// What is ordered of each part from each supplier, by part code and name. The
+/// What is ordered of each part from each supplier, by part code, name and sku. The
 /// rows of `ordered.csv` are used in their order; what is left of them is unused.
 pub(super) fn ordered(input: &Input, counts: &[Count]) -> Result<Vec<OrderedRecord>, PlanError> {
     let mut wanted: BTreeMap<PartId, Qty> =
         counts.iter().map(|c| (c.part, c.ordered_used)).collect();
-    let mut records: BTreeMap<(PartId, SupplierId), OrderedRecord> = BTreeMap::new();
+    let mut records: BTreeMap<(PartId, SupplierId, &str), OrderedRecord> = BTreeMap::new();
     for row in &input.ordered {
         let wanted = wanted.entry(row.part).or_default();
         let used = row.qty.min(*wanted);
@@ -26,10 +26,11 @@ pub(super) fn ordered(input: &Input, counts: &[Count]) -> Result<Vec<OrderedReco
         let unused = row.qty - used;
         let worth = product(row.unit_price.0, Decimal::from(unused), WHAT)?;
         let record = records
-            .entry((row.part, row.supplier))
+            .entry((row.part, row.supplier, &row.sku))
             .or_insert_with(|| OrderedRecord {
                 part: input.catalog.part(row.part).code.clone(),
                 supplier: input.catalog.supplier(row.supplier).name.clone(),
+                sku: row.sku.clone(),
                 qty: 0,
                 unused: 0,
                 worth: Money::ZERO,

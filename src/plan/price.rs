@@ -49,7 +49,7 @@ fn line(catalog: &Catalog, id: OfferId, packs: Qty) -> Result<OrderLine, PlanErr
     let line_total = product(reached.unit_price.0, Decimal::from(qty), "an order line")?;
     Ok(OrderLine {
         part,
-        sku: reached.sku.clone(),
+        sku: offer.sku.clone(),
         qty,
         packs,
         unit_price: reached.unit_price,

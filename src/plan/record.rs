@@ -98,7 +98,7 @@ fn end_record(input: &Input, end: &End, set: &Set) -> EndRecord {
         location: end.location.clone(),
         gauge: end.gauge.to_string(),
         plug: plug.code.clone(),
-        receptacle: catalog.part(set.receptacle).code.clone(),
+        receptacle: set.receptacle.map(|id| catalog.part(id).code.clone()),
         key,
         interface,
         fittings: fittings(catalog, set),

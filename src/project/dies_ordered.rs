@@ -10,8 +10,9 @@ use crate::units::Money;
 const DIE: Col = Col::required(0, "die");
 const COST: Col = Col::required(1, "cost");
 const ORDERED_ON: Col = Col::required(2, "ordered_on");
+const NOTE: Col = Col::optional(3, "note");
 
-/// The columns of the table.
+/// The columns that a row which is written has.
 pub const COLUMNS: [&str; 3] = [DIE.name, COST.name, ORDERED_ON.name];
 
 /// Reads the dies that are ordered, in the order of the rows; each stands there
@@ -24,7 +25,7 @@ pub fn read(
     known: &Codes,
     findings: &mut Findings,
 ) -> Vec<DieOrdered> {
-    let Some(mut table) = Table::open(source, &[DIE, COST, ORDERED_ON], findings) else {
+    let Some(mut table) = Table::open(source, &[DIE, COST, ORDERED_ON, NOTE], findings) else {
         return Vec::new();
     };
     let mut codes = Codes::new("die");
@@ -41,7 +42,7 @@ pub fn read(
 
 fn die(row: &mut Row, name: Option<&str>, catalog: &Catalog, known: &Codes) -> Option<DieOrdered> {
     let cost = row.number(COST, &limits::MONEY).map(Money);
-    let ordered_on = row.date(ORDERED_ON);
+    let (ordered_on, note) = (row.date(ORDERED_ON), row.owned(NOTE));
     let name = name?;
     if !known.may_know(name) {
         let help = known.did_you_mean(name).unwrap_or_else(|| {
@@ -53,6 +54,7 @@ fn die(row: &mut Row, name: Option<&str>, catalog: &Catalog, known: &Codes) -> O
         die: catalog.find_die(name)?,
         cost: cost?,
         ordered_on: ordered_on?,
+        note,
         row: row.place(),
     })
 }

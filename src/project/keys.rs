@@ -2,7 +2,7 @@
 //! at once, each with its line.
 
 use crate::diag::{Diagnostic, Findings, Row, did_you_mean, listed, quote};
-use crate::table::{Span, parse};
+use crate::table::{Span, one_spelling, parse};
 use crate::units::{Currency, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -278,12 +278,45 @@ impl<'d> Keys<'d> {
                 DeValue::String(text) => {
                     let line = self.doc.line(item.span().start);
                     let text = self.sane(key, text, item);
-                    texts.extend(text.map(|t| (t.to_owned(), line)));
+                    texts.extend(text.map(|t| (one_spelling(t).into_owned(), line)));
                 }
                 _ => self.wrong_type(key, item, "text", "write it in quotes"),
             }
         }
         texts
+    }
+
+    /// A table of lists of texts under names of the user's: name, line, texts. A list
+    /// with an error is left out.
+    pub fn lists(&self, key: &'static str) -> Vec<(Placed, Vec<String>)> {
+        let Some(table) = self.table(key, "") else {
+            return Vec::new();
+        };
+        let mut lists = Vec::new();
+        for (name, value) in table.table.iter() {
+            let name = name.get_ref().trim();
+            let shown = format!("{key}.{}", shortened(name));
+            let line = self.doc.line(value.span().start);
+            let DeValue::Array(list) = value.get_ref() else {
+                self.wrong_type(&shown, value, "a list", "write it as [\"1\", \"2\"]");
+                continue;
+            };
+            let texts: Vec<String> = list
+                .iter()
+                .filter_map(|item| match item.get_ref() {
+                    DeValue::String(text) => self.sane(&shown, text, item),
+                    _ => {
+                        self.wrong_type(&shown, item, "text", "write it in quotes");
+                        None
+                    }
+                })
+                .map(|text| one_spelling(text).into_owned())
+                .collect();
+            if texts.len() == list.len() {
+                lists.push(((one_spelling(name).into_owned(), line), texts));
+            }
+        }
+        lists
     }
 
     /// A table inside this one.

@@ -8,7 +8,7 @@ pub mod on_hand;
 pub mod ordered;
 pub mod settings;
 
-use crate::catalog::{DieId, Exit, Kind, PartId, SupplierId};
+use crate::catalog::{BUILT_IN, DieId, Exit, Kind, PartId, SupplierId, Values};
 use crate::diag::Row;
 use crate::units::{
     Ampere, Celsius, Currency, Gauge, Implied, Mm, Money, Percent, Protection, Qty, Volt,
@@ -73,6 +73,8 @@ pub struct LimitRows {
     pub max_suppliers: Option<Row>,
     /// `keying.distinct`.
     pub distinct: Option<Row>,
+    /// Each list of `keying.keys`, by its net.
+    pub net_keys: BTreeMap<String, Row>,
     /// Each of `exclude_parts`, by its code.
     pub exclude_parts: BTreeMap<String, Row>,
     /// Each of `exclude_suppliers`, by its name.
@@ -89,13 +91,23 @@ impl Settings {
     }
 }
 
-/// Where different nets must not share an interface and key.
+/// Where different nets must not share an interface and key, and which keys a net has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Keying {
     /// Off, at each location, or over all of them.
     pub distinct: Distinct,
     /// Locations left out of the rule.
     pub ignore_at: BTreeSet<String>,
+    /// The keys that a net may have on every interface, by the whole net of an end. A
+    /// body without a key passes.
+    pub keys: BTreeMap<String, BTreeSet<String>>,
+}
+
+impl Keying {
+    /// True if an end of this net may have a body with this key.
+    pub fn allows(&self, net: &str, key: &str) -> bool {
+        key.is_empty() || self.keys.get(net).is_none_or(|keys| keys.contains(key))
+    }
 }
 
 /// How far the keying rule reaches.
@@ -172,8 +184,23 @@ pub struct Circuit {
     pub ip: Option<Protection>,
     /// Colour wanted, if any.
     pub colour: Option<String>,
+    /// The fused branch that the circuit hangs on; may be empty.
+    pub branch: String,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
+}
+
+impl Circuit {
+    /// The whole net of each of its ends: each conductor, or all of a multi-core cable
+    /// joined by a space.
+    pub fn nets(&self) -> Vec<String> {
+        match self.cable {
+            Cable::Single => self.conductors.clone(),
+            Cable::Multi => vec![self.conductors.join(" ")],
+        }
+    }
 }
 
 /// One end of a circuit.
@@ -181,12 +208,23 @@ pub struct Circuit {
 pub struct Terminal {
     /// Location.
     pub location: String,
-    /// What the receptacle attaches to; none = no connector here.
+    /// What the receptacle attaches to, or [`BUILT_IN`]; none = no connector here.
     pub attach: Option<String>,
     /// Exit wanted of the plug; none = either.
     pub exit: Option<Exit>,
+    /// Mating face that both halves must have; none = any.
+    pub interface: Option<String>,
     /// Keying position that both halves must have; none = any.
     pub key: Option<String>,
+    /// What is wanted of each attribute of the catalog.
+    pub wants: Values,
+}
+
+impl Terminal {
+    /// True if the device has its receptacle already.
+    pub fn is_built_in(&self) -> bool {
+        self.attach.as_deref() == Some(BUILT_IN)
+    }
 }
 
 /// Pieces on hand, for each part that has any.
@@ -202,6 +240,8 @@ pub struct Ordered {
     pub part: PartId,
     /// From whom.
     pub supplier: SupplierId,
+    /// The supplier's code for what was ordered; empty where the row gives none.
+    pub sku: String,
     /// Pieces ordered, at least one.
     pub qty: Qty,
     /// Price of a piece in the supplier's currency.
@@ -212,6 +252,8 @@ pub struct Ordered {
     pub received: Qty,
     /// Shipping and duty that the row carries, in the supplier's currency.
     pub charges: Money,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }
@@ -226,6 +268,8 @@ pub struct DieOrdered {
     pub cost: Money,
     /// Day of the order.
     pub ordered_on: Date,
+    /// The user's remark.
+    pub note: String,
     /// Where it stands.
     pub row: Row,
 }

@@ -8,8 +8,9 @@ use crate::table::{Codes, Col, Table, limits};
 
 const PART: Col = Col::required(0, "part");
 const QTY: Col = Col::required(1, "qty");
+const NOTE: Col = Col::optional(2, "note");
 
-const COLUMNS: &[Col] = &[PART, QTY];
+const COLUMNS: &[Col] = &[PART, QTY, NOTE];
 
 /// Reads the stock; `parts` are all known part codes.
 ///
@@ -26,6 +27,7 @@ pub fn read(source: &Source, catalog: &Catalog, parts: &Codes, findings: &mut Fi
             continue;
         }
         let qty = row.count(QTY, &limits::PIECES);
+        row.owned(NOTE);
         if let Some(code) = code.filter(|code| !parts.may_know(code)) {
             let help = parts
                 .did_you_mean(code)

@@ -14,9 +14,11 @@ const UNIT_PRICE: Col = Col::required(3, "unit_price");
 const ORDERED_ON: Col = Col::required(4, "ordered_on");
 const RECEIVED: Col = Col::optional(5, "received");
 const CHARGES: Col = Col::optional(6, "charges");
+const SKU: Col = Col::optional(7, "sku");
+const NOTE: Col = Col::optional(8, "note");
 
 const COLUMNS: &[Col] = &[
-    PART, SUPPLIER, QTY, UNIT_PRICE, ORDERED_ON, RECEIVED, CHARGES,
+    PART, SUPPLIER, QTY, UNIT_PRICE, ORDERED_ON, RECEIVED, CHARGES, SKU, NOTE,
 ];
 
 /// All part codes and all supplier names, those of bad rows included.
@@ -65,6 +67,7 @@ fn one(row: &mut Row, catalog: &Catalog, known: Names) -> Option<Ordered> {
         known.suppliers,
         "keep its row in suppliers.csv as long as an order to it stands here",
     );
+    let (sku, note) = (row.owned(SKU), row.owned(NOTE));
     let qty = row.count(QTY, &limits::SOME_PIECES);
     let unit_price = row.number(UNIT_PRICE, &limits::MONEY).map(Money);
     let ordered_on = row.date(ORDERED_ON);
@@ -78,11 +81,13 @@ fn one(row: &mut Row, catalog: &Catalog, known: Names) -> Option<Ordered> {
     Some(Ordered {
         part: catalog.find(part?)?,
         supplier: catalog.find_supplier(supplier?)?,
+        sku,
         qty: qty?,
         unit_price: unit_price?,
         ordered_on: ordered_on?,
         received,
         charges: Money(charges),
+        note,
         row: row.place(),
     })
 }

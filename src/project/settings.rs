@@ -9,7 +9,7 @@ use crate::table::limits;
 use crate::units::{Celsius, Currency, Implied, Money, Percent};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use toml::de::DeTable;
 
 /// Larger settings files are refused: 256 KiB.
@@ -35,6 +35,8 @@ pub struct Draft {
     pub exclude_suppliers: Vec<Placed>,
     /// `keying.ignore_at` with lines.
     pub ignore_at: Vec<Placed>,
+    /// The nets of `keying.keys` with lines.
+    pub net_keys: Vec<Placed>,
     /// Line of `keying.distinct`, where it is given.
     pub distinct_line: Option<u64>,
     /// Line of `max_lead_days`, where it is given.
@@ -168,6 +170,7 @@ fn limit_rows(root: &Keys, draft: &Draft) -> LimitRows {
         max_variants: root.row("max_variants"),
         max_suppliers: root.row("max_suppliers"),
         distinct: draft.distinct_line.map(|line| root.document().row(line)),
+        net_keys: draft.net_keys.iter().map(place).collect(),
         exclude_parts: draft.exclude_parts.iter().map(place).collect(),
         exclude_suppliers: draft.exclude_suppliers.iter().map(place).collect(),
     }
@@ -208,16 +211,39 @@ fn keying(root: &Keys, draft: &mut Draft) -> Keying {
         return Keying {
             distinct: Distinct::ByLocation,
             ignore_at: Default::default(),
+            keys: Default::default(),
         };
     };
     let distinct = keys.word("distinct", &DISTINCTS);
     draft.distinct_line = distinct.map(|_| keys.line("distinct"));
     draft.ignore_at = keys.texts("ignore_at");
+    let lists = net_keys(&keys, draft);
     keys.finish();
     Keying {
         distinct: distinct.unwrap_or(Distinct::ByLocation),
         ignore_at: draft.ignore_at.iter().map(|(at, _)| at.clone()).collect(),
+        keys: lists,
     }
+}
+
+/// `[keying.keys]`: the keys of each net.
+fn net_keys(keying: &Keys, draft: &mut Draft) -> BTreeMap<String, BTreeSet<String>> {
+    let mut lists: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+    for ((net, line), keys) in keying.lists("keys") {
+        let key = format!("keying.keys.{}", shortened(&net));
+        let error = |message: &str, help: &str| {
+            keying.document().error(line, &key, message, help);
+        };
+        if keys.is_empty() {
+            error("no key at all", "name the keys of the net, or leave the net out");
+        }
+        if lists.contains_key(&net) {
+            error("the net stands here already", "keep one of its lists");
+        }
+        draft.net_keys.push((net.clone(), line));
+        lists.insert(net, keys.into_iter().collect());
+    }
+    lists
 }
 
 fn spares(root: &Keys) -> BTreeMap<Kind, Spares> {

@@ -12,8 +12,13 @@ fn needs(end: &End) -> String {
         end.current.to_string(),
         end.voltage.to_string(),
         count(u64::from(end.poles), "pole"),
-        format!("receptacle by {}", end.attach),
+        match (&end.interface, end.is_built_in()) {
+            (Some(face), true) => format!("built-in receptacle of interface {face}"),
+            _ => format!("receptacle by {}", end.attach),
+        },
     ];
+    needs.extend(end.interface.iter().filter(|_| !end.is_built_in()).map(|face| format!("interface {face}")));
+    needs.extend(end.key.iter().map(|key| format!("key {key}")));
     needs.extend(end.exit.map(|exit| format!("{exit} exit")));
     needs.extend(end.ip.as_ref().map(ToString::to_string));
     needs.extend(end.colour.clone());
@@ -67,10 +72,10 @@ fn no_half(at: &NoSetAt) -> Option<String> {
 }
 
 /// The one rule without which a set would exist, where there is just one.
-fn only_rule(at: &NoSetAt) -> Option<Rule> {
+fn only_rule(at: &NoSetAt) -> Option<&Rule> {
     match at.without.as_slice() {
         [alone] => match alone.as_slice() {
-            [rule] => Some(*rule),
+            [rule] => Some(rule),
             _ => None,
         },
         _ => None,
@@ -78,14 +83,14 @@ fn only_rule(at: &NoSetAt) -> Option<Rule> {
 }
 
 /// What the rule has against the nearest body that it refuses.
-fn first_refusal(at: &NoSetAt, rule: Rule) -> Option<&Refusal> {
+fn first_refusal<'a>(at: &'a NoSetAt, rule: &Rule) -> Option<&'a Refusal> {
     let mut refusals = at.nearest.iter().flat_map(|near| &near.refusals);
-    refusals.find(|refusal| refusal.rule == rule)
+    refusals.find(|refusal| refusal.rule == *rule)
 }
 
 /// `needs 400 A, no plug that fits otherwise gives that`.
 fn not_given(at: &NoSetAt, refusal: &Refusal) -> String {
-    let lacking = lacking(&at.nearest, refusal.rule);
+    let lacking = lacking(&at.nearest, &refusal.rule);
     format!(
         "{}, no {lacking} that fits otherwise gives that",
         refusal.wants
@@ -93,11 +98,11 @@ fn not_given(at: &NoSetAt, refusal: &Refusal) -> String {
 }
 
 /// The halves that fail the rule among the nearest.
-fn lacking(nearest: &[Near], rule: Rule) -> String {
+fn lacking(nearest: &[Near], rule: &Rule) -> String {
     let mut kinds: Vec<_> = nearest
         .iter()
         .flat_map(|near| &near.refusals)
-        .filter(|refusal| refusal.rule == rule)
+        .filter(|refusal| refusal.rule == *rule)
         .map(|refusal| refusal.kind)
         .collect();
     kinds.sort();
@@ -242,7 +247,7 @@ fn group_line(group: &Group) -> String {
 
 /// `plug P-70-RA fails only protection: IP67 does not give IP6K9K (…)`.
 fn near_line(near: &Near) -> String {
-    let mut rules: Vec<Rule> = near.refusals.iter().map(|r| r.rule).collect();
+    let mut rules: Vec<Rule> = near.refusals.iter().map(|r| r.rule.clone()).collect();
     rules.dedup();
     let only = if rules.len() == 1 { "only " } else { "" };
     let mut reasons: Vec<&str> = near.refusals.iter().map(|r| r.reason.as_str()).collect();

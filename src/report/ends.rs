@@ -1,5 +1,6 @@
 //! The ends of a plan: each pair, and what goes on each body.
 
+use crate::catalog::BUILT_IN;
 use super::table::{Column, Table};
 use super::wording::list;
 use crate::plan::{EndRecord, FittingRecord, Plan};
@@ -24,7 +25,7 @@ pub fn pairs(plan: &Plan) -> Table {
             end.end.clone(),
             end.location.clone(),
             end.gauge.clone(),
-            end.receptacle.clone(),
+            end.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()),
             end.plug.clone(),
             end.interface.clone(),
             end.key.clone(),
@@ -72,7 +73,7 @@ struct Group<'p> {
 fn groups(plan: &Plan) -> Vec<Group<'_>> {
     let mut groups: Vec<Group> = Vec::new();
     for end in &plan.ends {
-        for (half, body) in [("receptacle", &end.receptacle), ("plug", &end.plug)] {
+        for (half, body) in end.bodies() {
             let fitted = on_half(end, half);
             if fitted.iter().all(String::is_empty) {
                 continue;

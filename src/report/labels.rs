@@ -1,6 +1,7 @@
 //! Labels for both ends of every cable.
 
 use super::table::{Column, Table};
+use crate::catalog::BUILT_IN;
 use crate::fit::Side;
 use crate::study::cables::{Cable, CableEnd};
 
@@ -73,8 +74,9 @@ pub fn rows(labels: &[Label]) -> Table {
             label.cable.circuit.gauge.to_string(),
         ];
         if let Some(pair) = label.here.pair {
-            let names = [&pair.interface, &pair.key, &pair.plug, &pair.receptacle];
+            let names = [&pair.interface, &pair.key, &pair.plug];
             row.extend(names.map(String::clone));
+            row.push(pair.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()));
         }
         table.row(row);
     }

@@ -161,7 +161,7 @@ fn end(net: &str, side: &str, location: &str, key: &str) -> EndRecord {
         location: location.into(),
         gauge: "70 mm2".into(),
         plug: format!("P-8-{key}"),
-        receptacle: format!("R-8-{key}"),
+        receptacle: Some(format!("R-8-{key}")),
         key: key.into(),
         interface: "M8".into(),
         fittings: vec![

@@ -265,7 +265,7 @@ pub fn places(plan: &Plan) -> BTreeMap<&str, Places<'_>> {
     let mut places: BTreeMap<&str, Places> = BTreeMap::new();
     for end in &plan.ends {
         let name = (end.circuit.as_str(), end.net.as_str(), end.end.as_str());
-        for (part, half) in [(&end.plug, "plug"), (&end.receptacle, "receptacle")] {
+        for (half, part) in end.bodies() {
             let at = places.entry(part).or_default();
             at.insert((name.0, name.1, name.2, half, "body"));
         }

@@ -160,7 +160,18 @@ pub fn spread(plan: &Plan) -> Vec<Spread> {
 struct Mated<'a> {
     end: &'a EndRecord,
     plug: &'a Body,
-    receptacle: &'a Body,
+    /// None where the device has its own, with interface and key of the plug.
+    receptacle: Option<&'a Body>,
+}
+
+impl Mated<'_> {
+    /// True if the plug of another end goes into the receptacle here.
+    fn takes(&self, plug: &Body) -> bool {
+        match self.receptacle {
+            Some(receptacle) => mate::mates(plug, receptacle),
+            None => mate::identity(plug) == mate::identity(self.plug),
+        }
+    }
 }
 
 fn mated<'a>(input: &'a Input, end: &'a EndRecord) -> Result<Mated<'a>, UnknownBody> {
@@ -176,7 +187,10 @@ fn mated<'a>(input: &'a Input, end: &'a EndRecord) -> Result<Mated<'a>, UnknownB
     Ok(Mated {
         end,
         plug: body(&end.plug, Half::Plug)?,
-        receptacle: body(&end.receptacle, Half::Receptacle)?,
+        receptacle: match &end.receptacle {
+            Some(code) => Some(body(code, Half::Receptacle)?),
+            None => None,
+        },
     })
 }
 
@@ -265,10 +279,10 @@ fn elsewhere(keying: &Keying, ends: &[Mated<'_>]) -> Proof {
 fn proof(keying: &Keying, pairs: Pairs<'_, '_>) -> Proof {
     let mut found: BTreeMap<(Why, Identity, Vec<&str>), usize> = BTreeMap::new();
     for (one, other) in &pairs {
-        let plug = [(one.plug, other.receptacle), (other.plug, one.receptacle)]
+        let plug = [(one, other), (other, one)]
             .into_iter()
-            .find(|(plug, receptacle)| mate::mates(plug, receptacle))
-            .map(|(plug, _)| plug);
+            .find(|(from, into)| into.takes(from.plug))
+            .map(|(from, _)| from.plug);
         if let Some(plug) = plug {
             let nets = BTreeSet::from([one.end.net.as_str(), other.end.net.as_str()]);
             let why = why(keying, one.end, other.end);

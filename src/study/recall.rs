@@ -171,7 +171,8 @@ fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
         let found = input.catalog.find(code);
         found.ok_or_else(|| Lost::Unknown(code.clone()))
     };
-    let (receptacle, plug) = (find(&record.receptacle)?, find(&record.plug)?);
+    let receptacle = record.receptacle.as_ref().map(find).transpose()?;
+    let plug = find(&record.plug)?;
     let mut fittings = Vec::new();
     for fitting in &record.fittings {
         let part = find(&fitting.part)?;
@@ -219,7 +220,8 @@ pub fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(Offe
 fn purchase(input: &Input, fit: &Fit, order: &Order, line: &OrderLine) -> Option<(OfferId, Qty)> {
     let part = input.catalog.find(&line.part)?;
     let supplier = input.catalog.find_supplier(&order.supplier)?;
-    let (id, offer) = (input.catalog.offers_of(part)).find(|(_, o)| o.supplier == supplier)?;
+    let (id, offer) = (input.catalog.offers_of(part))
+        .find(|(_, o)| o.supplier == supplier && o.sku == line.sku)?;
     fit.offers.binary_search(&id).ok()?;
     let is_in_stock = offer.stock.is_none_or(|stock| line.qty <= stock);
     let is_whole = line.qty.is_multiple_of(offer.pack);

@@ -136,18 +136,33 @@ fn restricted(input: &Input, fit: &Fit, sets: &[Set]) -> Result<Fit, Lost> {
     })
 }
 
+/// The choices of a set that mate, the receptacle if there is one to be had.
+///
+/// # Errors
+/// A body of the set that the class does not have, or not in a pair.
+fn pair(class: &Class, set: &Set) -> Result<(Option<Choice>, Choice), PartId> {
+    let plugs = || class.plugs.iter().filter(|choice| choice.body == set.plug);
+    let first = plugs().next().ok_or(set.plug)?;
+    let Some(part) = set.receptacle else {
+        return match class.is_built_in() {
+            true => Ok((None, first.clone())),
+            false => Err(set.plug),
+        };
+    };
+    let receptacles = class.receptacles.iter().filter(|choice| choice.body == part);
+    let mated = receptacles.flat_map(|r| plugs().map(move |p| (r, p)));
+    let found = { mated }.find(|(r, p)| r.mate == p.mate);
+    let (receptacle, plug) = found.ok_or(part)?;
+    Ok((Some(receptacle.clone()), plug.clone()))
+}
+
 /// The class with this one set.
 fn narrowed(input: &Input, class: &Class, set: &Set, ends: Vec<usize>) -> Result<Class, Lost> {
     let unfit = |part: PartId| Lost::Unfit(input.catalog.part(part).code.clone());
-    let choice = |choices: &[Choice], part: PartId| {
-        let found = choices.iter().find(|choice| choice.body == part).cloned();
-        found.ok_or_else(|| unfit(part))
-    };
-    let mut receptacle = choice(&class.receptacles, set.receptacle)?;
-    let mut plug = choice(&class.plugs, set.plug)?;
+    let (mut receptacle, mut plug) = pair(class, set).map_err(unfit)?;
     let mut fittings = set.fittings.clone();
     let mut slots = Vec::new();
-    for choice in [&mut receptacle, &mut plug] {
+    for choice in receptacle.iter_mut().chain([&mut plug]) {
         for place in &mut choice.slots {
             let mut slot = class.slots.get(*place).cloned().ok_or(Lost::Ends)?;
             let at = fittings
@@ -173,8 +188,9 @@ fn narrowed(input: &Input, class: &Class, set: &Set, ends: Vec<usize>) -> Result
         ends,
         location: class.location.clone(),
         net: class.net.clone(),
+        branch: class.branch.clone(),
         gauge: class.gauge,
-        receptacles: vec![receptacle],
+        receptacles: receptacle.into_iter().collect(),
         plugs: vec![plug],
         slots,
     })

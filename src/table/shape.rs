@@ -3,18 +3,19 @@
 use std::cell::Cell;
 use std::sync::Arc;
 
-/// A column by its place in the list of its table's columns.
+/// A column by its place in the list of its table's columns. The name is ours,
+/// or one that the user gave in another table.
 #[derive(Debug, Clone, Copy)]
-pub struct Col {
+pub struct Col<'n> {
     pub(super) place: usize,
     /// Its name in the header row.
-    pub name: &'static str,
+    pub name: &'n str,
     pub(super) required: bool,
 }
 
-impl Col {
+impl<'n> Col<'n> {
     /// A column that must be there, with a value in each row.
-    pub const fn required(place: usize, name: &'static str) -> Self {
+    pub const fn required(place: usize, name: &'n str) -> Self {
         Self {
             place,
             name,
@@ -23,7 +24,7 @@ impl Col {
     }
 
     /// A column that may be absent or empty.
-    pub const fn optional(place: usize, name: &'static str) -> Self {
+    pub const fn optional(place: usize, name: &'n str) -> Self {
         Self {
             place,
             name,

@@ -2,7 +2,7 @@
 
 use super::exit::exits;
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{BackShell, Spec};
+use crate::catalog::{Kind, BackShell, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm;
 
@@ -13,14 +13,17 @@ const EXIT: Col = Col::optional(3, "exit");
 const MAX_OD: Col = Col::required(4, "max_od_mm");
 const COLOUR: Col = Col::optional(5, "colour");
 const PIECES: Col = Col::optional(6, "pieces");
+const NOTE: Col = Col::optional(7, "note");
 
-const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, EXIT, MAX_OD, COLOUR, PIECES];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, EXIT, MAX_OD, COLOUR, PIECES, NOTE];
 
 /// The table of this file.
 pub const TABLE: PartTable = PartTable {
     name: "backshells",
+    kinds: &[Kind::BackShell],
     columns: COLUMNS,
     code: PART,
+    note: NOTE,
     read: part,
 };
 

@@ -2,7 +2,7 @@
 
 use super::exit::exits;
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{Body, CRIMP, Fitting, Half, Spec};
+use crate::catalog::{BUILT_IN, Body, CRIMP, Fitting, Half, Kind, Spec};
 use crate::diag::{Diagnostic, quote};
 use crate::table::{Col, Row, limits};
 use crate::units::{Ampere, Celsius, Mm, Mm2, Volt};
@@ -28,6 +28,7 @@ const MIN_MM2: Col = Col::optional(17, "min_mm2");
 const MAX_MM2: Col = Col::optional(18, "max_mm2");
 const MIN_OD: Col = Col::optional(19, "min_od_mm");
 const MAX_OD: Col = Col::optional(20, "max_od_mm");
+const NOTE: Col = Col::optional(21, "note");
 
 const COLUMNS: &[Col] = &[
     PART,
@@ -51,13 +52,16 @@ const COLUMNS: &[Col] = &[
     MAX_MM2,
     MIN_OD,
     MAX_OD,
+    NOTE,
 ];
 
 /// The table of this file.
 pub const TABLE: PartTable = PartTable {
     name: "bodies",
+    kinds: &[Kind::Plug, Kind::Receptacle],
     columns: COLUMNS,
     code: PART,
+    note: NOTE,
     read: part,
 };
 
@@ -102,6 +106,11 @@ fn part(row: &mut Row) -> Option<PartRow> {
     row.in_order((MIN_OD, min_od), (MAX_OD, max_od));
     match attach {
         Some(CRIMP) => crimped(row, &includes),
+        Some(BUILT_IN) => {
+            let message = "a receptacle that a device has already is not bought";
+            let help = "take out the row; circuits.csv gives its interface and key";
+            row.error(ATTACH, message, help);
+        }
         Some(attach) => device_side(row, attach, half),
         None => {}
     }
@@ -125,6 +134,7 @@ fn part(row: &mut Row) -> Option<PartRow> {
         max_mm2,
         min_od,
         max_od,
+        ratings: Vec::new(),
     };
     Some(PartRow {
         description,

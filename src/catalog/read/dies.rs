@@ -10,8 +10,9 @@ pub const DIE: Col = Col::required(0, "die");
 const DESCRIPTION: Col = Col::optional(1, "description");
 const COST: Col = Col::required(2, "cost");
 const OWNED: Col = Col::required(3, "owned");
+const NOTE: Col = Col::optional(4, "note");
 
-const COLUMNS: &[Col] = &[DIE, DESCRIPTION, COST, OWNED];
+const COLUMNS: &[Col] = &[DIE, DESCRIPTION, COST, OWNED, NOTE];
 
 const YES_NO: [(&str, bool); 2] = [("yes", true), ("no", false)];
 
@@ -40,6 +41,7 @@ fn die(row: &mut Row, name: Option<&str>) -> Option<Die> {
         description,
         cost: cost?,
         owned: owned?,
+        note: row.owned(NOTE),
         row: row.place(),
     })
 }

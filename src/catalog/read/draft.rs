@@ -1,5 +1,6 @@
 //! What is read of a catalog, sound or not.
 
+use super::attributes::Attributes;
 use crate::catalog::{Catalog, PartId, Supplier, SupplierId};
 use crate::table::Codes;
 use crate::tables::Tables;
@@ -12,6 +13,10 @@ use std::sync::Arc;
 pub struct Draft {
     /// All sound rows; sorted as a catalog is.
     pub catalog: Catalog,
+    /// The attributes, those of bad rows included.
+    pub attributes: Attributes,
+    /// The name of the price list; none where it can't be read.
+    pub prices_name: Option<Arc<str>>,
     /// All part codes, those of bad rows included.
     pub part_codes: Codes,
     /// All suppliers, those of bad rows included.
@@ -36,6 +41,8 @@ impl Draft {
     pub(super) fn new() -> Self {
         Self {
             catalog: Catalog::default(),
+            attributes: Attributes::default(),
+            prices_name: None,
             part_codes: Codes::new("part"),
             supplier_codes: Codes::new("supplier"),
             die_codes: Codes::new("die"),

@@ -1,7 +1,7 @@
 //! `ferrules.csv`.
 
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{Ferrule, Spec};
+use crate::catalog::{Kind, Ferrule, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm2;
 
@@ -11,14 +11,17 @@ const BARREL: Col = Col::required(2, "barrel");
 const MIN_MM2: Col = Col::required(3, "min_mm2");
 const MAX_MM2: Col = Col::required(4, "max_mm2");
 pub const DIE: Col = Col::optional(5, "die");
+const NOTE: Col = Col::optional(6, "note");
 
-const COLUMNS: &[Col] = &[PART, DESCRIPTION, BARREL, MIN_MM2, MAX_MM2, DIE];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, BARREL, MIN_MM2, MAX_MM2, DIE, NOTE];
 
 /// The table of this file.
 pub const TABLE: PartTable = PartTable {
     name: "ferrules",
+    kinds: &[Kind::Ferrule],
     columns: COLUMNS,
     code: PART,
+    note: NOTE,
     read: part,
 };
 

@@ -115,6 +115,7 @@ fn seller((name, (currency, row)): (&String, &(Option<Currency>, Row))) -> Suppl
         free_over: None,
         min_order: None,
         duty_percent: Percent(rust_decimal::Decimal::ZERO),
+        note: String::new(),
         row: row.clone(),
     }
 }

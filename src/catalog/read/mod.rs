@@ -1,5 +1,6 @@
 //! Reads a catalog: a folder of CSV files, or a workbook.
 
+mod attributes;
 mod backshells;
 mod bodies;
 mod dies;
@@ -11,25 +12,31 @@ mod offers;
 mod part_table;
 mod price_columns;
 mod prices;
+mod ratings;
 mod seals;
 mod suppliers;
 
+pub use attributes::{Attributes, MAX_ATTRIBUTES};
+pub(crate) use attributes::value;
 pub use draft::Draft;
 pub(crate) use exit::exits;
 pub use lists::{PriceLists, price_lists};
 
-use super::{Catalog, Die, DieId, Part, Spec};
+use super::{Catalog, Die, DieId, Kind, Part, Spec, Values};
 use crate::diag::{Diagnostic, Findings, Several, quote, table_beside};
 use crate::source::{Files, Source};
-use crate::table::{Codes, Table};
+use crate::table::{Codes, Col, Table};
 use crate::tables::Tables;
+use attributes::Extra;
 use part_table::PartTable;
 use std::path::Path;
 
 /// The tables of a catalog, in the order in which they are read and recorded:
 /// `bodies.csv` in a folder, the sheet `bodies` in a workbook.
-pub const TABLES: [&str; 7] = [
+pub const TABLES: [&str; 9] = [
+    "attributes",
     "bodies",
+    "ratings",
     "ferrules",
     "seals",
     "backshells",
@@ -41,27 +48,46 @@ pub const TABLES: [&str; 7] = [
 /// Catalogs with more rows of parts, in all of their tables, are refused.
 pub const MAX_PARTS: usize = 200_000;
 
-/// Reads all tables of a catalog, a folder or a workbook; `prices` is the price
-/// list to use in place of its own.
+/// What to read in place of what a catalog has, and what an attribute can't be called.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Asked<'a> {
+    /// The price list to use in place of the catalog's own.
+    pub prices: Option<&'a Path>,
+    /// Columns that tables outside the catalog have, which attributes add theirs to.
+    pub taken: &'a [&'a str],
+}
+
+/// Reads all tables of a catalog, a folder or a workbook.
 ///
 /// Pushes all that is wrong with any of them.
-pub fn read(from: &Files, catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
+pub fn read(from: &Files, catalog: &Path, asked: Asked, findings: &mut Findings) -> Draft {
     let mut draft = Draft::new();
     let mut tables = Tables::open(from, catalog, findings);
     let errors = findings.errors();
-    for part_table in [
+    let source = tables.optional("attributes", findings);
+    let part_tables = [
         &bodies::TABLE,
         &ferrules::TABLE,
         &seals::TABLE,
         &backshells::TABLE,
-    ] {
+    ];
+    let own = part_tables.iter().flat_map(|t| t.columns).map(|c| c.name);
+    let taken: Vec<&str> = own.chain(asked.taken.iter().copied()).collect();
+    draft.attributes = attributes::read(source.as_ref(), &taken, findings);
+    for part_table in part_tables {
         let source = tables.required(part_table.name, findings);
         draft.parts(source.as_ref(), part_table, findings);
     }
     draft.catalog.parts.sort_by(|a, b| a.code.cmp(&b.code));
+    if let Some(source) = tables.optional("ratings", findings) {
+        let parts = &mut draft.catalog.parts;
+        ratings::read(&source, parts, &draft.part_codes, findings);
+    }
+    draft.catalog.attributes = draft.attributes.list.clone();
     draft.parts_sound = draft.part_codes.is_complete() && findings.errors() == errors;
 
-    let price_list = price_list(prices, &mut tables, findings);
+    let price_list = price_list(asked.prices, &mut tables, findings);
+    draft.prices_name = price_list.as_ref().map(|source| source.file.clone());
     draft.suppliers_name = tables.name("suppliers");
     let source = tables.required("suppliers", findings);
     draft.catalog.suppliers = suppliers::read(source.as_ref(), &mut draft.supplier_codes, findings);
@@ -88,12 +114,17 @@ fn price_list(
 impl Draft {
     fn parts(&mut self, source: Option<&Source>, part_table: &PartTable, findings: &mut Findings) {
         let PartTable {
+            kinds,
             columns,
             code,
+            note,
             read,
             ..
         } = *part_table;
-        let mut table = source.and_then(|s| Table::open(s, columns, findings));
+        let extra = Extra::new(&self.attributes, kinds, columns.len());
+        let own = columns.iter().copied();
+        let all: Vec<Col> = own.chain(extra.columns.iter().map(|c| c.0)).collect();
+        let mut table = source.and_then(|s| Table::open(s, &all, findings));
         if let Some(table) = &mut table {
             let what = format!("the catalog has more than {MAX_PARTS} parts");
             table.at_most(MAX_PARTS.saturating_sub(self.part_rows), what);
@@ -105,11 +136,14 @@ impl Draft {
                 continue;
             }
             let part = read(&mut row);
+            let (values, note) = (extra.values(&mut row), row.owned(note));
             if let (Some(code), Some(part), true) = (claimed, part, row.is_sound()) {
                 self.catalog.parts.push(Part {
                     code: code.to_owned(),
                     description: part.description,
+                    values: asked_of(values, &self.attributes, part.spec.kind()),
                     spec: part.spec,
+                    note,
                     row: row.place(),
                 });
             }
@@ -166,6 +200,15 @@ impl Draft {
             unnamed_dies(dies, &named, findings);
         }
     }
+}
+
+/// The values without those of attributes that are not asked of the kind: a table may
+/// have parts of two kinds.
+fn asked_of(values: Values, attributes: &Attributes, kind: Kind) -> Values {
+    let values = values.into_iter().zip(&attributes.list);
+    values
+        .map(|(value, attribute)| value.filter(|_| attribute.on.contains(&kind)))
+        .collect()
 }
 
 fn unnamed_dies(dies: &[Die], named: &[bool], findings: &mut Findings) {

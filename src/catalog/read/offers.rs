@@ -1,8 +1,8 @@
 //! From price rows to offers.
 
-use super::price_columns::{LEAD_DAYS, MIN_QTY, PACK, STOCK, UNIT_PRICE};
+use super::price_columns::{LEAD_DAYS, MIN_QTY, PACK, SKU, STOCK, UNIT_PRICE};
 use crate::catalog::{Break, Offer, PartId, SupplierId};
-use crate::diag::{Diagnostic, Findings, Several};
+use crate::diag::{Diagnostic, Findings, Several, quote};
 use crate::units::Qty;
 use std::sync::Arc;
 
@@ -11,6 +11,7 @@ use std::sync::Arc;
 pub struct PriceRow {
     pub part: PartId,
     pub supplier: SupplierId,
+    pub sku: String,
     pub pack: Qty,
     pub stock: Option<Qty>,
     pub lead_days: Option<u32>,
@@ -18,18 +19,21 @@ pub struct PriceRow {
 }
 
 impl PriceRow {
-    fn offer(&self) -> (PartId, SupplierId) {
-        (self.part, self.supplier)
+    fn offer(&self) -> (PartId, SupplierId, &str) {
+        (self.part, self.supplier, &self.sku)
     }
 }
 
-/// Puts the rows of each part and supplier together.
+/// Puts the rows of each part, supplier and sku together.
 ///
 /// Pushes an error where two rows of an offer have the same least quantity, or
 /// do not agree in pack, stock or lead time; a warning where more pieces cost
-/// more apiece.
+/// more apiece, or where some rows of a part and supplier name a sku and some do not.
 pub fn group(mut rows: Vec<PriceRow>, file: &Arc<str>, findings: &mut Findings) -> Vec<Offer> {
-    rows.sort_by_key(|r| (r.part, r.supplier, r.step.min_qty, r.step.row.line));
+    rows.sort_by(|a, b| {
+        let by_step = |r: &PriceRow| (r.step.min_qty, r.step.row.line);
+        (a.offer(), by_step(a)).cmp(&(b.offer(), by_step(b)))
+    });
     let mut rising = Several::new("price breaks that go up");
     let mut offers: Vec<Offer> = Vec::new();
     for chunk in rows.chunk_by(|a, b| a.offer() == b.offer()) {
@@ -39,14 +43,16 @@ pub fn group(mut rows: Vec<PriceRow>, file: &Arc<str>, findings: &mut Findings) 
         }
     }
     rising.finish(findings);
+    half_named(&rows, findings);
     for row in rows {
         match offers.last_mut() {
-            Some(offer) if (offer.part, offer.supplier) == row.offer() => {
+            Some(offer) if (offer.part, offer.supplier, &*offer.sku) == row.offer() => {
                 offer.breaks.push(row.step);
             }
             _ => offers.push(Offer {
                 part: row.part,
                 supplier: row.supplier,
+                sku: row.sku,
                 pack: row.pack,
                 stock: row.stock,
                 lead_days: row.lead_days,
@@ -55,6 +61,33 @@ pub fn group(mut rows: Vec<PriceRow>, file: &Arc<str>, findings: &mut Findings) 
         }
     }
     offers
+}
+
+/// Rows of a part and supplier where some name a sku and some do not: they count as
+/// several offers, which may not be meant.
+fn half_named(rows: &[PriceRow], findings: &mut Findings) {
+    let mut several = Several::new("offers with a sku on some rows and none on others");
+    for chunk in rows.chunk_by(|a, b| (a.part, a.supplier) == (b.part, b.supplier)) {
+        // The empty one comes first.
+        let (Some(first), Some(named)) = (chunk.first(), chunk.iter().find(|r| !r.sku.is_empty()))
+        else {
+            continue;
+        };
+        if first.sku.is_empty() {
+            several.push(|| {
+                let message = format!(
+                    "there is no sku here, but {} has sku {}: they count as several offers",
+                    named.step.row,
+                    quote(&named.sku)
+                );
+                Diagnostic::warning(&first.step.row.file, message)
+                    .line(first.step.row.line)
+                    .column(SKU.name)
+                    .help("give all rows of one offer the same sku")
+            });
+        }
+    }
+    several.finish(findings);
 }
 
 /// Neighbours by least quantity.

@@ -12,7 +12,8 @@ pub const PACK: Col = Col::optional(6, "pack");
 pub const STOCK: Col = Col::optional(7, "stock");
 pub const LEAD_DAYS: Col = Col::optional(8, "lead_days");
 pub const QUOTED: Col = Col::optional(9, "quoted");
+pub const NOTE: Col = Col::optional(10, "note");
 
 pub const COLUMNS: &[Col] = &[
-    PART, SUPPLIER, SKU, CURRENCY, MIN_QTY, UNIT_PRICE, PACK, STOCK, LEAD_DAYS, QUOTED,
+    PART, SUPPLIER, SKU, CURRENCY, MIN_QTY, UNIT_PRICE, PACK, STOCK, LEAD_DAYS, QUOTED, NOTE,
 ];

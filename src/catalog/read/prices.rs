@@ -3,7 +3,7 @@
 use super::draft::Draft;
 use super::offers::{self, PriceRow};
 use super::price_columns::{
-    COLUMNS, CURRENCY, LEAD_DAYS, MIN_QTY, PACK, PART, QUOTED, SKU, STOCK, SUPPLIER, UNIT_PRICE,
+    COLUMNS, CURRENCY, LEAD_DAYS, MIN_QTY, NOTE, PACK, PART, QUOTED, SKU, STOCK, SUPPLIER, UNIT_PRICE,
 };
 use crate::catalog::{Break, Offer, PartId, Supplier, SupplierId};
 use crate::diag::{Findings, quote, table_beside};
@@ -12,7 +12,7 @@ use crate::table::{Codes, Col, Row, Table, limits};
 use crate::units::Money;
 use std::collections::{HashMap, HashSet};
 
-/// All offers, by part, then supplier. `min_qty` and `pack` are 1 where not
+/// All offers, by part, supplier, sku. `min_qty` and `pack` are 1 where not
 /// given; a price of nothing is allowed.
 pub fn read(source: &Source, draft: &Draft, findings: &mut Findings) -> Vec<Offer> {
     let names = Names {
@@ -70,7 +70,7 @@ impl<'d, Id: Copy> Index<'d, Id> {
     }
 
     /// The id of a code; an unknown one is reported once.
-    fn find(&mut self, row: &mut Row, col: Col, cure: &str) -> Option<Id> {
+    pub fn find(&mut self, row: &mut Row, col: Col, cure: &str) -> Option<Id> {
         let code = row.text(col)?;
         if let Some(id) = self.ids.get(code) {
             return Some(*id);
@@ -99,18 +99,19 @@ fn price_row(row: &mut Row, names: &mut Names) -> Option<PriceRow> {
     let pack = row.count(PACK, &limits::SOME_PIECES);
     let stock = row.count(STOCK, &limits::PIECES);
     let lead_days = row.small(LEAD_DAYS, &limits::DAYS);
-    let quoted = row.date(QUOTED);
+    let (quoted, note) = (row.date(QUOTED), row.owned(NOTE));
     Some(PriceRow {
         part: part?,
         supplier: supplier?,
+        sku,
         pack: pack.unwrap_or(1),
         stock,
         lead_days,
         step: Break {
             min_qty: min_qty.unwrap_or(1),
             unit_price: unit_price?,
-            sku,
             quoted,
+            note,
             row: row.place(),
         },
     })

@@ -1,7 +1,7 @@
 //! `seals.csv`.
 
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{Seal, Spec};
+use crate::catalog::{Kind, Seal, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm;
 
@@ -11,14 +11,17 @@ const REAR: Col = Col::required(2, "rear");
 const MIN_OD: Col = Col::required(3, "min_od_mm");
 const MAX_OD: Col = Col::required(4, "max_od_mm");
 const IP: Col = Col::optional(5, "ip");
+const NOTE: Col = Col::optional(6, "note");
 
-const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, MIN_OD, MAX_OD, IP];
+const COLUMNS: &[Col] = &[PART, DESCRIPTION, REAR, MIN_OD, MAX_OD, IP, NOTE];
 
 /// The table of this file.
 pub const TABLE: PartTable = PartTable {
     name: "seals",
+    kinds: &[Kind::Seal],
     columns: COLUMNS,
     code: PART,
+    note: NOTE,
     read: part,
 };
 

@@ -12,6 +12,7 @@ const SHIPPING: Col = Col::optional(2, "shipping");
 const FREE_OVER: Col = Col::optional(3, "free_over");
 const MIN_ORDER: Col = Col::optional(4, "min_order");
 const DUTY_PERCENT: Col = Col::optional(5, "duty_percent");
+const NOTE: Col = Col::optional(6, "note");
 
 const COLUMNS: &[Col] = &[
     SUPPLIER,
@@ -19,8 +20,7 @@ const COLUMNS: &[Col] = &[
     SHIPPING,
     FREE_OVER,
     MIN_ORDER,
-    DUTY_PERCENT,
-];
+    DUTY_PERCENT, NOTE];
 
 /// All sound rows, by name. Shipping and duty are nothing where not given.
 pub fn read(source: Option<&Source>, codes: &mut Codes, findings: &mut Findings) -> Vec<Supplier> {
@@ -51,6 +51,7 @@ fn supplier(row: &mut Row, name: Option<&str>) -> Option<Supplier> {
         free_over,
         min_order,
         duty_percent: Percent(duty_percent.unwrap_or_default()),
+        note: row.owned(NOTE),
         row: row.place(),
     })
 }

@@ -145,6 +145,8 @@ impl Pooled {
         self.program.equal(sum(all, 1.0), count as f64);
         let none = BTreeMap::new();
         let both: BTreeSet<usize> = receptacles.keys().chain(plugs.keys()).copied().collect();
+        // Where the devices have their receptacles, each plug has its mate.
+        let both = both.into_iter().filter(|_| !cell.is_built_in());
         for face in both {
             let (r, p) = (
                 receptacles.get(&face).unwrap_or(&none),
@@ -238,10 +240,13 @@ impl Pooled {
         for (face, halves) in of_face {
             let most = faces.identities[face];
             let identities = self.program.integer(0.0, most as f64, 0.0);
-            for list in halves {
+            for (half, list) in halves.into_iter().enumerate() {
                 let mut row = sum(list.iter().map(|&b| self.bundles[b].used), 1.0);
                 row.push((identities, -1.0));
-                self.program.at_least(row, 0.0);
+                // A built-in receptacle has an identity, and is no body.
+                if half == 1 || !faces.built_in.contains(&face) {
+                    self.program.at_least(row, 0.0);
+                }
                 self.cover(&list, vec![(identities, 1.0)], most);
             }
         }
@@ -468,6 +473,8 @@ struct Faces {
     of: Vec<usize>,
     /// For each face, how many identities.
     identities: Vec<usize>,
+    /// Those that some device has built in.
+    built_in: BTreeSet<usize>,
 }
 
 impl Faces {
@@ -486,7 +493,10 @@ impl Faces {
         for plug in problem.cells.iter().flat_map(|cell| &cell.plugs) {
             seen[of[plug.identity]].insert(plug.identity);
         }
+        let built_in = problem.cells.iter().filter(|cell| cell.is_built_in());
+        let built_in = built_in.flat_map(|cell| &cell.plugs);
         Faces {
+            built_in: built_in.map(|plug| of[plug.identity]).collect(),
             of,
             identities: seen.iter().map(BTreeSet::len).collect(),
         }

@@ -2,7 +2,7 @@
 
 use super::ground::Ground;
 use super::guide::Guide;
-use super::state::{Pick, State};
+use super::state::{Pick, State, bodies_of};
 use super::tables::Tables;
 use crate::model::cells::Body;
 
@@ -39,7 +39,7 @@ pub struct Offered {
     pub identity: usize,
     /// What it adds.
     pub cost: f64,
-    receptacle: usize,
+    receptacle: Option<usize>,
     plug: usize,
 }
 
@@ -60,13 +60,14 @@ impl Chooser<'_> {
         let priced = self.priced(node, taste, random);
         let best = (priced.list.iter()).min_by(|a, b| a.cost.total_cmp(&b.cost))?;
         let cell = &ground.problem.cells[ground.nodes[node].cell];
-        let bodies = [&cell.receptacles[best.receptacle], &cell.plugs[best.plug]];
-        let slots = bodies.into_iter().flat_map(|body| &body.slots);
-        Some(Pick {
+        let mut pick = Pick {
             receptacle: best.receptacle,
             plug: best.plug,
-            fittings: slots.map(|&s| (s, priced.options[s].0)).collect(),
-        })
+            fittings: Vec::new(),
+        };
+        let slots = bodies_of(cell, &pick).flat_map(|body| &body.slots);
+        pick.fittings = slots.map(|&s| (s, priced.options[s].0)).collect();
+        Some(pick)
     }
 
     /// For each identity that no other net has the set that adds least, counting
@@ -111,13 +112,15 @@ impl Chooser<'_> {
             let fittings: f64 = body.slots.iter().map(|&s| slots[s].1).sum();
             price(body.part, weight) + fittings
         };
-        // For each identity its cheapest receptacle.
-        let mut mates: Vec<Option<(f64, usize)>> = vec![None; ground.identities];
+        // For each group that mates its cheapest receptacle; a built-in one costs nothing.
+        let groups = cell.bodies().map(|body| body.mate + 1).max().unwrap_or(0);
+        let built_in = cell.is_built_in().then_some((0.0, None));
+        let mut mates: Vec<Option<(f64, Option<usize>)>> = vec![built_in; groups];
         for (r, receptacle) in cell.receptacles.iter().enumerate() {
             let cost = cost_of(receptacle);
-            let mate = &mut mates[receptacle.identity];
+            let mate = &mut mates[receptacle.mate];
             if mate.is_none_or(|m| cost < m.0) {
-                *mate = Some((cost, r));
+                *mate = Some((cost, Some(r)));
             }
         }
         let mut best: Vec<Option<Offered>> = vec![None; ground.identities];
@@ -126,7 +129,7 @@ impl Chooser<'_> {
             let is_free = taste.shunned != Some(identity)
                 && taste.only.is_none_or(|only| only == identity)
                 && state.rival(ground, node, identity).is_none();
-            let Some((mate, receptacle)) = mates[identity].filter(|_| is_free) else {
+            let Some((mate, receptacle)) = mates[plug.mate].filter(|_| is_free) else {
                 continue;
             };
             let cost = cost_of(plug) + mate;

@@ -5,6 +5,7 @@
 
 use super::ground::Ground;
 use super::tables::{Buy, Lot, Tables};
+use crate::model::cells::{self, Body};
 use crate::model::terms;
 use crate::project::Per;
 use crate::units::Qty;
@@ -14,8 +15,8 @@ use std::cmp::Ordering;
 /// The set of a node, by places in its cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Pick {
-    /// Place of the receptacle.
-    pub receptacle: usize,
+    /// Place of the receptacle; none where the device has its own.
+    pub receptacle: Option<usize>,
     /// Place of the plug.
     pub plug: usize,
     /// For each slot of the two bodies: slot, option.
@@ -129,11 +130,7 @@ impl State {
             owner.1 = if add { owner.1 + 1 } else { owner.1 - 1 };
         }
         let gauge = ground.gauge[nodes[node].cell];
-        let bodies = [
-            cell.receptacles[pick.receptacle].part,
-            cell.plugs[pick.plug].part,
-        ];
-        let bodies = bodies.into_iter().map(|part| (part, 1));
+        let bodies = bodies_of(cell, pick).map(|body| (body.part, 1));
         let fittings = pick.fittings.iter().map(|&(slot, option)| {
             let (_, part, qty) = cell.slots[slot].options[option];
             (part, qty)
@@ -319,10 +316,13 @@ pub fn parts_of<'g>(
     pick: &'g Pick,
 ) -> impl Iterator<Item = usize> + 'g {
     let cell = &ground.problem.cells[ground.nodes[node].cell];
-    let bodies = [
-        cell.receptacles[pick.receptacle].part,
-        cell.plugs[pick.plug].part,
-    ];
+    let bodies = bodies_of(cell, pick).map(|body| body.part);
     let fittings = (pick.fittings.iter()).map(|&(slot, option)| cell.slots[slot].options[option].1);
-    bodies.into_iter().chain(fittings)
+    bodies.chain(fittings)
+}
+
+/// The bodies of a pick, the receptacle first if there is one.
+pub fn bodies_of<'g>(cell: &'g cells::Cell, pick: &Pick) -> impl Iterator<Item = &'g Body> {
+    let receptacle = pick.receptacle.map(|place| &cell.receptacles[place]);
+    receptacle.into_iter().chain([&cell.plugs[pick.plug]])
 }

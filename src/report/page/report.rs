@@ -2,7 +2,7 @@
 
 use super::chart::{self, Bars, Frontier, Plot};
 use super::{Frame, Grid, PageError, keying};
-use crate::catalog::{Catalog, Kind};
+use crate::catalog::{BUILT_IN, Catalog, Kind};
 use crate::input::Input;
 use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan, dies_to_buy};
 use crate::project::Per;
@@ -217,7 +217,7 @@ fn circuits(cables: &[Cable]) -> Table {
                 None => row.push("no connector".to_owned()),
                 Some(pair) => row.extend([
                     labels::mating(pair),
-                    pair.receptacle.clone(),
+                    pair.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()),
                     pair.plug.clone(),
                     fittings(pair),
                 ]),

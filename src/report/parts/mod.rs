@@ -20,8 +20,9 @@ pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
     for end in &plan.ends {
         let place = format!("{} {} at {}", end.circuit, end.net, end.location);
         let mut pieces: BTreeMap<&str, u64> = BTreeMap::new();
-        *pieces.entry(&end.receptacle).or_default() += 1;
-        *pieces.entry(&end.plug).or_default() += 1;
+        for (_, body) in end.bodies() {
+            *pieces.entry(body).or_default() += 1;
+        }
         for fitting in &end.fittings {
             *pieces.entry(&fitting.part).or_default() += fitting.qty;
         }

@@ -8,6 +8,7 @@ mod sheet;
 use super::ends::on_half;
 use super::order::{Shown, description, kind};
 use super::plan::{amounts, verdict};
+use crate::catalog::BUILT_IN;
 use crate::catalog::Catalog;
 use crate::convert::undated;
 use crate::plan::{EndRecord, Order, Plan};
@@ -143,8 +144,9 @@ fn end_row(end: &EndRecord) -> Vec<String> {
         &end.key,
     ];
     let mut row: Vec<String> = own.into_iter().cloned().collect();
-    for (half, body) in [("receptacle", &end.receptacle), ("plug", &end.plug)] {
-        row.push(body.clone());
+    let receptacle = end.receptacle.as_deref().unwrap_or(BUILT_IN);
+    for (half, body) in [("receptacle", receptacle), ("plug", &end.plug)] {
+        row.push(body.to_owned());
         row.extend(on_half(end, half));
     }
     row

@@ -262,9 +262,9 @@ fn uses(input: &Input, plan: &Plan) -> BTreeMap<String, Uses> {
 }
 
 fn pieces(end: &EndRecord) -> impl Iterator<Item = (&str, Qty)> {
-    let bodies = [(end.receptacle.as_str(), 1), (end.plug.as_str(), 1)];
+    let bodies = end.bodies().map(|(_, code)| (code, 1));
     let fittings = end.fittings.iter().map(|f| (f.part.as_str(), f.qty));
-    bodies.into_iter().chain(fittings)
+    bodies.chain(fittings)
 }
 
 struct Ground<'a> {

@@ -49,7 +49,7 @@ impl Search<'_> {
         let of = |bodies: &[Body]| -> Vec<usize> { bodies.iter().map(|b| b.part).collect() };
         let (from, mut others) = match self.random.usize(0..2 + pick.fittings.len()) {
             0 => (
-                cell.receptacles[pick.receptacle].part,
+                cell.receptacles[pick.receptacle?].part,
                 of(&cell.receptacles),
             ),
             1 => (cell.plugs[pick.plug].part, of(&cell.plugs)),
@@ -98,20 +98,20 @@ impl Search<'_> {
     }
 }
 
-/// A pick with one part in place of another; none where that changes its
-/// identity or what else it needs.
+/// A pick with one part in place of another; none where the two would not mate any
+/// more, or need something else.
 fn substituted(ground: &Ground, node: usize, pick: &Pick, exchange: Exchange) -> Option<Pick> {
     let Exchange { from, to } = exchange;
     let cell = &ground.problem.cells[ground.nodes[node].cell];
     let mut pick = pick.clone();
     let other = |bodies: &[Body], now: usize| {
         let is_like = |b: &Body| {
-            b.part == to && b.identity == bodies[now].identity && b.slots == bodies[now].slots
+            b.part == to && b.mate == bodies[now].mate && b.slots == bodies[now].slots
         };
         bodies.iter().position(is_like)
     };
-    if cell.receptacles[pick.receptacle].part == from {
-        pick.receptacle = other(&cell.receptacles, pick.receptacle)?;
+    if let Some(now) = pick.receptacle.filter(|r| cell.receptacles[*r].part == from) {
+        pick.receptacle = Some(other(&cell.receptacles, now)?);
         return Some(pick);
     }
     if cell.plugs[pick.plug].part == from {

@@ -48,6 +48,8 @@ fn told(input: &Input) -> String {
 fn order(input: &mut Input, code: &str, qty: Qty) {
     let part = build::id_of(&input.catalog, code);
     input.ordered.push(Ordered {
+        sku: String::new(),
+        note: String::new(),
         part,
         supplier: SupplierId(0),
         qty,

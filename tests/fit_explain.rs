@@ -57,7 +57,10 @@ fn what_can_be_eased_is_nearer_than_another_cable() {
     (two.poles, two.rated_a) = (2, Ampere(dec("400")));
     let near = &b.no_set().ends[0].nearest;
     let plugs: Vec<_> = near.iter().map(|n| &n.refusals[0]).collect();
-    let told: Vec<_> = plugs.iter().map(|r| (r.part.as_str(), r.rule)).collect();
+    let told: Vec<_> = plugs
+        .iter()
+        .map(|r| (r.part.as_str(), r.rule.clone()))
+        .collect();
     assert_eq!(told[..2], [("P", Rule::Current), ("A2", Rule::Poles)]);
 }
 

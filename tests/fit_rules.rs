@@ -420,6 +420,14 @@ fn limits_of_the_box_are_those_of_what_is_in_it() {
     breaks(Rule::Seal, diameter(&[]));
 }
 
+/// On 70 mm², at so many degrees.
+fn at_ambient(celsius: &str) -> current::Conductor {
+    current::Conductor {
+        area: Mm2(dec("70")),
+        ambient: Some(Celsius(dec(celsius))),
+    }
+}
+
 #[test]
 fn what_is_left_of_a_rating_is_shown_rounded_down() {
     let mut bench = Bench::new();
@@ -427,7 +435,7 @@ fn what_is_left_of_a_rating_is_shown_rounded_down() {
         let Spec::Body(body) = &bench.parts[0].spec else {
             panic!("no body");
         };
-        current::derated(body, Some(Celsius(dec(ambient)))).to_string()
+        current::derated(body, at_ambient(ambient)).to_string()
     };
     let body = bench.body_mut("P");
     body.rated_a = Ampere(dec("350.05"));
@@ -451,8 +459,7 @@ fn a_body_at_its_limit_carries_nothing() {
     let body = bench.body_mut("P");
     body.max_c = Some(Celsius(dec("140")));
     let carries = |current: &str, ambient: &str| {
-        let (current, ambient) = (Ampere(dec(current)), Celsius(dec(ambient)));
-        current::carries(body, current, Some(ambient))
+        current::carries(body, Ampere(dec(current)), at_ambient(ambient))
     };
     assert!(carries("350", "139.9"));
     assert!(carries("0", "139.9"));

@@ -236,7 +236,7 @@ fn a_wrong_plug_that_goes_in_is_found() {
     let input = boat().finish();
     let mut plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
     for end in &mut plan.ends {
-        (end.plug, end.receptacle) = ("PA".to_owned(), "RA".to_owned());
+        (end.plug, end.receptacle) = ("PA".to_owned(), Some("RA".to_owned()));
     }
     let map = key_map(&input, &plan).expect("of this catalog");
     let broken = |map: &couplet::study::keys::KeyMap| -> usize {
@@ -245,9 +245,9 @@ fn a_wrong_plug_that_goes_in_is_found() {
     };
     assert_eq!(broken(&map), 2);
     plan.ends[0].plug = "PB".to_owned();
-    plan.ends[0].receptacle = "RB".to_owned();
+    plan.ends[0].receptacle = Some("RB".to_owned());
     plan.ends[2].plug = "PB".to_owned();
-    plan.ends[2].receptacle = "RB".to_owned();
+    plan.ends[2].receptacle = Some("RB".to_owned());
     assert_eq!(broken(&key_map(&input, &plan).expect("of this catalog")), 0);
     plan.ends[0].plug = "RB".to_owned();
     let error = key_map(&input, &plan).expect_err("no plug");

@@ -112,6 +112,8 @@ fn projects_with_orders_equal_enumeration() {
 
 fn ordered(part: PartId, qty: Qty) -> Ordered {
     Ordered {
+        sku: String::new(),
+        note: String::new(),
         part,
         supplier: SupplierId(0),
         qty,

@@ -205,7 +205,7 @@ fn ends_and_head_by_hand() {
                 e.gauge,
                 e.interface,
                 e.key,
-                e.receptacle,
+                e.receptacle.as_ref().unwrap(),
                 e.plug,
                 fittings.join(", ")
             )

@@ -1,8 +1,8 @@
 //! Checks against figures from outside, each with its source.
 
 use couplet::catalog::{Body, Half};
-use couplet::fit::current::{carries, derated};
-use couplet::units::{Ampere, Celsius, Gauge, Implied, Protection, Volt};
+use couplet::fit::current::{Conductor, carries, derated};
+use couplet::units::{Ampere, Celsius, Gauge, Implied, Mm2, Protection, Volt};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
@@ -32,6 +32,7 @@ fn plug(rated_a: &str, rated_c: &str, max_c: &str) -> Body {
         max_mm2: None,
         min_od: None,
         max_od: None,
+        ratings: Vec::new(),
     }
 }
 
@@ -259,12 +260,20 @@ const FACTORS: [(u32, [Option<&str>; 3]); 8] = [
     (65, [None, Some("0.47"), Some("0.65")]),
 ];
 
+/// On 70 mm², at so many degrees.
+fn at_ambient(celsius: &str) -> Conductor {
+    Conductor {
+        area: Mm2(dec("70")),
+        ambient: Some(Celsius(dec(celsius))),
+    }
+}
+
 #[test]
 fn derating_is_the_root_form_of_nfpa_70() {
     let mut checked = 0;
     for (ambient, factors) in FACTORS {
         for (max, factor) in ["60", "75", "90"].into_iter().zip(factors) {
-            let ambient = Some(Celsius(Decimal::from(ambient)));
+            let ambient = at_ambient(&ambient.to_string());
             // 10000 A, so that a tenth of an ampere is a hundred thousandth.
             let share = derated(&plug("10000", "30", max), ambient).0 / dec("10000");
             match factor {
@@ -285,7 +294,7 @@ fn derating_is_the_root_form_of_nfpa_70() {
 #[test]
 fn derating_never_raises_a_rating() {
     for ambient in ["-40", "10", "30"] {
-        let ambient = Some(Celsius(dec(ambient)));
+        let ambient = at_ambient(ambient);
         assert_eq!(
             derated(&plug("200", "30", "60"), ambient),
             Ampere(dec("200"))
@@ -306,7 +315,7 @@ fn derating_agrees_with_a_worked_example() {
         ("125", "104.4"),
     ];
     for (ambient, amperes) in table {
-        let ambient = Some(Celsius(dec(ambient)));
+        let ambient = at_ambient(ambient);
         let shown = derated(&body, ambient).0;
         assert!(
             (shown - dec(amperes)).abs() <= dec("0.1"),
@@ -317,10 +326,7 @@ fn derating_agrees_with_a_worked_example() {
             assert!(!carries(&body, Ampere(shown + dec("0.1")), ambient));
         }
     }
-    assert_eq!(
-        derated(&body, Some(Celsius(dec("140")))),
-        Ampere(Decimal::ZERO)
-    );
+    assert_eq!(derated(&body, at_ambient("140")), Ampere(Decimal::ZERO));
 }
 
 /// Common practice, no published source: a 10.3 mm contact is rated 350 A
@@ -330,10 +336,6 @@ fn a_contact_of_350_a_serves_350_a() {
     let mut body = plug("350", "40", "125");
     body.rated_c = None;
     body.max_c = None;
-    assert!(carries(&body, Ampere(dec("350")), Some(Celsius(dec("40")))));
-    assert!(!carries(
-        &body,
-        Ampere(dec("350.1")),
-        Some(Celsius(dec("40")))
-    ));
+    assert!(carries(&body, Ampere(dec("350")), at_ambient("40")));
+    assert!(!carries(&body, Ampere(dec("350.1")), at_ambient("40")));
 }

@@ -526,7 +526,10 @@ impl Catalog {
     /// needs its sku.
     pub fn has_several(&self, part: PartId, supplier: SupplierId) -> bool {
         let offers = self.offers_of(part);
-        offers.filter(|(_, o)| o.supplier == supplier).nth(1).is_some()
+        offers
+            .filter(|(_, o)| o.supplier == supplier)
+            .nth(1)
+            .is_some()
     }
 
     /// The offers of one part, by supplier, then sku.

@@ -187,11 +187,18 @@ impl Fact for Apart<'_> {
     }
 
     fn reason(&self, _: &End) -> String {
-        format!("no {} of its interface and key that fits here has {}", self.half, self.same())
+        format!(
+            "no {} of its interface and key that fits here has {}",
+            self.half,
+            self.same()
+        )
     }
 
     fn group(&self, _: &End) -> String {
-        format!("no {} that fits here has the same {}", self.half, self.attribute.name)
+        format!(
+            "no {} that fits here has the same {}",
+            self.half, self.attribute.name
+        )
     }
 }
 
@@ -221,7 +228,10 @@ pub(super) fn ways<'a>(
         }
         let longer = |way: &Words<'a>| {
             let way = way.clone();
-            words.iter().map(move |&word| [&way[..], &[word]].concat()).collect::<Vec<_>>()
+            words
+                .iter()
+                .map(move |&word| [&way[..], &[word]].concat())
+                .collect::<Vec<_>>()
         };
         ways = ways.iter().flat_map(longer).collect();
     }

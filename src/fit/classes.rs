@@ -212,15 +212,13 @@ fn choices_of<'a>(
     rank: &BTreeMap<Place<'a>, usize>,
 ) -> Vec<Choice> {
     let groups = |c: &Candidate<'a>| mated.groups.get(&c.body).into_iter().flatten().copied();
-    let choices = candidates.iter().flat_map(|c| groups(c).map(move |mate| choice(c, mate, rank)));
+    let choices = candidates
+        .iter()
+        .flat_map(|c| groups(c).map(move |mate| choice(c, mate, rank)));
     choices.collect()
 }
 
-fn choice<'a>(
-    candidate: &Candidate<'a>,
-    mate: usize,
-    rank: &BTreeMap<Place<'a>, usize>,
-) -> Choice {
+fn choice<'a>(candidate: &Candidate<'a>, mate: usize, rank: &BTreeMap<Place<'a>, usize>) -> Choice {
     Choice {
         body: candidate.body,
         identity: candidate.identity,

@@ -3,8 +3,8 @@
 use super::end::End;
 use super::fact::Found;
 use super::place::Place;
-use crate::catalog::{BackShell, Body, Ferrule, Seal};
 use crate::catalog::Catalog;
+use crate::catalog::{BackShell, Body, Ferrule, Seal};
 use crate::input::Input;
 use crate::project::Settings;
 

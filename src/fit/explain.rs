@@ -121,7 +121,9 @@ pub(crate) fn no_set(input: &Input, ends: &[End], without: &[usize]) -> NoSet {
     let mut place = BTreeMap::new();
     let mut groups: Vec<(&End, Vec<EndName>)> = Vec::new();
     for end in without.iter().map(|&e| &ends[e]) {
-        let at = *place.entry(Need::new(end, &input.settings.keying)).or_insert(groups.len());
+        let at = *place
+            .entry(Need::new(end, &input.settings.keying))
+            .or_insert(groups.len());
         if at == groups.len() {
             groups.push((end, Vec::new()));
         }
@@ -151,7 +153,11 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
         false => &[Half::Plug, Half::Receptacle],
     };
     let mut all = Ways::default();
-    for body in survey.bodies.iter().filter(|b| halves.contains(&b.body.half)) {
+    for body in survey
+        .bodies
+        .iter()
+        .filter(|b| halves.contains(&b.body.half))
+    {
         all.extend(&pairs.with(body, &body.ways));
     }
     let fewest = all.fewest().into_iter();
@@ -160,7 +166,10 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
         ends,
         end: end.clone(),
         missing: missing(input, survey),
-        kept: halves.iter().map(|half| kept(&survey.bodies, *half)).collect(),
+        kept: halves
+            .iter()
+            .map(|half| kept(&survey.bodies, *half))
+            .collect(),
         groups: groups(survey, &pairs, halves),
         without,
         nearest: nearest(input, survey, &pairs, halves),
@@ -186,7 +195,11 @@ struct Gathering {
 /// Refused bodies by half, rule and reason; plugs first.
 fn groups<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>, halves: &[Half]) -> Vec<Group> {
     let mut groups: BTreeMap<(bool, Rule, String), Gathering> = BTreeMap::new();
-    for body in survey.bodies.iter().filter(|b| halves.contains(&b.body.half)) {
+    for body in survey
+        .bodies
+        .iter()
+        .filter(|b| halves.contains(&b.body.half))
+    {
         let Some(clash) = body_clashes(survey, pairs, body).into_iter().next() else {
             continue;
         };
@@ -222,7 +235,12 @@ fn nearest<'a>(
     pairs: &Pairs<'a>,
     halves: &[Half],
 ) -> Vec<Near> {
-    let bodies = || survey.bodies.iter().filter(|b| halves.contains(&b.body.half));
+    let bodies = || {
+        survey
+            .bodies
+            .iter()
+            .filter(|b| halves.contains(&b.body.half))
+    };
     let cost = |b: &Surveyed<'a>| pairs.with(b, &b.told.into()).fewest().first().copied();
     let costs: Vec<Option<Rules>> = bodies().map(cost).collect();
     let Some(least) = costs.iter().flatten().map(|r| r.len()).min() else {

@@ -39,7 +39,10 @@ impl Fact for OtherFace<'_> {
 
     fn wants(&self, _: &End) -> String {
         match self.is_built_in {
-            true => format!("has a built-in receptacle of interface {} there", self.wanted),
+            true => format!(
+                "has a built-in receptacle of interface {} there",
+                self.wanted
+            ),
             false => format!("needs interface {} there", self.wanted),
         }
     }

@@ -48,7 +48,12 @@ impl Fact for OtherNetKey<'_> {
     }
 
     fn reason(&self, end: &End) -> String {
-        format!("key {} is none of net {}, which has {}", self.has, end.net, self.keys())
+        format!(
+            "key {} is none of net {}, which has {}",
+            self.has,
+            end.net,
+            self.keys()
+        )
     }
 
     fn group(&self, end: &End) -> String {

@@ -27,8 +27,7 @@ use std::collections::BTreeMap;
 pub(crate) struct Rules(u128);
 
 // Each rule is a bit, and so is each attribute.
-const _: () =
-    assert!(Rule::EARLY.len() + Rule::LATE.len() + MAX_ATTRIBUTES <= u128::BITS as usize);
+const _: () = assert!(Rule::EARLY.len() + Rule::LATE.len() + MAX_ATTRIBUTES <= u128::BITS as usize);
 
 impl Rules {
     pub const NONE: Rules = Rules(0);
@@ -432,7 +431,9 @@ impl<'a> Pairs<'a> {
         let mut all = Ways::default();
         for alike in self.of_mates(body.body) {
             let given_up = attribute::disagreements(&self.agreements, body.part, alike.one);
-            let given_up: Rules = given_up.map(|(place, a)| attribute::rule(place, a)).collect();
+            let given_up: Rules = given_up
+                .map(|(place, a)| attribute::rule(place, a))
+                .collect();
             all.extend(&ways.both(&alike.ways).both(&given_up.into()));
         }
         if let Some(others) = self.of_half.get(&other(body.body.half)) {

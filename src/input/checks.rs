@@ -150,7 +150,10 @@ fn built_in_keys(all: &Read, read: &read::Draft, findings: &mut Findings) {
             let Some(face) = face.filter(|_| end.key.is_none()) else {
                 continue;
             };
-            let message = format!("interface {} has keys, so its built-in receptacle has one", quote(face));
+            let message = format!(
+                "interface {} has keys, so its built-in receptacle has one",
+                quote(face)
+            );
             findings.push(
                 Diagnostic::error(&circuit.row.file, message)
                     .line(circuit.row.line)
@@ -174,10 +177,13 @@ fn net_keys(all: &Read, findings: &mut Findings) {
             let help = did_you_mean(net, nets.iter().map(String::as_str)).unwrap_or_else(|| {
                 "write the whole net of an end, such as \"HV+\" or \"HV+ HV-\"".to_owned()
             });
-            Diagnostic::warning(&all.project_file, format!("no circuit has the net {}", quote(net)))
-                .line(*line)
-                .column(format!("keying.keys.{}", quote(net)))
-                .help(help)
+            Diagnostic::warning(
+                &all.project_file,
+                format!("no circuit has the net {}", quote(net)),
+            )
+            .line(*line)
+            .column(format!("keying.keys.{}", quote(net)))
+            .help(help)
         });
     }
     several.finish(findings);

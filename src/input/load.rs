@@ -71,7 +71,9 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     reading.take(tables.files(), tables.names());
     let mut draft = reading.catalog(&settings, options, &mut findings);
     // What a circuit can want is for the catalog to say.
-    let attributes = draft.as_mut().map(|draft| std::mem::take(&mut draft.attributes));
+    let attributes = draft
+        .as_mut()
+        .map(|draft| std::mem::take(&mut draft.attributes));
     let attributes = attributes.unwrap_or_default();
     let circuits = circuits::read(source.as_ref(), &attributes, &mut findings);
     let on_hand = match (&stock, &draft) {

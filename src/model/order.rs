@@ -128,13 +128,21 @@ fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<L
 /// that are alike correspond one to one.
 fn usable_offers(input: &Input, fit: &Fit, part: PartId) -> std::vec::IntoIter<OfferId> {
     let offers = input.catalog.offers_of(part).map(|(id, _)| id);
-    let mut offers: Vec<OfferId> =
-        offers.filter(|id| fit.offers.binary_search(id).is_ok()).collect();
+    let mut offers: Vec<OfferId> = offers
+        .filter(|id| fit.offers.binary_search(id).is_ok())
+        .collect();
     offers.sort_by_cached_key(|id| {
         let offer = input.catalog.offer(*id);
         let steps = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
         let steps: Vec<(Qty, Money)> = steps.collect();
-        (offer.supplier, offer.pack, offer.stock, offer.lead_days, steps, *id)
+        (
+            offer.supplier,
+            offer.pack,
+            offer.stock,
+            offer.lead_days,
+            steps,
+            *id,
+        )
     });
     offers.into_iter()
 }

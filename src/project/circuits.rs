@@ -85,11 +85,7 @@ pub struct Draft {
 /// header row alone is fine: there is nothing to plan then.
 ///
 /// `attributes` are those of the catalog: each may have columns of its own here.
-pub fn read(
-    source: Option<&Source>,
-    attributes: &Attributes,
-    findings: &mut Findings,
-) -> Draft {
+pub fn read(source: Option<&Source>, attributes: &Attributes, findings: &mut Findings) -> Draft {
     let wants = Wants::new(attributes);
     let Some(mut table) = source.and_then(|s| Table::open(s, &wants.columns(), findings)) else {
         return Draft::default();
@@ -118,7 +114,11 @@ pub fn read(
 fn circuit(row: &mut Row, name: Option<&str>, wants: &Wants) -> Option<Circuit> {
     let conductors = conductors(row);
     let cable = row.word(CABLE, &CABLES).unwrap_or(Cable::Single);
-    let from = terminal(row, FROM, [FROM_ATTACH, FROM_EXIT, FROM_INTERFACE, FROM_KEY]);
+    let from = terminal(
+        row,
+        FROM,
+        [FROM_ATTACH, FROM_EXIT, FROM_INTERFACE, FROM_KEY],
+    );
     let to = terminal(row, TO, [TO_ATTACH, TO_EXIT, TO_INTERFACE, TO_KEY]);
     let [wants_from, wants_to] = wants.of(row);
     let current = row.number(CURRENT_A, &limits::CURRENT).map(Ampere);
@@ -194,7 +194,11 @@ fn terminal(row: &mut Row, place: Col, columns: [Col; 4]) -> Option<Terminal> {
     let key = row.text(key);
     if attach == Some(BUILT_IN) && row.peek(interface).is_empty() {
         let message = "a built-in receptacle needs its interface";
-        row.error(interface, message, "write the mating face that the device has");
+        row.error(
+            interface,
+            message,
+            "write the mating face that the device has",
+        );
     }
     Some(Terminal {
         location: location?.to_owned(),

@@ -235,7 +235,10 @@ fn net_keys(keying: &Keys, draft: &mut Draft) -> BTreeMap<String, BTreeSet<Strin
             keying.document().error(line, &key, message, help);
         };
         if keys.is_empty() {
-            error("no key at all", "name the keys of the net, or leave the net out");
+            error(
+                "no key at all",
+                "name the keys of the net, or leave the net out",
+            );
         }
         if lists.contains_key(&net) {
             error("the net stands here already", "keep one of its lists");

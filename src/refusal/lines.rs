@@ -17,7 +17,12 @@ fn needs(end: &End) -> String {
             _ => format!("receptacle by {}", end.attach),
         },
     ];
-    needs.extend(end.interface.iter().filter(|_| !end.is_built_in()).map(|face| format!("interface {face}")));
+    needs.extend(
+        end.interface
+            .iter()
+            .filter(|_| !end.is_built_in())
+            .map(|face| format!("interface {face}")),
+    );
     needs.extend(end.key.iter().map(|key| format!("key {key}")));
     needs.extend(end.exit.map(|exit| format!("{exit} exit")));
     needs.extend(end.ip.as_ref().map(ToString::to_string));

@@ -56,7 +56,9 @@ pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
         .flat_map(|cable| cable.ends.map(|end| (cable, end)));
     let cards = ends.filter_map(|(cable, end)| {
         let pair = end.pair?;
-        let halves = pair.bodies().map(|(name, code)| half(pair, name, code, catalog));
+        let halves = pair
+            .bodies()
+            .map(|(name, code)| half(pair, name, code, catalog));
         let mut halves: Vec<Half> = halves.collect();
         halves.sort_by_key(|half| !half.is_crimped);
         Some(Card {

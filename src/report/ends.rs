@@ -1,8 +1,8 @@
 //! The ends of a plan: each pair, and what goes on each body.
 
-use crate::catalog::BUILT_IN;
 use super::table::{Column, Table};
 use super::wording::list;
+use crate::catalog::BUILT_IN;
 use crate::plan::{EndRecord, FittingRecord, Plan};
 
 /// Each end with its pair and key.
@@ -25,7 +25,9 @@ pub fn pairs(plan: &Plan) -> Table {
             end.end.clone(),
             end.location.clone(),
             end.gauge.clone(),
-            end.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()),
+            end.receptacle
+                .clone()
+                .unwrap_or_else(|| BUILT_IN.to_owned()),
             end.plug.clone(),
             end.interface.clone(),
             end.key.clone(),

@@ -76,7 +76,11 @@ pub fn rows(labels: &[Label]) -> Table {
         if let Some(pair) = label.here.pair {
             let names = [&pair.interface, &pair.key, &pair.plug];
             row.extend(names.map(String::clone));
-            row.push(pair.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()));
+            row.push(
+                pair.receptacle
+                    .clone()
+                    .unwrap_or_else(|| BUILT_IN.to_owned()),
+            );
         }
         table.row(row);
     }

@@ -29,6 +29,8 @@ fn part(code: &str, description: &str, spec: Spec) -> Part {
         code: code.into(),
         description: description.into(),
         spec,
+        values: Vec::new(),
+        note: String::new(),
         row: row(),
     }
 }
@@ -55,6 +57,7 @@ fn body(half: Half, key: &str) -> Body {
         max_mm2: None,
         min_od: None,
         max_od: None,
+        ratings: Vec::new(),
     }
 }
 
@@ -72,8 +75,8 @@ fn price(min_qty: Qty, unit_price: &str) -> Break {
     Break {
         min_qty,
         unit_price: money(unit_price),
-        sku: "N-1".into(),
         quoted: None,
+        note: String::new(),
         row: row(),
     }
 }
@@ -82,6 +85,7 @@ pub fn offer(part: u32, supplier: u32, pack: Qty, breaks: &[(Qty, &str)]) -> Off
     Offer {
         part: PartId(part),
         supplier: SupplierId(supplier),
+        sku: "N-1".into(),
         pack,
         stock: None,
         lead_days: None,
@@ -97,6 +101,7 @@ pub fn supplier(name: &str, currency: &str, shipping: &str) -> Supplier {
         free_over: None,
         min_order: None,
         duty_percent: Percent(Decimal::ZERO),
+        note: String::new(),
         row: row(),
     }
 }
@@ -144,6 +149,7 @@ pub fn catalog() -> Catalog {
             supplier("West & Co", "USD", "12.00"),
         ],
         dies: Vec::new(),
+        attributes: Vec::new(),
     }
 }
 
@@ -301,7 +307,9 @@ fn circuit() -> Circuit {
         location: location.into(),
         attach: Some("busbar".into()),
         exit: None,
+        interface: None,
         key: None,
+        wants: Vec::new(),
     };
     Circuit {
         name: "pack to inverter".into(),
@@ -315,6 +323,8 @@ fn circuit() -> Circuit {
         cable_od: Mm(15.into()),
         ip: None,
         colour: None,
+        branch: String::new(),
+        note: String::new(),
         row: row(),
     }
 }
@@ -343,6 +353,7 @@ pub fn input() -> Input {
             keying: Keying {
                 distinct: Distinct::ByLocation,
                 ignore_at: BTreeSet::new(),
+                keys: BTreeMap::new(),
             },
             spares: BTreeMap::new(),
             budget: None,
@@ -395,6 +406,7 @@ pub fn one_line(case: &OneLine) -> (Catalog, Plan) {
             ..supplier("Nord", "EUR", "9.50")
         }],
         dies: Vec::new(),
+        attributes: Vec::new(),
     };
     let mut plan = plan();
     plan.parts = vec![used("F-70", "ferrule", case.needed, 0, case.bought)];

@@ -130,7 +130,11 @@ fn bags(plan: &Plan) -> Result<Vec<Bag>, KitError> {
 /// Both halves and all fittings of one end.
 fn add(picks: &mut Picks, end: &EndRecord) -> Result<(), KitError> {
     let mut parts = Vec::new();
-    parts.extend(end.receptacle.iter().map(|part| (Kind::Receptacle, part, 1)));
+    parts.extend(
+        end.receptacle
+            .iter()
+            .map(|part| (Kind::Receptacle, part, 1)),
+    );
     parts.push((Kind::Plug, &end.plug, 1));
     for fitting in &end.fittings {
         parts.push((kind(&fitting.kind)?, &fitting.part, fitting.qty));

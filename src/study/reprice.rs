@@ -149,7 +149,10 @@ fn pair(class: &Class, set: &Set) -> Result<(Option<Choice>, Choice), PartId> {
             false => Err(set.plug),
         };
     };
-    let receptacles = class.receptacles.iter().filter(|choice| choice.body == part);
+    let receptacles = class
+        .receptacles
+        .iter()
+        .filter(|choice| choice.body == part);
     let mated = receptacles.flat_map(|r| plugs().map(move |p| (r, p)));
     let found = { mated }.find(|(r, p)| r.mate == p.mate);
     let (receptacle, plug) = found.ok_or(part)?;

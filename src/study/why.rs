@@ -109,13 +109,21 @@ pub fn places(planned: &Planned<'_>, end: usize) -> Option<Vec<Place>> {
     let set = solution.sets.get(end)?;
     let class = fit.classes.iter().find(|class| class.ends.contains(&end))?;
     let mut places = Vec::new();
-    let receptacle = set.receptacle.map(|id| (Half::Receptacle, id, &class.receptacles));
+    let receptacle = set
+        .receptacle
+        .map(|id| (Half::Receptacle, id, &class.receptacles));
     let plug = (Half::Plug, set.plug, &class.plugs);
     for (half, chosen, choices) in receptacle.into_iter().chain([plug]) {
         let body = choices.iter().find(|choice| choice.body == chosen)?;
         // A body stands once for each way in which it mates.
         let others: BTreeSet<PartId> = choices.iter().map(|choice| choice.body).collect();
-        places.push(place(planned, half, half.into(), chosen, others.into_iter()));
+        places.push(place(
+            planned,
+            half,
+            half.into(),
+            chosen,
+            others.into_iter(),
+        ));
         for (kind, fitted, options) in fittings(class, set, half, body) {
             places.push(place(planned, half, kind, fitted, options.into_iter()));
         }

@@ -130,7 +130,7 @@ impl Case {
         let end = &self.plan.ends[end];
         match half {
             Half::Plug => end.plug.clone(),
-            Half::Receptacle => end.receptacle.clone(),
+            Half::Receptacle => end.receptacle.clone().unwrap(),
         }
     }
 
@@ -188,6 +188,8 @@ impl Case {
 
 fn ordered(offer: &Offer, qty: u64, unit_price: Money) -> Ordered {
     Ordered {
+        sku: String::new(),
+        note: String::new(),
         part: offer.part,
         supplier: offer.supplier,
         qty,

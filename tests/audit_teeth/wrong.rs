@@ -474,7 +474,7 @@ fn foreign_body(case: &mut Case) -> Option<Expect> {
     let record = &mut case.plan.ends[end];
     match half {
         Half::Plug => record.plug = "FOREIGN".to_owned(),
-        Half::Receptacle => record.receptacle = "FOREIGN".to_owned(),
+        Half::Receptacle => record.receptacle = Some("FOREIGN".to_owned()),
     }
     with(
         |f| *f == Finding::UnknownPart("FOREIGN".to_owned()),
@@ -503,7 +503,7 @@ fn foreign_fitting(case: &mut Case) -> Option<Expect> {
 fn turned_halves(case: &mut Case) -> Option<Expect> {
     let end = case.end();
     let record = &mut case.plan.ends[end];
-    std::mem::swap(&mut record.plug, &mut record.receptacle);
+    std::mem::swap(&mut record.plug, record.receptacle.as_mut()?);
     let plug = record.plug.clone();
     with(
         move |f| matches!(f, Finding::WrongKind { part, .. } if *part == plug),

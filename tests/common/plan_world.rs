@@ -121,6 +121,8 @@ impl World {
     /// currency.
     pub fn order(&mut self, part: PartId, supplier: usize, qty: Qty, price: &str, charges: &str) {
         self.input.ordered.push(Ordered {
+            sku: String::new(),
+            note: String::new(),
             part,
             supplier: SupplierId(supplier as u32),
             qty,
@@ -135,6 +137,7 @@ impl World {
     /// Has the crimp die of 50 mm² ordered already.
     pub fn order_die(&mut self, cost: &str) {
         self.input.dies_ordered.push(DieOrdered {
+            note: String::new(),
             die: DieId(0),
             cost: money(cost),
             ordered_on: "2026-02-01".parse().unwrap(),
@@ -185,6 +188,8 @@ fn part(code: &str, spec: Spec) -> Part {
         code: code.to_owned(),
         description: String::new(),
         spec,
+        values: Vec::new(),
+        note: String::new(),
         row: row(),
     }
 }
@@ -211,6 +216,7 @@ fn a_body(half: Half, key: &str) -> Body {
         max_mm2: None,
         min_od: None,
         max_od: None,
+        ratings: Vec::new(),
     }
 }
 
@@ -264,20 +270,21 @@ fn parts() -> Vec<Part> {
     ]
 }
 
-pub fn step(min_qty: Qty, price: &str, sku: &str) -> Break {
+pub fn step(min_qty: Qty, price: &str) -> Break {
     Break {
         min_qty,
         unit_price: money(price),
-        sku: sku.to_owned(),
         quoted: None,
+        note: String::new(),
         row: row(),
     }
 }
 
-fn offer(part: PartId, supplier: usize, pack: Qty, breaks: Vec<Break>) -> Offer {
+fn offer(part: PartId, supplier: usize, sku: &str, pack: Qty, breaks: Vec<Break>) -> Offer {
     Offer {
         part,
         supplier: SupplierId(supplier as u32),
+        sku: sku.to_owned(),
         pack,
         stock: Some(50),
         lead_days: Some(10),
@@ -286,15 +293,15 @@ fn offer(part: PartId, supplier: usize, pack: Qty, breaks: Vec<Break>) -> Offer 
 }
 
 fn offers() -> Vec<Offer> {
-    let ferrules = vec![step(1, "2.00", "N-F50"), step(10, "1.25", "N-F50-10")];
+    let ferrules = vec![step(1, "2.00"), step(10, "1.25")];
     vec![
-        offer(BS_1, NORD, 4, vec![step(4, "1.50", "N-BS")]),
-        offer(F_50, NORD, 1, ferrules),
-        offer(F_70, NORD, 1, vec![step(1, "3.00", "N-F70")]),
-        offer(P_A, NORD, 1, vec![step(1, "30.00", "N-PA")]),
-        offer(P_B, NORD, 1, vec![step(1, "31.00", "N-PB")]),
-        offer(R_A, SOUTH, 1, vec![step(1, "25.00", "S-RA")]),
-        offer(S_1, SOUTH, 5, vec![step(5, "1.105", "S-S1")]),
+        offer(BS_1, NORD, "N-BS", 4, vec![step(4, "1.50")]),
+        offer(F_50, NORD, "N-F50", 1, ferrules),
+        offer(F_70, NORD, "N-F70", 1, vec![step(1, "3.00")]),
+        offer(P_A, NORD, "N-PA", 1, vec![step(1, "30.00")]),
+        offer(P_B, NORD, "N-PB", 1, vec![step(1, "31.00")]),
+        offer(R_A, SOUTH, "S-RA", 1, vec![step(1, "25.00")]),
+        offer(S_1, SOUTH, "S-S1", 5, vec![step(5, "1.105")]),
     ]
 }
 
@@ -307,6 +314,7 @@ fn suppliers() -> Vec<Supplier> {
             free_over: Some(money("200")),
             min_order: Some(money("50")),
             duty_percent: of("0"),
+            note: String::new(),
             row: row(),
         },
         Supplier {
@@ -316,6 +324,7 @@ fn suppliers() -> Vec<Supplier> {
             free_over: None,
             min_order: None,
             duty_percent: of("2.5"),
+            note: String::new(),
             row: row(),
         },
     ]
@@ -347,6 +356,7 @@ fn settings() -> Settings {
         keying: Keying {
             distinct: Distinct::ByLocation,
             ignore_at: BTreeSet::new(),
+            keys: BTreeMap::new(),
         },
         spares: BTreeMap::from([
             (Kind::Ferrule, spares(Per::Gauge, "10", 1)),
@@ -362,7 +372,9 @@ fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        interface: None,
         key: None,
+        wants: Vec::new(),
     }
 }
 
@@ -379,6 +391,8 @@ fn circuit(name: &str, nets: &[&str], gauge: &str, from: Terminal, to: Terminal)
         cable_od: of("14"),
         ip: Some("IP67".parse().unwrap()),
         colour: Some("orange".to_owned()),
+        branch: String::new(),
+        note: String::new(),
         row: row(),
     }
 }
@@ -395,8 +409,10 @@ fn input() -> Input {
                 description: String::new(),
                 cost: money("45"),
                 owned: false,
+                note: String::new(),
                 row: row(),
             }],
+            attributes: Vec::new(),
         },
         settings: settings(),
         circuits: vec![
@@ -445,6 +461,7 @@ fn fit(input: &Input) -> Fit {
         End {
             circuit: place,
             net: net.to_owned(),
+            branch: circuit.branch.clone(),
             side,
             location: at.location.clone(),
             gauge: circuit.gauge,
@@ -457,7 +474,9 @@ fn fit(input: &Input) -> Fit {
             exit: at.exit,
             ip: circuit.ip.clone(),
             colour: circuit.colour.clone(),
+            interface: at.interface.clone(),
             key: at.key.clone(),
+            wants: at.wants.clone(),
         }
     };
     Fit {
@@ -476,7 +495,7 @@ fn solution() -> Solution {
         qty,
     };
     let set_a = Set {
-        receptacle: R_A,
+        receptacle: Some(R_A),
         plug: P_A,
         fittings: vec![
             fitted(Fitting::Ferrule, F_50, 1),
@@ -485,7 +504,7 @@ fn solution() -> Solution {
         ],
     };
     let set_b = Set {
-        receptacle: R_B,
+        receptacle: Some(R_B),
         plug: P_B,
         fittings: vec![
             fitted(Fitting::Ferrule, F_50, 1),

@@ -74,6 +74,8 @@ impl Bench {
             cable_od: Mm(dec("19")),
             ip: None,
             colour: None,
+            branch: String::new(),
+            note: String::new(),
             row: row("circuits.csv", line),
         });
         self.circuits.last_mut().expect("just pushed")
@@ -106,6 +108,7 @@ impl Bench {
             max_mm2: None,
             min_od: None,
             max_od: None,
+            ratings: Vec::new(),
         };
         self.part(code, "catalog/bodies.csv", Spec::Body(Box::new(body)));
         self.body_mut(code)
@@ -174,6 +177,8 @@ impl Bench {
             code: code.into(),
             description: String::new(),
             spec,
+            values: Vec::new(),
+            note: String::new(),
             row: row(file, line),
         });
         self.offer(code, "Nord");
@@ -184,14 +189,15 @@ impl Bench {
         let offer = Offer {
             part: PartId(0),
             supplier: SupplierId(0),
+            sku: String::new(),
             pack: 1,
             stock: None,
             lead_days: None,
             breaks: vec![Break {
                 min_qty: 1,
                 unit_price: Money(dec("1")),
-                sku: String::new(),
                 quoted: None,
+                note: String::new(),
                 row: row("catalog/prices.csv", line),
             }],
         };
@@ -263,7 +269,7 @@ impl Bench {
     pub fn only_rule(&self) -> Rule {
         let no_set = self.no_set();
         match no_set.ends[0].without.as_slice() {
-            [rules] if rules.len() == 1 => rules[0],
+            [rules] if rules.len() == 1 => rules[0].clone(),
             other => panic!("{other:?}\n{no_set}"),
         }
     }
@@ -275,7 +281,7 @@ impl Bench {
         let part = input.catalog.find(code).expect("a part");
         refusals(&input, &end, part)
             .iter()
-            .map(|r| r.rule)
+            .map(|r| r.rule.clone())
             .collect()
     }
 
@@ -290,7 +296,9 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.into(),
         attach: attach.map(str::to_owned),
         exit: None,
+        interface: None,
         key: None,
+        wants: Vec::new(),
     }
 }
 
@@ -302,6 +310,7 @@ fn supplier((i, name): (usize, &String)) -> Supplier {
         free_over: None,
         min_order: None,
         duty_percent: Percent(Decimal::ZERO),
+        note: String::new(),
         row: row("catalog/suppliers.csv", i + 2),
     }
 }
@@ -327,6 +336,7 @@ fn settings() -> Settings {
         keying: Keying {
             distinct: Distinct::ByLocation,
             ignore_at: BTreeSet::new(),
+            keys: BTreeMap::new(),
         },
         spares: BTreeMap::new(),
         budget: None,

@@ -25,11 +25,8 @@ pub fn any_plan(input: &Input) -> Plan {
     let sets: Vec<Set> = (0..fit.ends.len()).map(|end| set(&fit, end)).collect();
     let mut used: BTreeMap<PartId, u64> = BTreeMap::new();
     for set in &sets {
-        for part in [set.receptacle, set.plug] {
-            *used.entry(part).or_default() += 1;
-        }
-        for fitted in &set.fittings {
-            *used.entry(fitted.part).or_default() += fitted.qty;
+        for (part, qty) in set.pieces() {
+            *used.entry(part).or_default() += qty;
         }
     }
     let purchases = used.into_iter().map(|(part, qty)| {
@@ -64,7 +61,7 @@ fn set(fit: &Fit, end: usize) -> Set {
     let mut fittings = fitted(class, receptacle);
     fittings.extend(fitted(class, plug));
     Set {
-        receptacle: receptacle.body,
+        receptacle: Some(receptacle.body),
         plug: plug.body,
         fittings,
     }

@@ -55,7 +55,10 @@ fn labels_as_csv() {
                 ("interface", of(|pair| &pair.interface)),
                 ("key", of(|pair| &pair.key)),
                 ("plug", of(|pair| &pair.plug)),
-                ("receptacle", of(|pair| &pair.receptacle)),
+                (
+                    "receptacle",
+                    of(|pair| pair.receptacle.as_ref().expect("a receptacle")),
+                ),
             ];
             let expected = expected.map(|(name, field)| (name.to_owned(), field.to_owned()));
             assert_eq!(row, &Row::from(expected));
@@ -124,7 +127,7 @@ fn cards() {
 
 /// Both halves of a card: the crimped ones first, the receptacle before the plug.
 fn halves(card: &Element, pair: &EndRecord, catalog: &Catalog) {
-    let receptacle = body(catalog, &pair.receptacle);
+    let receptacle = body(catalog, pair.receptacle.as_ref().expect("a receptacle"));
     let expected = match receptacle.attach.as_str() {
         "crimp" => [("receptacle", true), ("plug", true)],
         _ => [("plug", true), ("receptacle", false)],
@@ -172,7 +175,7 @@ fn body<'c>(catalog: &'c Catalog, code: &str) -> &'c couplet::catalog::Body {
 fn parts(pair: &EndRecord, half: &str, catalog: &Catalog) -> Vec<Row> {
     let code = match half {
         "plug" => &pair.plug,
-        _ => &pair.receptacle,
+        _ => pair.receptacle.as_ref().expect("a receptacle"),
     };
     let row = |kind: &str, part: &str, description: String, qty: u64| {
         let cells = [
@@ -238,7 +241,8 @@ fn bags(plan: &Plan) -> Vec<(String, Bag)> {
             bags.push((end.circuit.clone(), Bag::new()));
         }
         let (_, bag) = bags.last_mut().expect("a bag");
-        let bodies = [("plug", &end.plug, 1), ("receptacle", &end.receptacle, 1)];
+        let receptacle = end.receptacle.as_ref().expect("a receptacle");
+        let bodies = [("plug", &end.plug, 1), ("receptacle", receptacle, 1)];
         let fittings = end
             .fittings
             .iter()

@@ -48,6 +48,8 @@ pub fn full(seed: u64, circuits: usize) -> (Input, Plan) {
 
 fn ordered(part: PartId, qty: u64, place: usize) -> Ordered {
     Ordered {
+        sku: String::new(),
+        note: String::new(),
         part,
         supplier: SupplierId(place as u32 % 3),
         qty,

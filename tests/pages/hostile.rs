@@ -72,7 +72,7 @@ pub fn spoiled(text: &str) -> Input {
         die.owned = false;
     }
     for offer in &mut catalog.offers {
-        offer.breaks.iter_mut().for_each(|b| spoil(&mut b.sku));
+        spoil(&mut offer.sku);
     }
     spoil(&mut input.settings.name);
     for circuit in &mut input.circuits {

@@ -206,7 +206,7 @@ fn offers(input: &Input) -> Table {
             rows.push(vec![
                 input.catalog.part(offer.part).code.clone(),
                 supplier.name.clone(),
-                step.sku.clone(),
+                offer.sku.clone(),
                 supplier.currency.to_string(),
                 step.min_qty.to_string(),
                 step.unit_price.0.to_string(),

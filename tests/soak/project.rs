@@ -106,13 +106,13 @@ fn decorate(input: &mut Input, rng: &mut Rng) {
         part.description = ["", "invented", "a, \"b\"; c", "größer ≤ 5"][rng.usize(..4)].to_owned();
     }
     for offer in &mut input.catalog.offers {
+        if chance(rng, 30) {
+            offer.sku.clear();
+        }
         for step in &mut offer.breaks {
             if chance(rng, 50) {
                 let day = format!("2026-{:02}-{:02}", rng.u32(1..=12), rng.u32(1..=28));
                 step.quoted = day.parse().ok();
-            }
-            if chance(rng, 30) {
-                step.sku.clear();
             }
         }
     }

@@ -38,7 +38,7 @@ fn one(input: &Input, set: &Set) -> model::Set {
         qty: used.qty,
     });
     model::Set {
-        receptacle: set.uses[0].part,
+        receptacle: Some(set.uses[0].part),
         plug: set.uses[1].part,
         fittings: fitted.collect(),
     }

@@ -2,8 +2,8 @@
 
 use super::dec;
 use couplet::catalog::{
-    BackShell, Body, Break, CRIMP, Catalog, Die, DieId, Exit, Ferrule, Half, Offer, Part, PartId,
-    Seal, Spec, Supplier, SupplierId,
+    Attribute, BackShell, Body, Break, CRIMP, Catalog, Die, DieId, Exit, Ferrule, Half, Offer,
+    Part, PartId, Seal, Spec, Supplier, SupplierId, Values,
 };
 use couplet::diag::Row;
 use couplet::input::Input;
@@ -15,6 +15,10 @@ use std::collections::{BTreeMap, BTreeSet};
 pub struct Shop {
     /// Parts by code; a ferrule's die is named by `die_name`.
     pub parts: BTreeMap<String, Spec>,
+    /// The user's own attributes.
+    pub attributes: Vec<Attribute>,
+    /// What parts have of them, by part code.
+    pub values: BTreeMap<String, Values>,
     /// By part and supplier.
     pub offers: BTreeMap<(String, String), List>,
     /// By name.
@@ -110,6 +114,7 @@ pub fn plug(interface: &str, key: &str) -> Body {
         max_mm2: None,
         min_od: None,
         max_od: None,
+        ratings: Vec::new(),
     }
 }
 
@@ -169,6 +174,8 @@ pub fn circuit(name: &str, nets: &str, from: &str) -> Circuit {
         cable_od: Mm(dec("16.2")),
         ip: None,
         colour: None,
+        branch: String::new(),
+        note: String::new(),
         row: row("circuits.csv", 0),
     }
 }
@@ -179,7 +186,9 @@ pub fn terminal(location: &str, attach: Option<&str>) -> Terminal {
         location: location.to_owned(),
         attach: attach.map(str::to_owned),
         exit: None,
+        interface: None,
         key: None,
+        wants: Vec::new(),
     }
 }
 
@@ -205,6 +214,7 @@ pub fn settings() -> Settings {
         keying: Keying {
             distinct: Distinct::ByLocation,
             ignore_at: BTreeSet::new(),
+            keys: BTreeMap::new(),
         },
         spares: BTreeMap::new(),
         budget: None,
@@ -217,6 +227,8 @@ impl Shop {
     pub fn new() -> Shop {
         Shop {
             parts: BTreeMap::new(),
+            attributes: Vec::new(),
+            values: BTreeMap::new(),
             offers: BTreeMap::new(),
             suppliers: BTreeMap::new(),
             dies: BTreeMap::new(),
@@ -252,6 +264,7 @@ impl Shop {
             free_over: free_over.map(money),
             min_order: min_order.map(money),
             duty_percent: Percent(dec("0")),
+            note: String::new(),
             row: row("suppliers.csv", self.suppliers.len()),
         };
         self.suppliers.insert(name.to_owned(), supplier);
@@ -270,26 +283,35 @@ impl Shop {
             description: String::new(),
             cost: money(cost),
             owned,
+            note: String::new(),
             row: row("dies.csv", self.dies.len()),
         };
         self.dies.insert(name.to_owned(), die);
     }
 
     /// The project, sorted as the catalog's docs say.
-    pub fn finish(self) -> Input {
+    pub fn finish(mut self) -> Input {
         let dies: Vec<Die> = self.dies.into_values().collect();
         let suppliers: Vec<Supplier> = self.suppliers.into_values().collect();
         let parts: Vec<Part> = self
             .parts
             .into_iter()
             .enumerate()
-            .map(|(i, (code, spec))| part(i, code, spec, &dies))
+            .map(|(i, (code, spec))| {
+                let values = self.values.remove(&code);
+                let part = part(i, code, spec, &dies);
+                Part {
+                    values: values.unwrap_or_else(|| vec![None; self.attributes.len()]),
+                    ..part
+                }
+            })
             .collect();
         let mut catalog = Catalog {
             parts,
             offers: Vec::new(),
             suppliers,
             dies,
+            attributes: self.attributes,
         };
         // by code and name, hence by part and supplier
         for (i, ((code, supplier), list)) in self.offers.iter().enumerate() {
@@ -330,6 +352,8 @@ fn part(place: usize, code: String, mut spec: Spec, dies: &[Die]) -> Part {
         code,
         description: String::new(),
         spec,
+        values: Vec::new(),
+        note: String::new(),
         row: row(file, place),
     }
 }
@@ -340,6 +364,7 @@ fn offer(catalog: &Catalog, place: usize, key: (&str, &str), list: &List) -> Off
     Offer {
         part: id_of(catalog, code),
         supplier: SupplierId(seller.expect("a supplier of the shop") as u32),
+        sku: format!("{supplier}-{code}"),
         pack: list.pack,
         stock: list.stock,
         lead_days: list.lead_days,
@@ -349,8 +374,8 @@ fn offer(catalog: &Catalog, place: usize, key: (&str, &str), list: &List) -> Off
             .map(|&(min_qty, unit_price)| Break {
                 min_qty,
                 unit_price,
-                sku: format!("{supplier}-{code}"),
                 quoted: None,
+                note: String::new(),
                 row: row("prices.csv", place),
             })
             .collect(),

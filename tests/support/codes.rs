@@ -105,9 +105,9 @@ fn like((input, market): (&Input, &Market), id: PartId, ends: &BTreeSet<usize>) 
 
 /// The codes of an end's set: receptacle, plug, fittings.
 fn codes(end: &EndRecord) -> Vec<&str> {
-    let bodies = [end.receptacle.as_str(), end.plug.as_str()];
+    let bodies = end.bodies().map(|(_, code)| code);
     let fittings = end.fittings.iter().map(|f| f.part.as_str());
-    bodies.into_iter().chain(fittings).collect()
+    bodies.chain(fittings).collect()
 }
 
 /// Pairs of like ends where the later one has the earlier codes, though they could

@@ -119,6 +119,7 @@ fn dies_ordered(rng: &mut Rng, input: &mut Input) {
                 die: DieId(place as u32),
                 cost: Money(Decimal::new(rng.i64(0..4000), 2)),
                 ordered_on: "2026-01-02".parse().expect("a day"),
+                note: String::new(),
                 row: build::row("dies_ordered.csv", input.dies_ordered.len()),
             });
         }
@@ -164,6 +165,7 @@ impl Draw<'_> {
                     .map(build::money),
                 min_order: self.maybe(35, &["15", "30", "60.5"]).map(build::money),
                 duty_percent: Percent(dec(self.maybe(30, &["3", "10", "2.5"]).unwrap_or("0"))),
+                note: String::new(),
                 row: build::row("suppliers.csv", place),
             };
             self.shop.suppliers.insert(name.to_owned(), supplier);
@@ -199,6 +201,8 @@ impl Draw<'_> {
             cable_od: Mm(dec(od)),
             ip: self.maybe(30, &["IP67", "IP65", "IP6K9K"]).map(ip),
             colour: self.maybe(15, &["orange"]).map(str::to_owned),
+            branch: String::new(),
+            note: String::new(),
             row: build::row("circuits.csv", place),
         }
     }

@@ -77,7 +77,11 @@ fn attribute(row: &mut Row, name: Option<&str>, taken: &[&str]) -> Option<Attrib
     let is_half = |kind: &Kind| matches!(kind, Kind::Plug | Kind::Receptacle);
     if holds == Some(Holds::Same) && !on.is_empty() && !(on.len() == 2 && on.iter().all(is_half)) {
         let message = "same compares the two halves of a pair";
-        row.error(ON, message, "write plug receptacle, or another word in holds");
+        row.error(
+            ON,
+            message,
+            "write plug receptacle, or another word in holds",
+        );
     }
     let (description, note) = (row.owned(DESCRIPTION), row.owned(NOTE));
     Some(Attribute {
@@ -100,7 +104,11 @@ fn column_name(row: &mut Row, name: &str, taken: &[&str]) {
         row.error(ATTRIBUTE, message, help);
         return;
     }
-    let columns = [name.to_owned(), format!("from_{name}"), format!("to_{name}")];
+    let columns = [
+        name.to_owned(),
+        format!("from_{name}"),
+        format!("to_{name}"),
+    ];
     if let Some(column) = columns.iter().find(|c| taken.contains(&c.as_str())) {
         let message = format!("there is a column {column} already");
         row.error(ATTRIBUTE, message, "give the attribute another name");
@@ -111,7 +119,9 @@ fn column_name(row: &mut Row, name: &str, taken: &[&str]) {
 fn columns_apart(all: &mut Attributes, findings: &mut Findings) {
     let names: BTreeSet<String> = all.list.iter().map(|a| a.name.to_string()).collect();
     let is_apart = |attribute: &Attribute| {
-        let base = ["from_", "to_"].iter().find_map(|p| attribute.name.strip_prefix(p));
+        let base = ["from_", "to_"]
+            .iter()
+            .find_map(|p| attribute.name.strip_prefix(p));
         let Some(base) = base.filter(|base| names.contains(*base)) else {
             return true;
         };

@@ -2,7 +2,7 @@
 
 use super::exit::exits;
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{Kind, BackShell, Spec};
+use crate::catalog::{BackShell, Kind, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm;
 

@@ -1,7 +1,7 @@
 //! `ferrules.csv`.
 
 use super::part_table::{PartRow, PartTable};
-use crate::catalog::{Kind, Ferrule, Spec};
+use crate::catalog::{Ferrule, Kind, Spec};
 use crate::table::{Col, Row, limits};
 use crate::units::Mm2;
 

@@ -16,8 +16,8 @@ mod ratings;
 mod seals;
 mod suppliers;
 
-pub use attributes::{Attributes, MAX_ATTRIBUTES};
 pub(crate) use attributes::value;
+pub use attributes::{Attributes, MAX_ATTRIBUTES};
 pub use draft::Draft;
 pub(crate) use exit::exits;
 pub use lists::{PriceLists, price_lists};

@@ -3,7 +3,8 @@
 use super::draft::Draft;
 use super::offers::{self, PriceRow};
 use super::price_columns::{
-    COLUMNS, CURRENCY, LEAD_DAYS, MIN_QTY, NOTE, PACK, PART, QUOTED, SKU, STOCK, SUPPLIER, UNIT_PRICE,
+    COLUMNS, CURRENCY, LEAD_DAYS, MIN_QTY, NOTE, PACK, PART, QUOTED, SKU, STOCK, SUPPLIER,
+    UNIT_PRICE,
 };
 use crate::catalog::{Break, Offer, PartId, Supplier, SupplierId};
 use crate::diag::{Findings, quote, table_beside};

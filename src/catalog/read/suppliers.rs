@@ -20,7 +20,9 @@ const COLUMNS: &[Col] = &[
     SHIPPING,
     FREE_OVER,
     MIN_ORDER,
-    DUTY_PERCENT, NOTE];
+    DUTY_PERCENT,
+    NOTE,
+];
 
 /// All sound rows, by name. Shipping and duty are nothing where not given.
 pub fn read(source: Option<&Source>, codes: &mut Codes, findings: &mut Findings) -> Vec<Supplier> {

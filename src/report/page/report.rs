@@ -217,7 +217,9 @@ fn circuits(cables: &[Cable]) -> Table {
                 None => row.push("no connector".to_owned()),
                 Some(pair) => row.extend([
                     labels::mating(pair),
-                    pair.receptacle.clone().unwrap_or_else(|| BUILT_IN.to_owned()),
+                    pair.receptacle
+                        .clone()
+                        .unwrap_or_else(|| BUILT_IN.to_owned()),
                     pair.plug.clone(),
                     fittings(pair),
                 ]),

@@ -105,12 +105,14 @@ fn substituted(ground: &Ground, node: usize, pick: &Pick, exchange: Exchange) ->
     let cell = &ground.problem.cells[ground.nodes[node].cell];
     let mut pick = pick.clone();
     let other = |bodies: &[Body], now: usize| {
-        let is_like = |b: &Body| {
-            b.part == to && b.mate == bodies[now].mate && b.slots == bodies[now].slots
-        };
+        let is_like =
+            |b: &Body| b.part == to && b.mate == bodies[now].mate && b.slots == bodies[now].slots;
         bodies.iter().position(is_like)
     };
-    if let Some(now) = pick.receptacle.filter(|r| cell.receptacles[*r].part == from) {
+    if let Some(now) = pick
+        .receptacle
+        .filter(|r| cell.receptacles[*r].part == from)
+    {
         pick.receptacle = Some(other(&cell.receptacles, now)?);
         return Some(pick);
     }

@@ -23,7 +23,7 @@ pub enum Basis {
     Dies,
 }
 
-/// All of them.
+/// Every basis.
 const ALL: [Basis; 5] = [
     Basis::Fit,
     Basis::Stock,
@@ -44,8 +44,8 @@ impl fmt::Display for Basis {
     }
 }
 
-/// What a changed file takes away, by its path: the settings and a workbook all
-/// of it, a table what it holds, any other CSV file the prices.
+/// What a changed file takes away, by its path: the settings and a workbook take
+/// every basis, a table takes what it holds, any other CSV file takes the prices.
 fn bases(file: &str) -> &'static [Basis] {
     let name = file.rsplit('/').next().unwrap_or(file);
     match name.strip_suffix(".csv") {
@@ -59,8 +59,8 @@ fn bases(file: &str) -> &'static [Basis] {
 }
 
 /// Everything that is wrong with a plan of which some files have changed since,
-/// and what could not be checked for that. What the files that are still the
-/// same say is checked against them, all else against the record itself.
+/// and what could not be checked because of these changes. What rests on files that
+/// are still the same is checked against them, all else against the record itself.
 pub fn audit_since(input: &Input, plan: &Plan, changed: &[String]) -> (Vec<Finding>, Vec<Basis>) {
     if changed.is_empty() {
         return (audit(input, plan), Vec::new());
@@ -78,7 +78,8 @@ pub fn audit_since(input: &Input, plan: &Plan, changed: &[String]) -> (Vec<Findi
     (found, gone.into_iter().collect())
 }
 
-/// What a finding rests on; none for one that only says that files changed.
+/// What a finding rests on; none for a finding that only says that files
+/// changed.
 fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
     use Finding::*;
     Some(match finding {
@@ -116,7 +117,7 @@ fn of_head(fact: &Fact) -> &'static [Basis] {
         "as_of" | "prices" => &[Basis::Prices],
         "spent" => &[Basis::Ordered, Basis::Prices, Basis::Dies],
         "ordered" => &[Basis::Fit, Basis::Ordered, Basis::Prices],
-        // The settings say it, and take all with them where they change.
+        // The settings say these fields, and a change of them takes every basis.
         _ => &[Basis::Fit],
     }
 }

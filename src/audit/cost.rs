@@ -10,7 +10,7 @@ use crate::units::{Currency, Money};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 
-/// Checks the cost, and status, bound and gap against it.
+/// Checks the cost, and status, bound and gap against the cost.
 pub(super) fn check(
     input: &Input,
     plan: &Plan,
@@ -45,7 +45,8 @@ fn rate(input: &Input, currency: &Currency) -> Option<Decimal> {
     input.settings.rates.get(currency).copied()
 }
 
-/// Each field of the cost with what it should be; none where one is too large.
+/// Each field of the cost with what it should be; none where a field is too
+/// large.
 fn terms(
     input: &Input,
     fitted: &Fitted,

@@ -37,7 +37,7 @@ pub(super) fn fitted(input: &Input, served: &[Served]) -> Fitted {
     fitted
 }
 
-/// Checks the list of parts and that each has what it needs.
+/// Checks the list of parts, and that each part has what it needs.
 pub(super) fn check(input: &Input, plan: &Plan, fitted: &Fitted, found: &mut Vec<Finding>) {
     listing(input, plan, fitted, found);
     let bought = bought(plan);
@@ -124,7 +124,7 @@ pub(super) fn from_ordered(
     counts(input, part, by_gauge, &BTreeMap::new()).map(|counts| counts.ordered_used)
 }
 
-/// None where a count is beyond exact decimals.
+/// What each count of a part should be; none where a count is beyond exact decimals.
 fn counts(
     input: &Input,
     part: PartId,
@@ -199,7 +199,7 @@ fn facts(
             counts.ordered_used,
         ),
         differs(&of, "bought", record.bought, counts.bought),
-        // Where too little is there, that is told on its own.
+        // Where too little is there, another finding tells of it.
         have.checked_sub(need)
             .and_then(|surplus| differs(&of, "surplus", record.surplus, surplus)),
     ];

@@ -30,9 +30,9 @@ pub struct Fact {
     pub of: String,
     /// The field as the record names it.
     pub field: &'static str,
-    /// What it says.
+    /// What the field says.
     pub found: String,
-    /// What it should say.
+    /// What the field should say.
     pub want: String,
 }
 
@@ -89,7 +89,7 @@ pub enum Finding {
     Broken(EndName, Rule, String),
     /// Different nets share an interface and key.
     KeyingClash {
-        /// Where; none where the rule holds for the whole machine.
+        /// Location; none where the rule holds for the whole machine.
         location: Option<String>,
         /// Mating face.
         interface: String,
@@ -137,9 +137,9 @@ pub enum Finding {
     Short {
         /// Part code.
         part: String,
-        /// Fitted and spare.
+        /// Pieces fitted and spare.
         need: u128,
-        /// On hand, ordered and bought.
+        /// Pieces on hand, ordered and bought.
         have: u128,
     },
 
@@ -178,16 +178,16 @@ pub enum Finding {
 
     /// More distinct parts than allowed.
     TooManyVariants {
-        /// Fitted.
+        /// Distinct parts fitted.
         found: usize,
-        /// Allowed.
+        /// Distinct parts allowed.
         limit: u32,
     },
     /// More suppliers than allowed.
     TooManySuppliers {
-        /// With an order.
+        /// Suppliers with an order.
         found: usize,
-        /// Allowed.
+        /// Suppliers allowed.
         limit: u32,
     },
     /// A currency without a rate.
@@ -318,10 +318,10 @@ impl Finding {
             OrdersOutOfOrder(name) => write!(f, "supplier {name}: is not in the order of names"),
             EmptyOrder(name) => write!(f, "supplier {name}: its order has no lines"),
             BelowMinOrder(name) => write!(f, "supplier {name}: goods are below the least order"),
-            UnfittedLine(line) => write!(f, "{line}: nothing uses it"),
-            DoubledLine(line) => write!(f, "{line}: stands there twice"),
+            UnfittedLine(line) => write!(f, "{line}: nothing uses the part"),
+            DoubledLine(line) => write!(f, "{line}: the part stands there twice"),
             LinesOutOfOrder(line) => write!(f, "{line}: is not in the order of codes"),
-            NoOffer(line) => write!(f, "{line}: the supplier does not sell it"),
+            NoOffer(line) => write!(f, "{line}: the supplier does not sell the part"),
             TooSlow(line) => write!(f, "{line}: delivery takes longer than is allowed"),
             BelowLeast(line) => write!(f, "{line}: is below the least quantity"),
             AboveStock(line) => write!(f, "{line}: is more than the stock"),

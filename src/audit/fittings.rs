@@ -1,4 +1,4 @@
-//! The fittings of an end: those that its bodies need, no others, each fitting.
+//! The fittings of an end: those that its bodies need, no others, and all of them fit.
 
 use super::ends::{Served, Wanted};
 use super::finding::{Finding, Rule, differs};
@@ -37,7 +37,7 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
     }
 }
 
-/// Every entry has known words, and they stand in the order of places.
+/// Every entry has known words, and the entries stand in the order of places.
 fn order(end: &Served, found: &mut Vec<Finding>) {
     let name = &end.wanted.name;
     let mut last = 0;
@@ -88,7 +88,7 @@ fn on_body(
     }
 }
 
-/// One entry: its pieces, and the rules for its part.
+/// Checks one entry: its pieces, and the rules for its part.
 fn one(
     input: &Input,
     end: &Served,
@@ -139,7 +139,7 @@ fn fits_ferrule(ferrule: &Ferrule, barrel: Option<&str>, end: &Wanted) -> Option
     let holds = same && ferrule.min_mm2 <= area && area <= ferrule.max_mm2;
     refuse(holds, Rule::Ferrule, || {
         format!(
-            "barrel {}, {} to {}; the body has barrel {}, the conductor {area}",
+            "is for barrel {}, {} to {}; the body has barrel {}, the conductor has {area}",
             ferrule.barrel,
             ferrule.min_mm2,
             ferrule.max_mm2,
@@ -154,7 +154,7 @@ fn fits_seal(seal: &Seal, rear: Option<&str>, end: &Wanted) -> Option<Refusal> {
     let holds = same && seal.min_od <= od && od <= seal.max_od;
     refuse(holds, Rule::Seal, || {
         format!(
-            "rear {}, {} to {}; the body has rear {}, the cable {od}",
+            "is for rear {}, {} to {}; the body has rear {}, the cable has {od}",
             seal.rear,
             seal.min_od,
             seal.max_od,
@@ -181,7 +181,7 @@ fn fits_shell(
     let same = rear.is_none_or(|rear| rear == shell.rear);
     let fits = refuse(same && od <= shell.max_od, Rule::BackShell, || {
         format!(
-            "rear {}, up to {}; the body has rear {}, the cable {od}",
+            "is for rear {}, up to {}; the body has rear {}, the cable has {od}",
             shell.rear,
             shell.max_od,
             rear.unwrap_or_default()

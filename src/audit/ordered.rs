@@ -1,4 +1,4 @@
-//! What is ordered already: the record's list of it and what it cost.
+//! What is ordered already: the record's list of these orders, and what they cost.
 
 use super::count::{self, Fitted};
 use super::finding::{Finding, differs};
@@ -10,7 +10,7 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::FromPrimitive;
 use std::collections::BTreeMap;
 
-/// Pieces ordered, pieces unused, what those cost.
+/// Pieces ordered, pieces unused, what the unused pieces cost.
 type Entry = (u128, u128, Decimal);
 
 /// Checks the money spent and the list of what is ordered.
@@ -25,7 +25,7 @@ pub(super) fn check(input: &Input, plan: &Plan, fitted: &Fitted, found: &mut Vec
     }
 }
 
-/// Goods with their charges, and dies.
+/// What was spent: goods with their charges, and dies.
 fn spent(input: &Input) -> Option<Decimal> {
     let mut spent = Decimal::ZERO;
     for row in &input.ordered {
@@ -47,7 +47,7 @@ fn rate(input: &Input, row: &Ordered) -> Option<Decimal> {
     input.settings.rates.get(currency).copied()
 }
 
-/// By part code and supplier: rows are used from the first on.
+/// What is ordered, by part code and supplier: rows are used from the first on.
 fn entries<'i>(input: &'i Input, fitted: &Fitted) -> Option<BTreeMap<(&'i str, &'i str), Entry>> {
     let mut left = BTreeMap::new();
     for (&part, by_gauge) in fitted {

@@ -17,7 +17,7 @@ pub(super) struct Bill<'a> {
     pub(super) shipping: Decimal,
 }
 
-/// Checks all orders and gives what they come to; none where one can't be
+/// Checks all orders and gives what they come to; none where an order can't be
 /// priced, of which a finding tells.
 pub(super) fn check<'a>(
     input: &'a Input,
@@ -36,7 +36,7 @@ pub(super) fn check<'a>(
     bills
 }
 
-/// One order a supplier, by name, not too many.
+/// Each supplier has one order; orders are by name, and not too many.
 fn listing(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
     let mut seen = BTreeSet::new();
     for order in &plan.orders {
@@ -90,7 +90,7 @@ fn bill<'a>(
     Some(bill)
 }
 
-/// Lines by part code, each part once.
+/// Lines are by part code, each part once.
 fn line_order(order: &Order, found: &mut Vec<Finding>) {
     let mut seen = BTreeSet::new();
     for line in &order.lines {
@@ -152,7 +152,7 @@ fn line_total(
     total
 }
 
-/// Whole packs within the stock.
+/// A line is of whole packs, and within the stock.
 fn quantity(offer: &Offer, line: &OrderLine, name: &LineName, found: &mut Vec<Finding>) {
     if offer.stock.is_some_and(|stock| line.qty > stock) {
         found.push(Finding::AboveStock(name.clone()));

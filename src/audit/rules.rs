@@ -57,7 +57,7 @@ fn body<'i>(
     end.body(input, half)
 }
 
-/// Known, of the right kind, not excluded.
+/// A part is known, of the right kind and not excluded.
 pub(super) fn part_checks(input: &Input, code: &str, want: Kind, found: &mut Vec<Finding>) {
     let Some(id) = input.catalog.find(code) else {
         found.push(Finding::UnknownPart(code.to_owned()));
@@ -90,7 +90,7 @@ fn mate(plug: &Body, receptacle: &Body) -> Option<Refusal> {
     let equal = plug.interface == receptacle.interface && plug.key == receptacle.key;
     refuse(equal, Rule::Mate, || {
         format!(
-            "plug has interface {}, key {:?}, receptacle {}, key {:?}",
+            "the plug has interface {}, key {:?}, the receptacle has interface {}, key {:?}",
             plug.interface, plug.key, receptacle.interface, receptacle.key
         )
     })
@@ -99,19 +99,23 @@ fn mate(plug: &Body, receptacle: &Body) -> Option<Refusal> {
 fn poles(body: &Body, end: &Wanted) -> Option<Refusal> {
     let equal = usize::try_from(body.poles) == Ok(end.poles);
     refuse(equal, Rule::Poles, || {
-        format!("{} contacts for {} conductors", body.poles, end.poles)
+        format!("has {} contacts for {} conductors", body.poles, end.poles)
     })
 }
 
 /// `rated_a` × derating ≥ current, squared on both sides so that no root is
-/// taken: rated² × (max − ambient) ≥ current² × (max − rated at).
+/// taken: rated² × (max − ambient) ≥ current² × (max − rated at). The form is that of
+/// the ambient correction in NFPA 70 table 310.15(B)(1).
 fn current(body: &Body, current: Ampere, ambient: Option<Celsius>) -> Option<Refusal> {
-    let why = || format!("{} rated, {current} needed", body.rated_a);
+    let why = || format!("is rated {}, but {current} is needed", body.rated_a);
     let Some((ambient, max)) = ambient.zip(body.max_c) else {
         return refuse(body.rated_a >= current, Rule::Current, why);
     };
     if ambient >= max {
-        return Some((Rule::Current, format!("ambient {ambient}, limit {max}")));
+        return Some((
+            Rule::Current,
+            format!("the ambient is {ambient}, the limit is {max}"),
+        ));
     }
     let derated = body.rated_c.filter(|rated| ambient > *rated);
     let Some(rated) = derated else {
@@ -121,7 +125,7 @@ fn current(body: &Body, current: Ampere, ambient: Option<Celsius>) -> Option<Ref
     let needs = squared_times(current.0, max.0, rated.0);
     let holds = has.zip(needs).is_some_and(|(has, needs)| has >= needs);
     refuse(holds, Rule::Current, || {
-        format!("{}, derated at {ambient}", why())
+        format!("{}: the rating is lowered at {ambient}", why())
     })
 }
 
@@ -135,7 +139,7 @@ fn squared_times(value: Decimal, high: Decimal, low: Decimal) -> Option<Decimal>
 fn voltage(body: &Body, end: &Wanted) -> Option<Refusal> {
     let wanted = end.circuit.voltage;
     refuse(body.rated_v >= wanted, Rule::Voltage, || {
-        format!("{} rated, {wanted} needed", body.rated_v)
+        format!("is rated {}, but {wanted} is needed", body.rated_v)
     })
 }
 

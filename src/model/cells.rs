@@ -1,11 +1,11 @@
 //! Ends that the program need not tell apart, gathered into cells.
 //!
-//! Exact: any whole numbers that hold the rows of a cell can be dealt out to
-//! its ends. Where no keying rule applies, ends with the same gauge and
+//! The program stays exact: any whole numbers that hold the rows of a cell can
+//! be dealt out to its ends. Where no keying rule applies, ends with the same gauge and
 //! possible parts are one cell. At a keyed location, nets with one end each
 //! and the same possible parts are one cell: an identity is used at most once
-//! there, and any of the nets may have it. Locations that are alike in all of
-//! this are one site: a table of (net, identity) counts with row sums L and
+//! there, and any of the nets may have it. Locations with like cells are one
+//! site. For L such locations, a table of (net, identity) counts with row sums L and
 //! column sums at most L is the sum of L tables with row sums 1 and column sums
 //! at most 1, because every bipartite multigraph of degree L has an edge
 //! colouring with L colours (D. Kőnig, "Über Graphen und ihre Anwendung auf
@@ -22,7 +22,7 @@ use std::collections::BTreeMap;
 pub struct Cell {
     /// Its ends, by place in `Fit::ends`, in the order of locations, then nets.
     pub ends: Vec<usize>,
-    /// Gauge of all of them.
+    /// Gauge of all the ends.
     pub gauge: Gauge,
     /// Receptacles by part; none where the devices have theirs already.
     pub receptacles: Vec<Body>,
@@ -30,9 +30,9 @@ pub struct Cell {
     pub plugs: Vec<Body>,
     /// Places on bodies that must be filled.
     pub slots: Vec<Slot>,
-    /// The class whose choices these are, by place in `Fit::classes`.
+    /// A class with the choices of the cell, by place in `Fit::classes`.
     pub class: usize,
-    /// The same for all cells with the same gauge and choices.
+    /// A number, the same for all cells with the same gauge and choices.
     pub kind: usize,
 }
 
@@ -41,13 +41,13 @@ pub struct Cell {
 pub struct Body {
     /// Its id.
     pub id: PartId,
-    /// By place in `Problem::parts`.
+    /// Its place in `Problem::parts`.
     pub part: usize,
-    /// By place in `Fit::identities`.
+    /// Its identity, by place in `Fit::identities`.
     pub identity: usize,
     /// Two halves of a cell can be put together where this is equal, see [`Choice`].
     pub mate: usize,
-    /// By place in [`Cell::slots`].
+    /// Its slots, by place in [`Cell::slots`].
     pub slots: Vec<usize>,
 }
 
@@ -66,7 +66,8 @@ pub struct Site {
     pub locations: Qty,
     /// Cells whose nets have one end each.
     pub loose: Vec<usize>,
-    /// Nets with several ends: the cells of each. Only where `locations` is 1.
+    /// The cells of each net with several ends. Such nets are only where
+    /// `locations` is 1.
     pub nets: Vec<Vec<usize>>,
 }
 
@@ -86,7 +87,7 @@ impl Cell {
         self.receptacles.iter().chain(&self.plugs)
     }
 
-    /// All parts that it can use; some more than once.
+    /// All parts that the cell can use; some parts come more than once.
     pub fn parts_used(&self) -> impl Iterator<Item = PartId> {
         let bodies = self.bodies().map(|b| b.id);
         let fittings = self
@@ -114,7 +115,7 @@ impl Cell {
             most.insert(body.part, self.count());
         }
         for half in [&self.receptacles, &self.plugs] {
-            // One body of this half per end: of its slots an end uses those of one body.
+            // An end has one body of this half, and uses the slots of that body alone.
             let mut on_half: BTreeMap<usize, Qty> = BTreeMap::new();
             for body in half {
                 let mut on_body: BTreeMap<usize, Qty> = BTreeMap::new();

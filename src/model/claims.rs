@@ -1,5 +1,5 @@
-//! Whether no plan costs less than so much where the prices of one part are
-//! others: many such claims in one program.
+//! Whether no plan costs less than so much where one part has other
+//! prices: many such claims are tested in one program.
 //!
 //! To prove that nothing is cheaper takes nearly the same work at any price, and
 //! most of it is done before the solver branches; so the claims share it. y[j] =
@@ -7,11 +7,12 @@
 //! packs, with w ≤ up · y, w ≤ packs and w ≥ packs − up · (1 − y). What a plan
 //! costs at the chosen claim's prices, against what the claim says, is then
 //! Σ cost + Σ (factor − 1) · pack cost · w + Σ (even − least) · y, with `even` the
-//! largest of what is claimed; goods towards a supplier's thresholds likewise. It
-//! is below `even` just where a claim is wrong.
+//! largest of what is claimed; goods count likewise towards a supplier's
+//! thresholds. The objective is below `even` just where a claim is wrong.
 //!
-//! The solver gets no start: with one, and an objective near zero, it has called
-//! a start optimal that was not, and a proof takes no longer without.
+//! The solver gets no start. With a start, and an objective near zero, the solver
+//! has called a start optimal that was not optimal. A proof takes no longer
+//! without a start.
 
 use super::pooled::{Facts, Grain, Kinds};
 use super::probe::{Probes, tighten};
@@ -35,19 +36,19 @@ pub struct Claim<'a> {
     pub part: PartId,
     /// The factor, from 0 on.
     pub factor: Decimal,
-    /// In the project's currency.
+    /// What is claimed, in the project's currency.
     pub least: Decimal,
-    /// A plan that costs that there.
+    /// A plan that costs `least` at those prices.
     pub kept: &'a Solution,
 }
 
 /// Which plans are looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Scope {
-    /// All.
+    /// All plans.
     All,
-    /// Those that have other parts than the first claim's plan only at ends
-    /// that can use a claim's part; and of those perhaps not all.
+    /// Plans that have other parts than the first claim's plan only at ends
+    /// that can use a claim's part. Perhaps not all such plans are looked at.
     Near,
 }
 
@@ -58,16 +59,16 @@ pub enum Verdict {
     Hold,
     /// One of the claims is wrong: this plan costs less.
     Wrong(Box<Solution>),
-    /// Stopped before it was known.
+    /// The work stopped before the answer was known.
     Unknown,
 }
 
-/// So much below a claim is no less, in the project's currency: the solver's own
-/// tolerance.
+/// A plan counts as cheaper only if it is more than this below a claim, in the
+/// project's currency: the solver's own tolerance.
 const NOTHING: f64 = 2e-5;
 
-/// So much less is enough to stop at: what is found serves as a line, and the
-/// claims are proven anew.
+/// The solver may stop at a plan that is so much below a claim, in the project's
+/// currency: the plan serves as a line, and the claims are proven anew.
 const ENOUGH: f64 = 1e-3;
 
 /// Nodes of the search near a plan.
@@ -110,7 +111,7 @@ pub fn refute(
 struct Asked {
     problem: Problem,
     built: Built,
-    /// For each claim, 1 if it is the one.
+    /// For each claim, 1 if it is chosen.
     chosen: Vec<VarId>,
     /// The objective where a plan costs just what is claimed.
     even: f64,
@@ -137,7 +138,8 @@ impl Asked {
         let factors: Vec<(PartId, Decimal)> = claims.iter().map(|c| (c.part, c.factor)).collect();
         let problem = Problem::at_prices(input, fit, &factors);
         let mut built = Built::open(&problem);
-        // Far from zero, where what is left of a gap would be called large or none.
+        // The objective stays far from zero. Near zero, the rest of a gap would be
+        // called large or none.
         let even = claims.iter().map(|c| float(c.least)).fold(1.0, f64::max);
         let mut more: Vec<Terms> = vec![Terms::new(); problem.suppliers.len()];
         let chosen: Vec<VarId> = (claims.iter())
@@ -154,8 +156,8 @@ impl Asked {
         }
     }
 
-    /// Fixes the ends that can use none of the claims' parts; false where the
-    /// plan does not fit this program.
+    /// Fixes the ends that can use none of the claims' parts. False where the
+    /// first claim's plan does not fit this program.
     fn stay_near(&mut self, fit: &Fit, claims: &[Claim]) -> bool {
         let Some(first) = claims.first() else {
             return false;
@@ -176,9 +178,9 @@ impl Asked {
         true
     }
 
-    /// Adds rows that the relaxation violates, strikes claims that it proves by
-    /// itself, and what no plan that shows one wrong can have. True if no claim
-    /// is left.
+    /// Adds rows that the relaxation violates. Strikes claims that the relaxation
+    /// proves by itself, and what no plan that shows a claim wrong can have. True
+    /// if no claim is left.
     fn settled(&mut self, input: &Input, fit: &Fit, limit: &Limit) -> Result<bool, SolveError> {
         let kinds = Kinds::new(&self.problem, &input.settings, fit, Grain::Cell);
         let bundles = self.built.bundles(&self.problem);

@@ -100,7 +100,7 @@ fn take(class: &Class, cell: &Cell, half: Half, body: &Body, left: &mut [Vec<Qty
     fittings
 }
 
-/// At a site of several like locations: deals the sets out so that no
+/// Deals the sets out at a site of several like locations, so that no
 /// identity stands twice at a location, by edge colouring (see `cells`).
 fn spread(fit: &Fit, problem: &Problem, site: &Site, dealt: &mut [Vec<Set>]) {
     let locations = site.locations as usize;
@@ -142,8 +142,8 @@ fn spread(fit: &Fit, problem: &Problem, site: &Site, dealt: &mut [Vec<Set>]) {
 }
 
 /// Colours the edges of a bipartite multigraph with `colours` colours, at
-/// least its largest degree, so that no two edges at a node share one:
-/// an edge takes a colour that is free at both its nodes, after swapping the
+/// least its largest degree, so that no two edges at a node share a colour.
+/// An edge takes a colour that is free at both its nodes, after swapping the
 /// two colours along the path that stands in the way.
 fn colour(edges: &[(usize, usize)], left: usize, right: usize, colours: usize) -> Vec<usize> {
     // at[node][colour] = edge; nodes on the right come after those on the left.

@@ -11,13 +11,13 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
 impl Problem {
-    /// The sets of a project.
+    /// What the program of a project is made from.
     pub fn new(input: &Input, fit: &Fit) -> Problem {
         Problem::at_prices(input, fit, &[])
     }
 
-    /// The same with room for what can pay where all prices of a part are times
-    /// one of its factors.
+    /// The same, with the breaks and packs that can pay where all prices of a part
+    /// are times one of its `factors`.
     pub fn at_prices(input: &Input, fit: &Fit, factors: &[(PartId, Decimal)]) -> Problem {
         let (mut cells, sites) = cells(&input.settings, fit);
         let mut ids: Vec<PartId> = cells.iter().flat_map(Cell::parts_used).collect();

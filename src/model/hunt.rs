@@ -25,15 +25,15 @@ pub(super) struct Hunt<'a> {
     problem: &'a Problem,
     ground: &'a Ground<'a>,
     search: Search<'a>,
-    /// Total of the search's best when it was last made a plan.
+    /// Total of the search's best that was last made a plan.
     seen: f64,
     best: Option<(Solution, f64)>,
-    /// What its solves are held to.
+    /// What the solves of the hunt are held to.
     task: Task,
 }
 
-/// A plan that is given is bought for even after the end: it may be all that there
-/// is, and for so long nobody minds.
+/// How long a given plan is bought for after the end: it may be the only plan,
+/// and nobody minds so short a wait.
 pub(super) const GRACE: Duration = Duration::from_secs(1);
 
 impl<'a> Hunt<'a> {
@@ -57,7 +57,7 @@ impl<'a> Hunt<'a> {
         }
     }
 
-    /// Has another limit from now on.
+    /// Gives the hunt another limit from now on.
     pub fn ends(&mut self, limit: &Limit) {
         self.task = self.task.within(limit);
     }
@@ -85,8 +85,8 @@ impl<'a> Hunt<'a> {
         self.best.map(|b| b.0)
     }
 
-    /// Goes on from the sets of another plan, one for each end where it has one,
-    /// as near to it as the search can.
+    /// Goes on from the sets of another plan, as near to that plan as the search
+    /// can. Where the plan has no set for an end, `given` has none.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
@@ -96,13 +96,14 @@ impl<'a> Hunt<'a> {
         self.plan(&self.task.within(&self.task.limit.with_grace(GRACE)))
     }
 
-    /// True where these are the sets of the best plan.
+    /// True where `given` holds the sets of the best plan.
     pub fn is_best(&self, given: &[Option<Set>]) -> bool {
         let best = self.best.iter().flat_map(|(best, _)| &best.sets);
         best.map(Some).eq(given.iter().map(Option::as_ref))
     }
 
-    /// So many rounds of so many steps, each from the best; then the best as a plan.
+    /// Goes on for so many rounds of so many steps, each round from the best; then
+    /// makes a plan of the best.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
@@ -117,7 +118,7 @@ impl<'a> Hunt<'a> {
         self.make_plan()
     }
 
-    /// Makes a plan of the best that the search has, where it is new.
+    /// Makes the search's best a plan, if that best is new.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
@@ -130,7 +131,7 @@ impl<'a> Hunt<'a> {
         self.search.guide(hints);
     }
 
-    /// Makes the search's best a plan, if it is new.
+    /// Makes the search's best a plan within `task`, if that best is new.
     fn plan(&mut self, task: &Task) -> Result<(), SolveError> {
         let is_new = |found: &&Found| is_below(found.total, self.seen);
         let Some(found) = self.search.best().filter(is_new) else {
@@ -183,7 +184,7 @@ impl<'a> Hunt<'a> {
                 .map(|(i, &(slot, option))| {
                     let (part, _, qty) = cell.slots[slot].options[option];
                     Fitted {
-                        // The receptacle's stand first.
+                        // The receptacle's fittings stand first.
                         half: match i < on_receptacle {
                             true => Half::Receptacle,
                             false => Half::Plug,
@@ -208,8 +209,8 @@ impl<'a> Hunt<'a> {
         placed.into_iter().flatten().collect()
     }
 
-    /// Sets as picks: that of a node's first end stands for all of them; none
-    /// where it has none, or one that it can't have here.
+    /// Sets as picks: the set of a node's first end stands for all its ends. A
+    /// node has none where that end has no set, or a set that it can't have here.
     fn picks(&self, given: &[Option<Set>]) -> Vec<Option<Pick>> {
         (self.ground.nodes.iter())
             .map(|node| {
@@ -221,8 +222,8 @@ impl<'a> Hunt<'a> {
     }
 }
 
-/// The cheapest purchase for so many pieces of each part; none if there is
-/// none, or none is found before the end.
+/// The cheapest purchase for so many pieces of each part; none if no purchase
+/// is possible, or no purchase is found before the end.
 fn purchase(
     problem: &Problem,
     need: &[Qty],

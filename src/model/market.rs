@@ -118,7 +118,7 @@ fn offer(problem: &Problem, input: &Input, factors: &[(PartId, Decimal)], usable
     let mut breaks: Vec<Break> = Vec::new();
     for factor in own.map(|f| f.1).chain([Decimal::ONE]) {
         for step in breaks_at(problem, input, usable, factor) {
-            // A break is told by its least packs.
+            // A break is known by its least packs.
             match breaks.iter_mut().find(|b| b.lo == step.lo) {
                 Some(kept) => kept.up = kept.up.max(step.up),
                 None => breaks.push(step),
@@ -135,7 +135,8 @@ fn offer(problem: &Problem, input: &Input, factors: &[(PartId, Decimal)], usable
     }
 }
 
-/// The breaks that can pay where prices are times a factor, at their own costs.
+/// The breaks that can pay where prices are times a factor; costs are those at
+/// the prices as they are.
 fn breaks_at(problem: &Problem, input: &Input, usable: Usable, factor: Decimal) -> Vec<Break> {
     let offer = input.catalog.offer(usable.id);
     let of = &problem.suppliers[usable.supplier];
@@ -168,11 +169,11 @@ fn breaks_at(problem: &Problem, input: &Input, usable: Usable, factor: Decimal) 
     worth_having(breaks, most, of, float(factor))
 }
 
-/// Pieces that anyone would buy too many to reach a threshold of the supplier.
+/// The most pieces beyond the need that can pay to reach a supplier's thresholds.
 ///
-/// Nobody overbuys to reach free shipping by more than the shipping fee, nor
-/// to reach the least order by more than that: with less, paying the fee (or
-/// buying nothing there) is cheaper, and what is left over is not needed.
+/// Nobody buys surplus for more than the shipping fee to reach free shipping,
+/// since paying the fee is cheaper. Nobody buys surplus for more than the least
+/// order to reach the least order, since less surplus is enough.
 fn headroom(supplier: &Supplier, unit_price: f64, rate: Decimal) -> Qty {
     if unit_price <= 0.0 {
         return 0;
@@ -186,9 +187,9 @@ fn headroom(supplier: &Supplier, unit_price: f64, rate: Decimal) -> Qty {
 }
 
 /// Drops breaks that can't pay: even their least quantity costs more than the
-/// most that can be needed at a lower break, by more than a threshold of the
-/// supplier could give back. A lower break must come to the least order by itself,
-/// for no other part may be bought there. Prices are times `factor`.
+/// most that can be needed at a lower break, by more than the supplier's
+/// thresholds could give back. A lower break must come to the least order by itself,
+/// since perhaps no other part is bought there. Prices are times `factor`.
 fn worth_having(breaks: Vec<Break>, most: Qty, supplier: &Supplier, factor: f64) -> Vec<Break> {
     let fee = supplier.free_over.map_or(0.0, |_| supplier.shipping);
     let saving = fee + supplier.min_order * supplier.goods_rate;

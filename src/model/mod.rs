@@ -1,5 +1,5 @@
 //! The integer program: from what fits and what it costs to the cheapest plan.
-//! Knows no file format.
+//! The module knows no file format.
 
 mod cells;
 mod claims;
@@ -62,7 +62,8 @@ pub fn program(input: &Input, fit: &Fit) -> crate::solve::Program {
 }
 
 /// A smaller program whose least objective no plan's total is below, with the
-/// rows that its relaxation violates; ends told apart by cell or only by kind.
+/// rows that its relaxation violates. Ends are told apart by cell where `by_cell`,
+/// else only by kind.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.

@@ -4,10 +4,10 @@
 //! interface f(i). The program counts the identities of a cell only as a
 //! whole; here they are shared out among its classes: w[c,i] ends of c have
 //! identity i, so that Σ_i w[c,i] = N_c and Σ over the classes of a cell
-//! w[c,i] = Σ plugs of the cell with identity i. Exact: the ends of a cell can
+//! w[c,i] = Σ plugs of the cell with identity i. The sharing is exact: the ends of a cell can
 //! use the same parts on the same gauge, so whichever of them has a set, the
-//! total, the variants and the surplus are the same; the sets of a cell with
-//! identity i are as many as its plugs with it; and the keying rule is stated
+//! total, the variants and the surplus are the same; a cell has as many sets
+//! with identity i as plugs with identity i; and the keying rule is stated
 //! for the classes themselves. So every plan gives such numbers, and such
 //! numbers give a plan.
 
@@ -21,7 +21,8 @@ use crate::input::Input;
 use crate::solve::{Program, VarId};
 use std::collections::BTreeMap;
 
-/// Added to a program by [`NetKeys::add`], or by itself in [`least_thinkable`].
+/// The keys of nets as variables and rows: beside a program by [`NetKeys::add`],
+/// or a program by themselves in [`least_thinkable`].
 pub(super) struct NetKeys {
     /// For each class, how many of its ends have which identity.
     shares: Vec<BTreeMap<usize, VarId>>,
@@ -29,8 +30,8 @@ pub(super) struct NetKeys {
     pub extra: Terms,
 }
 
-/// The program of the keys alone, whatever the sets cost: its least objective
-/// is one that no plan is below.
+/// The program of the keys alone, whatever the sets cost: no plan has fewer extra
+/// keys than its least objective.
 pub(super) fn least_thinkable(input: &Input, fit: &Fit) -> Program {
     let mut program = Program::default();
     let keys = NetKeys::alone(&mut program, input, fit);
@@ -41,7 +42,7 @@ pub(super) fn least_thinkable(input: &Input, fit: &Fit) -> Program {
 }
 
 impl NetKeys {
-    /// Adds them to the program that [`Built`] is of.
+    /// Adds the keys to a program with the variables of `built`.
     pub fn add(
         program: &mut Program,
         input: &Input,
@@ -165,7 +166,7 @@ fn add_shares(program: &mut Program, fit: &Fit) -> Vec<BTreeMap<usize, VarId>> {
 }
 
 /// e[n,f] ≥ Σ over the identities of f u[n,i] − 1, where u[n,i] = 1 if net n has
-/// identity i anywhere: w[c,i] ≤ N_c u[n(c),i]. Least e counts exactly.
+/// identity i anywhere: w[c,i] ≤ N_c u[n(c),i]. The least e counts exactly.
 fn add_extra(program: &mut Program, fit: &Fit, shares: &[BTreeMap<usize, VarId>]) -> Terms {
     let mut uses: BTreeMap<(&str, &str), BTreeMap<usize, Terms>> = BTreeMap::new();
     for (class, shares) in fit.classes.iter().zip(shares) {

@@ -1,5 +1,5 @@
-//! What money does not settle: which of several interchangeable keys, and
-//! which of several like ends gets which of the sets that were chosen.
+//! What money does not settle: which of several interchangeable keys is taken,
+//! and which of several like ends gets which of the sets that were chosen.
 //!
 //! Keys of an interface whose bodies differ in nothing but the key are taken
 //! in the order of their codes, the most used first. Then the sets are dealt
@@ -35,7 +35,7 @@ pub(super) fn in_order(
     let solution = first_keys(input, fit, solution);
     let most = extra_keys(input, fit, &solution.sets);
     let sets = deal(input, fit, &solution.sets, task)?;
-    // Where the search for them ended early, these may have more keys.
+    // Where the search for fewer keys ended early, the new sets may have more.
     let sets = sets.filter(|sets| extra_keys(input, fit, sets) <= most);
     Ok(Solution {
         sets: sets.unwrap_or(solution.sets),
@@ -181,7 +181,7 @@ struct Deal {
     counts: Vec<Vec<VarId>>,
     /// For each kind, its distinct sets in order.
     sets: BTreeMap<usize, Vec<(Set, Qty)>>,
-    /// 1 if a net uses an identity anywhere.
+    /// For each net and identity, 1 if the net uses the identity anywhere.
     keys: BTreeMap<(String, usize), VarId>,
 }
 
@@ -344,8 +344,8 @@ impl Deal {
         }
     }
 
-    /// Early ends, early codes: each end counts by the place of its set in the
-    /// order of codes, the more the earlier it comes.
+    /// Early ends get early codes: each end counts by the place of its set in the
+    /// order of codes, and an earlier end counts more.
     fn places(&self, kinds: &[usize]) -> Terms {
         let classes = kinds.len() as f64;
         let mut terms = Terms::new();

@@ -1,7 +1,8 @@
 //! Decisions that no cheapest plan can take, found by trying each on the
-//! relaxation: if forcing it costs more than the best plan known, it is struck.
+//! relaxation: a decision is struck if forcing it costs more than the best plan
+//! known.
 //!
-//! Exact: what is struck is in no plan that costs at most the best one known,
+//! The program stays exact: what is struck is in no plan that costs at most the best one known,
 //! so all cheapest plans remain.
 
 use super::pooled::{self, Facts, Rooted};
@@ -14,14 +15,14 @@ use crate::solve::{Relaxation, Relaxed, Safe, SolveError, VarId};
 pub(super) enum Probes<'a> {
     /// At most so many decisions.
     Most(usize),
-    /// These, each against this cutoff, and only whether they can be taken.
+    /// These decisions, each against this cutoff; only taking them is tried.
     Of(&'a [VarId], f64),
 }
 
 /// Adds rows that the relaxation violates, made from `facts`, then tightens the
 /// bounds of the program, given that a plan of cost `best` is known: by reduced
-/// costs, then by trials. Gives a bound that no plan is below. At its limit it ends
-/// early, with what is tightened by then.
+/// costs, then by trials. Gives a bound that no plan is below. At the limit the work
+/// ends early, with what is tightened by then.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -63,7 +64,7 @@ pub(super) fn tighten(
     let mut list: Vec<VarId> = decisions(built)
         .filter(|v| built.program.vars[v.0].lo < built.program.vars[v.0].up)
         .collect();
-    // Those that nearly went by their reduced cost first.
+    // Decisions that were nearly struck by their reduced cost come first.
     list.sort_by(|a, b| reduced[b.0].abs().total_cmp(&reduced[a.0].abs()));
     list.truncate(probes);
     for var in list {
@@ -90,8 +91,9 @@ pub(super) fn decisions(built: &Built) -> impl Iterator<Item = VarId> {
         .chain(built.dies.iter().copied())
 }
 
-/// Forces a decision; strikes it if that is sure to cost more than the cutoff.
-/// That nothing holds the rows then is the solver's word alone, and strikes nothing.
+/// Forces a decision, and strikes it if forcing is sure to cost more than the
+/// cutoff. Where nothing holds the rows, that is the solver's word alone, and
+/// nothing is struck.
 fn probe(
     built: &mut Built,
     relaxation: &mut Relaxation,

@@ -23,7 +23,7 @@ pub struct Problem {
     pub offers: Vec<Offer>,
     /// Suppliers with such an offer, by id.
     pub suppliers: Vec<Supplier>,
-    /// Dies that are not owned and that some part names, by id.
+    /// Dies that are neither owned nor ordered and that some part names, by id.
     pub dies: Vec<Die>,
     /// Cost of each variant.
     pub line_cost: f64,
@@ -44,7 +44,7 @@ pub struct Part {
     pub on_hand: Qty,
     /// Its offers, by place in [`Problem::offers`].
     pub offers: Vec<usize>,
-    /// By place in [`Problem::dies`].
+    /// Its die, by place in [`Problem::dies`].
     pub die: Option<usize>,
     /// Spares rule of its kind.
     pub spares: Option<Spares>,
@@ -52,7 +52,8 @@ pub struct Part {
     pub most_fitted: BTreeMap<Gauge, Qty>,
     /// The most pieces that can be fitted over all gauges.
     pub most_total: Qty,
-    /// What a piece of surplus counts: the lowest price it is offered at.
+    /// What a piece of surplus counts: the lowest price that the part is offered
+    /// at, without duty.
     pub surplus_value: f64,
 }
 
@@ -61,9 +62,9 @@ pub struct Part {
 pub struct Offer {
     /// Its id in the catalog.
     pub id: OfferId,
-    /// By place in [`Problem::parts`].
+    /// Its part, by place in [`Problem::parts`].
     pub part: usize,
-    /// By place in [`Problem::suppliers`].
+    /// Its supplier, by place in [`Problem::suppliers`].
     pub supplier: usize,
     /// Pieces in a pack.
     pub pack: Qty,
@@ -89,7 +90,7 @@ pub struct Break {
 pub struct Supplier {
     /// Shipping in the project's currency.
     pub shipping: f64,
-    /// How many units of money make one of its currency: more than one where
+    /// How many units of money make 1 of its currency: more than 1 where
     /// prices have so many decimals that the solver would not see what is
     /// missing to a threshold.
     pub units: f64,
@@ -97,7 +98,7 @@ pub struct Supplier {
     pub free_over: Option<f64>,
     /// Least goods in its units.
     pub min_order: f64,
-    /// The project's currency for one of its units, with duty.
+    /// What one of its units costs with duty, in the project's currency.
     pub goods_rate: f64,
     /// Its offers, by place in [`Problem::offers`].
     pub offers: Vec<usize>,

@@ -2,7 +2,7 @@
 //!
 //! Symbols: cell c with N_c ends; part p; identity i; site s with L_s
 //! locations; offer o with breaks t; supplier k. Counts are pieces or ends,
-//! costs the project's currency.
+//! costs are in the project's currency.
 
 use super::cells::{Body, Site};
 use super::pooled::{Bundle, Level};
@@ -45,7 +45,7 @@ pub struct CellVars {
 }
 
 impl CellVars {
-    /// All of them.
+    /// All these variables.
     pub fn counts(&self) -> impl Iterator<Item = VarId> {
         let bodies = self.receptacles.iter().chain(&self.plugs);
         bodies.chain(self.slots.iter().flatten()).copied()
@@ -61,8 +61,8 @@ pub struct PartVars {
     pub fitted: BTreeMap<Gauge, Terms>,
     /// Fitted pieces plus spare.
     pub need: Terms,
-    /// Pieces beyond the need. Where there is stock on hand, a variable that is
-    /// only bounded from below: exact when it is made least.
+    /// Pieces beyond the need. With stock on hand, the surplus is a variable that
+    /// is only bounded from below, so it is exact only where it is made least.
     pub surplus: Terms,
 }
 
@@ -100,8 +100,8 @@ impl Built {
         built
     }
 
-    /// Thresholds and limits; for a supplier `more` counts as goods too, in its
-    /// units of money.
+    /// Adds thresholds and limits. `more` counts as goods of each supplier too, in
+    /// the supplier's units of money.
     pub fn close(&mut self, problem: &Problem, more: &[Terms]) {
         self.add_thresholds(problem, more);
         self.add_limits(problem);
@@ -132,8 +132,8 @@ impl Built {
         built
     }
 
-    /// Each part as a bundle of its own, for the rows that its relaxation
-    /// violates; kinds are cells.
+    /// Each part as a bundle of its own, for the rows that the program's
+    /// relaxation violates; kinds are cells.
     pub fn bundles(&self, problem: &Problem) -> Vec<Bundle> {
         let mut bundles: Vec<Bundle> = Vec::with_capacity(problem.parts.len());
         for (p, (part, vars)) in problem.parts.iter().zip(&self.parts).enumerate() {
@@ -250,7 +250,7 @@ impl Built {
 
     /// At a keyed site an identity serves one net at each location: for each
     /// identity Σ loose ends + Σ nets z ≤ L_s, where z = 1 if a net with
-    /// several ends has it.
+    /// several ends has the identity.
     fn add_keying(&mut self, problem: &Problem) {
         for site in &problem.sites {
             let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
@@ -289,8 +289,8 @@ impl Built {
         }
     }
 
-    /// A body that is used anywhere is used: at a keyed site all nets together
-    /// count at most L_s times, since they exclude one another on its identity,
+    /// A body that is used anywhere counts as used. At a keyed site all nets together
+    /// use it at most L_s times, since they exclude one another on its identity:
     /// Σ loose x + Σ nets x / N_c ≤ L_s · used; elsewhere x ≤ N_c · used.
     fn add_use_of_bodies(&mut self, problem: &Problem) {
         let mut sited = vec![false; problem.cells.len()];
@@ -401,8 +401,8 @@ impl Built {
         }
     }
 
-    /// A variable that is 1 where part `p` is fitted on `gauge`; at keyed sites
-    /// tied like the part itself.
+    /// A variable that is 1 where part `p` is fitted on `gauge`; at keyed sites the
+    /// variable is bound like that of the part itself.
     fn used_on(&mut self, problem: &Problem, p: usize, gauge: Gauge) -> VarId {
         let used = self.program.binary(0.0);
         let whole = self.parts[p].used;
@@ -433,8 +433,8 @@ impl Built {
             .collect();
     }
 
-    /// An order at break t: lo_t · taken ≤ packs ≤ up_t · taken; one break of an
-    /// offer at the most; only from a supplier that is used, and of a part that is.
+    /// An order at break t: lo_t · taken ≤ packs ≤ up_t · taken. An offer has
+    /// one break at the most, only if its supplier is used and its part is used.
     fn add_offers(&mut self, problem: &Problem) {
         for offer in &problem.offers {
             let mut vars = Vec::new();
@@ -459,8 +459,8 @@ impl Built {
         }
     }
 
-    /// What is bought and on hand covers the need; a used part with none on
-    /// hand is bought somewhere, and if one supplier alone sells it, there.
+    /// What is bought and on hand covers the need. A used part with none on hand
+    /// is bought somewhere; if the part has one offer alone, that supplier is used.
     fn add_purchase(&mut self, problem: &Problem) {
         for (p, part) in problem.parts.iter().enumerate() {
             let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();

@@ -13,10 +13,10 @@ pub enum Outcome {
         /// Lower bound on the total.
         bound: f64,
         /// Runs of the solver that prove that nothing is cheaper, by different
-        /// ways: 2, or 1 where the other was not finished; 0 where it is not proven.
+        /// ways: 2, or 1 where the other was not finished; 0 where nothing is proven.
         witnesses: u8,
     },
-    /// Proven: no plan holds all limits.
+    /// It is proven that no plan holds all limits.
     Infeasible,
     /// The time ran out before any plan was found.
     Unknown,
@@ -25,13 +25,13 @@ pub enum Outcome {
 /// What is asked of a search beside the project, and what is known before it.
 #[derive(Debug, Clone)]
 pub struct Question {
-    /// What to start from, one after the other; perhaps of an earlier state of
-    /// the project, or of other limits.
+    /// Plans to start from, one after the other. A plan may come from an earlier
+    /// state of the project, or from other limits.
     pub starts: Vec<Given>,
-    /// No plan costs less than this, as is known from before, in the project's
-    /// currency.
+    /// A bound known from before, in the project's currency: no plan costs less.
     pub bound: Option<f64>,
-    /// Which of several cheapest plans matters; false where only the total does.
+    /// True where it matters which of several cheapest plans is found; false
+    /// where only the total matters.
     pub ties: bool,
     /// Who answers the programs.
     pub solver: Solver,

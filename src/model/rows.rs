@@ -20,7 +20,7 @@ pub struct SupplierVars {
 
 /// What a rule of spares counts together: a part, or a part on one gauge.
 pub(super) struct SpareUnit {
-    /// How many parts of it are used.
+    /// How many of its parts are used.
     pub used: VarId,
     /// Its fitted pieces.
     pub fitted: Terms,

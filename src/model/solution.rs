@@ -10,18 +10,18 @@ pub struct Set {
     pub receptacle: Option<PartId>,
     /// The plug.
     pub plug: PartId,
-    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
+    /// The receptacle's fittings, then the plug's; on each half ferrule, seal, back shell.
     pub fittings: Vec<Fitted>,
 }
 
 /// A fitting on one body of a set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fitted {
-    /// On which half.
+    /// The half that it is on.
     pub half: Half,
-    /// What kind.
+    /// Its kind.
     pub fitting: Fitting,
-    /// Which part.
+    /// The part.
     pub part: PartId,
     /// Pieces on this body.
     pub qty: Qty,
@@ -37,7 +37,7 @@ pub struct Solution {
 }
 
 /// For each end, in the order of `Fit::ends`, the set that another plan has for
-/// it; none where it has none.
+/// it; none where that plan has no such set.
 pub type Given = Vec<Option<Set>>;
 
 impl Set {

@@ -14,7 +14,7 @@ use crate::units::Qty;
 pub(super) type Counts = Vec<Qty>;
 
 /// The counts of these sets, one for each end, perhaps of an earlier program;
-/// none where one has a part that its end can't have here.
+/// none where a set has a part that its end can't have here.
 pub(super) fn of_sets(
     fit: &Fit,
     problem: &Problem,
@@ -80,12 +80,12 @@ fn pair_of(cell: &Cell, set: &Set) -> Option<(Option<usize>, usize)> {
     })
 }
 
-/// Nodes of the search for what to buy, so that it has an end without any limit on
-/// time, and the same one on every machine.
+/// Nodes of the search for what to buy. So this search ends without any limit on
+/// time, and at the same node on every machine.
 pub(super) const PURCHASE_NODES: i32 = 2_000;
 
 /// Fixes the counts and buys for them as cheaply as possible; none if nothing
-/// can be bought for them within the limits.
+/// can be bought for the counts within the limits.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.

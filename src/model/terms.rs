@@ -35,8 +35,8 @@ pub fn free_order(supplier: &Supplier) -> Option<f64> {
 }
 
 /// What an order with these goods (in the supplier's units) costs beside them,
-/// for a search that knows no least order: goods short of it, or of free shipping,
-/// count as if filled up with surplus, where that is cheaper.
+/// for a search that knows no least order: goods short of the least order, or of
+/// free shipping, count as if filled up with surplus, where that is cheaper.
 pub fn delivery(supplier: &Supplier, goods: f64) -> f64 {
     let short = (supplier.min_order - goods).max(0.0);
     let goods = goods + short;

@@ -36,13 +36,13 @@ const FLOOR_NODES: i32 = 2_000;
 pub(super) struct Incumbent {
     /// Values of all variables of [`Built::program`].
     pub values: Vec<f64>,
-    /// What they mean.
+    /// The solution that the values mean.
     pub solution: Solution,
-    /// What that is worth.
+    /// What the solution is worth.
     pub worth: Worth,
 }
 
-/// The stages in their order.
+/// What the stages work on.
 pub(super) struct Ties<'a> {
     /// What the program is made from.
     pub problem: &'a Problem,
@@ -66,14 +66,15 @@ struct Stage<'a> {
     exact: &'a dyn Fn(&Worth) -> f64,
     /// The least step that counts.
     grain: f64,
-    /// How the nets' keys stand in the program, where they do.
+    /// The keys of nets in the program, where the program has them.
     keys: Option<&'a NetKeys>,
 }
 
 /// What a stage came to.
 struct Staged {
     best: Incumbent,
-    /// True if it is proven that nothing is better.
+    /// False where the solver still gave better values, but the plan read off
+    /// them was not better.
     is_settled: bool,
 }
 
@@ -115,9 +116,9 @@ impl Ties<'_> {
         self.keys_and_surplus(&program, best)
     }
 
-    /// The stages after the variants. Where a cheap way comes to the same, it
-    /// is tried first: the sets as they are dealt out anew against the fewest
-    /// keys thinkable, the surplus without the rows of the keys.
+    /// The stages after the variants. In each stage a cheap way is tried first: the
+    /// sets dealt out anew are held against the fewest keys thinkable, and the
+    /// surplus is made least without the rows of the keys.
     fn keys_and_surplus(&self, plain: &Program, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         let mut keyed = plain.clone();
@@ -148,9 +149,9 @@ impl Ties<'_> {
         Ok(self.least(&keyed, &stage, best)?.best)
     }
 
-    /// The fewest extra keys with the order as it is: of every part as many
-    /// pieces, on every gauge where its spares are counted by gauge, so that
-    /// nothing else that a plan is worth changes.
+    /// The fewest extra keys with the order as it is: as many pieces of every part
+    /// are fitted, on every gauge where its spares are counted by gauge. So nothing
+    /// else that the plan is worth changes.
     fn same_order(&self, best: Incumbent) -> Result<Incumbent, SolveError> {
         let mut best = self.dealt_anew(best)?;
         if best.worth.keys <= self.fewest_thinkable()? {
@@ -187,14 +188,14 @@ impl Ties<'_> {
         Ok(best)
     }
 
-    /// Which part, what is bought where, which die.
+    /// The decisions: which part is used, what is bought where, which die is bought.
     fn decisions(&self) -> impl Iterator<Item = VarId> {
         let packs = self.built.offers.iter().flatten().map(|b| b.packs);
         probe::decisions(self.built).chain(packs)
     }
 
-    /// Fitted pieces of each part: on each gauge where its spares are counted
-    /// so, else of all gauges.
+    /// Fitted pieces of each part: on each gauge where its spares are counted by
+    /// gauge, else on all gauges together.
     fn fitted_units(&self) -> Vec<Terms> {
         let mut units = Vec::new();
         for (part, vars) in self.problem.parts.iter().zip(&self.built.parts) {
@@ -208,7 +209,7 @@ impl Ties<'_> {
     }
 
     /// The fewest extra keys that the keying rule and the parts leave, whatever
-    /// they cost; none where that is not known.
+    /// the parts cost; 0 where that number is not known.
     fn fewest_thinkable(&self) -> Result<usize, SolveError> {
         let program = least_thinkable(self.input, self.fit);
         let task = Task {
@@ -233,7 +234,8 @@ impl Ties<'_> {
         })
     }
 
-    /// The same sets among ends of like needs, with as few keys as that gives.
+    /// The same sets dealt out anew among ends of like needs, where that gives fewer
+    /// keys.
     fn dealt_anew(&self, best: Incumbent) -> Result<Incumbent, SolveError> {
         if best.worth.keys == 0 {
             return Ok(best);
@@ -327,8 +329,8 @@ impl Ties<'_> {
 }
 
 /// The least difference in a sum of money that counts: parts of a cent, the finest
-/// that a price list knows; with dear pieces no less than what the solver allows
-/// whole numbers to be off, or it would find a step where there is none.
+/// that a price list knows. With dear pieces the grain is at least what the solver
+/// allows whole numbers to be off; else the solver would find a step that is none.
 fn grain(sum: &Terms) -> f64 {
     let dearest = sum
         .iter()
@@ -336,7 +338,7 @@ fn grain(sum: &Terms) -> f64 {
     (dearest * 2e-6).max(1e-4)
 }
 
-/// Whole-number variables that are not settled.
+/// How many whole-number variables are not settled.
 fn open(program: &Program) -> usize {
     (program.vars.iter())
         .filter(|v| v.integer && v.lo < v.up)

@@ -11,8 +11,8 @@ use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The order of plans: least total, then fewest variants, then fewest keys to
-/// remember, then least money in surplus. What follows in that order, the part
-/// codes, is not a number.
+/// remember, then least money in surplus. The part codes come last in that order,
+/// and are not a number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Worth {
     /// In the project's currency.
@@ -27,8 +27,8 @@ pub struct Worth {
     pub surplus: Money,
 }
 
-/// The worth of a solution. What it costs is computed from its own pieces, so
-/// that nothing of the solver's arithmetic is left in it.
+/// The worth of a solution. The cost is computed from the solution's own
+/// pieces, so the worth has nothing of the solver's arithmetic in it.
 pub fn worth(input: &Input, fit: &Fit, solution: &Solution) -> Worth {
     let fitted = fitted(fit, &solution.sets);
     let mut bought: BTreeMap<PartId, Qty> = BTreeMap::new();

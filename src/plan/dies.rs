@@ -12,7 +12,8 @@ pub fn dies_used(catalog: &Catalog, plan: &Plan) -> Vec<DieId> {
     dies.into_iter().collect()
 }
 
-/// Those of them that are to be bought: neither owned nor ordered.
+/// Dies that the plan's ferrules name and that are to be bought: neither owned
+/// nor ordered.
 pub fn dies_to_buy(input: &Input, plan: &Plan) -> Vec<DieId> {
     let mut dies = dies_used(&input.catalog, plan);
     dies.retain(|die| !input.owns(*die));

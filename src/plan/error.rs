@@ -6,18 +6,18 @@ use crate::units::{Currency, Qty};
 /// defects of the program: a checked input and a right model never lead there.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum PlanError {
-    /// Not one set for each end.
+    /// There is not one set for each end.
     #[error("the answer has {sets} sets for {ends} ends")]
     Sets {
-        /// In the answer.
+        /// Sets in the answer.
         sets: usize,
-        /// That need one.
+        /// Ends that need a set.
         ends: usize,
     },
-    /// Bought, but nothing uses it.
+    /// A part is bought, but nothing uses it.
     #[error("the answer buys part {0}, which it does not fit")]
     NotFitted(String),
-    /// Fewer pieces than the supplier sells.
+    /// A line has fewer pieces than the supplier sells.
     #[error("the answer buys {qty} of part {part} from {supplier}, below its least quantity")]
     BelowLeast {
         /// Part code.
@@ -27,20 +27,20 @@ pub enum PlanError {
         /// Pieces.
         qty: Qty,
     },
-    /// Fewer pieces than are needed.
+    /// A part has fewer pieces than are needed.
     #[error("the answer has {have} of part {part}, but {need} are needed")]
     Short {
         /// Part code.
         part: String,
-        /// Fitted and spare.
+        /// Pieces fitted and spare.
         need: Qty,
-        /// On hand, ordered and bought.
+        /// Pieces on hand, ordered and bought.
         have: Qty,
     },
     /// A supplier's currency has no rate.
     #[error("currency {0} has no rate")]
     NoRate(Currency),
-    /// A number beyond what exact decimals hold.
+    /// A number is beyond what exact decimals hold.
     #[error("{0} is too large to add up exactly")]
     TooLarge(&'static str),
 }

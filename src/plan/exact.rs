@@ -4,12 +4,12 @@ use super::error::PlanError;
 use crate::units::Money;
 use rust_decimal::Decimal;
 
-/// Product of two decimals, or that it is too large.
+/// Product of two decimals, or the error that it is too large.
 pub(super) fn product(a: Decimal, b: Decimal, what: &'static str) -> Result<Decimal, PlanError> {
     a.checked_mul(b).ok_or(PlanError::TooLarge(what))
 }
 
-/// Sum of amounts, or that it is too large.
+/// Sum of amounts, or the error that it is too large.
 pub(super) fn sum(
     amounts: impl IntoIterator<Item = Money>,
     what: &'static str,

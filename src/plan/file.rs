@@ -17,7 +17,7 @@ const SCHEMA_FAMILY: &str = "couplet.plan/";
 /// Why a record can't be read.
 #[derive(Debug, Clone, thiserror::Error)]
 pub enum ReadError {
-    /// There is none.
+    /// There is no such file.
     #[error("{} does not exist", .0.display())]
     Missing(PathBuf),
     /// The file can't be read.
@@ -28,35 +28,35 @@ pub enum ReadError {
         /// What the system says.
         source: Arc<io::Error>,
     },
-    /// Larger than [`MAX_BYTES`].
+    /// The file is larger than [`MAX_BYTES`].
     #[error("{} is larger than {} MiB", .0.display(), MAX_BYTES / 1024 / 1024)]
     TooLarge(PathBuf),
-    /// Not JSON, or not the fields of a plan.
+    /// The file is not JSON, or has not the fields of a plan.
     #[error("{}:{line}:{column}: {message}", path.display())]
     Json {
         /// The file.
         path: PathBuf,
-        /// From 1.
+        /// Line, from 1.
         line: usize,
-        /// From 1.
+        /// Column, from 1.
         column: usize,
         /// What is wrong there.
         message: String,
     },
-    /// Written by a newer version.
+    /// The file was written by a newer version.
     #[error("{} has the schema {found:?}, which is newer than {SCHEMA:?}", path.display())]
     Newer {
         /// The file.
         path: PathBuf,
-        /// What it says.
+        /// The schema that the file names.
         found: String,
     },
-    /// Some other file.
+    /// The file is no plan record.
     #[error("{} has the schema {found:?}, not {SCHEMA:?}", path.display())]
     Foreign {
         /// The file.
         path: PathBuf,
-        /// What it says.
+        /// The schema that the file names.
         found: String,
     },
 }
@@ -67,19 +67,19 @@ impl ReadError {
         match self {
             ReadError::Missing(_) => "make the plan first, or name the file where it is kept",
             ReadError::Io { .. } => "name a plan record that can be read",
-            ReadError::TooLarge(_) => "name a plan record; none is as large as that",
+            ReadError::TooLarge(_) => "name a plan record; no plan record is that large",
             ReadError::Json { .. } => {
                 "plan again: a record that was changed by hand is not trusted"
             }
             ReadError::Newer { .. } => {
-                "use the version of couplet that wrote it, or a later one, or plan again with this one"
+                "use the version of couplet that wrote the record, or a later version, or plan again"
             }
             ReadError::Foreign { .. } => "name a plan record, or plan again",
         }
     }
 }
 
-/// Why a record can't be written. The file that was there is as it was.
+/// Why a record can't be written. A file that was there before stays as it was.
 #[derive(Debug, thiserror::Error)]
 #[error("{} cannot be written: {}", path.display(), store::why(source))]
 pub struct WriteError {
@@ -98,11 +98,17 @@ impl WriteError {
 
 /// Reads a record from the disk: its schema first, so that a newer one is told as
 /// such.
+///
+/// # Errors
+/// [`ReadError`] if the file can't be read or is no record of this version.
 pub fn read(path: &Path) -> Result<Plan, ReadError> {
     read_from(&Files::on_disk(), path)
 }
 
-/// The same from wherever files are read.
+/// The same from wherever `files` reads.
+///
+/// # Errors
+/// [`ReadError`] as of [`read`].
 pub fn read_from(files: &Files, path: &Path) -> Result<Plan, ReadError> {
     let bytes = bytes(files, path)?;
     schema(path, &bytes)?;
@@ -163,6 +169,9 @@ fn json_error(path: &Path, error: &serde_json::Error) -> ReadError {
 
 /// Writes a record whole or not at all: beside the old one first, then renamed
 /// over it. The same plan gives the same bytes.
+///
+/// # Errors
+/// [`WriteError`] if the file can't be written.
 pub fn write(path: &Path, plan: &Plan) -> Result<(), WriteError> {
     write_whole(path, plan).map_err(|source| WriteError {
         path: path.to_owned(),
@@ -175,6 +184,9 @@ fn write_whole(path: &Path, plan: &Plan) -> io::Result<()> {
 }
 
 /// A record as it is written. The same plan gives the same bytes.
+///
+/// # Errors
+/// An error of `serde_json` if the plan can't be written as JSON.
 pub fn text(plan: &Plan) -> serde_json::Result<String> {
     Ok(serde_json::to_string_pretty(plan)? + "\n")
 }

@@ -20,7 +20,7 @@ pub const EARLIER: [&str; 1] = ["couplet.plan/1"];
 pub enum Status {
     /// No compatible set is cheaper.
     Optimal,
-    /// Within the gap that was asked for.
+    /// The gap is within what was asked for.
     WithinGap,
     /// The time ran out; `gap_percent` tells how much is left.
     TimeLimit,
@@ -40,14 +40,15 @@ pub struct Plan {
     pub project: String,
     /// The project's currency.
     pub currency: Currency,
-    /// Newest quote in use, or what the user said; null where no price has a date.
+    /// Day of the newest quote in use, or the day that the user named; null where
+    /// no price has a date.
     #[schemars(with = "Option<String>", extend("format" = "date"))]
     pub as_of: Option<Date>,
     /// The price list that was named in place of the project's own, relative to
     /// the project folder; absent where it was the project's own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub prices: Option<String>,
-    /// How far it is proven.
+    /// How far the plan is proven.
     pub status: Status,
     /// No plan can cost less than this.
     pub total_bound: Money,
@@ -56,28 +57,28 @@ pub struct Plan {
     #[schemars(with = "f64")]
     pub gap_percent: Decimal,
     /// Where nothing is cheaper, how many runs of the solver say so, by different
-    /// ways; absent in a record of an earlier version, which had one.
+    /// ways; absent in a record of an earlier version, which had one run.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub proof: Option<u8>,
     /// Answers of the solver that were found wrong and thrown away.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub doubts: usize,
-    /// In the project's currency: what is still to be spent.
+    /// What is still to be spent, in the project's currency.
     pub cost: Cost,
     /// What everything in `ordered.csv` and `dies_ordered.csv` cost, in the
-    /// project's currency; a record without it has spent nothing.
+    /// project's currency; a record without this sum has spent nothing.
     #[serde(default, skip_serializing_if = "is_nothing")]
     pub spent: Money,
-    /// In the order of the circuits.
+    /// Sets of all ends, in the order of the circuits.
     pub ends: Vec<EndRecord>,
-    /// By part code: everything fitted.
+    /// Everything fitted, by part code.
     pub parts: Vec<PartRecord>,
-    /// By supplier name.
+    /// Orders, by supplier name.
     pub orders: Vec<Order>,
     /// What is ordered already, by part code and supplier.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub ordered: Vec<OrderedRecord>,
-    /// What it was made from.
+    /// Files that the plan was made from.
     pub inputs: Vec<InputFile>,
 }
 
@@ -87,7 +88,7 @@ pub struct Plan {
 pub struct Cost {
     /// Goods of all suppliers.
     pub goods: Money,
-    /// Duty on them.
+    /// Duty on the goods.
     pub duty: Money,
     /// Shipping.
     pub shipping: Money,
@@ -95,11 +96,11 @@ pub struct Cost {
     pub dies: Money,
     /// Handling: line cost × variants.
     pub lines: Money,
-    /// Sum of the above.
+    /// Sum of the terms above.
     pub total: Money,
     /// Tax on the total.
     pub tax: Money,
-    /// Sum of both.
+    /// Sum of total and tax.
     pub total_with_tax: Money,
 }
 
@@ -121,11 +122,11 @@ pub struct EndRecord {
     pub plug: String,
     /// Part code of the receptacle; null where the device has its own.
     pub receptacle: Option<String>,
-    /// Keying position of both.
+    /// Keying position of both halves.
     pub key: String,
-    /// Mating face of both.
+    /// Mating face of both halves.
     pub interface: String,
-    /// Receptacle's first, then the plug's; ferrule, seal, back shell.
+    /// The receptacle's fittings, then the plug's; on each half ferrule, seal, back shell.
     pub fittings: Vec<FittingRecord>,
 }
 
@@ -160,16 +161,16 @@ pub struct PartRecord {
     pub part: String,
     /// One of the five kinds.
     pub kind: String,
-    /// Over all ends.
+    /// Pieces fitted over all ends.
     pub fitted: Qty,
-    /// By the spares rules.
+    /// Spare pieces by the spares rules.
     pub spare: Qty,
-    /// Of what is on hand.
+    /// Pieces used of what is on hand.
     pub on_hand_used: Qty,
-    /// Of what is ordered already, once nothing is left on hand.
+    /// Pieces used of what is ordered already, once nothing is left on hand.
     #[serde(default, skip_serializing_if = "is_none")]
     pub ordered_used: Qty,
-    /// From all suppliers.
+    /// Pieces bought from all suppliers.
     pub bought: Qty,
     /// bought + on_hand_used + ordered_used − fitted − spare.
     pub surplus: Qty,
@@ -190,7 +191,7 @@ pub struct OrderedRecord {
     pub qty: Qty,
     /// Pieces that the plan does not use.
     pub unused: Qty,
-    /// What those cost, in the project's currency, without charges.
+    /// What the unused pieces cost, in the project's currency, without charges.
     pub worth: Money,
 }
 
@@ -202,7 +203,7 @@ pub struct Order {
     pub supplier: String,
     /// Its currency.
     pub currency: Currency,
-    /// By part code.
+    /// Lines, by part code.
     pub lines: Vec<OrderLine>,
     /// Sum of the lines.
     pub goods: Money,
@@ -210,7 +211,7 @@ pub struct Order {
     pub duty: Money,
     /// Shipping, zero where it is free.
     pub shipping: Money,
-    /// Sum of the three.
+    /// Sum of goods, duty and shipping.
     pub total: Money,
 }
 
@@ -233,8 +234,8 @@ pub struct OrderLine {
 }
 
 impl Order {
-    /// Its total in the project's currency; none without a rate, or where that
-    /// is beyond exact decimals.
+    /// Its total in the project's currency; none without a rate, or where the
+    /// total is beyond exact decimals.
     pub fn total_at_home(&self, settings: &Settings) -> Option<Money> {
         let rate = settings.rate(&self.currency)?;
         self.total.0.checked_mul(rate).map(Money)
@@ -242,8 +243,8 @@ impl Order {
 }
 
 impl Plan {
-    /// Runs of the solver that prove that nothing is cheaper; 0 where it is not
-    /// proven.
+    /// Runs of the solver that prove that nothing is cheaper; 0 where nothing
+    /// is proven.
     pub fn witnesses(&self) -> u8 {
         match self.status {
             Status::Optimal => self.proof.unwrap_or(1),

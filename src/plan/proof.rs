@@ -14,8 +14,8 @@ const PLACES: u32 = 4;
 pub struct Bound {
     /// No plan costs less than this, in the project's currency.
     pub lower: f64,
-    /// Runs of the solver that prove that nothing is cheaper; 0 where it is not
-    /// proven.
+    /// Runs of the solver that prove that nothing is cheaper; 0 where nothing
+    /// is proven.
     pub witnesses: u8,
     /// The gap in percent that was asked for, if any.
     pub wanted_gap: Option<Decimal>,
@@ -40,7 +40,7 @@ pub(super) fn proof(total: Money, bound: Bound) -> Result<Proof, PlanError> {
     }
     let lower = lower(total, bound.lower);
     let down = lower.round_dp_with_strategy(PLACES, RoundingStrategy::ToNegativeInfinity);
-    // Whether the gap is met is told before rounding, which only widens it.
+    // Whether the gap is met is told before rounding, which only widens the gap.
     let gap = gap(total.0, lower)?;
     let met = bound.wanted_gap.is_some_and(|wanted| gap <= wanted);
     Ok(Proof {
@@ -68,7 +68,7 @@ fn lower(total: Money, bound: f64) -> Decimal {
         .min(total.0)
 }
 
-/// (total − bound) / total in percent; zero where the total is.
+/// (total − bound) / total in percent; zero where the total is zero.
 fn gap(total: Decimal, bound: Decimal) -> Result<Decimal, PlanError> {
     if total.is_zero() {
         return Ok(Decimal::ZERO);

@@ -14,6 +14,9 @@ use rust_decimal::prelude::ToPrimitive;
 
 /// Turns a solver's answer into the record: counts, prices and totals by the
 /// rules of count and cost. Money is exact as far as 28 digits go.
+///
+/// # Errors
+/// [`PlanError`] if the answer makes no record.
 pub fn record(
     input: &Input,
     fit: &Fit,
@@ -52,8 +55,8 @@ pub fn record(
 }
 
 impl Plan {
-    /// The same plan, chosen for something else than its total, held against
-    /// the cheapest: whatever the gap is, it was asked for.
+    /// The same plan, held against the cheapest: it was chosen for something else
+    /// than its total, so whatever the gap is, the gap was asked for.
     ///
     /// # Errors
     /// [`PlanError::TooLarge`] if the gap is beyond exact decimals.

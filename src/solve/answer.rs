@@ -5,23 +5,23 @@ use crate::limit::apart::Crowded;
 /// What the solver says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Solved {
-    /// Proven best.
+    /// A solution that is proven best.
     Optimal {
         /// Value of each variable; whole ones are whole.
         values: Vec<f64>,
-        /// Objective at them.
+        /// Objective at the values.
         objective: f64,
     },
     /// A solution, and a bound that no solution is below.
     Feasible {
         /// Value of each variable; whole ones are whole.
         values: Vec<f64>,
-        /// Objective at them.
+        /// Objective at the values.
         objective: f64,
         /// Lower bound.
         bound: f64,
     },
-    /// Proven that there is none; with a cutoff, none below it.
+    /// It is proven that there is no solution; with a cutoff, no solution below it.
     Infeasible,
     /// A limit came first; the bound holds if there is any solution.
     Unknown {
@@ -40,8 +40,8 @@ impl Solved {
         }
     }
 
-    /// Value of each variable, proven best or not; none where there is none, or
-    /// none is known.
+    /// Value of each variable, proven best or not; none where no
+    /// solution is known.
     pub fn into_values(self) -> Option<Vec<f64>> {
         match self {
             Solved::Optimal { values, .. } | Solved::Feasible { values, .. } => Some(values),
@@ -64,10 +64,10 @@ pub struct Pulse {
 /// Why there is no answer.
 #[derive(Debug, thiserror::Error)]
 pub enum SolveError {
-    /// It broke off.
+    /// The solver broke off.
     #[error("the solver failed: {0}")]
     Failed(String),
-    /// It was not asked.
+    /// The solver was not asked.
     #[error(transparent)]
     Crowded(#[from] Crowded),
 }

@@ -7,22 +7,23 @@ use super::program::{Program, Var};
 use std::time::Instant;
 
 /// How far a row may be off: whole values are rounded, and the solver's own
-/// tolerance is 1e-6. Less than what is missing to any threshold of money.
+/// tolerance is 1e-6. `OFF` is less than what is missing to any threshold of money.
 const OFF: f64 = 1e-5;
 
-/// How far the sum of a row may be off by binary rounding, by the size of what
-/// stands in it.
+/// How far the sum of a row may be off by binary rounding, as a share of the
+/// sum of the sizes of its terms.
 const ROUNDING: f64 = 1e-13;
 
-/// How far two objectives may be apart that are called equal, by their size; at
-/// least the solver's own gap.
+/// How far two objectives may be apart that are called equal: a share of their
+/// size, and at least the solver's own gap.
 pub fn near(objective: f64) -> f64 {
     2e-6_f64.max(objective.abs() * 1e-12)
 }
 
 /// Solves the program. An answer that can't be true is thrown away, and the run
-/// made once more, plainly; where that is wrong too, nothing is known. Where the
-/// solver breaks off it is rarely for more than its presolve or a start.
+/// made once more, without presolve and start. Where that answer is wrong too,
+/// nothing is known. Where the solver breaks off, the cause is rarely more than
+/// its presolve or a start.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off twice.
@@ -122,7 +123,7 @@ impl Until {
         (self.seconds - self.begun.elapsed().as_secs_f64()).max(0.0)
     }
 
-    /// A run that did not end, though nothing stopped it.
+    /// A fault where a run did not end, though nothing stopped the run.
     fn unexplained(&self, task: &Task) -> Option<Fault> {
         let is_asked = task.limit.stop.is_asked()
             || task.nodes.is_some()

@@ -3,14 +3,14 @@
 use super::program::Program;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-/// Answers that were found wrong, from all solves that share it.
+/// Answers that were found wrong, from all solves that share this list.
 #[derive(Debug, Clone, Default)]
 pub struct Doubts(Arc<Mutex<Vec<Doubt>>>);
 
 /// An answer that was found wrong.
 #[derive(Debug, Clone)]
 pub struct Doubt {
-    /// What was answered.
+    /// The program that was answered; empty beyond the first few doubts.
     pub program: Program,
     /// Why the answer is wrong.
     pub why: Fault,
@@ -31,10 +31,10 @@ pub enum Fault {
     /// The bound is above a solution that is known.
     #[error("the bound given is above a known solution")]
     Bound,
-    /// There is said to be no solution, and one is known.
-    #[error("no solution is said to exist, and one is known")]
+    /// There is said to be no solution, but a solution is known.
+    #[error("no solution is said to exist, but a solution is known")]
     Infeasible,
-    /// Called the best, and a better one is known.
+    /// A solution was called the best, and a better one is known.
     #[error("a solution was called the best, and a better one is known")]
     NotBest,
 }
@@ -53,12 +53,12 @@ impl Doubts {
         list.push(Doubt { program, why });
     }
 
-    /// How many there were.
+    /// How many answers were found wrong.
     pub fn count(&self) -> usize {
         self.locked().len()
     }
 
-    /// All of them; the first few with their programs.
+    /// All doubts; the first few with their programs.
     pub fn list(&self) -> Vec<Doubt> {
         self.locked().clone()
     }

@@ -14,7 +14,7 @@ pub trait Engine: Debug + Send + Sync {
     /// Solves the program; `report` hears of progress now and then.
     ///
     /// # Errors
-    /// [`SolveError`] if it refuses the program or breaks off.
+    /// [`SolveError`] if the engine refuses the program or breaks off.
     fn solve(
         &self,
         program: &Program,
@@ -26,7 +26,7 @@ pub trait Engine: Debug + Send + Sync {
 /// Who answers programs, and where answers are noted that were found wrong.
 #[derive(Debug, Clone)]
 pub struct Solver {
-    /// What answers.
+    /// The engine that answers.
     pub engine: Shared,
     /// Where answers are noted that were found wrong.
     pub doubts: Doubts,
@@ -38,29 +38,30 @@ pub type Shared = Arc<dyn Engine>;
 /// What is asked of the solver beside the program.
 #[derive(Debug, Clone)]
 pub struct Task {
-    /// When it ends, and how near is near enough.
+    /// When the solve ends, and how near is near enough.
     pub limit: Limit,
-    /// Nodes of the search tree; a limit that does not depend on the machine.
+    /// Most nodes of the search tree: a limit that does not depend on the machine.
     pub nodes: Option<i32>,
-    /// Stop once best − bound is at most this.
+    /// The solver stops once best − bound is at most this.
     pub absolute_gap: f64,
     /// A start: values of all variables, feasible or nearly.
     pub start: Option<Vec<f64>>,
-    /// Let the solver make the program smaller first.
+    /// True if the solver may make the program smaller first.
     pub presolve: bool,
-    /// No better solution than is known is expected: no effort beside the search tree.
+    /// True if no better solution than the known one is expected: then the solver
+    /// makes no effort beside the search tree.
     pub proof: bool,
-    /// Stop once a solution is at most this.
+    /// The solver stops once a solution is at most this.
     pub target: Option<f64>,
-    /// Only solutions below this count; where there is none, the answer is
-    /// [`Solved::Infeasible`].
+    /// Only solutions below this count; where there is no such solution, the answer
+    /// is [`Solved::Infeasible`].
     pub cutoff: Option<f64>,
     /// Who answers.
     pub solver: Solver,
 }
 
 impl Task {
-    /// Within a limit, on one thread, so that the same program has the same answer.
+    /// A task within a limit, on one thread, so that the same program has the same answer.
     pub fn new(limit: &Limit, solver: &Solver) -> Task {
         Task {
             limit: limit.with_threads(1),
@@ -75,7 +76,7 @@ impl Task {
         }
     }
 
-    /// The same without what a solver may err over: presolve and start.
+    /// The same task without what a solver may err over: presolve and start.
     pub fn plain(&self) -> Task {
         Task {
             start: None,
@@ -84,7 +85,7 @@ impl Task {
         }
     }
 
-    /// The same to the very end: no gap is near enough.
+    /// The same task to the very end: no gap is near enough.
     pub fn exact(&self) -> Task {
         Task {
             limit: self.limit.exact(),
@@ -92,7 +93,7 @@ impl Task {
         }
     }
 
-    /// The same with another limit.
+    /// The same task with another limit.
     pub fn within(&self, limit: &Limit) -> Task {
         Task {
             limit: limit.with_threads(1),
@@ -105,7 +106,7 @@ impl Task {
         self.limit.left().map_or(1e9, |left| left.as_secs_f64())
     }
 
-    /// (best − bound) / best at which it may stop.
+    /// (best − bound) / best at which the solver may stop.
     pub(super) fn relative_gap(&self) -> f64 {
         self.limit.gap_percent.unwrap_or(0.0) / 100.0
     }

@@ -40,8 +40,8 @@ impl Default for Solver {
 }
 
 /// Solves the program; `report` hears of progress now and then, but not where
-/// no temporary file can be made: the solver tells it by way of one. After a
-/// stop nothing is begun.
+/// no temporary file can be made: the solver tells its progress in such a file.
+/// After a stop nothing is begun.
 ///
 /// # Errors
 /// [`SolveError`] if HiGHS refuses the program or breaks off.
@@ -193,8 +193,9 @@ fn set_options(model: &mut Model, task: &Task, log: Option<&Path>) -> Result<(),
     Ok(())
 }
 
-/// Waits for an answer and reads its log, if it has one, meanwhile. HiGHS can't be
-/// interrupted: when told to stop, or well over time, the thread is left to itself.
+/// Waits for an answer, and reads the solver's log meanwhile, if there is a log.
+/// HiGHS can't be interrupted: after a stop, or well over time, its thread is left
+/// to itself.
 fn watch(
     apart: &Apart<Result<(Solved, u64), SolveError>>,
     log: Option<File>,
@@ -215,7 +216,7 @@ fn watch(
         if let Some(log) = &mut log {
             log.read(report);
         }
-        // Large programs are deaf to the limit for a long while.
+        // In a large program HiGHS does not look at its limit for a long while.
         if task.limit.stop.is_asked() || begun.elapsed().as_secs_f64() > seconds * 1.1 + 0.5 {
             let bound = log.map_or(f64::NEG_INFINITY, |log| log.bound);
             return Ok(Solved::Unknown { bound });

@@ -1,4 +1,4 @@
-//! What HiGHS writes while it runs: the only word of it before it ends.
+//! What HiGHS writes while it runs: the only word of a run before its end.
 
 use super::answer::Pulse;
 

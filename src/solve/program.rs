@@ -12,7 +12,7 @@ pub struct Var {
     pub lo: f64,
     /// Largest value.
     pub up: f64,
-    /// Whole numbers only.
+    /// True if only whole numbers are allowed.
     pub integer: bool,
     /// Coefficient in the objective.
     pub cost: f64,
@@ -21,7 +21,7 @@ pub struct Var {
 /// A linear row, `lo ≤ Σ coefficient × variable ≤ up`; either side may be infinite.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Row {
-    /// Coefficients; a variable may stand here more than once, they add up.
+    /// Coefficients. A variable may stand here more than once: its coefficients add up.
     pub terms: Vec<(VarId, f64)>,
     /// Least value.
     pub lo: f64,

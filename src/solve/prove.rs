@@ -4,7 +4,7 @@
 //! called proven has two runs behind it that can hardly make the same mistake:
 //! one as ever; one without presolve, heuristics and restarts, held below what
 //! the best known solution costs, with rows and columns in another order. Where
-//! the two contradict each other, or a solution that is known, a third decides.
+//! the two contradict each other, or a solution that is known, a third run decides.
 
 use super::answer::{Pulse, SolveError, Solved};
 use super::check::{self, holds, near};
@@ -17,9 +17,9 @@ use crate::limit::Stop;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Proved {
     /// The answer. It is [`Solved::Optimal`] or [`Solved::Infeasible`] only where
-    /// no run that ended says otherwise.
+    /// two runs say so, or one says so and no run that ended says otherwise.
     pub solved: Solved,
-    /// Runs behind it: 2, or 1 where the other was not finished; 0 for an answer
+    /// Runs behind the answer: 2, or 1 where the other was not finished; 0 for an answer
     /// that proves nothing.
     pub witnesses: u8,
 }
@@ -34,9 +34,9 @@ impl Proved {
     }
 }
 
-/// Solves the program by two witnesses, at the same time where `beside`. Once
-/// `enough` is said, which is a stop below that of the task, the first run ends,
-/// and nothing is proven. Where no whole proof is asked for, there is one run.
+/// Solves the program by two witnesses, at the same time where `beside`. `enough` is
+/// a stop below that of the task: once it is asked, the first run ends, and nothing
+/// is proven. Where a gap is asked for, there is one run.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -161,8 +161,8 @@ impl Case<'_> {
         self.best.as_ref().map(|best| best.1)
     }
 
-    /// Takes an answer in; where it was held below a cutoff, that nothing is there
-    /// says nothing of what is above.
+    /// Takes an answer in. That nothing is below a cutoff says nothing of what is
+    /// above the cutoff.
     fn hear(&mut self, answer: Solved, cutoff: Option<f64>) {
         match &answer {
             Solved::Infeasible => self.claims.push(cutoff.unwrap_or(f64::INFINITY)),
@@ -174,15 +174,15 @@ impl Case<'_> {
         let objective = |values: &[f64]| self.program.objective(values);
         if let Some(values) = answer.into_values() {
             let cost = objective(&values);
-            // The first of equals stays: which one it is depends on no second run.
+            // The first of equals stays, so the solution depends on no second run.
             if self.least().is_none_or(|least| cost < least - near(least)) {
                 self.best = Some((values, cost));
             }
         }
     }
 
-    /// How many runs say that nothing is below the best, and how many are shown
-    /// wrong by it.
+    /// How many runs say that nothing is below the best, and how many the best
+    /// shows wrong.
     fn count(&self) -> (usize, usize) {
         let Some(least) = self.least() else {
             return (self.claims.len(), 0);
@@ -197,7 +197,7 @@ impl Case<'_> {
         self.count().1 > 0
     }
 
-    /// What it comes to.
+    /// What the case comes to.
     fn close(self, task: &Task) -> Proved {
         let (right, wrong) = self.count();
         let why = match self.claims.iter().any(|claim| claim.is_infinite()) {
@@ -239,7 +239,7 @@ fn other_way(
     let task = Task {
         presolve: false,
         proof: true,
-        // The solution itself is not below, but is no loss either.
+        // The known solution is not below its own cost; it is no loss to find it again.
         cutoff: cutoff.map(|cutoff| cutoff + near(cutoff) / 4.0),
         start: None,
         target: None,
@@ -252,7 +252,7 @@ fn other_way(
 /// A program with its rows and columns in another order.
 struct Mixed {
     program: Program,
-    /// Where each variable went.
+    /// The new place of each variable.
     place: Vec<usize>,
 }
 
@@ -283,7 +283,7 @@ impl Mixed {
         }
     }
 
-    /// The answer in the order of the program it was made from.
+    /// The answer in the order of the program that this one was made from.
     fn back(&self, answer: Solved) -> Solved {
         let back = |values: Vec<f64>| self.place.iter().map(|&to| values[to]).collect();
         match answer {

@@ -14,7 +14,7 @@ pub enum Relaxed {
     Value(f64),
     /// No point has an objective of the cutoff or less, whatever the solver did.
     Above,
-    /// Nothing holds the rows, as the solver says: its word alone.
+    /// Nothing holds the rows: this is the solver's word alone.
     Infeasible,
     /// Nothing is known.
     Unknown,
@@ -34,7 +34,7 @@ impl Relaxation {
     /// The relaxation of a program.
     ///
     /// # Errors
-    /// [`SolveError`] if HiGHS refuses it.
+    /// [`SolveError`] if HiGHS refuses the program.
     pub fn new(program: &Program) -> Result<Relaxation, SolveError> {
         let mut problem = RowProblem::default();
         let cols: Vec<Col> = (program.vars.iter())
@@ -77,7 +77,7 @@ impl Relaxation {
     /// Adds a row.
     ///
     /// # Errors
-    /// [`SolveError`] if HiGHS refuses it.
+    /// [`SolveError`] if HiGHS refuses the row.
     pub fn add(&mut self, row: &Row) -> Result<(), SolveError> {
         let terms = merged(row.terms.iter().map(|&(v, c)| (self.cols[v.0], c)));
         if let Some(model) = self.model() {
@@ -93,7 +93,7 @@ impl Relaxation {
         (self.vars[var.0].lo, self.vars[var.0].up)
     }
 
-    /// Solves it, and stops once the objective is sure to be above `cutoff`.
+    /// Solves the relaxation, and stops once the objective is sure to be above `cutoff`.
     ///
     /// # Errors
     /// [`SolveError`] if HiGHS refuses the cutoff.

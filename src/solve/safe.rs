@@ -5,8 +5,8 @@
 //! with d = c − Aᵀy: Neumaier and Shcherbina, "Safe bounds in linear and
 //! mixed-integer linear programming", Mathematical Programming 99, 2004. All
 //! variables are bounded, so the bound is finite. Every sum here is rounded
-//! towards the safe side, so it is a bound in exact numbers too; only how near it
-//! comes to the optimum depends on the duals.
+//! towards the safe side, so the result is a bound in exact numbers too. Only how
+//! near the bound comes to the optimum depends on the duals.
 
 use super::program::{Row, Var};
 
@@ -54,7 +54,7 @@ impl Safe {
     pub fn tightened(&self, place: usize, var: &Var, cutoff: f64) -> (f64, f64) {
         let (least, most) = self.reduced[place];
         let room = up(cutoff - self.bound);
-        // One more than the quotient: rounding must not take a value too many.
+        // Slightly more than the quotient: rounding must not take a value away.
         let steps = |cost: f64| (up(room / cost) + 1e-9).floor().max(0.0);
         match () {
             () if !room.is_finite() => (var.lo, var.up),
@@ -76,7 +76,7 @@ fn down(x: f64) -> f64 {
     x.next_down()
 }
 
-/// Above it.
+/// Above the exact result of such an operation.
 fn up(x: f64) -> f64 {
     x.next_up()
 }

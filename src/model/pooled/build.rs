@@ -26,12 +26,12 @@ struct OpenSlot {
     kind: usize,
     /// Ends of the kind.
     count: Qty,
-    /// Less the bodies that have the slot.
+    /// The bodies that have the slot, each with factor −1.
     row: Terms,
 }
 
 impl Pooled {
-    /// The whole program.
+    /// The pooled program.
     pub fn new(problem: &Problem, settings: &Settings, fit: &Fit, grain: Grain) -> Pooled {
         let mut it = Pooled {
             kinds: Kinds::new(problem, settings, fit, grain),
@@ -114,7 +114,7 @@ impl Pooled {
     }
 
     /// Ends of kind k: Σ plugs = N_k; for each mating face Σ plugs = Σ
-    /// receptacles, and a bundle's bodies mate with such as share a key; for
+    /// receptacles, and a bundle's bodies mate with bodies that share a key; for
     /// each slot Σ options = Σ bodies that have it; ferrules only with their die.
     fn add_kind(&mut self, problem: &Problem, faces: &Faces, of_part: &[usize], k: usize) {
         let (count, cell) = (
@@ -282,8 +282,8 @@ impl Pooled {
     }
 
     /// Where the ends of each net at a site are kinds of their own: Σ loose x /
-    /// L_s + Σ nets x / N_c ≤ n, one cell of each net, sharper than the capacity
-    /// where nets have unlike numbers of ends.
+    /// L_s + Σ nets x / N_c ≤ n identities, with one cell of each net. This row is
+    /// sharper than the capacity where nets have unlike numbers of ends.
     fn add_sites(&mut self, problem: &Problem) {
         let mut cells = vec![0; self.kinds.list.len()];
         for &k in &self.kinds.of_cell {
@@ -430,7 +430,7 @@ impl Pooled {
         used
     }
 
-    /// Free shipping and the least order, in the supplier's currency.
+    /// Free shipping and the least order, in the supplier's units of money.
     fn add_suppliers(&mut self, problem: &Problem) {
         let mut goods: Vec<Terms> = vec![Terms::new(); problem.suppliers.len()];
         for level in self.bundles.iter().flat_map(|b| &b.levels) {

@@ -42,6 +42,6 @@ pub struct Cover {
     pub uses: BTreeMap<usize, Terms>,
     /// How many identities.
     pub by: Terms,
-    /// The most of them.
+    /// The most identities.
     pub most: usize,
 }

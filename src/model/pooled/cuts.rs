@@ -12,29 +12,29 @@ use std::collections::BTreeMap;
 /// How much a row must be violated, in pieces.
 const VIOLATED: f64 = 1e-3;
 
-/// A gain in the bound that counts, by its size.
+/// The least gain in the bound that counts, as a share of the bound.
 const LITTLE: f64 = 1e-5;
 
-/// Rounds with less than that, before it is enough.
+/// So many rounds in a row may gain less, then no more rows are added.
 const STALLED: usize = 3;
 
 /// The relaxation at its end.
 #[derive(Debug, Clone)]
 pub struct Root {
-    /// No plan is below.
+    /// No plan is below this.
     pub bound: f64,
     /// Values of all variables.
     pub values: Vec<f64>,
     /// Reduced costs of all variables.
     pub reduced: Vec<f64>,
-    /// The bound with what it says of each variable.
+    /// The bound, with what the bound says of each variable.
     pub safe: Safe,
 }
 
 /// What the relaxation comes to.
 #[derive(Debug, Clone)]
 pub enum Rooted {
-    /// Its end.
+    /// The relaxation at its end.
     Root(Root),
     /// Nothing at the cutoff or below, whatever the solver did.
     Above,
@@ -44,7 +44,7 @@ pub enum Rooted {
     Unknown,
 }
 
-/// The relaxation as it is.
+/// Solves the relaxation as it is.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.
@@ -66,7 +66,7 @@ pub fn plain(relaxation: &mut Relaxation, cutoff: f64) -> Result<Rooted, SolveEr
 }
 
 /// Solves the relaxation, adding violated rows to it and to its program, until
-/// there are none, or they gain nothing, or it is time.
+/// no row is violated, or the rows gain nothing, or the time is over.
 ///
 /// # Errors
 /// [`SolveError`] if the solver breaks off.

@@ -3,7 +3,7 @@
 //!
 //! The relaxation spreads what it needs over many parts and price breaks, each
 //! used a little. Step by step what is used least is shut, and what is nearly
-//! used in full is used, each time with all that follows from it.
+//! used in full is used in full, each time with all that follows from it.
 
 use super::pool::Pooled;
 use crate::limit::Limit;
@@ -27,8 +27,8 @@ const STEPS: [Step; 4] = [
 ];
 
 impl Pooled {
-    /// Values of the relaxation after the steps that leave any; `values` are
-    /// those at its root.
+    /// Values of the relaxation after the steps, without steps that no solution is
+    /// left after; `values` are those at its root.
     ///
     /// # Errors
     /// [`SolveError`] if the solver refuses the program.
@@ -66,7 +66,8 @@ impl Pooled {
         Ok(values)
     }
 
-    /// How many parts of each bundle, how many at each break, which dies.
+    /// How many parts of each bundle are used, how many are bought at each break,
+    /// which dies are bought.
     fn whole(&self) -> Vec<VarId> {
         let of_bundles = self.bundles.iter().flat_map(|bundle| {
             let levels = bundle.levels.iter().map(|level| level.taken);

@@ -91,9 +91,9 @@ impl Kinds {
         it
     }
 
-    /// The most ends of these kinds that `identities` of them can serve: at each
+    /// The most ends of these kinds that so many `identities` can serve: at each
     /// location the nets with the most such ends, one net for each identity.
-    /// None serve none; where no keying rule holds, one serves all.
+    /// No identities serve no ends; where no keying rule holds, one serves all.
     pub fn capacity(&self, which: &[usize], identities: usize) -> Qty {
         if identities == 0 {
             return 0;

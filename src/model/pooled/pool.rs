@@ -25,7 +25,7 @@ pub struct Pooled {
     pub suppliers: Vec<SupplierVars>,
     /// For each die, 1 if it is bought.
     pub dies: Vec<VarId>,
-    /// What one more of each variable would add at the root, once it is solved.
+    /// What one more of each variable would add at the root, once the root is solved.
     pub(super) reduced: Vec<f64>,
 }
 

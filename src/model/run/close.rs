@@ -16,7 +16,7 @@ use std::time::Duration;
 /// program held to few parts.
 const SHARE: f64 = 0.3;
 
-/// For each of them without a limit.
+/// The same where there is no limit on time.
 const LONGEST: Duration = Duration::from_secs(20);
 
 impl Run<'_> {
@@ -66,8 +66,8 @@ impl Run<'_> {
         })
     }
 
-    /// The pooled program, then the whole program held to the parts that the
-    /// pooled solution and the best plan use.
+    /// Solves the pooled program, then the whole program held to the parts that
+    /// the pooled solution and the best plan use.
     fn few_parts(
         &self,
         pooled: &Pooled,
@@ -81,7 +81,7 @@ impl Run<'_> {
         let task = self.task().within(&self.limit.within(share));
         let best = hunt.total();
         let solved = crate::solve::run(&pooled.program, &task, &mut |pulse| {
-            // Its best is no plan.
+            // The best of the pooled program is no plan.
             known.pulse(best, &pulse);
         })?;
         known.tell(best, solved.bound());
@@ -97,8 +97,8 @@ impl Run<'_> {
         self.held_to(pooled, &values, share, hunt, known)
     }
 
-    /// The whole program held to the parts that a pooled solution and the best
-    /// plan use.
+    /// Solves the whole program held to the parts that a pooled solution and the
+    /// best plan use.
     fn held_to(
         &self,
         pooled: &Pooled,
@@ -125,7 +125,7 @@ impl Run<'_> {
         };
         let best = hunt.total();
         let solved = crate::solve::run(&built.program, &task, &mut |pulse| {
-            // Its bound holds for these parts alone.
+            // The solver's bound holds for these parts alone.
             let best = pulse.best.into_iter().chain(best).reduce(f64::min);
             known.count(&pulse);
             known.tell(best, f64::NEG_INFINITY);

@@ -35,9 +35,9 @@ struct Early {
 enum Root {
     /// There is no plan.
     Infeasible,
-    /// Its bound, and what it tells the search.
+    /// The pooled program, solved to its root.
     Solved(Box<Pooled>),
-    /// Nothing, or it was not asked.
+    /// The root says nothing, or was not asked.
     Unknown,
 }
 
@@ -78,7 +78,8 @@ impl Run<'_> {
         self.last(hunt, known, pooled.as_deref(), self.is_double())
     }
 
-    /// The plans that are given, the search's first, and some rounds.
+    /// Makes the first plans: those that are given, the search's first, and those of
+    /// some rounds.
     fn first_plans(
         &self,
         hunt: &mut Hunt,
@@ -100,7 +101,7 @@ impl Run<'_> {
         Ok(())
     }
 
-    /// The pooled program to its root, and the search guided by it.
+    /// Solves the pooled program to its root, and guides the search by it.
     fn root(
         &self,
         hunt: &mut Hunt,
@@ -124,7 +125,7 @@ impl Run<'_> {
         };
         match root {
             Rooted::Infeasible => {
-                // The relaxation says so; what is proven takes two runs.
+                // That is the word of one relaxation; a proof takes two runs.
                 let (program, task) = (&pooled.program, self.task());
                 let proved = prove(program, &task, self.is_double(), None, &mut |_| {})?;
                 let is_proven = proved.solved == Solved::Infeasible && proved.witnesses > 1;
@@ -145,7 +146,7 @@ impl Run<'_> {
         }
     }
 
-    /// From the plans that are given, as far as they are plans here.
+    /// Starts from the plans that are given, as far as they are plans here.
     fn adopt_given(
         &self,
         hunt: &mut Hunt,
@@ -180,11 +181,11 @@ impl Run<'_> {
 struct Guided {
     pooled: Pooled,
     root: Rooted,
-    /// What to guide a search by: the values at the root, or where it dives to.
+    /// What to guide a search by: the values at the root, or where a dive ends.
     guide: Vec<f64>,
 }
 
-/// Solves a pooled program to its root, and from there where it `dives`.
+/// Solves a pooled program to its root, and dives from there where `dives`.
 fn guided(
     mut pooled: Pooled,
     problem: &Problem,

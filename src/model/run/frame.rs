@@ -24,7 +24,7 @@ pub struct Run<'a> {
     pub(super) fit: &'a Fit,
     pub(super) question: &'a Question,
     pub(super) limit: Limit,
-    /// How long it may take from its beginning.
+    /// How long the run may take from its beginning.
     pub(super) length: Option<Duration>,
     pub(super) problem: Arc<Problem>,
     pub(super) begun: Instant,
@@ -54,8 +54,8 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// Work that can't be interrupted, on a thread of its own: no answer where a stop
-    /// comes first.
+    /// Does work that can't be interrupted on a thread of its own. There is no
+    /// answer where a stop comes first.
     pub(super) fn apart<T: Send + 'static>(
         &self,
         work: impl FnOnce() -> T + Send + 'static,
@@ -76,7 +76,7 @@ impl<'a> Run<'a> {
         self.as_start_within(built, given, &self.exact_task())
     }
 
-    /// The same, bought for within a task.
+    /// The same, with the purchase held to `task`.
     pub(super) fn as_start_within(
         &self,
         built: &Built,
@@ -140,15 +140,15 @@ impl<'a> Run<'a> {
         });
     }
 
-    /// True once the best plan is as near to the bound as it is asked to be.
+    /// True once the best plan is as near to the bound as is asked for.
     pub(super) fn is_near(&self, best: Option<f64>, bound: f64) -> bool {
         let wanted = self.limit.gap_percent.unwrap_or(0.0) / 100.0;
         best.is_some_and(|best| best - bound <= (wanted * best).max(1e-6))
     }
 
     /// Ends the proof once a plan in hand and the bound are near enough: what the
-    /// solver alone has is lost with it. Not where the whole is wanted, for then
-    /// ties are to be settled as with one thread.
+    /// solver alone has is lost with the proof. Without a limit on time and a gap the
+    /// proof goes on, since ties are then to be settled as with one thread.
     pub(super) fn meet(&self, best: Option<f64>, bound: f64) {
         let may_end = self.limit.until.is_some() || self.limit.gap_percent.is_some();
         if may_end && self.is_near(best, bound) {
@@ -161,7 +161,7 @@ impl<'a> Run<'a> {
         Task::new(&self.limit, &self.question.solver)
     }
 
-    /// The same, with nothing near enough but the least.
+    /// The same, with no gap near enough.
     pub(super) fn exact_task(&self) -> Task {
         self.task().exact()
     }

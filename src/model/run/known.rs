@@ -9,23 +9,23 @@ use std::time::{Duration, Instant};
 pub(super) struct News {
     /// Least total, in the project's currency.
     pub best: Option<f64>,
-    /// No plan costs less.
+    /// Total that no plan is below, in the project's currency.
     pub bound: Option<f64>,
     /// Nodes of all search trees.
     pub nodes: u64,
-    /// Making the programs, all threads together.
+    /// Time for making the programs, all threads together.
     pub building: Duration,
 }
 
-/// What is known: the best plan is with the search.
+/// What is known beside the best plan, which is with the search.
 pub(super) struct Known<'r> {
-    /// No plan costs less.
+    /// Total that no plan is below, in the project's currency.
     pub bound: f64,
-    /// What was told last, but for the time it took.
+    /// The news told last, without the time for making programs.
     told: Option<News>,
-    /// What is found on another way meanwhile.
+    /// News from another way at the same time.
     pub heard: Option<Receiver<News>>,
-    /// The best of that, and what it took.
+    /// The best of that news, and what the other way took.
     other: News,
     /// What this way took to make its programs.
     pub building: Duration,
@@ -37,7 +37,7 @@ pub(super) struct Known<'r> {
 }
 
 impl<'r> Known<'r> {
-    /// Nothing yet.
+    /// Nothing is known yet.
     pub fn new(report: &'r mut dyn FnMut(News)) -> Known<'r> {
         Known {
             bound: f64::NEG_INFINITY,
@@ -51,7 +51,7 @@ impl<'r> Known<'r> {
         }
     }
 
-    /// Says so, where anything is new.
+    /// Takes in a total and a bound, and tells what is new.
     pub fn tell(&mut self, best: Option<f64>, bound: f64) {
         // A bound above a plan is wrong, and no bound.
         if best.is_none_or(|best| bound <= best + 2e-6_f64.max(best.abs() * 1e-9)) {
@@ -95,7 +95,7 @@ impl<'r> Known<'r> {
         self.nodes = pulse.nodes;
     }
 
-    /// Makes a program.
+    /// Makes a program, and counts the time for it.
     pub fn build<T>(&mut self, make: impl FnOnce() -> T) -> T {
         let begun = Instant::now();
         let made = make();

@@ -29,7 +29,7 @@ impl Run<'_> {
             .sum()
     }
 
-    /// The whole program, if there is time left and need of it.
+    /// Solves the whole program, if time is left and plan and bound are not near.
     ///
     /// The second witness runs at the same time where `beside`.
     pub(super) fn last(
@@ -48,7 +48,7 @@ impl Run<'_> {
             None => None,
         };
         match self.exactly(&built, start, &mut known, beside)? {
-            // There is a plan: the end came before it was a start.
+            // There is a plan: the end came before the plan was a start.
             Outcome::Unknown | Outcome::Infeasible if hunt.best().is_some() => {
                 self.better(Outcome::Unknown, hunt, known.bound, pooled)
             }
@@ -61,8 +61,8 @@ impl Run<'_> {
     }
 
     /// The cheaper of an outcome and a hunt's best plan; the higher of two bounds.
-    /// Where plan and bound meet, nothing is cheaper by one run, and another is
-    /// asked.
+    /// Where plan and bound meet, one run says that nothing is cheaper, and another
+    /// run is asked.
     pub(super) fn better(
         &self,
         outcome: Outcome,
@@ -114,9 +114,9 @@ impl Run<'_> {
         })
     }
 
-    /// Whether nothing is cheaper by another way: 1 if that says so, 0 if it was
-    /// not finished; none where something is cheaper. The pooled program is asked
-    /// first, where there is one: it is the smaller one.
+    /// Whether another way says that nothing is cheaper: 1 if it says so, 0 if it
+    /// was not finished; none where something is cheaper. The pooled program is
+    /// asked first, where there is one, since it is smaller.
     fn second_opinion(
         &self,
         plan: &Solution,
@@ -146,8 +146,8 @@ impl Run<'_> {
         })
     }
 
-    /// Settles ties of a plan of the proven total; and the fewest runs behind the
-    /// end of a stage.
+    /// Settles ties of a plan of the proven total, and gives the fewest runs behind
+    /// the end of a stage.
     fn first_of_equals(&self, plan: Solution) -> Result<(Solution, u8), SolveError> {
         if !self.question.ties {
             return Ok((plan, 2));
@@ -175,7 +175,7 @@ impl Run<'_> {
         Ok((settled, ties.witnesses.get()))
     }
 
-    /// The whole program to its end, then ties.
+    /// Solves the whole program to its end, then settles ties.
     fn exactly(
         &self,
         built: &Built,

@@ -31,7 +31,7 @@ impl Run<'_> {
             if left.is_zero() || self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
                 return Ok(());
             }
-            // What would be left after this leg is too short for another.
+            // Where the rest would be too short for another leg, this leg takes it.
             let length = if left < leg * 2 { left } else { leg };
             let solved = self.leg(pooled, from.take(), hunt, known, length)?;
             let done = matches!(solved, Solved::Optimal { .. });

@@ -15,11 +15,12 @@ pub struct Found {
     pub picks: Vec<Pick>,
     /// Pieces needed of each part.
     pub need: Vec<Qty>,
-    /// Its cost; goods short of a threshold count as if filled up.
+    /// Its cost in the project's currency; goods short of a threshold count as if
+    /// filled up.
     pub total: f64,
     /// What is bought of each part by itself; goods may be short of a least order.
     pub lots: Vec<Lot>,
-    /// Suppliers that it buys from or may buy from.
+    /// For each supplier, whether it may be bought from.
     pub open: Vec<bool>,
 }
 
@@ -33,7 +34,7 @@ pub struct Search<'a> {
     pub(super) best: Option<Found>,
     pub(super) random: fastrand::Rng,
     pub(super) heat: f64,
-    /// While it is guided.
+    /// The guide, while the search has one.
     pub(super) guide: Option<Guide>,
 }
 
@@ -64,7 +65,7 @@ impl<'a> Search<'a> {
         self.heat = money.min(known) / self.ground.nodes.len().max(1) as f64 * share;
     }
 
-    /// The best so far, if any holds all rules.
+    /// The best assignment so far, if any holds all rules.
     pub fn best(&self) -> Option<&Found> {
         self.best.as_ref()
     }
@@ -85,8 +86,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Goes on from these picks, one for each node; where there is none, or it
-    /// breaks a rule beside those before, the cheapest set.
+    /// Goes on from these picks, one for each node. A node without a pick, or with
+    /// one that breaks a rule beside those before, gets the cheapest set.
     pub fn adopt(&mut self, picks: Vec<Option<Pick>>) {
         let ground = self.ground;
         self.anew();
@@ -102,13 +103,13 @@ impl<'a> Search<'a> {
         self.keep();
     }
 
-    /// Nothing chosen, all suppliers open.
+    /// Goes back to nothing chosen and all suppliers open.
     pub(super) fn anew(&mut self) {
         self.state = State::new(self.ground);
         self.tables = all_open(self.ground);
     }
 
-    /// Gives each node that has none the cheapest set: location by location, the
+    /// Gives each node without a set the cheapest one: location by location, the
     /// nodes with the fewest choices first.
     pub(super) fn fill_open(&mut self) {
         let ground = self.ground;
@@ -138,7 +139,8 @@ impl<'a> Search<'a> {
         self.current = self.state.cost(self.ground, &self.tables);
     }
 
-    /// Gives each of the nodes that has none the cheapest set; how many got one.
+    /// Gives each of the nodes without a set the cheapest one; returns how many
+    /// nodes got one.
     pub(super) fn fill(&mut self, nodes: &[usize], taste: Taste) -> usize {
         let mut filled = 0;
         for &n in nodes {

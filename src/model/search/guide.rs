@@ -11,9 +11,9 @@ pub struct Share {
     pub cell: usize,
     /// The parts that are not told apart, by place in `Problem::parts`.
     pub parts: Vec<usize>,
-    /// Ends that get one of them.
+    /// Ends that get one of the parts.
     pub ends: f64,
-    /// What one end more would add; zero for what is used.
+    /// What one end more would add to the cost; zero for what is used.
     pub reduced: f64,
 }
 
@@ -38,7 +38,7 @@ pub struct Guide {
 }
 
 impl Guide {
-    /// A guide by these; `kind` gives the kind of a cell.
+    /// A guide by `hints`; `kind` gives the kind of a cell.
     pub fn new(hints: Hints, kind: &[usize]) -> Guide {
         let of = (hints.shares.iter().enumerate())
             .flat_map(|(s, share)| {
@@ -54,8 +54,9 @@ impl Guide {
         }
     }
 
-    /// What a part is held to cost on so many ends: nothing as far as its share
-    /// goes, then its price.
+    /// What a part is held to cost on so many ends: what more ends would add, and
+    /// the price as well once the share is used up. A part without a share costs
+    /// twice its price.
     pub fn cost(&self, key: (usize, usize), ends: Qty, pieces: Qty) -> f64 {
         let price = self.prices[key.1] * pieces as f64;
         match self.of.get(&key) {
@@ -65,7 +66,7 @@ impl Guide {
         }
     }
 
-    /// So many ends have it.
+    /// Takes so many ends from the share of a part.
     pub fn take(&mut self, key: (usize, usize), ends: Qty) {
         if let Some(&(_, share)) = self.of.get(&key) {
             self.left[share] -= ends as f64;

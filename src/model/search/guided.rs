@@ -73,8 +73,9 @@ impl Search<'_> {
     }
 }
 
-/// Of nets that are open, with what each identity would cost them more: the one
-/// that loses most without its best of those that are not taken, and that best.
+/// The net that loses most without its best identity of those that are not taken,
+/// by place in `open`, and that identity. `open` has what each identity would cost
+/// each net more.
 fn most_regretted(
     open: &[(Vec<usize>, BTreeMap<usize, f64>)],
     taken: &[usize],

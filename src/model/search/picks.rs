@@ -48,7 +48,7 @@ pub struct Chooser<'c> {
     pub ground: &'c Ground<'c>,
     pub state: &'c State,
     pub tables: &'c Tables<'c>,
-    /// Where what is told by a relaxation counts for more than the cost.
+    /// The guide, where what a relaxation tells counts for more than the cost.
     pub guide: Option<&'c Guide>,
 }
 
@@ -70,7 +70,7 @@ impl Chooser<'_> {
         Some(pick)
     }
 
-    /// For each identity that no other net has the set that adds least, counting
+    /// For each identity that no other net has, the set that adds least, counting
     /// each part by itself, or mostly by a guide.
     pub fn priced(&self, node: usize, taste: Taste, random: &mut fastrand::Rng) -> Priced {
         let Chooser {

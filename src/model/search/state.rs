@@ -24,7 +24,7 @@ pub struct Pick {
 }
 
 /// What an assignment comes to. What must not be counts before any money, so
-/// that a search leaves it as soon as it can.
+/// a search gets rid of it as soon as it can.
 #[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
 pub struct Cost {
     /// How much there is that must not be: parts that can't be had, variants,
@@ -35,8 +35,8 @@ pub struct Cost {
 }
 
 impl Cost {
-    /// By how much it is above another: without end where more is broken, below
-    /// it without end where less is.
+    /// By how much this cost is above another: infinite where more is broken, minus
+    /// infinite where less is broken.
     pub fn above(self, other: Cost) -> f64 {
         match self.broken.cmp(&other.broken) {
             Ordering::Less => f64::NEG_INFINITY,
@@ -55,14 +55,14 @@ pub struct State {
     owner: Vec<(usize, u32)>,
     /// By part × gauge.
     fitted: Vec<Qty>,
-    /// By part: what so many pieces more would add, while it holds; of no pieces
-    /// where it doesn't.
+    /// By part: what so many pieces more would add. The number of pieces is 0 where
+    /// that is out of date.
     more: Vec<Cell<(Qty, f64)>>,
     /// By part: pieces needed.
     pub need: Vec<Qty>,
-    /// By part: at what they are bought.
+    /// By part: how its pieces are bought.
     bought: Vec<Buy>,
-    /// By supplier: goods in its currency and number of orders.
+    /// By supplier: goods in its units of money, and number of orders.
     goods: Vec<f64>,
     orders: Vec<u32>,
     /// By die.
@@ -151,7 +151,7 @@ impl State {
         }
     }
 
-    /// What it comes to, after bringing all that changed up to date.
+    /// What the assignment comes to, after all that changed is brought up to date.
     pub fn cost(&mut self, ground: &Ground, tables: &Tables) -> Cost {
         while let Some(part) = self.dirty.pop() {
             self.is_dirty[part] = false;
@@ -192,7 +192,7 @@ impl State {
         self.die_uses[die] > 0
     }
 
-    /// Lets choices count a die as if it were there, or no die.
+    /// Lets choices count one die as if it were there, or no die.
     pub fn lend(&mut self, ground: &Ground, die: Option<usize>) {
         for die in self.free.into_iter().chain(die) {
             for &part in &ground.of_die[die] {
@@ -303,7 +303,7 @@ impl State {
         lots.filter(|lot| lot.packs > 0)
     }
 
-    /// True if every node has a set and nothing is in it that must not be.
+    /// True if every node has a set and nothing is there that must not be.
     pub fn is_allowed(&mut self, ground: &Ground, tables: &Tables) -> bool {
         self.picks.iter().all(Option::is_some) && self.cost(ground, tables).broken == 0
     }

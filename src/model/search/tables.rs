@@ -1,8 +1,8 @@
 //! What a need of so many pieces costs: worked out when it is asked for, and
 //! remembered for a while.
 //!
-//! How many pieces may be needed has no part in how much is remembered: a rule
-//! of spares can ask for a billion.
+//! How much is remembered does not grow with the pieces that may be needed: a
+//! rule of spares can ask for a billion.
 
 use crate::model::problem::{Offer, Part, Problem};
 use crate::model::terms;
@@ -12,7 +12,7 @@ use std::cell::Cell;
 /// The cheapest purchase for a need.
 #[derive(Debug, Clone, Copy)]
 pub struct Buy {
-    /// Goods with duty in the project's currency; infinite where it can't be had.
+    /// Goods with duty in the project's currency; infinite where the part can't be had.
     pub cost: f64,
     /// Up to two orders; none where packs is 0.
     pub orders: [Lot; 2],
@@ -27,7 +27,7 @@ pub struct Lot {
     pub offer: u32,
     /// Packs.
     pub packs: Qty,
-    /// Goods in the supplier's currency.
+    /// Goods in the supplier's units of money.
     pub goods: f64,
 }
 
@@ -67,12 +67,12 @@ pub struct Tables<'a> {
 }
 
 /// What is remembered of one part: each need has one slot, which it shares with
-/// those that differ from it by a multiple of their number.
+/// the needs that differ from it by a multiple of the number of slots.
 #[derive(Debug, Clone)]
 struct Memory {
     /// The most that can be needed.
     most: Qty,
-    /// A power of two of them. No pieces cost nothing, wherever that stands.
+    /// Their number is a power of two. An empty slot says that no pieces cost nothing.
     slots: Vec<Slot>,
 }
 
@@ -145,7 +145,7 @@ impl<'a> Tables<'a> {
         slot.buy.get()
     }
 
-    /// The cheapest way to what is missing from one offer, or from all of one
+    /// The cheapest way to buy what is missing: from one offer, or all of one
     /// offer's stock and the rest from another.
     fn cheapest(&self, part: &Part, need: Qty) -> Buy {
         let missing = need.saturating_sub(part.on_hand);

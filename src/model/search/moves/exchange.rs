@@ -18,7 +18,7 @@ struct Exchange {
 
 impl Search<'_> {
     /// Gives nodes that have some part another one in its place, many at once:
-    /// what a price break or one variant less saves, no single step shows.
+    /// no single step shows what a price break or one variant less saves.
     pub(super) fn exchange(&mut self, heat: f64) {
         let node = self.random.usize(0..self.ground.nodes.len());
         let Some(exchange) = self.other_part(node) else {

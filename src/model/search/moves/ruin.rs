@@ -38,7 +38,7 @@ impl Search<'_> {
         }
     }
 
-    /// Nodes that could use a part which `node` could use, and a liking for it:
+    /// Nodes that could use a part which `node` could use, and a liking for that part:
     /// so a price break or a second use can be reached that no single step pays for.
     fn possible_users(&mut self, node: usize) -> (Vec<usize>, Taste) {
         let cell = &self.ground.problem.cells[self.ground.nodes[node].cell];

@@ -34,7 +34,7 @@ impl Search<'_> {
     }
 
     /// Does without a die, or gives the nodes that could use it new sets as if
-    /// it were there: its cost alone stands against each single step.
+    /// it were there: the cost of the die alone stands against each single step.
     pub(super) fn toggle_die(&mut self, heat: f64) {
         let ground = self.ground;
         let die = self.random.usize(0..ground.of_die.len());

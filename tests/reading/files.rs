@@ -48,7 +48,7 @@ fn missing_files_and_folders() {
     std::fs::create_dir(project.folder().join(SEALS)).unwrap();
     assert_eq!(
         project.found(),
-        ["error at catalog/seals.csv: it is a folder, not a file | name a file"]
+        ["error at catalog/seals.csv: the path leads to a folder, not to a file | name a file"]
     );
 }
 

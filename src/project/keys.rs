@@ -218,7 +218,7 @@ impl<'d> Keys<'d> {
         let currency = Currency::parse(text);
         if currency.is_none() {
             let message = format!("{} is not a currency code", quote(text));
-            self.error(key, message, "write its three capital letters, such as EUR");
+            self.error(key, message, "write the three capital letters of the currency, such as EUR");
         }
         currency
     }

@@ -185,7 +185,7 @@ fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
         match Currency::parse(name) {
             None => {
                 let message = format!("{} is not a currency code", quote(name));
-                let help = "write its three capital letters, such as USD";
+                let help = "write the three capital letters of the currency, such as USD";
                 root.document().error(line, &key, message, help);
             }
             Some(currency) if draft.currency.as_ref() == Some(&currency) => {

@@ -7,7 +7,7 @@ use std::sync::Arc;
 #[derive(Debug, Clone, Copy)]
 pub struct Col {
     pub(super) place: usize,
-    /// Its name in the header row.
+    /// The column's name in the header row.
     pub name: &'static str,
     pub(super) required: bool,
 }
@@ -42,9 +42,9 @@ pub(super) struct Shape {
     pub width: usize,
     /// Fields of the header row without a name.
     pub unnamed: Vec<usize>,
-    /// A decimal comma is understood.
+    /// True if a decimal comma is understood.
     pub comma: bool,
-    /// It is a sheet of a workbook, no text file.
+    /// True for a sheet of a workbook, false for a text file.
     pub is_sheet: bool,
     /// The decimal sign that the file uses, and the line that showed it first.
     pub sign: Cell<Option<(char, u64)>>,

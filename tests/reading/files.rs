@@ -346,8 +346,8 @@ fn errors_in_one_file_have_an_end() {
     );
     assert_eq!(
         found.last().unwrap(),
-        "error at catalog/seals.csv: more than 10000 errors: \
-         the rest of the file was not looked at | correct these first"
+        "error at catalog/seals.csv: the file has more than 10000 errors: \
+         the rest of the file was not looked at | correct these errors first"
     );
 }
 

@@ -105,7 +105,7 @@ fn keys_and_types() {
             (
                 "\"EUR\"",
                 "\"eur\"",
-                "error at cart/project.toml:2, key currency: \"eur\" is not a currency code | write its three capital letters, such as EUR",
+                "error at cart/project.toml:2, key currency: \"eur\" is not a currency code | write the three capital letters of the currency, such as EUR",
             ),
         ],
     );
@@ -159,7 +159,7 @@ fn numbers() {
             (
                 "USD = 0.92",
                 "USD = 0.92\nUsd = 1",
-                "error at cart/project.toml:16, key rates.Usd: \"Usd\" is not a currency code | write its three capital letters, such as USD",
+                "error at cart/project.toml:16, key rates.Usd: \"Usd\" is not a currency code | write the three capital letters of the currency, such as USD",
             ),
             (
                 "USD = 0.92",

@@ -105,22 +105,22 @@ fn bodies() {
             (
                 "25,70,10,18",
                 ",70,10,18",
-                "error at catalog/bodies.csv:3, column min_mm2: a body that includes its ferrule needs min_mm2 | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column min_mm2: a body that includes its ferrule needs min_mm2 | say what the ferrule in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,,10,18",
-                "error at catalog/bodies.csv:3, column max_mm2: a body that includes its ferrule needs max_mm2 | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column max_mm2: a body that includes its ferrule needs max_mm2 | say what the ferrule in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,70,,18",
-                "error at catalog/bodies.csv:3, column min_od_mm: a body that includes its seal needs min_od_mm | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column min_od_mm: a body that includes its seal needs min_od_mm | say what the seal in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,70,10,",
-                "error at catalog/bodies.csv:3, column max_od_mm: a body that includes its seal needs max_od_mm | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column max_od_mm: a body that includes its seal needs max_od_mm | say what the seal in the box is for",
             ),
             (
                 "25,70,10,18",
@@ -338,7 +338,7 @@ fn prices() {
             (
                 "EUR,10,25",
                 "USD,10,25",
-                "error at catalog/prices.csv:3, column currency: a price in USD from \"Nord\", who bills in EUR | write the price in EUR, or correct catalog/suppliers.csv:2",
+                "error at catalog/prices.csv:3, column currency: the price is in USD, but \"Nord\" bills in EUR | write the price in EUR, or correct catalog/suppliers.csv:2",
             ),
             (
                 "EUR,10,25",

@@ -38,13 +38,13 @@ pub const TABLES: [&str; 7] = [
     "dies",
 ];
 
-/// Catalogs with more rows of parts, in all of their tables, are refused.
+/// The most rows of parts in all tables of a catalog. A larger catalog is refused.
 pub const MAX_PARTS: usize = 200_000;
 
-/// Reads all tables of a catalog, a folder or a workbook; `prices` is the price
-/// list to use in place of its own.
+/// Reads all tables of a catalog, which is a folder or a workbook. `prices` is the price
+/// list to use in place of the catalog's own.
 ///
-/// Pushes all that is wrong with any of them.
+/// Pushes all that is wrong with any of these tables.
 pub fn read(from: &Files, catalog: &Path, prices: Option<&Path>, findings: &mut Findings) -> Draft {
     let mut draft = Draft::new();
     let mut tables = Tables::open(from, catalog, findings);

@@ -5,11 +5,11 @@ use crate::table::{Col, Row};
 
 /// What is to be known of a table of parts.
 pub struct PartTable {
-    /// Its name: `bodies` of `bodies.csv`.
+    /// Name of the table: `bodies` of `bodies.csv`.
     pub name: &'static str,
-    /// All columns that it can have.
+    /// All columns that the table can have.
     pub columns: &'static [Col],
-    /// That of the part code.
+    /// The column of the part code.
     pub code: Col,
     /// Reads a row; none where the row has an error.
     pub read: fn(&mut Row) -> Option<PartRow>,
@@ -17,8 +17,8 @@ pub struct PartTable {
 
 /// What a row says of a part beside its code.
 pub struct PartRow {
-    /// In words.
+    /// The part in words.
     pub description: String,
-    /// What it is.
+    /// What the part is.
     pub spec: Spec,
 }

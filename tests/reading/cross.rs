@@ -30,7 +30,7 @@ fn circuits() {
             (
                 "HV+ HV-",
                 &many,
-                "error at cart/circuits.csv:2, column conductors: more than 100 conductors | split the circuit",
+                "error at cart/circuits.csv:2, column conductors: the circuit has more than 100 conductors | split the circuit",
             ),
             (
                 "single",

@@ -8,7 +8,7 @@ use crate::catalog::{Body, Part, Spec};
 use crate::project::Settings;
 use crate::units::Qty;
 
-/// What stands against a body by itself, in the order of the rules: its
+/// What stands against a body by itself, in the order of the rules. Its
 /// fittings, its other half and its supply are not looked at.
 pub(super) fn body<'a>(
     body: &'a Body,
@@ -23,8 +23,8 @@ pub(super) fn body<'a>(
     (Rule::ALL.into_iter()).filter_map(move |rule| clash(rule, rule.definition().body, body, &at))
 }
 
-/// What stands against a fitting, in the order of the rules; its supply is not
-/// looked at. A body is no fitting: no clash tells, so ask only for fittings.
+/// What stands against a fitting, in the order of the rules. Its supply is not
+/// looked at. For a body no clash is given, so ask for fittings alone.
 pub(super) fn fitting<'a>(part: &'a Part, at: &At<'a>) -> Vec<Clash<'a>> {
     let by = |rule: Rule| {
         let checks = rule.definition();

@@ -4,9 +4,9 @@
 //! Heat rises with the square of the current, so the current that brings a
 //! body to its limit goes with the root of the rise that is left:
 //! `I = rated_a × sqrt((max_c − ambient) / (max_c − rated_c))`, and never more
-//! than `rated_a`, because cable and terminal limit it too. The form is that of
-//! the ambient correction in NFPA 70 table 310.15(B)(1); for a connector it is
-//! an approximation.
+//! than `rated_a`, because cable and terminal limit the current too. The form is that
+//! of the ambient correction in NFPA 70 table 310.15(B)(1). For a connector the form
+//! is an approximation.
 
 use super::definition::{At, Definition};
 use super::end::End;
@@ -47,7 +47,7 @@ pub fn carries(body: &Body, current: Ampere, ambient: Option<Celsius>) -> bool {
 }
 
 /// What each contact carries at `ambient`, rounded down to a tenth of an
-/// ampere so that it never shows more than holds.
+/// ampere, so that no more is shown than each contact carries.
 pub fn derated(body: &Body, ambient: Option<Celsius>) -> Ampere {
     let Some((left, full)) = rises(body, ambient) else {
         return body.rated_a;
@@ -58,14 +58,14 @@ pub fn derated(body: &Body, ambient: Option<Celsius>) -> Ampere {
     let share = (left / full).to_f64().unwrap_or_default();
     let root = Decimal::from_f64(share.sqrt()).unwrap_or_default();
     let mut tenths = (body.rated_a.0.saturating_mul(root) * Decimal::TEN).ceil() / Decimal::TEN;
-    // The root is binary; the exact comparison says on which side of a tenth it is.
+    // The root is binary; the exact comparison says on which side of a tenth the current is.
     while tenths > Decimal::ZERO && !carries(body, Ampere(tenths), ambient) {
         tenths -= Decimal::new(1, 1);
     }
     Ampere(tenths)
 }
 
-/// The rise that is left and the rise at `rated_a`, where they differ.
+/// The rise that is left and the rise at `rated_a`, in kelvin, where the two differ.
 fn rises(body: &Body, ambient: Option<Celsius>) -> Option<(Decimal, Decimal)> {
     let (ambient, max) = (ambient?.0, body.max_c?.0);
     if ambient >= max {

@@ -57,7 +57,7 @@ pub struct End {
     pub key: Option<String>,
 }
 
-/// What of an end a rule can see: ends that are equal in it have the same
+/// What a rule can see of an end. Ends with equal needs have the same
 /// possible parts.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Need<'a> {
@@ -74,7 +74,7 @@ pub(super) struct Need<'a> {
 }
 
 impl<'a> From<&'a End> for Need<'a> {
-    /// Names every field of an end, so that a new one is either left out on
+    /// Names every field of an end, so that a new field is either left out on
     /// purpose or needed.
     fn from(end: &'a End) -> Self {
         let End {

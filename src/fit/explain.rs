@@ -1,5 +1,5 @@
 //! Why an end has no compatible set: which rules refuse what, what would have
-//! to be given up, which parts come nearest.
+//! to be given up, and which parts come nearest.
 
 use super::checks;
 use super::clash::Clash;
@@ -60,7 +60,7 @@ fn body_clashes<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>, body: &Surveyed<'a>)
     clashes
 }
 
-/// Against a fitting: what refuses it on the body that comes nearest to taking it.
+/// What refuses a fitting on the body that comes nearest to taking the fitting.
 fn fitting_clashes<'a>(
     survey: &Survey<'a>,
     id: PartId,
@@ -175,7 +175,7 @@ fn kept(bodies: &[Surveyed<'_>], half: Half) -> Kept {
 /// Bodies that are refused alike, while they are gathered.
 struct Gathering {
     group: Group,
-    /// How near the nearest of them comes.
+    /// How near the nearest of the bodies comes.
     nearest: Option<Decimal>,
 }
 
@@ -234,7 +234,7 @@ fn nearest<'a>(input: &'a Input, survey: &Survey<'a>, pairs: &Pairs<'a>) -> Vec<
     let value = |clashes: &[Clash<'a>]| clashes.first()?.extreme().map(|e| e.value);
     near.sort_by(|(_, a), (_, b)| {
         let by_value = value(b).cmp(&value(a));
-        // What the cable and the device are made like can be eased last.
+        // How the cable and the device are made is the last that a user can change.
         let rank = |clashes: &[Clash<'a>]| {
             let rule = clashes.first().map(|c| c.rule);
             (matches!(rule, Some(Rule::Attach | Rule::Poles)), rule)

@@ -2,8 +2,8 @@
 //! key at one location, or anywhere in the machine, so that no plug can go
 //! where it must not.
 //!
-//! It binds ends to one another, so it is no part of a class: the search for
-//! the cheapest plan holds it.
+//! The rule binds ends to one another, so it is no part of a class. The search for
+//! the cheapest plan holds the rule.
 
 use super::class::Identity;
 use super::definition::Definition;
@@ -29,7 +29,7 @@ pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
     reaches && one.net != other.net && !ignored(one) && !ignored(other)
 }
 
-/// Why the rule refuses them, in one sentence:
+/// Why the rule refuses the two ends, in one sentence:
 /// `nets HV+ and HV- at motor would both have interface I, key A`.
 pub fn reason(one: &End, other: &End, shared: &Identity) -> String {
     let shared = identity_words(&shared.interface, &shared.key);

@@ -1,4 +1,4 @@
-//! The rules of fit, one line each; all that a rule is stands in its own file.
+//! The rules of fit, one line each. All else about a rule stands in a file of its own.
 
 use super::definition::Definition;
 use super::{
@@ -11,8 +11,8 @@ use std::fmt;
 /// Makes the names of the rules and the way from a name to its file.
 macro_rules! rules {
     ($($(#[$doc:meta])* $name:ident => $file:ident,)+) => {
-        /// A rule of fit. The order is that in which an explanation tells them: what
-        /// settles most parts first.
+        /// A rule of fit. An explanation tells the rules in this order: what settles
+        /// most parts comes first.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Rule {
             $($(#[$doc])* $name,)+
@@ -64,7 +64,7 @@ rules! {
 }
 
 impl Rule {
-    /// Its short name.
+    /// Short name of the rule.
     pub fn name(self) -> &'static str {
         self.definition().name
     }

@@ -172,7 +172,7 @@ fn a_program_is_told_of_the_search_for_a_conflict() {
     agrees_with_itself(&lines);
     assert!(lines.last().unwrap()["best"].is_null(), "{lines:?}");
     // The error is there as ever.
-    assert!(text(&output.stderr).contains("couplet: no compatible set"));
+    assert!(text(&output.stderr).contains("couplet: there is no compatible set"));
 }
 
 #[test]
@@ -330,7 +330,10 @@ fn no_set_is_status_3_and_keeps_the_old_record() {
         said.starts_with("couplet: warning: boat/plan.json is not used"),
         "{said}"
     );
-    assert!(said.contains("\ncouplet: no compatible set"), "{said}");
+    assert!(
+        said.contains("\ncouplet: there is no compatible set"),
+        "{said}"
+    );
     assert!(said.contains("charger"), "{said}");
     assert!(output.stdout.is_empty());
     let kept = fs::read_to_string(folder.path().join("boat/plan.json")).unwrap();

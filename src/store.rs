@@ -53,7 +53,7 @@ pub trait Watch: Send + Sync {
 /// Tells before the work whether a file could be written.
 ///
 /// # Errors
-/// What would keep it from being written.
+/// What would keep the file from being written.
 pub fn can_write(path: &Path) -> io::Result<()> {
     if path.is_dir() {
         return Err(ErrorKind::IsADirectory.into());
@@ -92,7 +92,9 @@ pub fn why(error: &io::Error) -> String {
         ErrorKind::StorageFull => "the disk is full".to_owned(),
         ErrorKind::QuotaExceeded => "your share of the disk is full".to_owned(),
         ErrorKind::FileTooLarge => "the disk takes no file that is so large".to_owned(),
-        ErrorKind::InvalidFilename => "the name is too long, or the disk does not take it".to_owned(),
+        ErrorKind::InvalidFilename => {
+            "the name is too long, or the disk does not take it".to_owned()
+        }
         ErrorKind::ResourceBusy => BUSY.to_owned(),
         _ => error.to_string(),
     }

@@ -207,7 +207,9 @@ fn beyond(file: &Arc<str>, line: u64, what: &str) -> Diagnostic {
 fn too_many(file: &Arc<str>) -> Diagnostic {
     Diagnostic::error(
         file,
-        format!("the file has more than {MAX_ERRORS} errors: the rest of the file was not looked at"),
+        format!(
+            "the file has more than {MAX_ERRORS} errors: the rest of the file was not looked at"
+        ),
     )
     .help("correct these errors first")
 }

@@ -125,7 +125,7 @@ impl Files {
     /// Tells before the work whether a file could be written.
     ///
     /// # Errors
-    /// What would keep it from being written.
+    /// What would keep the file from being written.
     pub fn can_write(&self, path: &Path) -> io::Result<()> {
         if self.is_memory {
             return Ok(());

@@ -59,7 +59,8 @@ impl Codes {
         match self.rows.get(code) {
             Some(first) => {
                 let message = format!("{} {} is there already", self.noun, quote(code));
-                let help = format!("take out this row or {first}, or give one of the two another name");
+                let help =
+                    format!("take out this row or {first}, or give one of the two another name");
                 row.error(col, message, help);
             }
             None => {

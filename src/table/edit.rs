@@ -22,25 +22,25 @@ pub enum EditError {
     /// The text ends inside a quoted field.
     #[error("a quote that opens in line {line} is not closed")]
     OpenQuote {
-    /// The line that the row begins at, from 1.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
     /// The fields in the bytes are not the fields that the reader gives.
     #[error("the fields of line {line} cannot be told apart")]
     Unclear {
-    /// The line that the row begins at, from 1.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
     /// The header row does not have the column.
     #[error("there is no column {column}")]
     NoColumn {
-    /// Name of the column.
+        /// Name of the column.
         column: String,
     },
     /// The header row has the column twice.
     #[error("the column {column} stands twice")]
     Twice {
-    /// Name of the column.
+        /// Name of the column.
         column: String,
     },
     /// The line is a comment, is blank, is the header row or the inside of a row, or is not there.
@@ -58,7 +58,7 @@ pub enum EditError {
     /// It can't be told which field belongs to which column.
     #[error("the row at line {line} has more or fewer fields than the header row")]
     Ragged {
-    /// The line that the row begins at, from 1.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
     /// The value would be read as something else, for example where spaces stand around it.
@@ -221,7 +221,7 @@ impl EditedTable {
     }
 
     /// Adds a column after the last column, unless it is there; gives its place from 0.
-    /// Each row gets a separator at its end, since the row would have too few fields.
+    /// Each row gets a separator at its end, or the row would have too few fields.
     ///
     /// # Errors
     /// [`EditError::Twice`] if the column is there twice.

@@ -32,7 +32,7 @@ struct Code {
 #[error("\"{0}\" is no IP code")]
 pub struct ProtectionError(pub String);
 
-/// Code, what it gives by the standard, what is often assumed on top.
+/// A code, what the code gives by the standard, and what is often assumed on top.
 ///
 /// The sources are IEC 60529:1989 + A1 + A2, clauses 5, 6 and 7, and ISO 20653:2023 for the K codes.
 /// The clause "up to and including 6 all lower numerals" is confirmed in public

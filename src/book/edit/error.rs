@@ -12,7 +12,7 @@ pub enum SheetEditError {
     /// The workbook has no such sheet.
     #[error("there is no sheet {sheet}")]
     NoSheet {
-    /// Name of the sheet.
+        /// Name of the sheet.
         sheet: String,
     },
     /// A change of any file in the workbook would make the signature void.
@@ -30,19 +30,19 @@ pub enum SheetEditError {
     /// The header row does not have the column.
     #[error("there is no column {column}")]
     NoColumn {
-    /// Name of the column.
+        /// Name of the column.
         column: String,
     },
     /// The header row has the column twice.
     #[error("the column {column} stands twice")]
     Twice {
-    /// Name of the column.
+        /// Name of the column.
         column: String,
     },
     /// Something stands where a new column would.
     #[error("cell {cell} is not empty, so that no column {column} can be added there")]
     Occupied {
-    /// Place of the cell, such as `B7`.
+        /// Place of the cell, such as `B7`.
         cell: String,
         /// Name of the column.
         column: String,
@@ -50,7 +50,7 @@ pub enum SheetEditError {
     /// The row is a comment, is empty, is the header row, or was taken out.
     #[error("row {row} is no row of the table")]
     NoRow {
-    /// Number of the row, from 1.
+        /// Number of the row, from 1.
         row: u64,
     },
     /// The value would be read as something else, for example where spaces stand around it.
@@ -64,13 +64,13 @@ pub enum SheetEditError {
     /// Other cells have their value from the formula in this cell.
     #[error("cell {cell} is part of a formula for several cells")]
     Formula {
-    /// Place of the cell, such as `B7`.
+        /// Place of the cell, such as `B7`.
         cell: String,
     },
     /// The value would not be seen in a covered cell.
     #[error("cell {cell} is covered by the merged cells {area}")]
     Merged {
-    /// Place of the cell, such as `B7`.
+        /// Place of the cell, such as `B7`.
         cell: String,
         /// The merged cells, such as `A1:C9`.
         area: String,
@@ -78,7 +78,7 @@ pub enum SheetEditError {
     /// Rows below would move, and what points at these rows can't move along.
     #[error("row {row} cannot be taken out: {what} would point at the wrong rows")]
     Pinned {
-    /// Number of the row, from 1.
+        /// Number of the row, from 1.
         row: u64,
         /// What points at the row or below it.
         what: String,

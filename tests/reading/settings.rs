@@ -276,7 +276,7 @@ fn a_number_in_settings_begins_with_a_digit() {
         let cure = " | write a digit before the decimal point, such as 0.5";
         assert!(half(value).ends_with(cure), "{value}: {}", half(value));
     }
-    assert!(half(".").ends_with("tables as [name]"), "{}", half("."));
+    assert!(half(".").ends_with("a table with [name]"), "{}", half("."));
 }
 
 #[test]

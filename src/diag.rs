@@ -47,7 +47,7 @@ pub fn is_book_name(file: &str) -> bool {
 pub struct Row {
     /// The file as the user would name it; see [`sheet_name`] for a sheet.
     pub file: Arc<str>,
-    /// Line number from 1; in a sheet the row's.
+    /// Line number from 1; in a sheet, the number of the row.
     pub line: u64,
 }
 
@@ -65,7 +65,7 @@ impl fmt::Display for Row {
 pub enum Level {
     /// Nothing can be planned.
     Error,
-    /// Legal, but looks wrong.
+    /// The input is legal, but looks wrong.
     Warning,
 }
 
@@ -78,13 +78,13 @@ pub struct Diagnostic {
     pub message: String,
     /// The file as the user would name it.
     pub file: Arc<str>,
-    /// Line from 1, where there is one.
+    /// Line from 1; none where the whole file is meant.
     pub line: Option<u64>,
     /// Column name of a table, or key of a settings file.
     pub column: Option<String>,
     /// What to change.
     pub help: Option<String>,
-    /// Facts that explain it.
+    /// Facts that explain the finding.
     pub notes: Vec<String>,
 }
 
@@ -111,32 +111,32 @@ impl Diagnostic {
         }
     }
 
-    /// At this line.
+    /// Puts the finding at this line, from 1.
     pub fn line(mut self, line: u64) -> Self {
         self.line = Some(line);
         self
     }
 
-    /// At this column or key.
+    /// Puts the finding at this column or key.
     pub fn column(mut self, column: impl Into<String>) -> Self {
         self.column = Some(column.into());
         self
     }
 
-    /// With this cure.
+    /// Adds the cure.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
         self
     }
 
-    /// With one more fact.
+    /// Adds one more fact.
     pub fn note(mut self, note: impl Into<String>) -> Self {
         self.notes.push(note.into());
         self
     }
 
     /// `bodies.csv:3, column rated_a`, `project.toml:3, key name`,
-    /// `catalog.xlsx, sheet bodies, row 3, column rated_a`: where it is.
+    /// `catalog.xlsx, sheet bodies, row 3, column rated_a`: where the finding is.
     pub fn place(&self) -> String {
         let mut place = match self.line {
             Some(line) => Row {
@@ -165,25 +165,25 @@ pub struct Findings {
 }
 
 impl Findings {
-    /// Adds one.
+    /// Adds a finding.
     pub fn push(&mut self, diagnostic: Diagnostic) {
         self.list.push(diagnostic);
     }
 
-    /// Adds all of another list.
+    /// Adds all findings of another list.
     pub fn extend(&mut self, other: Findings) {
         self.list.extend(other.list);
     }
 
-    /// Brings them into the order of the files given, then of the lines; what
-    /// has no line comes last in its file.
+    /// Brings the findings into the order of the files given, then of the lines.
+    /// A finding without a line comes last in its file.
     pub fn sort_by_place(&mut self, files: &[Arc<str>]) {
         let rank = |d: &Diagnostic| files.iter().position(|f| *f == d.file);
         self.list
             .sort_by_cached_key(|d| (rank(d).is_none(), rank(d), d.line.is_none(), d.line));
     }
 
-    /// In the order in which they stand.
+    /// The findings, in the order in which they stand.
     pub fn iter(&self) -> impl Iterator<Item = &Diagnostic> {
         self.list.iter()
     }

@@ -1,7 +1,7 @@
 //! Plans what to buy for the cable ends of a high-voltage DC conversion.
 //!
-//! Data goes one way; the modules stand in the order of that flow, and none
-//! knows one that stands after it:
+//! Data goes one way. The modules stand in the order of that flow, and no module
+//! knows a module that stands later:
 //! `units, diag, limit` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` →
 //! `fit` → `refusal` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
 //! is `main.rs` and `cli`.

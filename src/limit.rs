@@ -1,5 +1,5 @@
-//! When work ends, what it may use, and how it tells how far it is: one type
-//! for all that searches.
+//! When work ends, what the work may use, and how the work tells how far it is: one
+//! type for all that searches.
 
 pub mod apart;
 mod telling;
@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 use telling::Telling;
 
-/// A word from outside that it is enough. Clones hear the same word.
+/// A word from outside that the work shall end. Clones hear the same word.
 #[derive(Clone, Default)]
 pub struct Stop {
     own: Arc<AtomicBool>,
@@ -20,17 +20,17 @@ pub struct Stop {
 }
 
 impl Stop {
-    /// Says that it is enough.
+    /// Says that the work shall end.
     pub fn ask(&self) {
         self.own.store(true, Ordering::Relaxed);
     }
 
-    /// True once that was said, here or above.
+    /// True once this stop was asked, or a stop above.
     pub fn is_asked(&self) -> bool {
         self.own.load(Ordering::Relaxed) || self.above.as_ref().is_some_and(|a| a.is_asked())
     }
 
-    /// A stop for a part of the work: asked by itself, and whenever this one is.
+    /// A stop for a part of the work: asked by itself, and whenever this stop is asked.
     pub fn below(&self) -> Stop {
         Stop {
             own: Arc::default(),
@@ -48,23 +48,23 @@ impl fmt::Debug for Stop {
 /// When to end with what there is, what may be used, and where progress goes.
 #[derive(Debug, Clone)]
 pub struct Limit {
-    /// Nothing goes on after this.
+    /// No work goes on after this time.
     pub until: Option<Instant>,
-    /// Within so many percent of the cheapest is near enough.
+    /// A plan within so many percent of the cheapest is near enough.
     pub gap_percent: Option<f64>,
-    /// At least one: for one search its threads, for several searches how many go
-    /// on side by side.
+    /// The threads of one search, or the number of searches that go on side by side;
+    /// at least one.
     pub threads: u32,
-    /// Set from elsewhere to end with what there is.
+    /// Asked from elsewhere to end with the best plan so far.
     pub stop: Stop,
-    /// What the work is, for those who hear of it.
+    /// What the work is at, for the listener.
     pub doing: Doing,
     telling: Telling,
     begun: Instant,
 }
 
 impl Default for Limit {
-    /// None, with one thread.
+    /// No limit, and one thread.
     fn default() -> Self {
         Limit {
             until: None,
@@ -79,24 +79,24 @@ impl Default for Limit {
 }
 
 impl Limit {
-    /// What is left of the time; none without an end.
+    /// The time that is left; none without an end.
     pub fn left(&self) -> Option<Duration> {
         let left = |until: Instant| until.saturating_duration_since(Instant::now());
         self.until.map(left)
     }
 
-    /// How long it is from its beginning to its end.
+    /// The time from the beginning to the end; none without an end.
     pub fn length(&self) -> Option<Duration> {
         let length = |until: Instant| until.saturating_duration_since(self.begun);
         self.until.map(length)
     }
 
-    /// True once nothing more is to be begun.
+    /// True once no more work is to be begun.
     pub fn is_over(&self) -> bool {
         self.stop.is_asked() || self.until.is_some_and(|until| Instant::now() >= until)
     }
 
-    /// The same for so long at the most, from now on.
+    /// The same limit for so long at the most, from now on.
     pub fn within(&self, longest: Duration) -> Limit {
         let begun = Instant::now();
         // Too long for a clock is no end.
@@ -108,7 +108,7 @@ impl Limit {
         }
     }
 
-    /// The same up to then at the most.
+    /// The same limit, up to this time at the most.
     pub fn up_to(&self, until: Instant) -> Limit {
         Limit {
             until: self.until.into_iter().chain([until]).min(),
@@ -116,7 +116,7 @@ impl Limit {
         }
     }
 
-    /// The same with a part of the time that is left.
+    /// The same limit with a part of the time that is left; a share of 1 is all of that time.
     pub fn share(&self, share: f64) -> Limit {
         match self.left() {
             Some(left) => self.within(left.mul_f64(share)),
@@ -124,7 +124,7 @@ impl Limit {
         }
     }
 
-    /// The same anew: as much time from now on as there was at first.
+    /// The same limit anew: as much time from now on as there was at first.
     pub fn again(&self) -> Limit {
         let begun = Instant::now();
         Limit {
@@ -134,7 +134,8 @@ impl Limit {
         }
     }
 
-    /// The same after its end or a stop: for so long at least, whoever says stop.
+    /// The same limit after its end or a stop: work may go on for so long at least, even
+    /// where a stop was asked.
     pub fn with_grace(&self, grace: Duration) -> Limit {
         let soon = Instant::now() + grace;
         match self.stop.is_asked() {
@@ -150,7 +151,7 @@ impl Limit {
         }
     }
 
-    /// The same to the very end: no gap is near enough.
+    /// The same limit, but no gap is near enough.
     pub fn exact(&self) -> Limit {
         Limit {
             gap_percent: None,
@@ -158,7 +159,7 @@ impl Limit {
         }
     }
 
-    /// The same where so many percent above the cheapest are near enough.
+    /// The same limit, where a plan so many percent above the cheapest is near enough.
     pub fn with_gap(&self, percent: f64) -> Limit {
         Limit {
             gap_percent: Some(percent),
@@ -166,7 +167,7 @@ impl Limit {
         }
     }
 
-    /// The same with so many threads.
+    /// The same limit with so many threads, at least one.
     pub fn with_threads(&self, threads: u32) -> Limit {
         Limit {
             threads: threads.max(1),
@@ -174,7 +175,7 @@ impl Limit {
         }
     }
 
-    /// The same with another stop.
+    /// The same limit with another stop.
     pub fn with_stop(&self, stop: &Stop) -> Limit {
         Limit {
             stop: stop.clone(),
@@ -182,7 +183,7 @@ impl Limit {
         }
     }
 
-    /// The same for work of another kind.
+    /// The same limit for work of another kind.
     pub fn doing(&self, doing: Doing) -> Limit {
         Limit {
             doing,
@@ -190,7 +191,7 @@ impl Limit {
         }
     }
 
-    /// The same with somebody who hears how far it is, perhaps from several
+    /// The same limit with a listener who hears how far the work is, perhaps from several
     /// threads. Time and counts begin now.
     pub fn told_to(&self, listener: impl Fn(&Progress) + Send + Sync + 'static) -> Limit {
         Limit {
@@ -199,7 +200,7 @@ impl Limit {
         }
     }
 
-    /// The same with a time and counts of its own, told to the same listener.
+    /// The same limit with a time and counts of its own, told to the same listener.
     pub fn counted_anew(&self) -> Limit {
         Limit {
             telling: self.telling.counted_anew(),
@@ -207,7 +208,7 @@ impl Limit {
         }
     }
 
-    /// Tells how far it is, with what `fill` knows of the plan that is searched for.
+    /// Tells how far the work is, with what `fill` knows of the plan that is searched for.
     pub fn tell(&self, fill: impl FnOnce(&mut Progress)) {
         let mut progress = self.telling.progress(self.doing);
         fill(&mut progress);
@@ -225,18 +226,18 @@ impl Limit {
         self.is_at(0, searches);
     }
 
-    /// Tells from now on that so many of so many are done.
+    /// Tells from now on that so many of so many searches are done.
     pub fn is_at(&self, done: usize, of: usize) {
         self.telling.set_done(done, of);
     }
 
-    /// One of the searches is done.
+    /// Tells that one more search is done.
     pub fn one_done(&self) {
         self.telling.one_done();
         self.tell(|_| {});
     }
 
-    /// One more plan is solved.
+    /// Tells that one more plan is solved.
     pub fn one_solved(&self) {
         self.telling.one_solved();
         self.tell(|_| {});

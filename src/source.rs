@@ -1,4 +1,4 @@
-//! Files as bytes: read once, hashed on the way, named as the user would.
+//! Files as bytes: each file is read once, hashed on the way, and named as the user would.
 
 mod files;
 
@@ -12,7 +12,7 @@ use std::io::{ErrorKind, Read};
 use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
-/// Larger files are refused: 256 MiB.
+/// The most bytes of a file that is read: 256 MiB. Larger files are refused.
 pub const MAX_BYTES: u64 = 256 << 20;
 
 /// A text file, or a sheet of a workbook, that was read.
@@ -20,7 +20,7 @@ pub const MAX_BYTES: u64 = 256 << 20;
 pub struct Source {
     /// The file as the user would name it.
     pub file: Arc<str>,
-    /// SHA-256 of its bytes, in hex.
+    /// SHA-256 of the file's bytes, in hex.
     pub sha256: String,
     body: Body,
 }
@@ -34,16 +34,16 @@ enum Body {
 /// A row of a sheet that holds anything.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SheetRow {
-    /// Its number, from 1.
+    /// The row's number, from 1.
     pub number: u64,
-    /// From the first column to the last one that holds anything.
+    /// The cells from the first column to the last column that holds anything.
     pub cells: StringRecord,
-    /// What their text alone does not tell, by place.
+    /// What the text of a cell does not tell, by the cell's place from 0.
     pub marks: Vec<(u16, Mark)>,
 }
 
 impl SheetRow {
-    /// A row whose first cell starts with `#`.
+    /// True if the first cell is a text that starts with `#`.
     pub fn is_comment(&self) -> bool {
         let is_text = self.mark(0).is_none();
         is_text && self.cells.get(0).is_some_and(|cell| cell.starts_with('#'))
@@ -64,11 +64,11 @@ pub fn mark(marks: &[(u16, Mark)], place: usize) -> Option<Mark> {
 /// What the text of a cell does not tell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Mark {
-    /// It holds a number, no text.
+    /// The cell holds a number, no text.
     Number,
-    /// It holds an error of its formula.
+    /// The cell holds an error of its formula.
     Failed,
-    /// It holds a number of which the spreadsheet may have lost digits.
+    /// The cell holds a number of which the spreadsheet may have lost digits.
     TooLong,
 }
 
@@ -84,7 +84,7 @@ impl Source {
 
     /// Takes bytes that were read from `file`.
     ///
-    /// Pushes an error and gives none if they are not UTF-8.
+    /// Pushes an error and gives none if the bytes are not UTF-8.
     pub fn from_bytes(file: &Arc<str>, bytes: Vec<u8>, findings: &mut Findings) -> Option<Source> {
         let sha256 = sha256(&bytes);
         match String::from_utf8(bytes) {
@@ -104,7 +104,7 @@ impl Source {
         }
     }
 
-    /// What is in a text file, without a byte-order mark; nothing for a sheet.
+    /// The text of a text file, without a byte-order mark; empty for a sheet.
     pub fn text(&self) -> &str {
         match &self.body {
             Body::Text(text) => text.strip_prefix('\u{feff}').unwrap_or(text),
@@ -121,8 +121,8 @@ impl Source {
     }
 }
 
-/// The path as it is shown: with `/`, without `.`, and with `a/..` taken out
-/// where that leads to the same place.
+/// The path as it is shown: with `/`, without `.`, and without `a/..` where the
+/// shorter path leads to the same place.
 pub fn shown(path: &Path) -> Arc<str> {
     let short = without_detours(path);
     let same = match (path.canonicalize(), short.canonicalize()) {
@@ -132,8 +132,8 @@ pub fn shown(path: &Path) -> Arc<str> {
     slashed(if same { &short } else { path }).into()
 }
 
-/// The path of a file relative to a folder, with `/`; as it is where there is
-/// no such path.
+/// The path of a file relative to a folder, with `/`. Where there is no such path,
+/// the path is given as it is.
 pub fn relative(path: &Path, folder: &Path) -> String {
     let folder = if folder.as_os_str().is_empty() {
         Path::new(".")
@@ -146,7 +146,7 @@ pub fn relative(path: &Path, folder: &Path) -> String {
     way(&to, &from).unwrap_or_else(|| slashed(path))
 }
 
-/// The way from a folder to a file, both whole paths; none where they have
+/// The way from a folder to a file, both whole paths; none where the paths have
 /// nothing in common.
 fn way(to: &Path, from: &Path) -> Option<String> {
     let to: Vec<Component> = to.components().collect();
@@ -189,10 +189,10 @@ pub enum ReadError {
     /// What the system says.
     #[error(transparent)]
     Io(#[from] std::io::Error),
-    /// No file.
+    /// The path leads to a folder.
     #[error("it is a folder")]
     Folder,
-    /// Larger than so many bytes.
+    /// The file is larger than so many bytes.
     #[error("it is larger than {0} bytes")]
     TooLarge(u64),
 }
@@ -221,7 +221,7 @@ fn unreadable(file: &Arc<str>, error: &ReadError) -> Diagnostic {
                 .help("create it, or correct the path that leads to it")
         }
         ReadError::Folder => {
-            Diagnostic::error(file, "it is a folder, not a file").help("name a file")
+            Diagnostic::error(file, "the path leads to a folder, not to a file").help("name a file")
         }
         ReadError::TooLarge(limit) => {
             Diagnostic::error(file, format!("the file is larger than {limit} bytes"))

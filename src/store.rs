@@ -5,12 +5,12 @@ use std::io::{self, ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// Writes a file beside the old one, has the disk keep it, and renames it over
-/// the old one, so that an old file is replaced only by a complete new one. A
-/// link stays a link; what it points at is replaced, and keeps its rights. A
-/// device or a pipe is written into.
+/// the old one. So an old file is replaced only by a complete new one. A link stays
+/// a link: the file that it points at is replaced, and keeps its rights. A device or
+/// a pipe is written into.
 ///
 /// # Errors
-/// What the system says; the file that was there is as it was.
+/// What the system says. Then the old file is as it was.
 pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let old = fs::metadata(&target).ok();
@@ -42,23 +42,23 @@ pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
     Ok(())
 }
 
-/// Is told of every file that is written to the disk.
+/// Somebody who is told of every file that is written to the disk.
 pub trait Watch: Send + Sync {
     /// A file is about to be written.
     fn begins(&self, path: &Path);
-    /// It was written, or it could not be.
+    /// The file was written, or it could not be written.
     fn ends(&self, path: &Path, is_written: bool);
 }
 
 /// Tells before the work whether a file could be written.
 ///
 /// # Errors
-/// What would keep it from being written.
+/// What would keep the file from being written.
 pub fn can_write(path: &Path) -> io::Result<()> {
     if path.is_dir() {
         return Err(ErrorKind::IsADirectory.into());
     }
-    // What can't be written beside is written into.
+    // A device or a pipe is written into, not beside.
     if path.exists() && !path.is_file() {
         return Ok(());
     }
@@ -73,8 +73,8 @@ pub fn folder_of(file: &Path) -> &Path {
     }
 }
 
-/// Has the disk keep the new name. The file is in its place by now, so where a
-/// file system can't do that there is nothing to undo and nothing to tell.
+/// Has the disk keep the new name. The file is in its place by now. So where a
+/// file system can't keep the name, there is nothing to undo and nothing to tell.
 fn keep_name(folder: &Path) {
     if cfg!(unix) {
         let _ = File::open(folder).and_then(|folder| folder.sync_all());
@@ -91,14 +91,16 @@ pub fn why(error: &io::Error) -> String {
         ErrorKind::IsADirectory => "it is a folder".to_owned(),
         ErrorKind::StorageFull => "the disk is full".to_owned(),
         ErrorKind::QuotaExceeded => "your share of the disk is full".to_owned(),
-        ErrorKind::FileTooLarge => "the disk takes no file as large".to_owned(),
-        ErrorKind::InvalidFilename => "the name is too long, or none the disk takes".to_owned(),
+        ErrorKind::FileTooLarge => "the disk takes no file that is so large".to_owned(),
+        ErrorKind::InvalidFilename => {
+            "the name is too long, or the disk does not take it".to_owned()
+        }
         ErrorKind::ResourceBusy => BUSY.to_owned(),
         _ => error.to_string(),
     }
 }
 
-/// What the user can do about it. The old file is as it was in every case.
+/// What the user can do about such an error. The old file is as it was in every case.
 pub fn cure(error: &io::Error) -> &'static str {
     match error.kind() {
         ErrorKind::NotFound => "make the folder first, or name another file",
@@ -117,19 +119,19 @@ pub fn cure(error: &io::Error) -> &'static str {
 
 const BUSY: &str = "another run of couplet is writing it";
 
-/// Keeps other runs from writing a file while it lives. The lock is on a file
-/// beside it and ends with the process, however that ends.
+/// Keeps other runs from writing a file while this value lives. The lock is on a
+/// second file beside the file, and ends with the process, even if that is killed.
 #[derive(Debug)]
 pub struct Hold {
     lock: Option<(File, PathBuf)>,
 }
 
 impl Hold {
-    /// Holds a file that is to be written, whether it is there yet or not.
+    /// Holds a file that is to be written. The file need not be there yet.
     ///
     /// # Errors
-    /// [`ErrorKind::ResourceBusy`] where another run holds it; what the system
-    /// says where nothing can be written beside it.
+    /// [`ErrorKind::ResourceBusy`] where another run holds the file; what the system
+    /// says where nothing can be written beside the file.
     pub fn take(path: &Path) -> io::Result<Hold> {
         let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
         // Devices and pipes have nothing beside them, and nothing to lose.
@@ -148,10 +150,10 @@ impl Hold {
                 Err(TryLockError::WouldBlock) => {
                     return Err(io::Error::new(ErrorKind::ResourceBusy, BUSY));
                 }
-                // Some network disks have no locks: then writing is whole, but unguarded.
+                // Some network disks have no locks. Files there are whole, but unguarded.
                 Err(TryLockError::Error(_)) => return Ok(Hold { lock: None }),
             }
-            // The run that had it may have removed the file in between.
+            // The run that had the lock may have removed its file in between.
             if is_same(&file, &beside) {
                 return Ok(Hold {
                     lock: Some((file, beside)),
@@ -164,7 +166,7 @@ impl Hold {
 impl Drop for Hold {
     fn drop(&mut self) {
         if let Some((_, beside)) = &self.lock {
-            // Still held: nobody else can take it for the file of a live run.
+            // The lock is still held, so this is not the lock of another run.
             let _ = fs::remove_file(beside);
         }
     }

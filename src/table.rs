@@ -1,11 +1,11 @@
 //! Table files: a header row, then one record a row, read in one pass.
 //!
-//! UTF-8 with or without a byte-order mark; columns in any order; lines that
-//! start with `#` are comments; spaces around a field do not count. The header
-//! row tells whether commas, semicolons or tabs separate the columns; where it
-//! is not commas, a decimal comma is understood.
+//! A file is UTF-8, with or without a byte-order mark. Columns stand in any order.
+//! Lines that start with `#` are comments. Spaces around a field do not count. The header
+//! row tells whether commas, semicolons or tabs separate the columns. With semicolons
+//! or tabs, a decimal comma is understood.
 //!
-//! An apostrophe that keeps a spreadsheet from running a field is no part of it:
+//! An apostrophe that keeps a spreadsheet from running a field is no part of the field:
 //! `'=A` is `=A`.
 //!
 //! A sheet of a workbook is read the same way: a row whose first cell starts
@@ -43,10 +43,11 @@ use std::sync::Arc;
 /// After so many errors the rest of a file is not looked at.
 pub const MAX_ERRORS: usize = 10_000;
 
-/// Tables with more rows are refused: what is beyond them is not looked at.
+/// The most rows of a table. Further rows are an error, and are not looked at.
 pub const MAX_ROWS: usize = 1_000_000;
 
-/// Longer lines are refused, before memory is taken for their fields: 1 MiB.
+/// The most bytes of a line: 1 MiB. A longer line is refused before memory is taken for
+/// its fields.
 pub const MAX_LINE: usize = 1 << 20;
 
 /// A table that is being read.
@@ -56,13 +57,13 @@ pub struct Table<'s> {
     record: StringRecord,
     line: u64,
     complete: bool,
-    /// Rows that may still come, and what to say of more.
+    /// How many rows may still come, and what to say where there are more.
     left: usize,
     too_many: Cow<'static, str>,
 }
 
 impl<'s> Table<'s> {
-    /// Reads the header row; `columns` lists all that the table can have, each
+    /// Reads the header row. `columns` lists all columns that the table can have, each
     /// at its own place.
     ///
     /// Pushes an error and gives none if there is no header row to go by.
@@ -111,7 +112,7 @@ impl<'s> Table<'s> {
         Some(table)
     }
 
-    /// Takes at most so many rows; `too_many` tells what is beyond them.
+    /// Takes at most so many rows; `too_many` is the message where there are more.
     pub fn at_most(&mut self, rows: usize, too_many: impl Into<Cow<'static, str>>) {
         if rows < self.left {
             self.left = rows;
@@ -121,7 +122,7 @@ impl<'s> Table<'s> {
 
     /// The next row that holds anything; none at the end.
     ///
-    /// Pushes an error where it has more or fewer fields than the header row.
+    /// Pushes an error where the row has more or fewer fields than the header row.
     pub fn next<'t>(&'t mut self, findings: &'t mut Findings) -> Option<Row<'t>> {
         if self.shape.errors.get() >= MAX_ERRORS {
             self.complete = false;
@@ -145,8 +146,8 @@ impl<'s> Table<'s> {
         Some(Row::new(&self.shape, cells, findings))
     }
 
-    /// False if rows may have been missed, so that a code that is not known is
-    /// no error; tells the truth after the last row.
+    /// False if rows may have been missed: then a code that is not known is no error.
+    /// The answer is right only after the last row.
     pub fn is_complete(&self) -> bool {
         self.complete
     }
@@ -223,9 +224,11 @@ fn beyond(file: &Arc<str>, line: u64, what: &str) -> Diagnostic {
 fn too_many(file: &Arc<str>) -> Diagnostic {
     Diagnostic::error(
         file,
-        format!("more than {MAX_ERRORS} errors: the rest of the file was not looked at"),
+        format!(
+            "the file has more than {MAX_ERRORS} errors: the rest of the file was not looked at"
+        ),
     )
-    .help("correct these first")
+    .help("correct these errors first")
 }
 
 #[cfg(test)]

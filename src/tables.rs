@@ -11,20 +11,20 @@ use crate::source::{self, Files, Source};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// A place with tables, and what has been read of it.
+/// A place with tables, and what has been read there.
 #[derive(Debug, Default)]
 pub struct Tables {
     from: Files,
     folder: Option<PathBuf>,
     book: Option<PathBuf>,
-    /// None where there is no workbook, or it can't be read.
+    /// The sheets; none where there is no workbook, or it can't be read.
     sheets: Option<Book>,
     files: Vec<(PathBuf, String)>,
     names: Vec<Arc<str>>,
 }
 
 impl Tables {
-    /// No place yet: for single files.
+    /// Tables without a place, for single files.
     pub fn new(from: &Files) -> Self {
         Self {
             from: from.clone(),
@@ -32,7 +32,7 @@ impl Tables {
         }
     }
 
-    /// A folder with CSV files, or a workbook.
+    /// The tables of a folder with CSV files, or of a workbook.
     pub fn open(from: &Files, path: &Path, findings: &mut Findings) -> Self {
         let mut tables = Self::new(from);
         if book::is_book(from, path) {
@@ -43,10 +43,10 @@ impl Tables {
         tables
     }
 
-    /// A folder with CSV files, and a workbook there of this name if there is
-    /// one, `.xlsx` or `.ods`.
+    /// The tables of a folder with CSV files, and of a workbook of this name there, if there
+    /// is such an `.xlsx` or `.ods` file.
     ///
-    /// Pushes an error if there are both.
+    /// Pushes an error if both files are there.
     pub fn with_book(from: &Files, folder: &Path, name: &str, findings: &mut Findings) -> Self {
         let mut tables = Self::new(from);
         tables.folder = Some(folder.to_owned());
@@ -76,12 +76,12 @@ impl Tables {
         self.book = Some(path.to_owned());
     }
 
-    /// Where the files are read.
+    /// The files that the tables are read from.
     pub fn from(&self) -> &Files {
         &self.from
     }
 
-    /// Each file that was read, with its hash, in order.
+    /// Each file that was read, with its SHA-256 in hex, in order.
     pub fn files(&self) -> &[(PathBuf, String)] {
         &self.files
     }
@@ -111,7 +111,7 @@ impl Tables {
         }
     }
 
-    /// Reads a table that has to be there; pushes an error if it is not, or
+    /// Reads a table that has to be there; pushes an error if the table is not there, or
     /// stands twice.
     pub fn required(&mut self, table: &str, findings: &mut Findings) -> Option<Source> {
         let errors = findings.errors();
@@ -128,7 +128,7 @@ impl Tables {
         }
     }
 
-    /// Reads a table that may be missing; pushes an error if it stands twice.
+    /// Reads a table that may be missing; pushes an error if the table stands twice.
     pub fn optional(&mut self, table: &str, findings: &mut Findings) -> Option<Source> {
         let name = self.name(table);
         self.names.push(name.clone());
@@ -153,7 +153,7 @@ impl Tables {
         }
     }
 
-    /// Reads a CSV file that has to be there, wherever it is.
+    /// Reads a CSV file that has to be there, in any folder.
     pub fn file(&mut self, path: &Path, findings: &mut Findings) -> Option<Source> {
         self.names.push(source::shown(path));
         let source = self.from.read(path, findings)?;
@@ -161,8 +161,8 @@ impl Tables {
         Some(source)
     }
 
-    /// Reads a table that commands write, and that is a CSV file for that
-    /// reason; it may be missing. Pushes an error if it stands in the workbook.
+    /// Reads a table that commands write, and that has to be a CSV file for that reason.
+    /// The table may be missing. Pushes an error if the table stands in the workbook.
     pub fn only_file(&mut self, table: &str, findings: &mut Findings) -> Option<Source> {
         let path = self.in_folder(table)?;
         let file = source::shown(&path);
@@ -187,7 +187,7 @@ impl Tables {
         self.names.extend_from_slice(&other.names);
     }
 
-    /// The workbook is there and can't be read: that was reported.
+    /// True if the workbook is there and can't be read. The error was pushed already.
     fn is_broken(&self) -> bool {
         self.book.is_some() && self.sheets.is_none()
     }

@@ -666,7 +666,7 @@ fn errors_of_ordered_csv_are_all_shown() {
     fs::write(folder.path().join("boat/ordered.csv"), file).unwrap();
     let said = fails(folder.path(), &["check", "boat"], 1);
     for (line, what) in [
-        (2, "3 received of 2 ordered"),
+        (2, "3 pieces are received of 2 ordered"),
         (3, "unknown part \"P10-X\""),
         (3, "\"0\" is below 1"),
         (3, "\"-1\" is below 0"),

@@ -330,7 +330,10 @@ fn no_set_is_status_3_and_keeps_the_old_record() {
         said.starts_with("couplet: warning: boat/plan.json is not used"),
         "{said}"
     );
-    assert!(said.contains("\ncouplet: no compatible set"), "{said}");
+    assert!(
+        said.contains("\ncouplet: there is no compatible set"),
+        "{said}"
+    );
     assert!(said.contains("charger"), "{said}");
     assert!(output.stdout.is_empty());
     let kept = fs::read_to_string(folder.path().join("boat/plan.json")).unwrap();

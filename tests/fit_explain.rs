@@ -32,7 +32,7 @@ fn too_much_current() {
     says(
         &b,
         &[
-            "no compatible set for 1 end",
+            "there is no compatible set for 1 end",
             "  circuit pump (circuits.csv:2): HV+ at battery",
             "  needs: conductor of 70 mm², cable of 19 mm, 400 A, 400 V, 1 pole, receptacle by busbar",
             "  plugs: 0 of 3 fit by themselves",
@@ -224,7 +224,7 @@ fn all_left_out_by_supply() {
             "plug P cannot be bought: circuit pump has no set without it",
             "  circuit pump (circuits.csv:2): HV+ at battery",
             "  plug P: takes 60 days, max_lead_days is 30 (catalog/bodies.csv:2)",
-            "  so: no compatible set for 1 end; with it there is one",
+            "  so: there is no compatible set for 1 end; with plug P there is one",
         ],
     );
     let told = |b: &Bench| b.no_set().ends[0].groups[0].what.clone();
@@ -241,7 +241,7 @@ fn all_left_out_by_supply() {
             "ferrule F cannot be bought: circuit pump needs a ferrule for barrel B1, 70 mm²",
             "  circuit pump (circuits.csv:2): HV+ at battery",
             "  ferrule F of barrel B1: has 0 in stock, the least order is 1 (catalog/ferrules.csv:4)",
-            "  so: no compatible set for 1 end; with it there is one",
+            "  so: there is no compatible set for 1 end; with ferrule F there is one",
         ],
     );
     // Another ferrule that is for something else.
@@ -277,7 +277,7 @@ fn one_dead_part_is_one_block() {
             "  circuits pump at battery and motor, fan at battery, light at battery \
              (circuits.csv, lines 2 to 4)",
             "  seal S of rear R1: has no offer and none is on hand (catalog/seals.csv:5)",
-            "  so: no compatible set for 4 ends; with it each has one",
+            "  so: there is no compatible set for 4 ends; with seal S each end has one",
         ],
     );
 }
@@ -297,7 +297,7 @@ fn parts_of_which_any_would_do_are_told_together() {
     line(&b, "3 seals cannot be bought: 2 circuits need one of them");
     line(
         &b,
-        "so: no compatible set for 3 ends; with any one of them each has one",
+        "so: there is no compatible set for 3 ends; with any one of these parts each end has one",
     );
     line(
         &b,
@@ -316,7 +316,7 @@ fn parts_that_are_needed_together_are_told_together() {
     );
     assert_eq!(
         lines[4],
-        "  so: no compatible set for 4 ends; with them each has one"
+        "  so: there is no compatible set for 4 ends; with these parts each end has one"
     );
     b.seal("S2", "R1", "18", "20");
     b.offers.retain(|(part, ..)| part != "S2");
@@ -379,7 +379,7 @@ fn a_setting_that_keeps_several_parts_away_is_the_cause() {
     );
     assert_eq!(
         lines[5..],
-        ["  so: no compatible set for 4 ends; with max_lead_days = 9 each has one"]
+        ["  so: there is no compatible set for 4 ends; with max_lead_days = 9 each end has one"]
     );
     b.settings.max_lead_days = Some(9);
     b.fits();
@@ -403,7 +403,7 @@ fn ends_that_lack_the_same_by_a_rule_are_one_block() {
         circuit.current = Ampere(dec("400"));
     }
     let lines = b.no_set().lines();
-    assert_eq!(lines[0], "no compatible set for 4 ends");
+    assert_eq!(lines[0], "there is no compatible set for 4 ends");
     let of = |word: &str| lines.iter().filter(|l| l.starts_with(word)).count();
     assert_eq!((of("  needs: "), of("  plugs: "), of("  so: ")), (4, 1, 3));
     assert!(lines.contains(&"  needs: 1 more".to_owned()), "{lines:?}");
@@ -514,7 +514,7 @@ fn ends_that_need_the_same_are_told_together() {
     assert_eq!(
         no_set.lines()[..2],
         [
-            "no compatible set for 6 ends",
+            "there is no compatible set for 6 ends",
             "  circuits pump at battery and motor, fan at battery, heater at battery \
              (circuits.csv, lines 2 to 4)",
         ]

@@ -11,21 +11,21 @@ pub struct Text {
     pub mark: Option<Mark>,
 }
 
-/// How a number is shown, as far as that changes what it says.
+/// How a number is shown, as far as that changes what the cell says.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Shown {
-    /// As a percentage.
+    /// True if the number is shown as a percentage.
     pub percent: bool,
-    /// With so many decimals, where the format fixes them.
+    /// The decimals that are shown, where the format fixes them.
     pub decimals: Option<u32>,
 }
 
-/// Decimals that are kept of a number.
+/// How many decimals of a number are kept.
 const DECIMALS: u32 = 6;
-/// Digits that a spreadsheet keeps of a number.
+/// How many digits of a number a spreadsheet keeps.
 const DIGITS: i32 = 15;
 
-/// The text of a cell; none where it is empty.
+/// The text of a cell; none where the cell is empty.
 pub fn text(data: &Data, shown: Shown) -> Option<Text> {
     let plain = |text: String| Text { text, mark: None };
     Some(match data {
@@ -55,8 +55,8 @@ fn date(moment: &ExcelDateTime, shown: Shown) -> Text {
     Text { text, mark: None }
 }
 
-/// A number as the shortest decimal that is the same number, of at most six
-/// decimals: what arithmetic in binary adds behind them is no part of it.
+/// A number as the shortest decimal that is the same number, with at most six
+/// decimals. What arithmetic in binary adds behind those decimals is left out.
 fn number(value: f64, shown: Shown) -> Text {
     let value = if shown.percent { value * 100.0 } else { value };
     let exact = decimal(value);
@@ -82,8 +82,8 @@ pub fn reads_as(value: f64, format: &str) -> String {
     number(value, shown(format)).text
 }
 
-/// To fifteen digits, then to six decimals; a number that this would make
-/// nothing keeps its digits.
+/// Rounds to fifteen digits, then to six decimals. A number that would become
+/// nothing keeps its fifteen digits.
 fn decimal(value: f64) -> Option<Decimal> {
     let fifteen = format!("{value:.*e}", (DIGITS - 1) as usize);
     let exact = Decimal::from_scientific(&fifteen).ok()?.normalize();
@@ -95,7 +95,7 @@ fn decimal(value: f64) -> Option<Decimal> {
     })
 }
 
-/// With the decimals that its format shows, where these lose nothing.
+/// A number with the decimals that its format shows, where no digit is lost.
 fn digits(exact: Decimal, decimals: Option<u32>) -> String {
     let mut shown = exact;
     if let Some(decimals) = decimals.filter(|d| *d > exact.scale() && *d <= DECIMALS) {
@@ -121,7 +121,7 @@ pub fn shown(format: &str) -> Shown {
     }
 }
 
-/// Without what a format only shows: `"text"` and `\x`.
+/// A format without what it only shows: `"text"` and `\x`.
 fn without_quoted(format: &str) -> String {
     let (mut outside, mut quoted, mut escaped) = (String::new(), false, false);
     for c in format.chars() {

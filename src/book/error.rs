@@ -7,13 +7,13 @@ use std::sync::Arc;
 /// Why a workbook can't be read.
 #[derive(Debug, thiserror::Error)]
 pub enum BookError {
-    /// No archive, or no workbook in it; what the reader says.
-    #[error("it is no workbook that can be read: {0}")]
+    /// The file is no archive, or holds no workbook; with what the reader says.
+    #[error("the file is no workbook that can be read: {0}")]
     NotABook(String),
-    /// It needs a password.
+    /// The workbook needs a password.
     #[error("the workbook is protected by a password")]
     Password,
-    /// More than [`MAX_UNPACKED`].
+    /// The workbook unpacks to more than [`MAX_UNPACKED`] bytes.
     #[error("the workbook unpacks to more than {MAX_UNPACKED} bytes")]
     Unpacked,
     /// A sheet goes beyond a limit.
@@ -58,8 +58,8 @@ impl BookError {
     }
 }
 
-/// What a reader says may quote the file at any length, control characters
-/// and all.
+/// A text without control characters, at most 200 characters long. What a reader
+/// says may quote the file at any length.
 fn printable(text: &str) -> String {
     const MOST: usize = 200;
     let plain = |c: char| if c.is_control() { ' ' } else { c };

@@ -1,14 +1,14 @@
 //! How large a workbook may be.
 
-/// Larger workbooks are refused: 64 MiB.
+/// The most bytes of a workbook that is read: 64 MiB. Larger workbooks are refused.
 pub const MAX_BYTES: u64 = 64 << 20;
-/// Workbooks that unpack to more are refused: 256 MiB.
+/// The most bytes that a workbook may unpack to: 256 MiB.
 pub const MAX_UNPACKED: u64 = 256 << 20;
-/// Rows of a sheet, at most.
+/// The most rows of a sheet.
 pub const MAX_ROWS: u64 = 500_000;
-/// Columns of a sheet, at most.
+/// The most columns of a sheet.
 pub const MAX_COLUMNS: u64 = 200;
-/// Cells of a workbook, at most, those before the last one of each row included.
+/// The most cells of a workbook. Empty cells before the last cell of a row count as well.
 pub const MAX_FIELDS: u64 = 4_000_000;
-/// Bytes of text in all cells of a workbook, at most: 256 MiB.
+/// The most bytes of text in all cells of a workbook: 256 MiB.
 pub const MAX_TEXT: u64 = 256 << 20;

@@ -1,7 +1,7 @@
 //! Workbooks, `.xlsx` and `.ods`: each sheet becomes the rows of a table.
 //!
 //! What a workbook unpacks to, and how far its sheets reach, is held to limits
-//! before and while it is read.
+//! before and while the workbook is read.
 
 mod archive;
 mod cell;
@@ -30,20 +30,20 @@ use std::sync::Arc;
 pub struct Book {
     /// The file as the user would name it.
     pub file: Arc<str>,
-    /// SHA-256 of its bytes, in hex.
+    /// SHA-256 of the file's bytes, in hex.
     pub sha256: String,
-    /// In the order of the workbook.
+    /// The sheets, in the order of the workbook.
     pub sheets: Vec<Sheet>,
 }
 
-/// True if the path names a workbook: by its ending, where no folder is so named.
+/// True if the path ends as the name of a workbook does, and leads to no folder.
 pub fn is_book(from: &Files, path: &Path) -> bool {
     is_book_name(&path.to_string_lossy()) && !from.is_dir(path)
 }
 
 /// Reads all sheets of a workbook that has to be there.
 ///
-/// Pushes an error and gives none if it can't be read or goes beyond a limit.
+/// Pushes an error and gives none if the workbook can't be read or goes beyond a limit.
 pub fn read(from: &Files, path: &Path, findings: &mut Findings) -> Option<Book> {
     let bytes = from.read_bytes(path, MAX_BYTES, findings)?;
     let file = source::shown(path);
@@ -71,7 +71,7 @@ fn sheets(file: &str, bytes: &[u8]) -> Result<Vec<Sheet>, BookError> {
 }
 
 impl Book {
-    /// The sheet of this name, upper or lower case.
+    /// The sheet of this name, in upper or lower case.
     pub fn sheet(&self, name: &str) -> Option<&Sheet> {
         let lower = name.to_lowercase();
         self.sheets

@@ -1,7 +1,7 @@
 //! OpenDocument spreadsheets.
 //!
-//! A cell and a row can say that they stand many times, so a small file can
-//! unfold to more than fits in memory: how far it reaches is counted first.
+//! A cell and a row can say that they stand many times. So a small file can
+//! unfold to more than fits in memory, and how far the file reaches is counted first.
 
 use super::cell::{self, Shown};
 use super::error::{BookError, SheetLimit};
@@ -87,7 +87,7 @@ fn survey(bytes: &[u8]) -> Result<Percents, BookError> {
                 open = open.saturating_sub(1);
                 survey.end(e.name().as_ref(), at)
             }
-            // The reader of the cells would look for the end of a table for ever.
+            // Here the reader of the cells would look for the end of a table for ever.
             Event::Eof if open > 0 => return Err(broken(&"its content breaks off")),
             Event::Eof => return Ok(survey.percents),
             _ => Ok(()),
@@ -96,7 +96,7 @@ fn survey(bytes: &[u8]) -> Result<Percents, BookError> {
     }
 }
 
-/// Where the survey stands.
+/// How far the survey has come.
 #[derive(Default)]
 struct Survey {
     /// Sheets begun.
@@ -104,15 +104,15 @@ struct Survey {
     name: String,
     spent: Spent,
     percents: Percents,
-    /// Of the sheet: the first row and the widest one that hold anything.
+    /// The first row of the sheet that holds anything, and the width of the widest row.
     first_row: Option<u64>,
     widest: u64,
-    /// Cells of the rectangle that it fills so far.
+    /// Cells of the rectangle that the sheet fills so far.
     area: u64,
     /// First row of this row element, and how many it stands for.
     row: u64,
     row_repeat: u64,
-    /// Of the row: the next column, columns up to the last that holds anything,
+    /// The next column of the row, the columns up to the last that holds anything, the
     /// bytes of text, and where percentages stand.
     column: u64,
     width: u64,
@@ -214,7 +214,7 @@ fn cell(e: &BytesStart, at: u64) -> Cell {
     }
 }
 
-/// How often a row or cell stands; one that says it badly is refused later.
+/// How often a row or cell stands. A number that can't be read is refused later.
 fn repeat(e: &BytesStart, name: &str) -> u64 {
     let said = attribute(e, name).and_then(|text| text.parse().ok());
     said.unwrap_or(1)

@@ -1,14 +1,14 @@
 //! Where the cells of an Office Open XML workbook say that they stand.
 //!
 //! The reader of the cells counts rows and columns in 32 bits and does not look
-//! whether they fit, so that a cell could turn up in another place than it names.
+//! whether the numbers fit. So a cell could turn up in another place than it names.
 
 use super::error::BookError;
 use quick_xml::events::{BytesStart, Event};
 use std::io::{BufReader, Cursor};
 use zip::ZipArchive;
 
-/// Letters of a column and digits of a row, at most: those of `XFD1048576`
+/// The most letters of a column and digits of a row: `XFD1048576` is the last cell
 /// (ECMA-376, part 1, 18.3.1.4 and 18.3.1.73: 16 384 columns, 1 048 576 rows).
 const LETTERS: usize = 3;
 const DIGITS: usize = 7;
@@ -37,7 +37,7 @@ fn part(source: impl std::io::BufRead) -> Result<(), BookError> {
             Ok(Event::Start(e) | Event::Empty(e)) => element(&e)?,
             Ok(Event::Eof) => return Ok(()),
             Ok(_) => {}
-            // A part that no sheet is made of may be what it likes.
+            // A part that is no sheet need not be sound XML.
             Err(_) => return Ok(()),
         }
     }
@@ -61,7 +61,7 @@ fn element(e: &BytesStart) -> Result<(), BookError> {
     }
 }
 
-/// `A1`, and in a range or a row also `A` and `1`.
+/// True for `A1`, and for `A` and `1`, which stand in a range or a row.
 fn is_place(text: &str) -> bool {
     let digits = text.trim_start_matches(|c: char| c.is_ascii_alphabetic());
     let letters = text.len() - digits.len();
@@ -85,7 +85,7 @@ mod tests {
         let error = part(&b"<x:c r = 'A4294967297'/>"[..]).unwrap_err();
         assert_eq!(
             error.to_string(),
-            "it is no workbook that can be read: A4294967297 is no place in a sheet"
+            "the file is no workbook that can be read: A4294967297 is no place in a sheet"
         );
         assert!(part(&b"<mergeCell ref='A1:ABCDEFGH2'/>"[..]).is_err());
     }

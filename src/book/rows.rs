@@ -10,7 +10,7 @@ use csv::StringRecord;
 #[derive(Default)]
 pub struct Rows {
     done: Vec<SheetRow>,
-    /// Number from 1, cells by place.
+    /// The number of the row that is collected, from 1.
     row: u64,
     cells: Vec<(usize, Text)>,
     spent: Spent,
@@ -24,7 +24,7 @@ pub struct Spent {
 }
 
 impl Spent {
-    /// Takes note of more.
+    /// Adds so many fields and bytes of text.
     pub fn add(&mut self, fields: u64, text: u64) -> Result<(), SheetLimit> {
         self.fields = self.fields.saturating_add(fields);
         self.text = self.text.saturating_add(text);
@@ -38,7 +38,7 @@ impl Spent {
     }
 }
 
-/// Within the limits of a sheet; row and column from 0.
+/// Holds a place to the limits of a sheet; row and column count from 0.
 pub fn within(row: u64, column: u64) -> Result<(), SheetLimit> {
     if row >= MAX_ROWS {
         return Err(SheetLimit::Rows(row.saturating_add(1)));
@@ -50,7 +50,7 @@ pub fn within(row: u64, column: u64) -> Result<(), SheetLimit> {
 }
 
 impl Rows {
-    /// For a sheet that comes after others.
+    /// No rows yet, for a sheet that comes after others.
     pub fn after(spent: Spent) -> Self {
         Self {
             spent,
@@ -58,7 +58,7 @@ impl Rows {
         }
     }
 
-    /// Takes the cell at this row and column, from 0.
+    /// Takes the cell at this row and column, both from 0.
     pub fn push(&mut self, row: u64, column: u64, text: Text) -> Result<(), SheetLimit> {
         if text.text.is_empty() {
             return Ok(());

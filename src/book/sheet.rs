@@ -6,7 +6,7 @@ use std::sync::Arc;
 /// A sheet of a workbook.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sheet {
-    /// As it is named in the workbook.
+    /// The name in the workbook.
     pub name: String,
     /// The rows that hold anything.
     pub rows: Arc<[SheetRow]>,

@@ -52,7 +52,7 @@ fn read(
     })
 }
 
-/// The number formats of the workbook, by the number by which cells name them.
+/// The number formats of the workbook. A cell names its format by the place in this list.
 pub fn formats(bytes: &[u8], sheet: &str) -> Result<Vec<String>, BookError> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(refused)?;
     let cells = book.worksheet_cells_reader(sheet).map_err(refused)?;

@@ -10,7 +10,7 @@ use crate::units::{Ampere, Celsius, Currency, Mm, Mm2, Money, Percent, Protectio
 use jiff::civil::Date;
 use std::fmt;
 
-/// A part by its place in [`Catalog::parts`], which is sorted by code: the
+/// A part by its place in [`Catalog::parts`]. The parts are sorted by code, so the
 /// smaller id has the smaller code.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct PartId(pub u32);
@@ -145,7 +145,7 @@ impl fmt::Display for Fitting {
 pub enum Exit {
     /// In line with the body.
     Straight,
-    /// At a right angle to it.
+    /// At a right angle to the body.
     RightAngle,
 }
 
@@ -178,13 +178,13 @@ pub struct Part {
     pub code: String,
     /// Free text.
     pub description: String,
-    /// What it is.
+    /// What the part is.
     pub spec: Spec,
     /// What it has of each attribute of [`Catalog::attributes`].
     pub values: Values,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the part stands.
     pub row: Row,
 }
 
@@ -216,9 +216,9 @@ pub struct Body {
     pub rated_a: Ampere,
     /// Rated voltage.
     pub rated_v: Volt,
-    /// Ambient at which `rated_a` holds; given with `max_c` or not at all.
+    /// Ambient temperature at which `rated_a` holds; given with `max_c` or not at all.
     pub rated_c: Option<Celsius>,
-    /// The body's limit.
+    /// Highest temperature of the body.
     pub max_c: Option<Celsius>,
     /// What this half fixes to: [`CRIMP`], or the user's word for a device side.
     pub attach: String,
@@ -234,13 +234,13 @@ pub struct Body {
     pub colour: Option<String>,
     /// Fittings that come in the box.
     pub includes: Vec<Fitting>,
-    /// The body's own limits, for what comes in the box.
+    /// Smallest conductor area that the fitting in the box takes.
     pub min_mm2: Option<Mm2>,
-    /// See `min_mm2`.
+    /// Largest conductor area that the fitting in the box takes.
     pub max_mm2: Option<Mm2>,
-    /// See `min_mm2`.
+    /// Smallest cable diameter that the fitting in the box takes.
     pub min_od: Option<Mm>,
-    /// See `min_mm2`.
+    /// Largest cable diameter that the fitting in the box takes.
     pub max_od: Option<Mm>,
     /// Other currents on conductors of some areas, in the order of the rows.
     pub ratings: Vec<Rating>,
@@ -270,13 +270,14 @@ impl Body {
         self.rating(area).map_or(self.rated_a, |r| r.rated_a)
     }
 
-    /// Crimped onto a cable: takes fittings.
+    /// True if the body is crimped onto a cable, and so takes fittings.
     pub fn is_crimped(&self) -> bool {
         self.attach == CRIMP
     }
 
-    /// The code that ties this body to fittings of a kind which must be chosen
-    /// and bought: barrel or rear; none where nothing is needed or it is in the box.
+    /// The code, barrel or rear, that ties this body to the fittings of a kind that
+    /// must be chosen and bought. None where no such fitting is needed, or where it is
+    /// in the box.
     pub fn needs(&self, fitting: Fitting) -> Option<&str> {
         if self.includes.contains(&fitting) {
             return None;
@@ -297,7 +298,7 @@ pub struct Ferrule {
     pub min_mm2: Mm2,
     /// Largest conductor area.
     pub max_mm2: Mm2,
-    /// The crimp die that it takes, if it names one that `dies.csv` lists.
+    /// The crimp die that the ferrule takes, if the row names a die that `dies.csv` lists.
     pub die: Option<DieId>,
     /// The die as the row names it.
     pub die_name: Option<String>,
@@ -321,11 +322,11 @@ pub struct Seal {
 pub struct BackShell {
     /// Rear fitting code.
     pub rear: String,
-    /// Fits bodies of this exit only; none fits any.
+    /// The exit of the bodies that the back shell fits; none fits any exit.
     pub exit: Option<Exit>,
     /// Largest cable diameter.
     pub max_od: Mm,
-    /// Colour; none goes with any.
+    /// Colour; none goes with any colour.
     pub colour: Option<String>,
     /// Pieces per body.
     pub pieces: u32,
@@ -349,7 +350,7 @@ impl Part {
         self.spec.kind()
     }
 
-    /// The body, if it is one.
+    /// The body, if the part is one.
     pub fn body(&self) -> Option<&Body> {
         match &self.spec {
             Spec::Body(body) => Some(body),
@@ -363,7 +364,7 @@ impl Part {
 pub struct Offer {
     /// The part.
     pub part: PartId,
-    /// Who sells it.
+    /// Who sells the part.
     pub supplier: SupplierId,
     /// The supplier's code for what is sold; may be empty. The same part in another
     /// pack can be another offer of the same supplier.
@@ -390,7 +391,7 @@ pub struct Break {
     pub quoted: Option<Date>,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the break stands.
     pub row: Row,
 }
 
@@ -401,14 +402,14 @@ impl Offer {
     }
 }
 
-/// A supplier. Money in its own currency.
+/// A supplier. All amounts of money are in the supplier's own currency.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Supplier {
     /// Name, unique.
     pub name: String,
-    /// What it bills in.
+    /// The currency that the supplier bills in.
     pub currency: Currency,
-    /// Paid once where anything is bought.
+    /// Cost of shipping, paid once where anything is bought.
     pub shipping: Money,
     /// Goods of at least this much ship free.
     pub free_over: Option<Money>,
@@ -418,37 +419,37 @@ pub struct Supplier {
     pub duty_percent: Percent,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the supplier stands.
     pub row: Row,
 }
 
-/// A crimp die. Money in the project's currency.
+/// A crimp die. Its cost is in the project's currency.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Die {
     /// Code, unique.
     pub name: String,
     /// Free text.
     pub description: String,
-    /// Paid once if a chosen ferrule names it and it is not owned.
+    /// Paid once if a chosen ferrule names the die and the die is not owned.
     pub cost: Money,
-    /// True if it is there already.
+    /// True if the die is there already.
     pub owned: bool,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the die stands.
     pub row: Row,
 }
 
 /// Everything that can be bought.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Catalog {
-    /// Sorted by code.
+    /// The parts, sorted by code.
     pub parts: Vec<Part>,
     /// Sorted by part, supplier, sku; each of them once.
     pub offers: Vec<Offer>,
-    /// Sorted by name.
+    /// The suppliers, sorted by name.
     pub suppliers: Vec<Supplier>,
-    /// Sorted by code.
+    /// The crimp dies, sorted by code.
     pub dies: Vec<Die>,
     /// In the order of their rows.
     pub attributes: Vec<Attribute>,

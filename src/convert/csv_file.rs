@@ -1,4 +1,4 @@
-//! The CSV side.
+//! The CSV side of a conversion.
 
 use super::{Grid, Line, is_number_column};
 use crate::book::{MAX_COLUMNS, MAX_ROWS, Sheet};
@@ -9,14 +9,14 @@ use crate::table::{MAX_LINE, guarded, header, unguarded};
 use csv::StringRecord;
 use std::sync::Arc;
 
-/// Characters that a cell of a workbook takes, counted as UTF-16 does:
-/// specifications and limits of the common spreadsheet programs.
+/// The most characters that a cell of a workbook takes, counted in units of UTF-16. The
+/// common spreadsheet programs state this limit in their specifications.
 pub const MAX_CELL: usize = 32_767;
 
 /// Reads a CSV file line by line.
 ///
-/// Pushes an error and gives none where it can't be told apart, or where a
-/// sheet can't hold it.
+/// Pushes an error and gives none where the fields can't be told apart, or where a
+/// sheet can't hold the file.
 pub fn read(name: &str, source: &Source, findings: &mut Findings) -> Option<Grid> {
     let before = findings.errors();
     let text = source.text();
@@ -66,7 +66,7 @@ struct Reading<'r> {
 }
 
 impl Reading<'_> {
-    /// Comments and empty lines.
+    /// Takes comments and empty lines.
     fn skipped(&mut self, text: &str) {
         for line in text.lines() {
             self.lines.push(match line {
@@ -89,7 +89,11 @@ impl Reading<'_> {
                 "the row has {} fields, the header row has {width}",
                 fields.len()
             );
-            self.refuse(line, message, "couplet check says more; correct it first");
+            self.refuse(
+                line,
+                message,
+                "correct the row first; couplet check says more",
+            );
         }
         if fields.len() as u64 > MAX_COLUMNS {
             let message = format!("the row has more than {MAX_COLUMNS} fields");
@@ -121,7 +125,7 @@ impl Reading<'_> {
     }
 }
 
-/// A sheet of the workbook `book` as the text of a CSV file; none for one that
+/// A sheet of the workbook `book` as the text of a CSV file; none for a sheet that
 /// holds nothing.
 ///
 /// Pushes an error where a cell has no value that could be written.
@@ -150,7 +154,7 @@ pub fn write(book: &str, sheet: &Sheet, findings: &mut Findings) -> Option<Strin
     (!text.is_empty()).then_some(text)
 }
 
-/// Each line of a comment starts with `#`.
+/// A comment as lines of which each starts with `#`.
 fn comment(row: &SheetRow) -> String {
     let cells = row.cells.iter().filter(|cell| !cell.is_empty());
     let whole = cells.collect::<Vec<_>>().join(", ");
@@ -168,7 +172,7 @@ struct Columns<'s> {
     file: Arc<str>,
     header: Option<&'s SheetRow>,
     width: usize,
-    /// A decimal comma stands in it, so columns are separated by semicolons.
+    /// True if a decimal comma stands in the sheet: then semicolons separate the columns.
     comma: bool,
 }
 
@@ -208,7 +212,7 @@ impl Columns<'_> {
             Diagnostic::error(&self.file, wrong)
                 .line(row.number)
                 .column(column.unwrap_or("").trim())
-                .help("write the value, a long number as text"),
+                .help("write the value; write a long number as text"),
         );
         String::new()
     }
@@ -224,7 +228,7 @@ fn has_decimal_comma<'s>(header: &SheetRow, mut rows: impl Iterator<Item = &'s S
     })
 }
 
-/// `14,5`, `,5`, `2,5 mm2`.
+/// True for a number with a decimal comma: `14,5`, `,5`, `2,5 mm2`.
 fn decimal_comma(text: &str) -> bool {
     let Some((whole, rest)) = text.trim().split_once(',') else {
         return false;

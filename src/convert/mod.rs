@@ -1,8 +1,8 @@
 //! CSV files into a workbook and back, without loss of what any cell says.
 //!
 //! Each file is a sheet of the same name. Comments and empty lines keep their
-//! places. What is a number in a column of numbers becomes a number that shows
-//! the same decimals; every other text stays text, whatever it looks like.
+//! places. A number in a column of numbers becomes a number that shows the same
+//! decimals; every other text stays text, whatever it looks like.
 
 mod csv_file;
 mod workbook;
@@ -13,20 +13,20 @@ pub use workbook::{SheetError, undated, workbook};
 /// A table, line by line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Grid {
-    /// `bodies`: of the file `bodies.csv`, of the sheet `bodies`.
+    /// Name of the table: `bodies` for the file `bodies.csv` or the sheet `bodies`.
     pub name: String,
-    /// The header row is the first that is no comment and not blank.
+    /// The lines. The header row is the first line that is no comment and not blank.
     pub lines: Vec<Line>,
 }
 
 /// A line of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Line {
-    /// Holds nothing.
+    /// The line holds nothing.
     Blank,
-    /// With its `#`.
+    /// A comment with its `#`.
     Comment(String),
-    /// Fields, as many as the header row has.
+    /// Fields; every row has as many as the header row.
     Fields(Vec<String>),
 }
 

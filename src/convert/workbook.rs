@@ -1,4 +1,4 @@
-//! The workbook side.
+//! The workbook side of a conversion.
 
 use super::{DAY, Grid, Line, is_number_column};
 use crate::book::reads_as;
@@ -11,12 +11,14 @@ use rust_xlsxwriter::{
 #[derive(Debug, thiserror::Error)]
 pub enum SheetError {
     /// The name of a table can't name a sheet.
-    #[error("{0} cannot name a sheet: at most 31 characters, none of [ ] : * ? / \\")]
+    #[error(
+        "{0} cannot name a sheet: a name has at most 31 characters, and none of [ ] : * ? / \\"
+    )]
     Name(String),
-    /// Two tables whose names differ only in case.
+    /// The names of two tables differ only in upper and lower case.
     #[error("{0} stands twice: names of sheets differ in more than upper and lower case")]
     Twice(String),
-    /// What the writer says.
+    /// The writer of workbooks fails; with what the writer says.
     #[error("the workbook cannot be made: {0}")]
     Writer(#[from] XlsxError),
 }
@@ -25,7 +27,7 @@ pub enum SheetError {
 /// tables give the same bytes.
 ///
 /// # Errors
-/// Where a name can't name a sheet.
+/// [`SheetError`] where a name can't name a sheet, or the writer fails.
 pub fn workbook(grids: &[Grid]) -> Result<Vec<u8>, SheetError> {
     let mut book = Workbook::new();
     book.set_properties(&undated()?);
@@ -46,7 +48,7 @@ pub fn workbook(grids: &[Grid]) -> Result<Vec<u8>, SheetError> {
     Ok(book.save_to_buffer()?)
 }
 
-/// No clock enters a file.
+/// Properties with a fixed date, so that no clock enters a file.
 pub fn undated() -> Result<DocProperties, XlsxError> {
     let day = ExcelDateTime::from_ymd(2000, 1, 1)?;
     Ok(DocProperties::new().set_creation_datetime(&day))
@@ -56,7 +58,7 @@ struct Formats {
     header: Format,
     comment: Format,
     day: Format,
-    /// By decimals.
+    /// Formats of numbers, by the number of decimals.
     numbers: [Format; 7],
 }
 
@@ -71,7 +73,7 @@ impl Formats {
     }
 }
 
-/// `0.00` for two decimals.
+/// The number format with so many decimals: `0.00` for two.
 fn number_format(decimals: usize) -> String {
     match decimals {
         0 => "General".to_owned(),
@@ -111,7 +113,7 @@ fn fill(sheet: &mut Worksheet, grid: &Grid, formats: &Formats) -> Result<(), Xls
     widths(sheet, grid)
 }
 
-/// What is to be written, and where.
+/// What is to be written, and where; row and column count from 0.
 struct Cell<'g> {
     row: u32,
     column: u16,
@@ -145,7 +147,7 @@ fn write(sheet: &mut Worksheet, cell: Cell<'_>, formats: &Formats) -> Result<(),
     Ok(())
 }
 
-/// The number and its decimals, if reading them gives the same text again.
+/// The number and its decimals, if reading the cell gives the same text again.
 fn number(text: &str) -> Option<(f64, usize)> {
     let decimals = text
         .split_once('.')
@@ -154,7 +156,7 @@ fn number(text: &str) -> Option<(f64, usize)> {
     (reads_as(value, &number_format(decimals)) == text).then_some((value, decimals))
 }
 
-/// Days before March 1900 are not the same in all spreadsheets.
+/// The day, if all spreadsheets agree on it. They do not agree on days before March 1900.
 fn day(text: &str) -> Option<ExcelDateTime> {
     let day: Date = text.parse().ok().filter(|_| text.len() == 10)?;
     let year = u16::try_from(day.year()).ok().filter(|year| *year > 1900)?;
@@ -162,7 +164,7 @@ fn day(text: &str) -> Option<ExcelDateTime> {
     ExcelDateTime::from_ymd(year, month, u8::try_from(day.day()).ok()?).ok()
 }
 
-/// Wider columns wrap the eye, not the text.
+/// The most characters that set the width of a column: wider columns are hard to read.
 const WIDEST: usize = 40;
 
 fn widths(sheet: &mut Worksheet, grid: &Grid) -> Result<(), XlsxError> {

@@ -5,7 +5,7 @@ use super::{Diagnostic, Findings, Level, line_word};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// In so many rows an error of one kind is told each time; in more, once.
+/// In so many rows, errors of one kind are told one by one. In more rows they become one error.
 pub const REPEATED: usize = 3;
 
 /// What errors of one kind have in common: file, column, message and cure
@@ -13,9 +13,9 @@ pub const REPEATED: usize = 3;
 type Kind = (Arc<str>, Option<String>, String, Option<String>);
 
 impl Findings {
-    /// Puts one error in place of those of one kind in one column of a table
-    /// that stand in more than [`REPEATED`] rows: the first, with the number of
-    /// rows, and their lines.
+    /// Joins errors of one kind that stand in more than [`REPEATED`] rows of one
+    /// column. The first error stays, with the number of rows and a note of
+    /// their lines.
     pub fn merge_repeated(&mut self) {
         let mut kinds: BTreeMap<Kind, Vec<usize>> = BTreeMap::new();
         for (place, one) in self.list.iter().enumerate() {
@@ -56,7 +56,7 @@ fn kind(one: &Diagnostic) -> Option<Kind> {
     })
 }
 
-/// The first with the number of rows; none where they are too few.
+/// The first error with the number of rows; none where the rows are too few.
 fn merged(list: &[Diagnostic], places: &[usize]) -> Option<Diagnostic> {
     let all = || places.iter().filter_map(|place| list.get(*place));
     let lines: BTreeSet<u64> = all().filter_map(|one| one.line).collect();
@@ -77,7 +77,7 @@ fn merged(list: &[Diagnostic], places: &[usize]) -> Option<Diagnostic> {
     Some(merged.note(format!("in {word}s {}", line_list(&lines))))
 }
 
-/// The first text in quotes, with them.
+/// The first text in quotes, with its quotes.
 fn quoted(message: &str) -> Option<&str> {
     let from = message.find('"')?;
     let rest = message.get(from + 1..)?;

@@ -2,10 +2,10 @@
 
 use super::{Diagnostic, Findings, Level};
 
-/// What a message quotes of a cell, at most, in characters.
+/// How many characters of a cell a message quotes at most.
 const QUOTED: usize = 60;
 
-/// Longer words are not compared: the cost grows with the square.
+/// Words of more bytes are not compared: the cost grows with the square of the length.
 const COMPARED: usize = 64;
 
 /// The text in quotes: shortened, and with control characters made visible, so
@@ -125,7 +125,7 @@ impl Several {
         }
     }
 
-    /// Adds one; it is worded only if it will be shown.
+    /// Adds a warning; the warning is worded only if it will be shown.
     pub fn push(&mut self, diagnostic: impl FnOnce() -> Diagnostic) {
         if self.shown.len() < Self::SHOWN {
             self.shown.push(diagnostic());
@@ -134,7 +134,7 @@ impl Several {
         }
     }
 
-    /// Hands all of them over.
+    /// Hands the warnings over.
     pub fn finish(self, findings: &mut Findings) {
         let rest = (self.more > 0)
             .then(|| self.shown.last())

@@ -20,7 +20,7 @@ fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     (has != wanted).then(|| Box::new(Attaches { has, wanted }) as Found<'a>)
 }
 
-/// What the body fixes to, and what it should.
+/// What the body fixes to, and what it should fix to.
 #[derive(Debug)]
 struct Attaches<'a> {
     has: &'a str,

@@ -1,5 +1,5 @@
-//! Rule `back shell`: same rear, and the cable goes through. Its exit and
-//! colour are the rules `exit` and `colour`.
+//! Rule `back shell`: same rear, and the cable goes through. The rules `exit` and
+//! `colour` check the exit and the colour of a back shell.
 
 use super::code::OtherCode;
 use super::definition::{At, Definition};
@@ -13,8 +13,8 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("back shell")
 };
 
-/// Refuses a body whose own limits leave the cable's diameter out, where they
-/// are those of the back shell in its box: no seal is there.
+/// Refuses a body whose own limits leave the cable's diameter out. The limits are those
+/// of the back shell in the box where no seal is in the box.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let (min, max) = (body.min_od, body.max_od);
     let limits = is_of_shell(body).then_some(Diameter { min, max })?;

@@ -8,7 +8,7 @@ use super::rules::Rule;
 use crate::catalog::{Body, Part, Spec};
 use crate::units::Qty;
 
-/// What stands against a body by itself, in the order of the rules: its
+/// What stands against a body by itself, in the order of the rules. Its
 /// fittings, its other half and its supply are not looked at.
 pub(super) fn body<'a>(
     part: &'a Part,
@@ -21,8 +21,8 @@ pub(super) fn body<'a>(
     early.chain(of_attributes(part, at)).chain(late)
 }
 
-/// What stands against a fitting, in the order of the rules; its supply is not
-/// looked at. A body is no fitting: no clash tells, so ask only for fittings.
+/// What stands against a fitting, in the order of the rules. Its supply is not
+/// looked at. For a body no clash is given, so ask for fittings alone.
 pub(super) fn fitting<'a>(part: &'a Part, at: &At<'a>) -> Vec<Clash<'a>> {
     let by = |rule: &Rule| {
         let checks = rule.definition()?;

@@ -11,7 +11,7 @@ pub(crate) struct Clash<'a> {
     pub rule: Rule,
     /// The end in question.
     pub end: &'a End,
-    /// What it has against the part.
+    /// What the rule has against the part.
     pub fact: Found<'a>,
 }
 

@@ -16,7 +16,7 @@ pub struct Slot {
     /// For back shells, the exit of the bodies in question.
     pub exit: Option<Exit>,
     /// Each part that fits and can be had, by id, with the pieces that one body takes.
-    /// All the pieces on one body are of one part.
+    /// All pieces on one body are of one part.
     pub options: Vec<(PartId, Qty)>,
 }
 
@@ -30,7 +30,7 @@ pub struct Choice {
     /// Two halves of a class can be put together where this is equal. A body stands
     /// once for each way in which it can be: mostly once.
     pub mate: usize,
-    /// The places on it that must be filled, by place in [`Class::slots`].
+    /// The places on the body that must be filled, by place in [`Class::slots`].
     pub slots: Vec<usize>,
 }
 
@@ -39,9 +39,9 @@ pub struct Choice {
 pub struct Class {
     /// Places in [`Fit::ends`], rising; at least one.
     pub ends: Vec<usize>,
-    /// Location of all of them.
+    /// Location of all these ends.
     pub location: String,
-    /// Net of all of them.
+    /// Net of all these ends.
     pub net: String,
     /// Branch of all of them; may be empty.
     pub branch: String,
@@ -52,7 +52,7 @@ pub struct Class {
     pub receptacles: Vec<Choice>,
     /// Plugs by id; each has a receptacle that mates, or mates with the built-in one.
     pub plugs: Vec<Choice>,
-    /// Sorted by half, fitting, code, exit; each has at least one option.
+    /// Slots, sorted by half, fitting, code, exit; each slot has at least one option.
     pub slots: Vec<Slot>,
 }
 
@@ -75,11 +75,11 @@ impl Class {
 /// Everything that fits.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fit {
-    /// In the order of the circuits, then conductors, then from before to.
+    /// The ends, in the order of the circuits, then conductors, then `from` before `to`.
     pub ends: Vec<End>,
-    /// In the order of their first ends.
+    /// The classes, in the order of their first ends.
     pub classes: Vec<Class>,
-    /// Sorted; all identities of the bodies that some class can use.
+    /// All identities of the bodies that some class can use, sorted.
     pub identities: Vec<Identity>,
     /// Offers that may be used (no exclusion, lead time in reach, stock of at
     /// least the least quantity), rising.

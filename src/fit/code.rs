@@ -6,7 +6,7 @@ use super::fact::{Fact, Found};
 use super::phrase::code_word;
 use crate::catalog::{Fitting, Part, Spec};
 
-/// Code of the part, where the body has another.
+/// Code of the part, where the body has another code.
 #[derive(Debug)]
 pub(super) struct OtherCode<'a>(Code<'a>);
 
@@ -24,7 +24,7 @@ pub(super) struct Code<'a> {
 }
 
 impl<'a> OtherCode<'a> {
-    /// What a fitting's code has against the place; nothing where none is in question.
+    /// What a fitting's code has against the place; none where no place is in question.
     pub fn against(fitting: Fitting, code: &'a str, at: &At<'_>) -> Option<Found<'a>> {
         let is_other = at.place.is_some_and(|place| place.code != code);
         is_other.then(|| Box::new(OtherCode(Code { fitting, code })) as Found<'a>)
@@ -32,7 +32,7 @@ impl<'a> OtherCode<'a> {
 }
 
 impl<'a> Code<'a> {
-    /// None for a body.
+    /// The code of a fitting; none for a body.
     pub fn of(part: &'a Part) -> Option<Self> {
         let (fitting, code) = match &part.spec {
             Spec::Ferrule(ferrule) => (Fitting::Ferrule, &ferrule.barrel),

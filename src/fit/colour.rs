@@ -11,21 +11,21 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("colour")
 };
 
-/// Refuses a body of another colour, and one whose row gives none where one is wanted.
+/// Refuses a body of another colour, and a body without a colour where a colour is wanted.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = at.end.colour.as_deref()?;
     let has = body.colour.as_deref();
     (has != Some(wanted)).then(|| Box::new(OtherColour { has, wanted }) as Found<'a>)
 }
 
-/// Refuses a back shell of another colour; one without colour goes with any.
+/// Refuses a back shell of another colour; a back shell without colour goes with any.
 fn check_shell<'a>(shell: &'a BackShell, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = at.end.colour.as_deref()?;
     let has = Some(shell.colour.as_deref()?);
     (has != Some(wanted)).then(|| Box::new(OtherColour { has, wanted }) as Found<'a>)
 }
 
-/// Colour of the part, and the one wanted.
+/// Colour of the part, and the colour wanted.
 #[derive(Debug)]
 struct OtherColour<'a> {
     has: Option<&'a str>,

@@ -5,9 +5,9 @@
 //! Heat rises with the square of the current, so the current that brings a
 //! body to its limit goes with the root of the rise that is left:
 //! `I = rated_a × sqrt((max_c − ambient) / (max_c − rated_c))`, and never more
-//! than `rated_a`, because cable and terminal limit it too. The form is that of
-//! the ambient correction in NFPA 70 table 310.15(B)(1); for a connector it is
-//! an approximation.
+//! than `rated_a`, because cable and terminal limit the current too. The form is that
+//! of the ambient correction in NFPA 70 table 310.15(B)(1). For a connector the form
+//! is an approximation.
 
 use super::definition::{At, Definition};
 use super::end::End;
@@ -80,7 +80,7 @@ pub fn derated(body: &Body, on: Conductor) -> Ampere {
     Ampere(tenths)
 }
 
-/// The rise that is left and the rise at `rated_a`, where they differ.
+/// The rise that is left and the rise at `rated_a`, in kelvin, where the two differ.
 fn rises(body: &Body, ambient: Option<Celsius>) -> Option<(Decimal, Decimal)> {
     let (ambient, max) = (ambient?.0, body.max_c?.0);
     if ambient >= max {

@@ -9,20 +9,20 @@ use crate::input::Input;
 use crate::project::Settings;
 
 /// A rule: its name, and its check for each kind of part that it looks at. What
-/// a check finds brings its own words, so that no rule can lack them.
+/// a check finds brings its own words, so that no rule can lack words.
 ///
-/// A rule without any check is one that sees more than one part: it has a
-/// function of its own.
+/// A rule without any check sees more than one part, and has a function of its
+/// own.
 pub(super) struct Definition {
-    /// Its short name.
+    /// Short name of the rule.
     pub name: &'static str,
-    /// Looks at plugs and receptacles.
+    /// The check of plugs and receptacles.
     pub body: Option<Check<Body>>,
-    /// Looks at ferrules.
+    /// The check of ferrules.
     pub ferrule: Option<Check<Ferrule>>,
-    /// Looks at seals.
+    /// The check of seals.
     pub seal: Option<Check<Seal>>,
-    /// Looks at back shells.
+    /// The check of back shells.
     pub back_shell: Option<Check<BackShell>>,
 }
 
@@ -39,7 +39,7 @@ impl Definition {
     }
 }
 
-/// What a rule has against a part; none where the part holds it.
+/// What a rule has against a part; none where the part holds the rule.
 pub(super) type Check<P> = for<'a> fn(&'a P, &At<'a>) -> Option<Found<'a>>;
 
 /// Where a part is looked at.
@@ -47,12 +47,12 @@ pub(super) type Check<P> = for<'a> fn(&'a P, &At<'a>) -> Option<Found<'a>>;
 pub(super) struct At<'a> {
     /// The end in question.
     pub end: &'a End,
-    /// The project's.
+    /// The project's settings.
     pub settings: &'a Settings,
     /// Where the attributes stand.
     pub catalog: &'a Catalog,
-    /// For a fitting, the place on a body that it should fill; none where no
-    /// body is in question, so that only its own limits count.
+    /// For a fitting, the place on a body that the fitting should fill. None where no
+    /// body is in question: then only the fitting's own limits count.
     pub place: Option<Place<'a>>,
 }
 

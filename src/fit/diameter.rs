@@ -21,7 +21,7 @@ pub(super) struct Diameter {
 }
 
 impl Diameter {
-    /// What it has against the end's cable.
+    /// What these limits have against the end's cable.
     pub fn against<'a>(self, end: &End) -> Option<Found<'a>> {
         let is_within = self.min.is_none_or(|min| min <= end.cable_od)
             && self.max.is_none_or(|max| end.cable_od <= max);

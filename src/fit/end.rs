@@ -72,7 +72,7 @@ impl End {
     }
 }
 
-/// What of an end a rule can see: ends that are equal in it have the same
+/// What a rule can see of an end. Ends with equal needs have the same
 /// possible parts.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Need<'a> {

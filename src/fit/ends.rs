@@ -4,7 +4,7 @@ use super::end::{End, Side};
 use crate::project::{Cable, Circuit};
 
 /// The ends of all circuits: of each conductor, or of each multi-core cable,
-/// `from` before `to`. A side that wants no connector has none.
+/// `from` before `to`. A side that wants no connector has no end.
 pub fn ends(circuits: &[Circuit]) -> Vec<End> {
     let mut ends = Vec::new();
     for (place, circuit) in circuits.iter().enumerate() {
@@ -17,7 +17,7 @@ pub fn ends(circuits: &[Circuit]) -> Vec<End> {
     ends
 }
 
-/// A conductor with a cable of its own, or all that share a cable.
+/// A conductor with a cable of its own, or all conductors that share a cable.
 struct Core {
     /// Net; for a multi-core cable all its nets joined by a space.
     net: String,
@@ -39,8 +39,8 @@ fn cores(circuit: &Circuit) -> Vec<Core> {
     }
 }
 
-/// One end of a core; none where that side wants no connector. `place` is the
-/// circuit's among all.
+/// One end of a core; none where that side wants no connector. `place` is the place of
+/// the circuit among all circuits.
 fn end(place: usize, circuit: &Circuit, core: &Core, side: Side) -> Option<End> {
     let terminal = match side {
         Side::From => &circuit.from,

@@ -11,14 +11,14 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("exit")
 };
 
-/// Refuses a plug whose exit is not the one wanted. A receptacle is not asked.
+/// Refuses a plug whose exit is not the exit wanted. A receptacle is not asked.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = at.end.exit;
     let asked = body.half == Half::Plug && wanted.is_some();
     (asked && body.exit != wanted).then(|| other(body.exit, wanted))
 }
 
-/// Refuses a back shell for another exit than its body's; one without exit fits any.
+/// Refuses a back shell for another exit than its body's. A back shell without exit fits any.
 fn check_shell<'a>(shell: &'a BackShell, at: &At<'a>) -> Option<Found<'a>> {
     let body = at.place?.exit;
     (shell.exit.is_some() && shell.exit != body).then(|| other(shell.exit, body))
@@ -28,7 +28,7 @@ fn other<'a>(has: Option<Exit>, wanted: Option<Exit>) -> Found<'a> {
     Box::new(OtherExit { has, wanted })
 }
 
-/// Exit of the part, and the one it should have (of the end, or of the body).
+/// Exit of the part, and the exit that the end or the body asks for.
 #[derive(Debug)]
 struct OtherExit {
     has: Option<Exit>,

@@ -1,5 +1,5 @@
 //! Why an end has no compatible set: which rules refuse what, what would have
-//! to be given up, which parts come nearest.
+//! to be given up, and which parts come nearest.
 
 use super::checks;
 use super::clash::Clash;
@@ -65,7 +65,7 @@ fn end_has_its_own(survey: &Survey<'_>, body: &Surveyed<'_>) -> bool {
     survey.end.is_built_in() && body.body.half == Half::Receptacle
 }
 
-/// Against a fitting: what refuses it on the body that comes nearest to taking it.
+/// What refuses a fitting on the body that comes nearest to taking the fitting.
 fn fitting_clashes<'a>(
     survey: &Survey<'a>,
     id: PartId,
@@ -188,7 +188,7 @@ fn kept(bodies: &[Surveyed<'_>], half: Half) -> Kept {
 /// Bodies that are refused alike, while they are gathered.
 struct Gathering {
     group: Group,
-    /// How near the nearest of them comes.
+    /// How near the nearest of the bodies comes.
     nearest: Option<Decimal>,
 }
 
@@ -265,7 +265,7 @@ fn nearest<'a>(
     let value = |clashes: &[Clash<'a>]| clashes.first()?.extreme().map(|e| e.value);
     near.sort_by(|(_, a), (_, b)| {
         let by_value = value(b).cmp(&value(a));
-        // What the cable and the device are made like can be eased last.
+        // How the cable and the device are made is the last that a user can change.
         let rank = |clashes: &[Clash<'a>]| {
             let rule = clashes.first().map(|c| c.rule.clone());
             (matches!(rule, Some(Rule::Attach | Rule::Poles)), rule)

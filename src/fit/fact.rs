@@ -4,16 +4,16 @@ use super::end::End;
 use rust_decimal::Decimal;
 use std::fmt::Debug;
 
-/// The part's fact that does not go with the end's. Whatever is built of these
-/// phrases is built above this module.
+/// The part's fact that does not go with the end's. Modules above make sentences of
+/// these phrases.
 pub(crate) trait Fact: Debug {
     /// The part's side, after its code: `is rated 350 A`.
     fn has(&self, end: &End) -> String;
 
-    /// What the end wants of it, after `circuit pump`: `needs 400 A`.
+    /// What the end wants of the part, after `circuit pump`: `needs 400 A`.
     fn wants(&self, end: &End) -> String;
 
-    /// Both at once, short: `350 A is below 400 A`.
+    /// Both sides at once, in short: `350 A is below 400 A`.
     fn reason(&self, end: &End) -> String;
 
     /// What equal refusals have in common, after `14 plugs: `.
@@ -31,7 +31,7 @@ pub(super) type Found<'a> = Box<dyn Fact + 'a>;
 /// How near a part comes by a rule.
 #[derive(Debug)]
 pub(crate) struct Extreme {
-    /// The higher, the nearer.
+    /// The value; the higher, the nearer.
     pub value: Decimal,
     /// What the nearest of several is: `highest`.
     pub word: &'static str,

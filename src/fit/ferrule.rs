@@ -14,8 +14,8 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("ferrule")
 };
 
-/// Refuses a body whose own limits leave the conductor's area out: those of
-/// the ferrule in its box.
+/// Refuses a body whose own limits leave the conductor's area out. The limits are those
+/// of the ferrule in the box.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let (min, max) = (body.min_mm2, body.max_mm2);
     Area { min, max }.against(at.end)

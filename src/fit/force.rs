@@ -1,12 +1,12 @@
-//! One end made to use one part: what a plan with that part would cost is what
-//! the search says of it.
+//! One end made to use one part. The search then says what a plan with that part
+//! costs.
 
 use super::class::{Choice, Class, Fit, Slot};
 use crate::catalog::{Half, PartId};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The halves of an end on which some set has the part: as the half itself or
-/// as a fitting on it; receptacle first. Empty where no set has it.
+/// The halves of an end on which some set has the part, as the half itself or
+/// as a fitting on the half; receptacle first. Empty where no set has the part.
 pub fn halves(fit: &Fit, end: usize, part: PartId) -> Vec<Half> {
     let on = |half: &Half| force(fit, end, *half, part).is_some();
     [Half::Receptacle, Half::Plug]
@@ -16,10 +16,10 @@ pub fn halves(fit: &Fit, end: usize, part: PartId) -> Vec<Half> {
 }
 
 /// The same fit with one end (by place in [`Fit::ends`]) in a class of its own
-/// that has only the sets with this part on this half; none if there are none.
+/// that has only the sets with this part on this half. None if there is no such set.
 ///
-/// Exact: a body has one place of each kind, so a set has the part on the half
-/// just where it is the body, or where the place that lists it takes it.
+/// The new fit is exact. A body has one place of each kind. So a set has the part on the
+/// half just where the part is the body, or where a place that lists the part takes it.
 pub fn force(fit: &Fit, end: usize, half: Half, part: PartId) -> Option<Fit> {
     let at = fit.classes.iter().position(|c| c.ends.contains(&end))?;
     let mut forced = only(&fit.classes[at], half, part)?;

@@ -2,8 +2,8 @@
 //! anywhere in the machine, unless their net and their branch are both equal. So no plug
 //! can go where it must not. All empty branches are one branch.
 //!
-//! It binds ends to one another, so it is no part of a class: the search for
-//! the cheapest plan holds it.
+//! The rule binds ends to one another, so it is no part of a class. The search for
+//! the cheapest plan holds the rule.
 
 use super::class::Identity;
 use super::definition::Definition;

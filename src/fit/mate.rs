@@ -1,5 +1,5 @@
-//! Rule `mate`: one plug and one receptacle of equal interface and key. It sees
-//! two bodies, so whoever puts pairs together holds it.
+//! Rule `mate`: one plug and one receptacle of equal interface and key. The rule sees
+//! two bodies, so whoever puts pairs together holds the rule.
 
 use super::class::Identity;
 use super::definition::Definition;

@@ -1,4 +1,4 @@
-//! The parts that cannot be had and for want of which an end has no set.
+//! The parts that cannot be had, and for want of which an end has no set.
 
 use super::attribute;
 use super::code::Code;
@@ -12,23 +12,23 @@ use std::collections::{BTreeMap, BTreeSet};
 /// A part that cannot be had.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Missing {
-    /// Which.
+    /// The part.
     pub part: PartId,
-    /// Its kind.
+    /// Kind of the part.
     pub kind: Kind,
-    /// Its code.
+    /// Code of the part.
     pub code: String,
     /// Barrel or rear code of a fitting.
     pub of: Option<String>,
-    /// Why it cannot be had.
+    /// Why the part cannot be had.
     pub lack: Lack,
-    /// Where it stands.
+    /// Where the part stands.
     pub row: Row,
 }
 
-/// Parts with which the end would have a set, could they be had: one of each
-/// list is needed, any one of a list is enough. Where one part alone does, there
-/// is one list, of all that do. Empty where that would not help.
+/// Parts with which the end would have a set, if the parts could be had. One part of
+/// each list is needed, and any part of a list is enough. Where one part alone is enough,
+/// there is one list of all such parts. Empty where no parts would help.
 pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
     let one = |&id: &PartId| {
         let part = input.catalog.part(id);
@@ -50,9 +50,9 @@ pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
 /// The bodies of one half and identity that fit but for supply.
 #[derive(Default)]
 struct Bodies<'a> {
-    /// The gaps of those that have just one.
+    /// The gaps of the bodies that have just one gap.
     single: BTreeSet<Gap<'a>>,
-    /// The gaps of the one that has the fewest; none where there is no body.
+    /// The gaps of the body that has the fewest; none where there is no body.
     least: Option<Vec<Gap<'a>>>,
 }
 

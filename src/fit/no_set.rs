@@ -1,5 +1,5 @@
 //! Which ends have no compatible set, and which rules refuse which parts there.
-//! The message is made of it by [`crate::refusal`].
+//! [`crate::refusal`] makes the message.
 
 use super::end::{End, Side};
 use super::missing::Missing;
@@ -10,7 +10,7 @@ use crate::diag::Row;
 /// Some ends have no compatible set.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct NoSet {
-    /// Ends that read the same stand together; in the order of their first ends.
+    /// The ends, in the order of the first ends. Ends that need the same stand together.
     pub ends: Vec<NoSetAt>,
 }
 
@@ -19,17 +19,17 @@ pub struct NoSet {
 pub struct NoSetAt {
     /// The ends, in order.
     pub ends: Vec<EndName>,
-    /// The first of them: what a rule can see of it is the same at all.
+    /// The first of these ends. What a rule can see is the same at all of them.
     pub end: End,
-    /// Parts with which they would have a set, could those be had: one of each
-    /// list is needed, any one of a list is enough. Empty where that is no way.
+    /// Parts with which the ends would have a set, if the parts could be had. One part of
+    /// each list is needed, and any part of a list is enough. Empty where no parts would help.
     pub missing: Vec<Vec<Missing>>,
     /// For plugs and receptacles, how many there are and how many fit by themselves.
     pub kept: Vec<Kept>,
     /// Which rule refuses what. Each body is counted once, at the first rule
     /// that refuses it.
     pub groups: Vec<Group>,
-    /// The fewest rules without which a set would exist; where several entries
+    /// The fewest rules without which a set would exist. Where several entries
     /// stand, any of them is enough. Empty if the catalog lacks a half altogether.
     pub without: Vec<Vec<Rule>>,
     /// Bodies that come nearest, at most two of each half.
@@ -56,9 +56,9 @@ pub struct EndName {
 pub struct Kept {
     /// Plug or receptacle.
     pub half: Half,
-    /// In the catalog.
+    /// How many bodies of the half the catalog has.
     pub of: usize,
-    /// Refused by no rule, with all fittings; their other half is not looked at.
+    /// How many of these no rule refuses, with all fittings. The other half is not looked at.
     pub fit: usize,
 }
 
@@ -71,11 +71,11 @@ pub struct Group {
     pub rule: Rule,
     /// The reason in the words of the rule.
     pub what: String,
-    /// By id; at least one.
+    /// The bodies by id; at least one.
     pub parts: Vec<PartId>,
-    /// The one that comes nearest by this rule: `highest: P-1 at 350 A`.
+    /// The body that comes nearest by this rule: `highest: P-1 at 350 A`.
     pub best: Option<String>,
-    /// Its row, or that of the first.
+    /// The row of the nearest body, or of the first body.
     pub row: Row,
 }
 
@@ -84,7 +84,7 @@ pub struct Group {
 pub struct Near {
     /// The body.
     pub part: PartId,
-    /// All that stands against it.
+    /// All that stands against the body.
     pub refusals: Vec<Refusal>,
 }
 
@@ -99,9 +99,9 @@ pub struct Refusal {
     pub part: String,
     /// The part's fact: `is rated 350 A`.
     pub has: String,
-    /// What the end wants of it: `needs 400 A`.
+    /// What the end wants of the part: `needs 400 A`.
     pub wants: String,
-    /// Both at once, short: `350 A is below 400 A`.
+    /// Both facts at once, in short: `350 A is below 400 A`.
     pub reason: String,
     /// Circuit of the end.
     pub circuit: String,

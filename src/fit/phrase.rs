@@ -21,7 +21,7 @@ pub(crate) fn name(kind: Kind) -> &'static str {
     }
 }
 
-/// What the code is called that ties a fitting to a body.
+/// The name of the code that ties a fitting to a body.
 pub(crate) fn code_word(fitting: Fitting) -> &'static str {
     match fitting {
         Fitting::Ferrule => "barrel",
@@ -47,7 +47,7 @@ pub(super) fn range<T: Display>(min: Option<T>, max: Option<T>) -> String {
     }
 }
 
-/// On which side of its limits a size is.
+/// On which side of the limits a size is.
 pub(super) fn outside<T: Display + PartialOrd>(size: T, min: Option<T>, max: Option<T>) -> String {
     match (min, max) {
         (Some(min), _) if size < min => format!("{size} is below {min}"),
@@ -64,7 +64,7 @@ pub(crate) fn count(number: u64, word: &str) -> String {
     }
 }
 
-/// More than one of it.
+/// The plural of a word.
 pub(crate) fn plural(word: &str) -> String {
     format!("{word}s")
 }

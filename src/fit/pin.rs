@@ -10,14 +10,14 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("pin")
 };
 
-/// Refuses a body of another key, and one without keying where a key is wanted.
+/// Refuses a body of another key, and a body without keying where a key is wanted.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = at.end.key.as_deref()?;
     let has = body.key.as_str();
     (has != wanted).then(|| Box::new(OtherKey { has, wanted }) as Found<'a>)
 }
 
-/// Keying position of the body, and the one that the end is pinned to.
+/// Keying position of the body, and the position that the end is pinned to.
 #[derive(Debug)]
 struct OtherKey<'a> {
     has: &'a str,

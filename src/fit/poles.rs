@@ -30,7 +30,7 @@ impl Fact for Contacts {
     }
 
     fn reason(&self, end: &End) -> String {
-        format!("{} for {}", count(self.0.into(), "pole"), end.poles)
+        format!("it has {}, not {}", count(self.0.into(), "pole"), end.poles)
     }
 
     fn group(&self, end: &End) -> String {

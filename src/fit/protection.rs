@@ -13,7 +13,7 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("protection")
 };
 
-/// Refuses a body that does not give the protection wanted, and one that states none.
+/// Refuses a body that does not give the protection wanted, or states no protection.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let wanted = at.end.ip.as_ref()?;
     let has = body.ip.as_ref();
@@ -30,7 +30,7 @@ fn check_seal<'a>(seal: &'a Seal, at: &At<'a>) -> Option<Found<'a>> {
         .then(|| Box::new(Less { has, wanted }) as Found<'a>)
 }
 
-/// Protection of the part, and the one wanted.
+/// Protection of the part, and the protection wanted.
 #[derive(Debug)]
 struct Less<'a> {
     has: Option<&'a Protection>,

@@ -1,4 +1,4 @@
-//! The rules of fit, one line each; all that a rule is stands in its own file.
+//! The rules of fit, one line each. All else about a rule stands in a file of its own.
 
 use super::definition::Definition;
 use super::{

@@ -12,9 +12,9 @@ pub(super) const RULE: Definition = Definition {
     ..Definition::named("seal")
 };
 
-/// Refuses a body whose own limits leave the cable's diameter out: those of
-/// the seal in its box. Where a back shell alone is in the box, they are its,
-/// and the rule `back shell` asks.
+/// Refuses a body whose own limits leave the cable's diameter out. The limits are those
+/// of the seal in the box. Where a back shell alone is in the box, the limits are those
+/// of the back shell, and the rule `back shell` checks them.
 fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let (min, max) = (body.min_od, body.max_od);
     let limits = (!is_of_shell(body)).then_some(Diameter { min, max })?;

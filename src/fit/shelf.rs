@@ -9,16 +9,16 @@ use crate::catalog::{Body, Fitting, Half, Part, PartId};
 use crate::input::Input;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A body with the place of its identity among all of the catalog.
+/// A body with the place of its identity among all identities of the catalog.
 type Shelved<'a> = (PartId, &'a Body, usize);
 
 /// Parts that can be had, by the codes that rules compare for equality.
 pub(crate) struct Shelf<'a> {
-    /// By half, attach and poles.
+    /// Bodies by half, attach and poles.
     bodies: BTreeMap<(Half, &'a str, u32), Vec<Shelved<'a>>>,
-    /// By kind and barrel or rear.
+    /// Fittings by kind and barrel or rear.
     fittings: BTreeMap<(Fitting, &'a str), Vec<(PartId, &'a Part)>>,
-    /// By kind.
+    /// Fittings by kind.
     kinds: BTreeMap<Fitting, Vec<(PartId, &'a Part)>>,
     /// All identities of the catalog, sorted.
     pub identities: Vec<Identity>,

@@ -11,31 +11,31 @@ use crate::input::Input;
 use crate::units::Qty;
 use rust_decimal::Decimal;
 
-/// It looks at offers and at what is on hand, not at the end: [`lack`] has the check.
+/// The rule looks at offers and at what is on hand, not at the end. So [`lack`] has the check.
 pub(super) const RULE: Definition = Definition::named("supply");
 
-/// Why a part cannot be had; of several offers, what stands against the one
-/// that comes nearest. The later in the order, the nearer.
+/// Why a part cannot be had. Of several offers, the reason is what stands against the
+/// offer that comes nearest. The later a reason is in this order, the nearer the part comes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Lack {
     /// The project excludes the part.
     Excluded,
-    /// No supplier offers it and none is on hand or ordered.
+    /// No supplier offers the part, and no piece is on hand or ordered.
     NoOffer,
-    /// The project excludes each supplier that offers it.
+    /// The project excludes each supplier that offers the part.
     Supplier,
     /// The shortest lead time is above the limit.
     Slow {
         /// Days until delivery.
         days: u32,
-        /// The most that the project allows.
+        /// The most days that the project allows.
         limit: u32,
     },
     /// The stock does not reach the least quantity in whole packs.
     Short {
         /// Pieces that the supplier has.
         stock: Qty,
-        /// The least that can be ordered.
+        /// The least pieces that can be ordered.
         least: Qty,
     },
 }
@@ -87,14 +87,15 @@ pub fn offer_lack(input: &Input, offer: &Offer) -> Option<Lack> {
     (least > stock).then_some(Lack::Short { stock, least })
 }
 
-/// The least that can be ordered: its smallest least quantity, in whole packs.
+/// The least pieces of an offer that can be ordered: its smallest least quantity, in
+/// whole packs. None where there is no break, or no number is large enough.
 pub fn least_order(offer: &Offer) -> Option<Qty> {
     let pack = offer.pack.max(1);
     let least = offer.breaks.first()?.min_qty.max(1);
     least.div_ceil(pack).checked_mul(pack)
 }
 
-/// Of two reasons the one that comes nearer; of two lead times the shorter.
+/// The nearer one of two reasons; of two lead times, the shorter.
 fn nearer(one: Lack, other: Lack) -> Lack {
     match (one, other) {
         (Lack::Slow { days: a, .. }, Lack::Slow { days: b, .. }) if a < b => one,
@@ -104,7 +105,7 @@ fn nearer(one: Lack, other: Lack) -> Lack {
 }
 
 impl Lack {
-    /// The lack after the part's code: `takes 40 days, max_lead_days is 30`.
+    /// The reason, to stand after the part's code: `takes 40 days, max_lead_days is 30`.
     pub(crate) fn words(&self) -> String {
         match self {
             Lack::Excluded => "is in exclude_parts".to_owned(),

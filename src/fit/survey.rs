@@ -1,9 +1,9 @@
-//! All parts at one end with all rules that refuse each, and from that which
-//! rules stand between the end and a set.
+//! All parts at one end with all rules that refuse each part. The survey tells
+//! which rules stand between the end and a set.
 //!
-//! What would have to be given up is kept as sets of rules, of which only the
-//! least are of interest: if a set exists without `exit`, it is no news that
-//! one exists without `exit` and `colour`.
+//! What would have to be given up is kept as sets of rules. Only the least of these
+//! are of interest: if a set exists without `exit`, a set exists without `exit` and
+//! `colour` as well.
 
 use super::attribute::{self, Apart};
 use super::checks;
@@ -77,7 +77,7 @@ impl FromIterator<Rule> for Rules {
     }
 }
 
-/// The least sets of rules of which giving one up is enough; empty: nothing helps.
+/// The least sets of rules of which giving up one set is enough; empty where nothing helps.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(crate) struct Ways(Vec<Rules>);
 
@@ -94,7 +94,7 @@ impl Ways {
         other.0.iter().for_each(|rules| self.add(*rules));
     }
 
-    /// The ways to have both.
+    /// The ways in which both conditions can be met.
     pub fn both(&self, other: &Ways) -> Ways {
         let mut ways = Ways::default();
         for one in &self.0 {
@@ -108,7 +108,7 @@ impl Ways {
         self.0.first() == Some(&Rules::NONE)
     }
 
-    /// Those with the fewest rules, in the order of the rules.
+    /// The ways with the fewest rules, in the order of the rules.
     pub fn fewest(&self) -> Vec<Rules> {
         let least = self.0.iter().map(|r| r.len()).min();
         let mut fewest: Vec<Rules> = self.0.clone();
@@ -129,27 +129,27 @@ pub(crate) struct Surveyed<'a> {
     pub id: PartId,
     pub part: &'a Part,
     pub body: &'a Body,
-    /// What would have to be given up to use it, its fittings included.
+    /// What would have to be given up to use the body, with its fittings.
     pub ways: Ways,
-    /// What is told of it: the rules that refuse it or leave a place unfilled.
+    /// What is told of the body: the rules that refuse it or leave a place unfilled.
     pub told: Rules,
 }
 
-/// What a body lacks that only supply keeps from it.
+/// What a body lacks for want of supply alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Gap<'a> {
     /// The body itself.
     Body(PartId),
-    /// A place on it.
+    /// A place on the body.
     Place(Place<'a>),
 }
 
-/// What stands on a place: what would have to be given up to fill it.
+/// What would have to be given up to fill a place.
 struct Filling {
     ways: Ways,
     told: Rules,
-    /// Empty where it is filled; else the parts that would fill it, were they to
-    /// be had; none where nothing would.
+    /// The parts that would fill the place if they could be had. Empty where the place
+    /// is filled, none where no such part would fill it.
     lacking: Option<Vec<PartId>>,
 }
 
@@ -160,13 +160,13 @@ pub(crate) struct Survey<'a> {
     lacks: &'a [Option<Lack>],
     shelf: &'a Shelf<'a>,
     fillings: BTreeMap<Place<'a>, Filling>,
-    /// By id.
+    /// The bodies, by id.
     pub bodies: Vec<Surveyed<'a>>,
 }
 
 impl<'a> Survey<'a> {
-    /// Looks at every body of the catalog. `shelf` holds all parts, `lacks`
-    /// says for each whether it can be had.
+    /// Looks at every body of the catalog. `shelf` holds all parts. `lacks` says for
+    /// each part why it cannot be had.
     pub fn new(
         input: &'a Input,
         shelf: &'a Shelf<'a>,
@@ -190,8 +190,8 @@ impl<'a> Survey<'a> {
         survey
     }
 
-    /// Everything that stands against a body: its own clashes, its supply,
-    /// places that nothing fills; by rule, its own first.
+    /// Everything that stands against a body: its own clashes, its supply, and
+    /// places that nothing fills. The list is sorted by rule, own clashes first.
     pub fn clashes(&self, body: &Surveyed<'a>) -> Vec<Clash<'a>> {
         let at = At::new(self.input, self.end, None);
         let mut clashes: Vec<_> = checks::body(body.part, body.body, at).collect();
@@ -271,8 +271,9 @@ impl<'a> Survey<'a> {
         surveyed
     }
 
-    /// Giving up a fitting's own rule lets any part of its kind fill the place,
-    /// if the other rules allow it; a catalog without that kind leaves nothing else to give up.
+    /// What fills a place. Without the fitting's own rule, any part of its kind may fill the
+    /// place if the other rules allow that part. In a catalog without that kind, nothing else
+    /// can be given up.
     fn filling(&self, place: &Place<'a>) -> Filling {
         let rule = Rule::from(place.fitting);
         let mut told = Ways::default();
@@ -307,7 +308,7 @@ impl<'a> Survey<'a> {
     }
 
     /// What supply alone keeps from a body; none where another rule stands
-    /// against it.
+    /// against the body.
     pub fn gaps(&self, body: &Surveyed<'a>) -> Option<Vec<Gap<'a>>> {
         let at = At::new(self.input, self.end, None);
         let mut own = checks::body(body.part, body.body, at);

@@ -8,7 +8,7 @@ use super::place::Place;
 use crate::catalog::{Fitting, Part, Spec};
 use rust_decimal::Decimal;
 
-/// The place, the fittings of its code, and one of them that the diameter or
+/// The place, the fittings of its code, and one of these fittings that the diameter or
 /// area does not rule out.
 #[derive(Debug)]
 pub(super) struct Unfilled<'a> {
@@ -59,7 +59,7 @@ impl Fact for Unfilled<'_> {
 }
 
 impl Unfilled<'_> {
-    /// How far the fittings go, where none takes the size; after `no seal of rear R1 in …`.
+    /// How far the fittings go, where no fitting takes the size; `none` is `no seal of rear R1 in …`.
     fn out_of_reach(&self, end: &End, none: &str) -> String {
         let limits: Vec<SizeSpan> = self.parts.iter().filter_map(|part| limits(part)).collect();
         let (size, unit) = match self.place.fitting {

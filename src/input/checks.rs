@@ -94,7 +94,7 @@ fn rates(all: &Read, read: &read::Draft, findings: &mut Findings) {
     }
 }
 
-/// No pack and no shipment comes to more than the solver can count with.
+/// Pushes an error where a pack or a shipment comes to more than the solver can count with.
 fn lumps(all: &Read, catalog: &Catalog, findings: &mut Findings) {
     let most = Decimal::from(limits::LUMP);
     let rate = |supplier: &Supplier| {

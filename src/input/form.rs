@@ -14,18 +14,18 @@ pub struct Input {
     pub catalog: Catalog,
     /// `project.toml`.
     pub settings: Settings,
-    /// In the order of `circuits.csv`.
+    /// The circuits, in the order of `circuits.csv`.
     pub circuits: Vec<Circuit>,
-    /// `on_hand.csv`.
+    /// The stock of `on_hand.csv`.
     pub on_hand: OnHand,
-    /// `ordered.csv`, in its order.
+    /// The rows of `ordered.csv`, in order.
     pub ordered: Vec<Ordered>,
-    /// `dies_ordered.csv`, in its order; each die once.
+    /// The rows of `dies_ordered.csv`, in order; each die once.
     pub dies_ordered: Vec<DieOrdered>,
     /// The newest `quoted` date among the prices, or what the user says; none
     /// where no price has a date.
     pub as_of: Option<Date>,
-    /// Which price list it is.
+    /// The price list that the prices come from.
     pub prices: PriceList,
     /// The files that were read, in a fixed order.
     pub files: Vec<InputFile>,
@@ -58,9 +58,9 @@ impl Input {
 /// The price list of a project, by paths relative to the project folder, with `/`.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct PriceList {
-    /// The project's own: what `project.toml` names, else the catalog's.
+    /// The project's own list: what `project.toml` names, else the catalog's.
     pub own: String,
-    /// The one that the user named in place of it; none where it is the own one.
+    /// The list that the user named in place of the own list; none where the two are the same.
     pub instead: Option<String>,
 }
 
@@ -69,7 +69,7 @@ pub struct PriceList {
 pub struct InputFile {
     /// Path relative to the project folder, with `/`.
     pub file: String,
-    /// SHA-256 of its bytes, in hex.
+    /// SHA-256 of the file's bytes, in hex.
     pub sha256: String,
 }
 

@@ -15,7 +15,7 @@ use std::sync::Arc;
 /// What the user says in place of what the files say.
 #[derive(Debug, Clone, Default)]
 pub struct LoadOptions {
-    /// Where the files are read.
+    /// The files that are read.
     pub files: Files,
     /// The price list to use, relative to the current folder.
     pub prices: Option<PathBuf>,
@@ -39,16 +39,16 @@ pub struct LoadedCatalog {
     pub catalog: Option<Catalog>,
     /// By file, then line.
     pub findings: Findings,
-    /// The files that were read, relative to the catalog folder, or to that of
-    /// its workbook.
+    /// The files that were read, relative to the catalog folder, or to the folder of
+    /// the catalog's workbook.
     pub files: Vec<InputFile>,
 }
 
 /// Reads a project folder (or the folder of the `project.toml` given), with its
 /// catalog, and checks that all of it goes together.
 ///
-/// Every error of every file is found in one run; a row with an error is left
-/// out, but its part code stays known, so that it causes no second error.
+/// Every error of every file is found in one run. A row with an error is left out,
+/// but its part code stays known, so that the row causes no second error.
 pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let mut findings = Findings::default();
     let mut reading = Reading::new(options.files.clone(), folder_of(&options.files, project));
@@ -201,8 +201,8 @@ impl Reading {
         source
     }
 
-    /// Takes note of files that were read; a workbook may hold the tables of
-    /// the project and those of its catalog.
+    /// Takes note of files that were read. A workbook may hold the tables of the
+    /// project and those of its catalog, and is noted once.
     fn take(&mut self, files: &[(PathBuf, String)], names: &[Arc<str>]) {
         self.names.extend_from_slice(names);
         for file in recorded(&self.from, files, &self.folder) {

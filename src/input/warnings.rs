@@ -10,8 +10,8 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::HashSet;
 
-/// Up to this many volts DC is class A of ISO 6469-3:2021, above it class B;
-/// UN R100 calls it high voltage there.
+/// Up to this many volts DC, a circuit is of class A of ISO 6469-3:2021, above of
+/// class B. UN R100 calls more than this many volts DC high voltage.
 const CLASS_B_ABOVE: i64 = 60;
 
 /// The colour of high-voltage cables: UN R100, 5.1.1.5; ISO 6469-3:2021, 5.2.2.
@@ -33,7 +33,7 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
 pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
     old_quotes(&draft.catalog, as_of, findings);
     dies_without_costs(draft, findings);
-    // Where a row was left out, what seems useless may be what it needs.
+    // Where a row was left out, a part that seems useless may be what the row needs.
     if draft.parts_sound {
         useless_parts(&draft.catalog, findings);
     }
@@ -79,7 +79,7 @@ fn lead_times(all: &Read, catalog: &Catalog, findings: &mut Findings) {
     let count = unknown.count();
     if count > 0 {
         let message = format!(
-            "offers that give no lead_days: {count} of {}",
+            "lead_days is missing in {count} of {} offers",
             catalog.offers.len()
         );
         findings.push(
@@ -229,7 +229,7 @@ fn idle_suppliers(catalog: &Catalog, findings: &mut Findings) {
     several.finish(findings);
 }
 
-/// One line for all of them: a catalog may well list what can't be bought now.
+/// One warning for all such parts: a catalog may well list what can't be bought now.
 fn unpriced(draft: &Draft, all: &Read, findings: &mut Findings) {
     let catalog = &draft.catalog;
     let count = catalog
@@ -240,12 +240,12 @@ fn unpriced(draft: &Draft, all: &Read, findings: &mut Findings) {
         .count();
     if let (Some(file), true) = (&draft.prices_name, count > 0) {
         let message = format!(
-            "parts with neither a price nor stock on hand: {count} of {}",
+            "there is neither a price nor stock on hand for {count} of {} parts",
             catalog.parts.len()
         );
         findings.push(
             Diagnostic::warning(file, message)
-                .help("nothing is needed, unless a circuit should use them"),
+                .help("do nothing, unless a circuit should use such a part"),
         );
     }
 }

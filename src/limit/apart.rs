@@ -1,6 +1,6 @@
-//! Work that can't be interrupted, on a thread of its own. Where its answer is
-//! not wanted any more the thread is left to itself: it is counted until it
-//! ends, and where too many are left, nothing new is begun.
+//! Work that can't be interrupted, on a thread of its own. Where the answer is
+//! not wanted any more, the thread is left to itself. Such a thread is counted until
+//! it ends. Where too many threads are left, no new work is begun.
 
 use super::Limit;
 use std::any::Any;
@@ -12,10 +12,10 @@ use std::time::{Duration, Instant};
 /// So many threads may be left to themselves at once.
 pub const MOST_LEFT: usize = 8;
 
-/// How long new work waits for one of them to end.
+/// How long new work waits for a thread that is left to end.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// Between two looks at a limit.
+/// The time between two looks at a limit.
 const STEP: Duration = Duration::from_millis(20);
 
 /// Too many threads were left to themselves, and none ended in time.
@@ -24,10 +24,10 @@ const STEP: Duration = Duration::from_millis(20);
 pub struct Crowded(pub usize);
 
 /// Begins work on a thread of its own. Where too many threads are left to
-/// themselves it waits for one to end, within the limit.
+/// themselves, the work waits within the limit for a thread to end.
 ///
 /// # Errors
-/// [`Crowded`] where none ended in time: nothing is begun.
+/// [`Crowded`] where no thread ended in time: then no work is begun.
 pub fn begin<T: Send + 'static>(
     limit: &Limit,
     work: impl FnOnce() -> T + Send + 'static,
@@ -40,7 +40,7 @@ pub fn left() -> usize {
     *ALL.left()
 }
 
-/// All of this program: they share one machine.
+/// All threads of this program, since they share one machine.
 static ALL: LazyLock<Arc<Crowd>> = LazyLock::new(|| Crowd::new(MOST_LEFT, PATIENCE));
 
 /// Threads that are left to themselves.
@@ -90,7 +90,7 @@ impl Crowd {
         let end = End(Arc::clone(self), Arc::clone(&state));
         std::thread::spawn(move || {
             let _end = end;
-            // Nobody listens any more where it was left.
+            // Nobody listens any more where the thread was left.
             let _ = send.send(catch_unwind(AssertUnwindSafe(work)));
         });
         let crowd = Arc::clone(self);
@@ -106,13 +106,13 @@ impl Crowd {
 enum State {
     /// Somebody waits for the answer.
     Wanted,
-    /// Nobody does.
+    /// Nobody waits for the answer any more.
     Left,
     /// The thread has ended.
     Ended,
 }
 
-/// Takes note that a thread has ended, however it did.
+/// Takes note that a thread has ended, by a panic as well.
 struct End(Arc<Crowd>, Arc<Mutex<State>>);
 
 impl Drop for End {
@@ -126,7 +126,7 @@ impl Drop for End {
     }
 }
 
-/// Work on a thread of its own. Once this is dropped the thread is left to
+/// Work on a thread of its own. Once this value is dropped, the thread is left to
 /// itself.
 pub struct Apart<T> {
     answer: Receiver<Result<T, Box<dyn Any + Send>>>,
@@ -143,8 +143,8 @@ impl<T> Apart<T> {
         match self.answer.recv_timeout(longest) {
             Ok(Ok(answer)) => Some(answer),
             Ok(Err(panic)) => resume_unwind(panic),
-            // The answer is sent however the work ends, so only one that was
-            // given before can be missing.
+            // The answer is sent however the work ends. So it can be missing
+            // only where it was given before.
             Err(RecvTimeoutError::Timeout | RecvTimeoutError::Disconnected) => None,
         }
     }

@@ -12,7 +12,7 @@ pub enum Doing {
     Planning,
     /// Solves plans of the project with something changed.
     Studying,
-    /// No plan holds all limits: leaves out one group of limits after the other.
+    /// Leaves out one group of limits after the other, since no plan holds all limits.
     Narrowing,
     /// Looks for the smallest change that helps, for one limit of a conflict after
     /// the other.
@@ -22,25 +22,25 @@ pub enum Doing {
 /// How far work is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Progress {
-    /// What it is at.
+    /// What the work is at.
     pub doing: Doing,
-    /// What the search that began last is about; empty where that is not told.
+    /// What the search that began last is about; empty where no search has told.
     pub about: Arc<str>,
-    /// Of the plan that is searched for, the least total so far, in the project's
+    /// The least total so far of the plan that is searched for, in the project's
     /// currency.
     pub best: Option<f64>,
-    /// No such plan costs less.
+    /// No such plan costs less than this bound, in the project's currency.
     pub bound: Option<f64>,
-    /// Since somebody listens.
+    /// The time since the listener was named.
     pub elapsed: Duration,
     /// Plans solved; for a conflict, projects tried.
     pub solves: usize,
-    /// Of the searches that the work is made of, how many are done, and how many
-    /// there are; none where that is not known.
+    /// How many searches of the work are done, and how many there are; none where
+    /// their number is not known.
     pub done: Option<(usize, usize)>,
     /// Nodes of all search trees of the plan, as far as the solver has told.
     pub nodes: u64,
-    /// Making the programs of the plan, all threads together.
+    /// The time spent on making the programs of the plan, all threads together.
     pub building: Duration,
     /// Answers of the solver that were found wrong and thrown away.
     pub doubts: usize,
@@ -94,7 +94,7 @@ impl Telling {
         }
     }
 
-    /// What is counted so far; of the plan that is searched for nothing.
+    /// What is counted so far, without anything about the plan that is searched for.
     pub fn progress(&self, doing: Doing) -> Progress {
         let of = self.counts.of.load(Ordering::Relaxed);
         let done = self.counts.done.load(Ordering::Relaxed);

@@ -65,7 +65,7 @@ pub fn column_names() -> Vec<&'static str> {
 /// The word for an end without a connector.
 pub const NONE: &str = "none";
 
-/// Conductors of a circuit, at most; as many as a body can have contacts.
+/// The most conductors of a circuit: a body can have as many contacts.
 const MAX_CONDUCTORS: usize = 100;
 
 const CABLES: [(&str, Cable); 2] = [("single", Cable::Single), ("multi", Cable::Multi)];
@@ -167,7 +167,7 @@ fn conductors(row: &mut Row) -> Vec<String> {
     let mut nets: Vec<String> = Vec::new();
     for net in text.split_whitespace() {
         if nets.len() == MAX_CONDUCTORS {
-            let message = format!("more than {MAX_CONDUCTORS} conductors");
+            let message = format!("the circuit has more than {MAX_CONDUCTORS} conductors");
             row.error(CONDUCTORS, message, "split the circuit");
             break;
         }

@@ -17,9 +17,9 @@ const COLUMNS: &[Col] = &[PART, QTY, SUPPLIER];
 pub struct Delivery {
     /// Which part.
     pub part: PartId,
-    /// From whom; none takes any order of the part.
+    /// The supplier; none stands for any order of the part.
     pub supplier: Option<String>,
-    /// Pieces.
+    /// Pieces that came.
     pub qty: Qty,
 }
 

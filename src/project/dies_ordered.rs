@@ -15,8 +15,8 @@ const NOTE: Col = Col::optional(3, "note");
 /// The columns that a row which is written has.
 pub const COLUMNS: [&str; 3] = [DIE.name, COST.name, ORDERED_ON.name];
 
-/// Reads the dies that are ordered, in the order of the rows; each stands there
-/// once. `known` has all dies of the catalog, those of bad rows included.
+/// Reads the dies that are ordered, in the order of the rows. Each die stands there
+/// once. `known` has all dies of the catalog, including those of bad rows.
 ///
 /// Pushes an error where a die is unknown or stands twice.
 pub fn read(

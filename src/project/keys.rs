@@ -34,7 +34,7 @@ impl<'d> Document<'d> {
         1 + before.iter().filter(|b| **b == b'\n').count() as u64
     }
 
-    /// A line as a place to name.
+    /// A line as a place that a message can name.
     pub fn row(&self, line: u64) -> Row {
         Row {
             file: Arc::clone(self.file),
@@ -71,7 +71,7 @@ pub type Placed = (String, u64);
 pub struct Keys<'d> {
     doc: &'d Document<'d>,
     table: &'d DeTable<'d>,
-    /// `budget.` in front of its keys.
+    /// What stands before the names of the table's keys: `budget.`, or nothing.
     prefix: &'static str,
     line: u64,
     asked: RefCell<BTreeSet<&'static str>>,
@@ -102,7 +102,7 @@ impl<'d> Keys<'d> {
         format!("{}{key}", self.prefix)
     }
 
-    /// Line of a key's value, or of the table where it is absent.
+    /// Line of a key's value, or of the table where the key is absent.
     pub fn line(&self, key: &'static str) -> u64 {
         self.table
             .get(key)
@@ -167,7 +167,7 @@ impl<'d> Keys<'d> {
             DeValue::Table(_) => "a table",
         };
         let line = self.doc.line(value.span().start);
-        let message = format!("{found} where {wanted} is wanted");
+        let message = format!("the value is {found}, but {wanted} is wanted");
         self.doc.error(line, &self.name(key), message, help);
     }
 
@@ -218,7 +218,11 @@ impl<'d> Keys<'d> {
         let currency = Currency::parse(text);
         if currency.is_none() {
             let message = format!("{} is not a currency code", quote(text));
-            self.error(key, message, "write its three capital letters, such as EUR");
+            self.error(
+                key,
+                message,
+                "write the three capital letters of the currency, such as EUR",
+            );
         }
         currency
     }

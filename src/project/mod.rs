@@ -30,11 +30,11 @@ pub struct Settings {
     pub prices: Option<String>,
     /// Ambient temperature; none = no derating.
     pub ambient: Option<Celsius>,
-    /// Slower offers are left out.
+    /// The most days until delivery; slower offers are left out.
     pub max_lead_days: Option<u32>,
     /// How protection codes are read.
     pub protection: Implied,
-    /// On everything, on top of the total.
+    /// Tax on everything, on top of the total.
     pub tax_percent: Percent,
     /// Handling cost per variant.
     pub line_cost: Money,
@@ -42,13 +42,13 @@ pub struct Settings {
     pub max_variants: Option<u32>,
     /// At most so many suppliers with an order.
     pub max_suppliers: Option<u32>,
-    /// At most so many crimp dies bought. No key of the file: studies set it.
+    /// At most so many crimp dies bought. No key of the file gives this limit: studies set it.
     pub max_dies: Option<u32>,
     /// Codes of parts that are not fitted.
     pub exclude_parts: BTreeSet<String>,
     /// Names of suppliers that are not bought from.
     pub exclude_suppliers: BTreeSet<String>,
-    /// One unit of that currency in the project's currency.
+    /// What one unit of each currency is in the project's currency.
     pub rates: BTreeMap<Currency, Decimal>,
     /// Keying rule.
     pub keying: Keying,
@@ -56,13 +56,13 @@ pub struct Settings {
     pub spares: BTreeMap<Kind, Spares>,
     /// Budget, where there is one.
     pub budget: Option<Budget>,
-    /// Other parts are chosen at new prices only if that saves at least this.
+    /// Other parts are chosen at new prices only if the change saves at least this amount.
     pub worth_changing: Money,
     /// Where the limits stand.
     pub rows: LimitRows,
 }
 
-/// Where the limits of `project.toml` stand; none where one is not given.
+/// Where the limits of `project.toml` stand; none where a limit is not given.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct LimitRows {
     /// `max_lead_days`.
@@ -82,7 +82,8 @@ pub struct LimitRows {
 }
 
 impl Settings {
-    /// One unit of `currency` in the project's currency; 1 for its own.
+    /// What one unit of `currency` is in the project's currency: 1 for that currency itself,
+    /// none where no rate is given.
     pub fn rate(&self, currency: &Currency) -> Option<Decimal> {
         if *currency == self.currency {
             return Some(Decimal::ONE);
@@ -115,9 +116,9 @@ impl Keying {
 pub enum Distinct {
     /// No rule.
     Off,
-    /// Two ends of different nets at one location.
+    /// The rule holds for two ends of different nets at one location.
     ByLocation,
-    /// Two ends of different nets anywhere.
+    /// The rule holds for two ends of different nets anywhere.
     Everywhere,
 }
 
@@ -126,9 +127,9 @@ pub enum Distinct {
 pub struct Spares {
     /// Counted for each gauge of a part, or for the part.
     pub per: Per,
-    /// Of what is fitted, rounded up.
+    /// Spares in percent of what is fitted, rounded up to whole pieces.
     pub percent: Percent,
-    /// At least so many.
+    /// At least so many spare pieces.
     pub minimum: Qty,
 }
 
@@ -144,9 +145,9 @@ pub enum Per {
 /// What the whole may cost.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Budget {
-    /// In the project's currency.
+    /// The most that the whole may cost, in the project's currency.
     pub limit: Money,
-    /// Kept back of it.
+    /// The share of the limit that is kept back.
     pub contingency_percent: Percent,
 }
 
@@ -188,7 +189,7 @@ pub struct Circuit {
     pub branch: String,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the circuit stands.
     pub row: Row,
 }
 
@@ -254,7 +255,7 @@ pub struct Ordered {
     pub charges: Money,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the row stands.
     pub row: Row,
 }
 
@@ -264,12 +265,12 @@ pub struct Ordered {
 pub struct DieOrdered {
     /// Which die.
     pub die: DieId,
-    /// What it cost, in the project's currency.
+    /// What the die cost, in the project's currency.
     pub cost: Money,
     /// Day of the order.
     pub ordered_on: Date,
     /// The user's remark.
     pub note: String,
-    /// Where it stands.
+    /// Where the row stands.
     pub row: Row,
 }

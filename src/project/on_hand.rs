@@ -39,7 +39,7 @@ pub fn read(source: &Source, catalog: &Catalog, parts: &Codes, findings: &mut Fi
             on_hand.insert(id, qty);
         }
     }
-    // No entry for none: it lists the parts of which there are any.
+    // The map lists only parts of which there are pieces.
     on_hand.retain(|_, qty| *qty > 0);
     on_hand
 }

@@ -30,8 +30,8 @@ pub struct Names<'k> {
     pub suppliers: &'k Codes,
 }
 
-/// Reads what is ordered, in the order of the rows; the same part may stand
-/// there several times. `received` and `charges` are nothing where not given.
+/// Reads what is ordered, in the order of the rows. The same part may stand there
+/// several times. `received` and `charges` are nothing where they are not given.
 ///
 /// Pushes an error where a part or a supplier is unknown, or more was received
 /// than ordered.
@@ -74,8 +74,9 @@ fn one(row: &mut Row, catalog: &Catalog, known: Names) -> Option<Ordered> {
     let received = row.count(RECEIVED, &limits::PIECES).unwrap_or(0);
     let charges = row.number(CHARGES, &limits::MONEY).unwrap_or_default();
     if let Some(qty) = qty.filter(|qty| received > *qty) {
-        let message = format!("{received} received of {qty} ordered");
-        let help = "correct one of them; what came beyond the order belongs into on_hand.csv";
+        let message = format!("{received} pieces are received of {qty} ordered");
+        let help =
+            "correct one of the numbers; what came beyond the order belongs into on_hand.csv";
         row.error(RECEIVED, message, help);
     }
     Some(Ordered {
@@ -92,7 +93,7 @@ fn one(row: &mut Row, catalog: &Catalog, known: Names) -> Option<Ordered> {
     })
 }
 
-/// The field as a code that is known, or might be.
+/// The field as a code that is known, or might be in a row that was missed.
 fn code<'t>(row: &mut Row<'t>, col: Col, codes: &Codes, cure: &str) -> Option<&'t str> {
     let code = row.text(col)?;
     if codes.may_know(code) {

@@ -12,14 +12,14 @@ use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 use toml::de::DeTable;
 
-/// Larger settings files are refused: 256 KiB.
+/// The most bytes of a settings file that is read: 256 KiB.
 pub const MAX_BYTES: u64 = 256 << 10;
 
 /// What could be read of the settings, for the sake of the checks that need
 /// only a part of them.
 #[derive(Debug, Default)]
 pub struct Draft {
-    /// All of them, if nothing is wrong.
+    /// All settings, if nothing is wrong with them.
     pub settings: Option<Settings>,
     /// `catalog`.
     pub catalog: Option<String>,
@@ -61,8 +61,8 @@ const PERS: [(&str, Per); 2] = [("gauge", Per::Gauge), ("part", Per::Part)];
 /// Reads the settings; pushes all that is wrong with them.
 ///
 /// `name`, `currency` and `catalog` must be there, and `kind` and `per` of a
-/// spares rule and `limit` of a budget; percentages, `line_cost` and `minimum`
-/// are nothing where not given.
+/// spares rule and `limit` of a budget. Percentages, `line_cost` and `minimum`
+/// are nothing where they are not given.
 pub fn read(source: &Source, findings: &mut Findings) -> Draft {
     let (table, errors) = DeTable::parse_recoverable(source.text());
     let doc = Document::new(&source.file, source.text());
@@ -78,19 +78,19 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
         findings.extend(wrong);
         return draft;
     }
-    // What a broken file seems to lack may only be hidden: its syntax comes first.
+    // What a broken file seems to lack may only be hidden, so its syntax comes first.
     for error in errors {
         let line = error.span().map_or(1, |span| doc.line(span.start));
         findings.push(
             Diagnostic::error(
                 &source.file,
-                format!("not TOML: {}", error.message().trim()),
+                format!("the file is not TOML: {}", error.message().trim()),
             )
             .line(line)
             .help(cure(source.text(), line)),
         );
     }
-    // The catalog is still worth reading; nothing else that was recovered is.
+    // Of what was recovered, only the catalog is still worth reading.
     Draft {
         catalog: draft.catalog,
         prices: draft.prices,
@@ -98,7 +98,7 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
     }
 }
 
-/// What to do about a line that is no TOML, which has no `.5`.
+/// What to do about a line that is no TOML. TOML has no number such as `.5`.
 fn cure(text: &str, line: u64) -> &'static str {
     let place = usize::try_from(line.saturating_sub(1)).unwrap_or(usize::MAX);
     let value = text.lines().nth(place).and_then(|l| l.split_once('='));
@@ -106,7 +106,7 @@ fn cure(text: &str, line: u64) -> &'static str {
     let fraction = value.trim_start_matches(['+', '-']).strip_prefix('.');
     match fraction.is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit())) {
         true => "write a digit before the decimal point, such as 0.5",
-        false => "write key = value, text in quotes, tables as [name]",
+        false => "write key = value, put text in quotes, and begin a table with [name]",
     }
 }
 
@@ -188,7 +188,7 @@ fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
         match Currency::parse(name) {
             None => {
                 let message = format!("{} is not a currency code", quote(name));
-                let help = "write its three capital letters, such as USD";
+                let help = "write the three capital letters of the currency, such as USD";
                 root.document().error(line, &key, message, help);
             }
             Some(currency) if draft.currency.as_ref() == Some(&currency) => {

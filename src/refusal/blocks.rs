@@ -1,4 +1,4 @@
-//! Ends without a set, told cause by cause; and the wording where the cause is
+//! Ends without a set, told cause by cause, and the wording where the cause is
 //! that parts cannot be had.
 
 use super::lines as rule;
@@ -9,7 +9,7 @@ use crate::fit::{Missing, NoSetAt, Rule, count, name};
 use crate::units::{Mm, Mm2};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// So many parts that cannot be had are told, the others as a number.
+/// So many parts that cannot be had are named, the others told as a number.
 const TOLD: usize = 5;
 
 /// A setting of the project that keeps several parts from an end.
@@ -21,9 +21,10 @@ enum Setting {
 
 /// Ends of one cause.
 struct Block<'t> {
-    /// What cannot be had: one of each list is needed. Empty where a rule is the cause.
+    /// The parts that cannot be had; one part of each list is needed. Empty where a rule is
+    /// the cause.
     missing: Vec<Vec<&'t Missing>>,
-    /// The cause, where one setting keeps away all of it.
+    /// The setting, where one setting alone keeps away all these parts.
     setting: Option<Setting>,
     ats: Vec<&'t NoSetAt>,
 }
@@ -53,7 +54,7 @@ fn blocks(ats: &[NoSetAt]) -> Vec<Block<'_>> {
             .map(|list| list.iter().map(|m| m.part).collect())
             .collect();
         parts.retain(|_| setting.is_none());
-        // What has no cause in words stands for itself.
+        // Ends whose cause has no words make a block of their own.
         let cause = rule::cause(at);
         let own = (at.missing.is_empty() && cause.is_none()).then_some(place);
         let of_rule = at.missing.is_empty().then_some((cause, &at.without));
@@ -74,7 +75,7 @@ fn blocks(ats: &[NoSetAt]) -> Vec<Block<'_>> {
 }
 
 /// Ends that one part alone would help, each with the part that would help most
-/// ends: so the fewest parts are named.
+/// ends. So few parts are named.
 fn by_part(mut left: Vec<(usize, &NoSetAt)>) -> Vec<(usize, Block<'_>)> {
     let parts = |at: &NoSetAt| -> BTreeSet<PartId> {
         let lists = at.missing.iter().flatten();
@@ -113,7 +114,7 @@ fn by_part(mut left: Vec<(usize, &NoSetAt)>) -> Vec<(usize, Block<'_>)> {
     blocks
 }
 
-/// The setting that keeps away all that the ends lack.
+/// The setting that keeps away all parts that the ends lack.
 fn setting(at: &NoSetAt) -> Option<Setting> {
     let all = |is: fn(&Lack) -> bool| {
         let mut parts = at.missing.iter().flatten();
@@ -135,11 +136,11 @@ fn missing(block: &Block<'_>) -> Vec<String> {
     let ends = rule::ends(&block.ats);
     let has = match ends.as_str() {
         "1 end" => "there is one",
-        _ => "each has one",
+        _ => "each end has one",
     };
     let with = with(block);
     lines.push(format!(
-        "  so: no compatible set for {ends}; with {with} {has}"
+        "  so: there is no compatible set for {ends}; with {with} {has}"
     ));
     lines.extend(other_ways(&block.ats));
     lines
@@ -178,13 +179,13 @@ fn with(block: &Block<'_>) -> String {
     match (block.setting, block.missing.as_slice()) {
         (Some(Setting::MaxLeadDays), _) => format!("max_lead_days = {}", days(&block.ats)),
         (Some(Setting::ExcludeSuppliers), _) => "all suppliers".to_owned(),
-        (None, [one]) if one.len() == 1 => "it".to_owned(),
-        (None, [_]) => "any one of them".to_owned(),
-        (None, _) => "them".to_owned(),
+        (None, [one]) if one.len() == 1 => any_of(one),
+        (None, [_]) => "any one of these parts".to_owned(),
+        (None, _) => "these parts".to_owned(),
     }
 }
 
-/// Days in which all ends can have one part of each list.
+/// The fewest days in which all ends can have one part of each list.
 fn days(ats: &[&NoSetAt]) -> u32 {
     let of = |part: &Missing| match part.lack {
         Lack::Slow { days, .. } => days,

@@ -54,8 +54,8 @@ fn conclusion(at: &NoSetAt) -> String {
     }
 }
 
-/// The conclusion without the circuit, where it tells the cause: equal ones are
-/// told together.
+/// The conclusion without the circuit, where the conclusion tells the cause. Ends with
+/// equal causes are told together.
 pub(super) fn cause(at: &NoSetAt) -> Option<String> {
     if let Some(none) = no_half(at) {
         return Some(none);
@@ -64,13 +64,13 @@ pub(super) fn cause(at: &NoSetAt) -> Option<String> {
     let refusal = first_refusal(at, rule)?;
     match rule {
         Rule::Mate | Rule::Supply => None,
-        // One row that is missing, whatever the size that asks for it.
+        // The cause is a row that is missing, whatever size the end asks for.
         Rule::Ferrule | Rule::Seal | Rule::BackShell => Some(refusal.reason.clone()),
         _ => Some(not_given(at, refusal)),
     }
 }
 
-/// That the catalog lacks a half altogether, where it does.
+/// The sentence that the catalog lacks a half altogether, where it does.
 fn no_half(at: &NoSetAt) -> Option<String> {
     let none = at.kept.iter().find(|kept| kept.of == 0)?;
     Some(format!("the catalog has no {}", none.half))
@@ -125,13 +125,13 @@ fn several(without: &[Vec<Rule>]) -> String {
     .to_owned()
 }
 
-/// All that is said about ends of one cause; in full for the first that need
-/// the same.
+/// All that is said about ends of one cause. The first ends that need the same are told
+/// in full.
 pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
     let Some(at) = ats.first() else {
         return Vec::new();
     };
-    let mut lines = vec![format!("no compatible set for {}", ends(ats))];
+    let mut lines = vec![format!("there is no compatible set for {}", ends(ats))];
     lines.push(circuits(ats));
     lines.extend(several_lines(ats, "needs", |at| needs(&at.end)));
     for kept in &at.kept {
@@ -174,7 +174,7 @@ pub(super) fn ends(ats: &[&NoSetAt]) -> String {
     count(ends as u64, "end")
 }
 
-/// So many different texts are told, the others as a number.
+/// So many different texts are told, the others counted.
 const TOLD: usize = 3;
 
 /// A line for each different text.

@@ -1,5 +1,5 @@
-//! Why ends have no compatible set, in sentences: [`crate::fit`] holds which rule
-//! refuses what with the phrases of the rules, and this module builds messages of it.
+//! Why ends have no compatible set, in sentences. [`crate::fit`] holds which rule
+//! refuses what, and the phrases of the rules. This module builds messages of both.
 
 mod blocks;
 mod lines;
@@ -22,7 +22,7 @@ impl fmt::Display for NoSet {
 }
 
 impl Refusal {
-    /// Requirement and fact in one sentence, with their rows:
+    /// The part's fact and the end's requirement in one sentence, with their rows:
     /// `plug P-1 is rated 350 A, circuit pump needs 400 A (catalog/bodies.csv:12, circuits.csv:4)`.
     pub fn sentence(&self) -> String {
         format!(

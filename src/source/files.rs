@@ -1,5 +1,5 @@
-//! Where files are read: on the disk, with texts over it that are not saved yet,
-//! or from memory alone.
+//! Where files are read: on the disk, with unsaved texts laid over the disk, or from
+//! memory alone.
 
 use super::{MAX_BYTES, ReadError, Source, disk_bytes, shown, slashed, unreadable, way};
 use super::{sha256, without_detours};
@@ -10,18 +10,18 @@ use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Files as a reader sees them. What is laid over a file hides what the disk has
-/// there, until it is lifted.
+/// Files as a reader sees them. A text that is laid over a file hides the file on the
+/// disk, until the text is lifted.
 #[derive(Debug, Clone, Default)]
 pub struct Files {
-    /// By whole path. None hides a file as if it were not there.
+    /// Texts by whole path. None hides a file as if it were not there.
     laid: BTreeMap<PathBuf, Option<Arc<[u8]>>>,
-    /// The disk is never looked at.
+    /// True if the disk is never looked at.
     is_memory: bool,
     watch: Watcher,
 }
 
-/// Who is told of what is written, if anybody.
+/// Who is told of each file that is written, if anybody.
 #[derive(Clone, Default)]
 struct Watcher(Option<Arc<dyn Watch>>);
 
@@ -36,12 +36,12 @@ impl std::fmt::Debug for Watcher {
 }
 
 impl Files {
-    /// Those of the disk.
+    /// The files of the disk.
     pub fn on_disk() -> Self {
         Self::default()
     }
 
-    /// None but those that are laid or written.
+    /// No files but those that are laid or written.
     pub fn in_memory() -> Self {
         Self {
             is_memory: true,
@@ -49,7 +49,7 @@ impl Files {
         }
     }
 
-    /// The same, with somebody who is told of each file that is written.
+    /// The same files, with somebody who is told of each file that is written.
     pub fn watched(self, watch: Arc<dyn Watch>) -> Self {
         Self {
             watch: Watcher(Some(watch)),
@@ -68,7 +68,7 @@ impl Files {
         self.laid.insert(self.place(path), None);
     }
 
-    /// Takes away what was laid over a file: what the disk has there counts again.
+    /// Takes away what was laid over a file: the file on the disk counts again.
     pub fn lift(&mut self, path: &Path) {
         let place = self.place(path);
         self.laid.remove(&place);
@@ -79,11 +79,11 @@ impl Files {
         self.laid.keys().map(PathBuf::as_path)
     }
 
-    /// Writes a file whole or not at all: to the disk, or into memory where this
-    /// never looks at the disk. What was laid over the file goes.
+    /// Writes a file whole or not at all: to the disk, or into memory where these files
+    /// are in memory alone. What was laid over the file goes.
     ///
     /// # Errors
-    /// Those of the disk.
+    /// The errors of [`store::replace`].
     pub fn write(&mut self, path: &Path, content: impl AsRef<[u8]>) -> io::Result<()> {
         if self.is_memory {
             self.lay(path, content);
@@ -102,10 +102,10 @@ impl Files {
         written
     }
 
-    /// The same in a folder that is made where it is missing.
+    /// Writes a file as [`Files::write`], and makes its folder where the folder is missing.
     ///
     /// # Errors
-    /// Those of the disk.
+    /// The errors of [`Files::write`], and why the folder can't be made.
     pub fn write_below(&mut self, path: &Path, content: impl AsRef<[u8]>) -> io::Result<()> {
         if !self.is_memory {
             std::fs::create_dir_all(store::folder_of(path))?;
@@ -113,8 +113,8 @@ impl Files {
         self.write(path, content)
     }
 
-    /// Keeps other runs from writing a file while what is returned lives; none where
-    /// this is memory, which nobody else has.
+    /// Keeps other runs from writing a file while what is returned lives. None is returned
+    /// for files in memory, which nobody else has.
     ///
     /// # Errors
     /// As [`Hold::take`].
@@ -125,7 +125,7 @@ impl Files {
     /// Tells before the work whether a file could be written.
     ///
     /// # Errors
-    /// What would keep it from being written.
+    /// What would keep the file from being written.
     pub fn can_write(&self, path: &Path) -> io::Result<()> {
         if self.is_memory {
             return Ok(());
@@ -142,7 +142,7 @@ impl Files {
             }
     }
 
-    /// True if it is a file.
+    /// True if the path leads to a file.
     pub fn is_file(&self, path: &Path) -> bool {
         match self.over(path) {
             Some(content) => content.is_some(),
@@ -150,7 +150,7 @@ impl Files {
         }
     }
 
-    /// True if it is a folder, or a file is laid somewhere below it.
+    /// True if the path leads to a folder, or a file is laid somewhere below it.
     pub fn is_dir(&self, path: &Path) -> bool {
         let has_below = || {
             let place = self.place(path);
@@ -160,10 +160,10 @@ impl Files {
         (!self.is_memory && path.is_dir()) || (!self.laid.is_empty() && has_below())
     }
 
-    /// The bytes of a file, at most so many.
+    /// The bytes of a file of at most `limit` bytes.
     ///
     /// # Errors
-    /// [`ReadError`] if it is not there, can't be read or is larger.
+    /// [`ReadError`] if the file is not there, can't be read or is larger.
     pub fn bytes(&self, path: &Path, limit: u64) -> Result<Vec<u8>, ReadError> {
         match self.over(path) {
             Some(Some(content)) if content.len() as u64 > limit => Err(ReadError::TooLarge(limit)),
@@ -174,7 +174,7 @@ impl Files {
         }
     }
 
-    /// SHA-256 of what is in a file, in hex; none where it can't be read.
+    /// SHA-256 of a file's bytes, in hex; none where the file can't be read.
     pub fn sha256(&self, path: &Path) -> Option<String> {
         let bytes = self.bytes(path, MAX_BYTES).ok()?;
         Some(sha256(&bytes))
@@ -182,7 +182,7 @@ impl Files {
 
     /// The bytes of a file that has to be there.
     ///
-    /// Pushes an error and gives none if it can't be read or is larger than `limit`.
+    /// Pushes an error and gives none if the file can't be read or is larger than `limit` bytes.
     pub fn read_bytes(&self, path: &Path, limit: u64, findings: &mut Findings) -> Option<Vec<u8>> {
         self.bytes(path, limit)
             .map_err(|error| findings.push(unreadable(&shown(path), &error)))
@@ -191,19 +191,19 @@ impl Files {
 
     /// Reads a file that has to be there.
     ///
-    /// Pushes an error and gives none if it can't be read, is larger than
-    /// [`MAX_BYTES`] or not UTF-8.
+    /// Pushes an error and gives none if the file can't be read, is larger than
+    /// [`MAX_BYTES`], or is not UTF-8.
     pub fn read(&self, path: &Path, findings: &mut Findings) -> Option<Source> {
         self.read_up_to(path, MAX_BYTES, findings)
     }
 
-    /// As [`Files::read`], with a limit of its own.
+    /// Reads as [`Files::read`], with a limit of its own in bytes.
     pub fn read_up_to(&self, path: &Path, limit: u64, findings: &mut Findings) -> Option<Source> {
         let bytes = self.read_bytes(path, limit, findings)?;
         Source::from_bytes(&shown(path), bytes, findings)
     }
 
-    /// Reads a file that may be missing: then there is no error.
+    /// Reads a file that may be missing; a missing file is no error.
     pub fn read_optional(&self, path: &Path, findings: &mut Findings) -> Option<Source> {
         match self.is_there(path) {
             true => self.read(path, findings),
@@ -211,8 +211,8 @@ impl Files {
         }
     }
 
-    /// The path of a file relative to a folder, with `/`; as it is where there is
-    /// no such path.
+    /// The path of a file relative to a folder, with `/`. Where there is no such path,
+    /// the path is given as it is.
     pub fn relative(&self, path: &Path, folder: &Path) -> String {
         if self.laid.is_empty() {
             return super::relative(path, folder);
@@ -220,8 +220,8 @@ impl Files {
         way(&self.place(path), &self.place(folder)).unwrap_or_else(|| slashed(path))
     }
 
-    /// What is laid over a file: some where anything is, and none in it where the
-    /// file is hidden.
+    /// What is laid over a file, if anything. The inner value is none where the file is
+    /// hidden.
     fn over(&self, path: &Path) -> Option<Option<&Arc<[u8]>>> {
         if self.laid.is_empty() {
             return None;

@@ -1,4 +1,4 @@
-//! Codes that must be unique, those of bad rows included: so that one mistake
+//! Codes that must be unique. The codes of bad rows are included, so that one mistake
 //! does not cause a second message elsewhere.
 
 use super::{Col, Row, Table};
@@ -6,8 +6,8 @@ use crate::diag::{self, quote, suggest};
 use std::cell::Cell;
 use std::collections::HashMap;
 
-/// So many unknown codes are compared with all known ones; the others get a
-/// message without a suggestion, for the comparing takes long.
+/// So many unknown codes are compared with all known codes. Further unknown codes get
+/// a message without a suggestion, since comparing takes long.
 const SUGGESTED: usize = 20;
 
 /// All codes of one kind, each with its first row.
@@ -30,7 +30,7 @@ impl Codes {
         }
     }
 
-    /// Where all codes may be known: for what was checked before.
+    /// Codes that are never told as unknown, for a table where any code may stand.
     pub fn open(noun: &'static str) -> Self {
         Self {
             complete: false,
@@ -38,12 +38,12 @@ impl Codes {
         }
     }
 
-    /// The code of this row; pushes an error if it is empty or was there before.
-    /// None also for a row whose fields can't be told apart.
+    /// The code of this row; pushes an error if the code is empty or was there before.
+    /// None is given for a row whose fields can't be told apart, too.
     pub fn claim<'t>(&mut self, row: &mut Row<'t>, col: Col) -> Option<&'t str> {
         if row.is_ragged() {
             let code = row.peek(col);
-            // One field is the whole row: its code can't be told.
+            // Where one field is the whole row, its code can't be told.
             if code.is_empty() || row.width() == 1 {
                 self.complete = false;
             } else {
@@ -59,7 +59,8 @@ impl Codes {
         match self.rows.get(code) {
             Some(first) => {
                 let message = format!("{} {} is there already", self.noun, quote(code));
-                let help = format!("take out this row or {first}, or give one another name");
+                let help =
+                    format!("take out this row or {first}, or give one of the two another name");
                 row.error(col, message, help);
             }
             None => {
@@ -69,12 +70,12 @@ impl Codes {
         Some(code)
     }
 
-    /// Takes note of a table that was read to its end, or of one that was not.
+    /// Takes note of whether a table was read to its end.
     pub fn read_from(&mut self, table: Option<&Table>, col: Col) {
         self.complete &= table.is_some_and(|t| t.is_complete() && t.has(col));
     }
 
-    /// True if the code is known, or might be.
+    /// True if the code is known, or might be in a row that was missed.
     pub fn may_know(&self, code: &str) -> bool {
         !self.complete || self.rows.contains_key(code)
     }

@@ -1,8 +1,8 @@
-//! Cells of a table file, written in place: what no edit names stays as it is,
-//! byte for byte. That goes for comments, blank lines, the order of rows and
-//! columns, the separator, quotes, spaces, line ends and the byte-order mark.
+//! Cells of a table file, written in place. What no edit names stays as it is, byte for
+//! byte: comments, blank lines, the order of rows and columns, the separator, quotes,
+//! spaces, line ends and the byte-order mark.
 //!
-//! Only for text; [`crate::book::edit`] has the sheets of a workbook.
+//! This module is for text alone; [`crate::book::edit`] has the sheets of a workbook.
 
 use super::field::{decoded, fields, padding, with_quotes};
 use super::guard::plain;
@@ -13,7 +13,7 @@ use csv::StringRecord;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 
-/// Why a table can't be changed so.
+/// Why a table can't be changed as asked.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum EditError {
     /// No row names the columns.
@@ -22,28 +22,28 @@ pub enum EditError {
     /// The text ends inside a quoted field.
     #[error("a quote that opens in line {line} is not closed")]
     OpenQuote {
-        /// Where the row begins.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
-    /// The bytes of the fields are not what the reader makes of them.
+    /// The fields in the bytes are not the fields that the reader gives.
     #[error("the fields of line {line} cannot be told apart")]
     Unclear {
-        /// Where the row begins.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
     /// The header row does not have the column.
     #[error("there is no column {column}")]
     NoColumn {
-        /// Its name.
+        /// Name of the column.
         column: String,
     },
     /// The header row has the column twice.
     #[error("the column {column} stands twice")]
     Twice {
-        /// Its name.
+        /// Name of the column.
         column: String,
     },
-    /// A comment, a blank line, the header row, the inside of a row, or nothing.
+    /// The line is a comment, is blank, is the header row or the inside of a row, or is not there.
     #[error("no row begins at line {line}")]
     NoRow {
         /// The line.
@@ -58,10 +58,10 @@ pub enum EditError {
     /// It can't be told which field belongs to which column.
     #[error("the row at line {line} has more or fewer fields than the header row")]
     Ragged {
-        /// Where the row begins.
+        /// The line that the row begins at, from 1.
         line: u64,
     },
-    /// Spaces around a value, for example, are not read.
+    /// The value would be read as something else, for example where spaces stand around it.
     #[error("{value:?} in the column {column} would be read as something else")]
     Value {
         /// Name of the column.
@@ -74,7 +74,7 @@ pub enum EditError {
 /// A table file and the edits of it.
 ///
 /// A row is named by the line that it began at when the text was opened, as
-/// messages name it; no edit changes that name. A value is given as it reads: a
+/// messages name the row; no edit changes that name. A value is given as it reads: a
 /// number with a decimal point, a text without quotes.
 ///
 /// ```
@@ -90,7 +90,7 @@ pub enum EditError {
 /// ```
 #[derive(Debug, Clone)]
 pub struct EditedTable {
-    /// Without the byte-order mark.
+    /// The text, without the byte-order mark.
     text: String,
     has_mark: bool,
     separator: u8,
@@ -118,7 +118,7 @@ pub struct EditedTable {
 struct Span {
     /// The line that it begins at.
     line: u64,
-    /// Its bytes, with the end of its line.
+    /// The bytes of the row, with the end of its line.
     bytes: Range<usize>,
 }
 
@@ -161,12 +161,12 @@ impl EditedTable {
         )
     }
 
-    /// How many rows it has now, without the header row.
+    /// How many rows the table has now, without the header row.
     pub fn rows(&self) -> usize {
         self.rows.len() + self.added.len() - self.removed.len() - 1
     }
 
-    /// Writes the cell of a row. The bytes stay where it reads as the value.
+    /// Writes the cell of a row. The bytes stay where the cell reads as the value already.
     ///
     /// # Errors
     /// [`EditError::NoRow`] or [`EditError::Several`] for the line,
@@ -220,11 +220,11 @@ impl EditedTable {
         Ok(())
     }
 
-    /// Adds the column after the last one, unless it is there; gives its place.
-    /// Each row gets a separator at its end, or it would have too few fields.
+    /// Adds a column after the last column, unless it is there; gives its place from 0.
+    /// Each row gets a separator at its end, or the row would have too few fields.
     ///
     /// # Errors
-    /// [`EditError::Twice`] if it is there twice.
+    /// [`EditError::Twice`] if the column is there twice.
     pub fn ensure(&mut self, column: &str) -> Result<usize, EditError> {
         if let Some(place) = self.find(column)? {
             return Ok(place);
@@ -381,7 +381,7 @@ impl EditedTable {
             (false, _) => guarded(value),
         };
         let bytes = with_quotes(&field, self.separator, place);
-        // Quotes stand at the edges of their cell, and so may an apostrophe.
+        // Quotes stand at the very edges of a cell, and an apostrophe may stand there too.
         let (before, after) = match bytes.starts_with('"') {
             true => ("", ""),
             false => padding(old),
@@ -395,7 +395,7 @@ impl EditedTable {
             })
     }
 
-    /// A row of the text with its edits.
+    /// Writes a row of the old text with its edits.
     fn write(&self, row: usize, span: &Span, text: &mut String) {
         let is_edited = self.cells.range((row, 0)..(row + 1, 0)).next().is_some();
         if !is_edited && self.columns.len() == self.width {
@@ -415,7 +415,7 @@ impl EditedTable {
         text.push_str(self.slice(&(at..span.bytes.end)));
     }
 
-    /// A row that is added.
+    /// Writes a row that is added.
     fn write_added(&self, row: &BTreeMap<usize, String>, text: &mut String) {
         for place in 0..self.columns.len() {
             if place > 0 {
@@ -430,9 +430,9 @@ impl EditedTable {
 /// The decimal signs that were seen first.
 #[derive(Debug, Default)]
 struct Signs {
-    /// In a number alone: the reader allows no other one then.
+    /// The sign in a number alone, beside which the reader allows no other sign.
     number: Option<char>,
-    /// In a number with a unit.
+    /// The sign in a number with a unit.
     unit: Option<char>,
 }
 

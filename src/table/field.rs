@@ -18,8 +18,8 @@ pub fn fields(text: &str, start: usize, separator: u8) -> Vec<Range<usize>> {
     }
 }
 
-/// Where the field ends that begins at `start`. Only a quote at its very
-/// beginning opens it; after the closing quote it goes on as without quotes.
+/// Where the field ends that begins at `start`. Only a quote at the very beginning
+/// opens a quoted field. After the closing quote the field goes on as without quotes.
 fn end_of_field(bytes: &[u8], start: usize, separator: u8) -> usize {
     let mut quoted = bytes.get(start) == Some(&b'"');
     let mut at = start + usize::from(quoted);
@@ -54,7 +54,7 @@ pub fn decoded(bytes: &str) -> Cow<'_, str> {
     Cow::Owned(field + rest)
 }
 
-/// The field as bytes, in quotes where it must be.
+/// The field as bytes, in quotes where the field needs quotes.
 pub fn with_quotes(field: &str, separator: u8, place: usize) -> String {
     // A row that starts with `#` would be a comment.
     let is_comment = place == 0 && field.starts_with('#');

@@ -1,11 +1,11 @@
 //! What keeps a spreadsheet from running a text in a CSV file: an apostrophe
-//! before it (OWASP, "CSV Injection"). Reading takes it off again.
+//! before the text (OWASP, "CSV Injection"). Reading takes the apostrophe off again.
 
 /// What a spreadsheet takes for the beginning of a formula.
 const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
-/// The text with an apostrophe before it, if a spreadsheet would run it, or if
-/// it could be taken for a text that has got one.
+/// The text with an apostrophe before it, if a spreadsheet would run the text, or if
+/// the text could be taken for a text that has got an apostrophe.
 ///
 /// ```
 /// use couplet::table::{guarded, unguarded};

@@ -6,7 +6,7 @@ use crate::source::Source;
 use csv::StringRecord;
 use std::sync::Arc;
 
-/// Byte offset of the first record at or after `start`: past empty lines and
+/// Byte offset of the first record at or after `start`, past empty lines and
 /// comments.
 pub fn skip_comments(text: &str, start: usize) -> usize {
     let bytes = text.as_bytes();
@@ -23,8 +23,8 @@ pub fn skip_comments(text: &str, start: usize) -> usize {
     }
 }
 
-/// What separates the columns: of comma, semicolon and tab the one that stands
-/// most often in the header row outside quotes; the comma where all are equal.
+/// What separates the columns: the sign among comma, semicolon and tab that stands
+/// most often in the header row outside quotes. Where all are equal, the comma does.
 pub fn separator(text: &str) -> u8 {
     let line = text.split(['\r', '\n']).find(|line| holds_record(line));
     let line = line.unwrap_or("");
@@ -67,7 +67,7 @@ fn begin_with(columns: &[Col]) -> String {
     format!("begin with a header row: {}", names.join(","))
 }
 
-/// Finds each column's place. None if the row is no header row.
+/// Finds the place of each column; none if the row is no header row.
 pub(super) fn read(
     shape: &mut Shape,
     record: &StringRecord,

@@ -1,5 +1,5 @@
-//! What numbers a file may state. Wider than any real part or project, narrow
-//! enough that no sum or product of them overflows a decimal.
+//! What numbers a file may state. The limits are wider than any real part or project,
+//! and so narrow that no sum or product of such numbers overflows a decimal.
 
 use super::number::Span;
 use crate::units::MAX_QTY;
@@ -9,19 +9,19 @@ const BILLION: i64 = MAX_QTY as i64;
 /// A price, a cost, an amount of money.
 pub const MONEY: Span = Span::from_zero("an amount of money", BILLION, "");
 /// What a pack or a shipment may come to, in the currency of its supplier and in
-/// the project's: the solver takes no factor of 10¹⁵.
+/// the project's currency. The solver takes no factor of 10¹⁵.
 pub const LUMP: i64 = 1_000 * BILLION;
-/// Pieces, none allowed.
+/// Pieces; zero is allowed.
 pub const PIECES: Span = Span::whole("a number of pieces", 0, BILLION);
 /// Pieces, at least one.
 pub const SOME_PIECES: Span = Span::whole("a number of pieces", 1, BILLION);
-/// Current.
+/// Current in ampere.
 pub const CURRENT: Span = Span::above_zero("a current", 100_000, " A");
-/// Voltage.
+/// Voltage in volt.
 pub const VOLTAGE: Span = Span::above_zero("a voltage", 100_000, " V");
-/// Conductor area.
+/// Conductor area in mm².
 pub const AREA: Span = Span::above_zero("an area", 10_000, " mm²");
-/// Diameter.
+/// Diameter in mm.
 pub const DIAMETER: Span = Span::above_zero("a diameter", 1_000, " mm");
 /// Percent.
 pub const PERCENT: Span = Span::from_zero("a percentage", 1_000, " %");
@@ -31,7 +31,7 @@ pub const POLES: Span = Span::whole("a number of contacts", 1, 100);
 pub const SHELLS: Span = Span::whole("a number of pieces per body", 1, 100);
 /// Days, ten years at most.
 pub const DAYS: Span = Span::whole("a number of days", 0, 3_650);
-/// Temperature.
+/// Temperature in °C.
 pub const TEMPERATURE: Span = Span {
     what: "a temperature",
     unit: " °C",

@@ -5,9 +5,9 @@ use rust_decimal::Decimal;
 /// Which numbers are allowed.
 #[derive(Debug, Clone, Copy)]
 pub struct Span {
-    /// What is asked for, with its article: `a current`.
+    /// What the number is, with an article: `a current`.
     pub what: &'static str,
-    /// ` A`, or nothing.
+    /// The unit with a space before it, such as ` A`; or nothing.
     pub unit: &'static str,
     /// Smallest value.
     pub min: i64,
@@ -22,31 +22,31 @@ pub struct Span {
 /// Why a text is no number that is allowed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum NumberError {
-    /// No digits, or something among them.
+    /// The text has no digits, or something among its digits.
     #[error("is not a number")]
     NotANumber,
-    /// `1e5`.
+    /// The text has an exponent, such as `1e5`.
     #[error("is not a number")]
     Exponent,
-    /// `1 234`, `1'234`, `1.234,50`.
+    /// The text has a thousands separator: `1 234`, `1'234`, `1.234,50`.
     #[error("is not a number")]
     Thousands,
-    /// A comma where commas separate the columns.
+    /// The text has a comma where commas separate the columns.
     #[error("is not a number")]
     Comma,
-    /// Digits after the decimal sign where none are allowed.
+    /// Digits stand after the decimal sign where a whole number is asked for.
     #[error("is not a whole number")]
     NotWhole,
-    /// More digits after the decimal sign than are kept.
+    /// More digits stand after the decimal sign than are kept.
     #[error("has more than {0} decimals")]
     Decimals(u32),
-    /// Below the least.
+    /// The number is below the least value.
     #[error("is below {0}")]
     Below(i64),
-    /// Not above the least.
+    /// The number is not above this value, which itself is not allowed.
     #[error("is not above {0}")]
     NotAbove(i64),
-    /// Above the largest.
+    /// The number is above the largest value.
     #[error("is above {0}")]
     Above(i64),
 }
@@ -119,8 +119,11 @@ impl Span {
     }
 }
 
-/// Reads a decimal number within limits; with `comma`, a decimal comma counts
-/// as a decimal point.
+/// Reads a decimal number within limits. With `comma`, a decimal comma counts as a
+/// decimal point.
+///
+/// # Errors
+/// [`NumberError`] where the text is no number, or no number within the limits.
 pub fn parse(text: &str, limits: &Span, comma: bool) -> Result<Decimal, NumberError> {
     let (negative, digits) = match text.strip_prefix('-') {
         Some(rest) => (true, rest),
@@ -180,7 +183,7 @@ fn scan(text: &str, comma: bool) -> Result<(u128, u32), NumberError> {
             .saturating_add(u128::from(byte - b'0'));
         scale = scale.map(|s| s.saturating_add(1));
     }
-    // `.5` is a half. After `5.` digits may be missing, so it is no number.
+    // `.5` is a half. After `5.` digits may be missing, so `5.` is no number.
     if !text.ends_with(|c: char| c.is_ascii_digit()) {
         return Err(NumberError::NotANumber);
     }

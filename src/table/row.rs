@@ -11,9 +11,9 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-/// One row. Each reader pushes an error where a field is not what it should
-/// be, or is empty where it must not be, and then gives none; [`Row::is_sound`]
-/// tells in the end whether all was well.
+/// One row. A reader of a field pushes an error and gives none where the field is
+/// wrong, or is empty and must not be. In the end [`Row::is_sound`] tells whether all
+/// was well.
 pub struct Row<'t> {
     shape: &'t Shape,
     cells: Cells<'t>,
@@ -96,17 +96,17 @@ impl<'t> Row<'t> {
         self.sound
     }
 
-    /// True if its fields can't be told apart; that was reported already.
+    /// True if the fields can't be told apart. The error was pushed already.
     pub fn is_ragged(&self) -> bool {
         self.ragged
     }
 
-    /// How many fields it has.
+    /// How many fields the row has.
     pub fn width(&self) -> usize {
         self.cells.fields.len()
     }
 
-    /// Pushes a finding on this row; an error makes it unsound.
+    /// Pushes a finding on this row; an error makes the row unsound.
     pub fn push(&mut self, diagnostic: Diagnostic) {
         if diagnostic.level == diag::Level::Error {
             self.sound = false;
@@ -138,7 +138,7 @@ impl<'t> Row<'t> {
         matches!(self.shape.places.get(col.place), Some(Some(_)))
     }
 
-    /// The field as it stands, without any error; empty where there is none.
+    /// The field as it stands, without any check; empty where the table lacks the column.
     pub fn peek(&self, col: Col) -> &'t str {
         match self.shape.places.get(col.place) {
             Some(Some(place)) => self.cell_at(*place),
@@ -182,13 +182,13 @@ impl<'t> Row<'t> {
         Some(cell)
     }
 
-    /// What is wrong with a cell of a sheet whatever it stands for.
+    /// What is wrong with a cell of a sheet, whatever the cell stands for.
     fn broken(&self, place: usize, cell: &str) -> Option<(String, &'static str)> {
         match mark(self.cells.marks, place)? {
             Mark::Number => None,
             Mark::Failed => Some((
                 format!("{} is an error of the spreadsheet", quote(cell)),
-                "correct its formula, or write the value",
+                "correct the formula, or write the value",
             )),
             Mark::TooLong => Some((
                 format!("{} is a number of more than 15 digits", quote(cell)),
@@ -197,7 +197,7 @@ impl<'t> Row<'t> {
         }
     }
 
-    /// The field as text of its own; empty where there is none.
+    /// The field as text of its own; empty where the field is empty or wrong.
     pub fn owned(&mut self, col: Col) -> String {
         self.text(col).unwrap_or("").to_owned()
     }
@@ -221,8 +221,9 @@ impl<'t> Row<'t> {
         place.is_some_and(|place| mark(self.cells.marks, place) == Some(Mark::Number))
     }
 
-    /// Where a decimal comma is understood, `1.234` could also be a thousand
-    /// and more; so a file may use one decimal sign only.
+    /// False, with an error, where the file has used another decimal sign. Where a decimal
+    /// comma is understood, `1.234` could also be a thousand and more. So a file may use
+    /// one decimal sign only.
     fn one_sign(&mut self, col: Col, text: &str) -> bool {
         if !self.shape.comma || self.is_number(col) {
             return true;
@@ -254,7 +255,7 @@ impl<'t> Row<'t> {
         self.number(col, limits)?.to_u64()
     }
 
-    /// As [`Row::count`], for small numbers.
+    /// The field as a small whole number, as [`Row::count`] reads it.
     pub fn small(&mut self, col: Col, limits: &Span) -> Option<u32> {
         self.count(col, limits)?.to_u32()
     }
@@ -305,7 +306,7 @@ impl<'t> Row<'t> {
         let text = self.text(col)?;
         let currency = Currency::parse(text);
         if currency.is_none() {
-            let help = "write its three capital letters, such as EUR";
+            let help = "write the three capital letters of the currency, such as EUR";
             self.error(col, format!("{} is not a currency code", quote(text)), help);
         }
         currency
@@ -317,7 +318,7 @@ impl<'t> Row<'t> {
         match text.parse() {
             Ok(protection) => Some(protection),
             Err(_) => {
-                let help = "write codes such as IP67, joined by / where there are more";
+                let help = "write a code such as IP67, or several codes joined by /";
                 self.error(
                     col,
                     format!("{} is not a protection code", quote(text)),
@@ -344,15 +345,15 @@ impl<'t> Row<'t> {
         };
         let help = match error.as_str() {
             "has no unit: it could be mm² or AWG" => format!("write {text} mm2 or {text} AWG"),
-            _ => "write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², \
-                  4/0 to 40 AWG, at most 6 decimals"
+            _ => "write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; gauges go up to 10000 mm², \
+                  or from 4/0 to 40 AWG, with at most 6 decimals"
                 .to_owned(),
         };
         self.error(col, format!("{} {error}", quote(text)), help);
         None
     }
 
-    /// Pushes an error if both are there and `min` is above `max`.
+    /// Pushes an error if both values are there and `min` is above `max`.
     pub fn in_order<T: PartialOrd>(&mut self, min: (Col, Option<T>), max: (Col, Option<T>)) {
         if let (Some(low), Some(high)) = (min.1, max.1)
             && low > high

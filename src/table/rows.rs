@@ -8,11 +8,11 @@ use std::slice;
 
 /// What the next record is.
 pub enum Step {
-    /// One was read; it begins at this line.
+    /// A record was read; the record begins at this line.
     Record(u64),
-    /// There is none.
+    /// There is no further record.
     End,
-    /// It begins at this line and ends inside a quoted field.
+    /// The record begins at this line and ends inside a quoted field.
     OpenQuote(u64),
 }
 
@@ -47,7 +47,7 @@ pub struct TextRows<'s> {
     reader: csv::Reader<&'s [u8]>,
     text: &'s str,
     separator: u8,
-    /// Line and byte offset up to which lines are counted.
+    /// The line, from 1, and the byte offset up to which lines are counted.
     line: u64,
     byte: usize,
     skipped: &'s str,
@@ -108,7 +108,8 @@ impl<'s> TextRows<'s> {
         usize::try_from(self.reader.position().byte()).unwrap_or(usize::MAX)
     }
 
-    /// The reader may stop inside the `\r\n` that ends a record.
+    /// The place after the line end at `at`: the reader may stop inside the `\r\n` that
+    /// ends a record.
     fn past_line_end(&self, at: usize) -> usize {
         let bytes = self.text.as_bytes();
         let before = at.checked_sub(1).and_then(|before| bytes.get(before));
@@ -129,7 +130,7 @@ impl<'s> TextRows<'s> {
         let (mut quoted, mut fresh) = (false, true);
         for byte in self.text.as_bytes().get(start..).unwrap_or(&[]) {
             match byte {
-                // Right after a closing quote another one opens again: a doubled quote.
+                // A quote right after a closing quote opens the field again: a doubled quote.
                 b'"' if quoted || fresh => (quoted, fresh) = (!quoted, true),
                 _ if quoted => {}
                 b => fresh = *b == self.separator || matches!(b, b'\r' | b'\n'),

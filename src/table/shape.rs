@@ -43,9 +43,9 @@ pub(super) struct Shape {
     pub width: usize,
     /// Fields of the header row without a name.
     pub unnamed: Vec<usize>,
-    /// A decimal comma is understood.
+    /// True if a decimal comma is understood.
     pub comma: bool,
-    /// It is a sheet of a workbook, no text file.
+    /// True for a sheet of a workbook, false for a text file.
     pub is_sheet: bool,
     /// The decimal sign that the file uses, and the line that showed it first.
     pub sign: Cell<Option<(char, u64)>>,

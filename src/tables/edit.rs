@@ -5,7 +5,7 @@ use crate::diag::is_book_name;
 use crate::table::{EditError, EditedTable};
 use std::collections::BTreeSet;
 
-/// A table and the edits of it; a row is named by its line in a CSV file, by its
+/// A table and the edits of it. A row is named by its line in a CSV file, and by its
 /// number in a sheet.
 #[derive(Debug, Clone)]
 pub enum EditedFile {
@@ -15,19 +15,19 @@ pub enum EditedFile {
     Sheet(Box<EditedSheet>),
 }
 
-/// Why a table can't be changed so.
+/// Why a table can't be changed as asked.
 #[derive(Debug, thiserror::Error)]
 pub enum EditFileError {
-    /// A CSV file.
+    /// A CSV file can't be changed as asked.
     #[error(transparent)]
     Text(#[from] EditError),
-    /// A sheet of a workbook.
+    /// A sheet of a workbook can't be changed as asked.
     #[error(transparent)]
     Sheet(#[from] SheetEditError),
-    /// A CSV file that is no text.
+    /// The CSV file is not in UTF-8.
     #[error("the file is not in UTF-8")]
     NotText,
-    /// An `.ods` workbook.
+    /// The file is an `.ods` workbook.
     #[error(
         "an .ods workbook is only read, not changed: save it as .xlsx, or make CSV files of it \
          with couplet convert"
@@ -40,7 +40,7 @@ impl EditedFile {
     /// CSV file. `numbers` are the columns that hold a number.
     ///
     /// # Errors
-    /// [`EditFileError`], for an `.ods` workbook always.
+    /// [`EditFileError`] where the file can't be changed in place. An `.ods` workbook never can.
     ///
     /// ```
     /// use couplet::tables::{EditFileError, EditedFile};
@@ -69,7 +69,7 @@ impl EditedFile {
         Ok(EditedFile::Text(Box::new(table)))
     }
 
-    /// How many rows it has now, without the header row.
+    /// How many rows the table has now, without the header row.
     pub fn rows(&self) -> usize {
         match self {
             EditedFile::Text(table) => table.rows(),
@@ -113,7 +113,7 @@ impl EditedFile {
         Ok(())
     }
 
-    /// Adds the column after the last one, unless it is there; gives its place.
+    /// Adds a column after the last column, unless it is there; gives its place from 0.
     ///
     /// # Errors
     /// As [`EditedTable::ensure`] and [`EditedSheet::ensure`].

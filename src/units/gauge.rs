@@ -23,16 +23,16 @@ pub enum GaugeError {
     /// A number without its unit.
     #[error("a bare number could be mm² or AWG")]
     Bare,
-    /// No such size.
-    #[error("no gauge that is known")]
+    /// A text that names no size known here.
+    #[error("the gauge is not known")]
     Unknown,
 }
 
 impl Gauge {
-    /// The conductor's area.
+    /// The conductor's area in mm².
     ///
-    /// AWG by ASTM B258: `d = 0.127 mm × 92^((36 − n)/39)`, area = π/4 d²,
-    /// rounded to four decimals.
+    /// ASTM B258 gives the diameter of an AWG number: `d = 0.127 mm × 92^((36 − n)/39)`.
+    /// The area is π/4 d², rounded to four decimals.
     ///
     /// ```
     /// use couplet::units::Gauge;
@@ -65,8 +65,8 @@ impl fmt::Display for Gauge {
 impl FromStr for Gauge {
     type Err = GaugeError;
 
-    /// Reads `70 mm2`, `70 mm²`, `2/0 AWG`, `6 awg`; 4/0 to 40 AWG, above 0 to 10000 mm².
-    /// A comma is not read as a decimal sign here.
+    /// Reads `70 mm2`, `70 mm²`, `2/0 AWG`, `6 awg`. AWG goes from 4/0 to 40, an area
+    /// from above 0 to 10000 mm². A comma is not read as a decimal sign here.
     fn from_str(text: &str) -> Result<Self, GaugeError> {
         let text = text.trim();
         let lower = text.to_lowercase();
@@ -92,7 +92,7 @@ impl FromStr for Gauge {
     }
 }
 
-/// Digits with at most one point, none of it at the end: no sign, no grouping.
+/// Reads digits with at most one point, and not at the end. A sign or a grouping is refused.
 fn plain_number(text: &str) -> Option<Decimal> {
     let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.') && !text.ends_with('.');
     plain.then(|| Decimal::from_str_exact(text).ok()).flatten()

@@ -32,8 +32,8 @@ impl fmt::Display for Currency {
 
 /// An amount of money in a currency that the place where it stands tells.
 ///
-/// Exact: nothing is rounded on the way. A record writes it as a string with
-/// all its decimals, at least two; [`Money::cents`] rounds for display.
+/// An amount is exact: nothing is rounded on the way. A record writes an amount as a
+/// string with all its decimals, at least two. [`Money::cents`] rounds for display.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Money(pub Decimal);
 
@@ -146,8 +146,8 @@ impl Sum for Money {
 }
 
 /// Rounds amounts to the cent so that they add up to their rounded sum, by
-/// largest remainder: each is rounded down, and the cents that are missing go
-/// to those that lost most (ties: the first).
+/// largest remainder. Each amount is rounded down, and the cents that are missing go
+/// to the amounts that lost most. Among equals, the first gets the cent.
 ///
 /// ```
 /// use couplet::units::{Money, apportion};

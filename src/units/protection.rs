@@ -32,9 +32,9 @@ struct Code {
 #[error("\"{0}\" is no IP code")]
 pub struct ProtectionError(pub String);
 
-/// Code, what it gives by the standard, what is often assumed on top.
+/// A code, what the code gives by the standard, and what is often assumed on top.
 ///
-/// IEC 60529:1989 + A1 + A2, clauses 5, 6 and 7; ISO 20653:2023 for the K codes.
+/// The sources are IEC 60529:1989 + A1 + A2, clauses 5, 6 and 7, and ISO 20653:2023 for the K codes.
 /// The clause "up to and including 6 all lower numerals" is confirmed in public
 /// texts; the implications of first numerals and of K codes are from memory.
 type Row = (
@@ -83,7 +83,7 @@ const LETTER: &[Row] = &[
 impl Protection {
     /// True if a part with these codes gives all that `wanted` asks for.
     ///
-    /// Codes joined by `/` count together: the union of what each gives.
+    /// Codes joined by `/` count together: the part gives what any of its codes gives.
     ///
     /// ```
     /// use couplet::units::{Implied, Protection};

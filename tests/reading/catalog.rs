@@ -15,7 +15,7 @@ fn bodies() {
             (
                 "\nP-2,",
                 "\nP-1,,plug,M10,A,,1,1,,,crimp,straight,,,,,,,,,\nP-2,",
-                "error at catalog/bodies.csv:3, column part: part \"P-1\" is there already | take out this row or catalog/bodies.csv:2, or give one another name",
+                "error at catalog/bodies.csv:3, column part: part \"P-1\" is there already | take out this row or catalog/bodies.csv:2, or give one of the two another name",
             ),
             (
                 "plug,M10",
@@ -95,7 +95,7 @@ fn bodies() {
             (
                 "IP67,orange",
                 "IP77,orange",
-                "error at catalog/bodies.csv:2, column ip: \"IP77\" is not a protection code | write codes such as IP67, joined by / where there are more",
+                "error at catalog/bodies.csv:2, column ip: \"IP77\" is not a protection code | write a code such as IP67, or several codes joined by /",
             ),
             (
                 "ferrule seal",
@@ -105,22 +105,22 @@ fn bodies() {
             (
                 "25,70,10,18",
                 ",70,10,18",
-                "error at catalog/bodies.csv:3, column min_mm2: a body that includes its ferrule needs min_mm2 | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column min_mm2: a body that includes its ferrule needs min_mm2 | say what the ferrule in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,,10,18",
-                "error at catalog/bodies.csv:3, column max_mm2: a body that includes its ferrule needs max_mm2 | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column max_mm2: a body that includes its ferrule needs max_mm2 | say what the ferrule in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,70,,18",
-                "error at catalog/bodies.csv:3, column min_od_mm: a body that includes its seal needs min_od_mm | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column min_od_mm: a body that includes its seal needs min_od_mm | say what the seal in the box is for",
             ),
             (
                 "25,70,10,18",
                 "25,70,10,",
-                "error at catalog/bodies.csv:3, column max_od_mm: a body that includes its seal needs max_od_mm | say what the one in the box is for",
+                "error at catalog/bodies.csv:3, column max_od_mm: a body that includes its seal needs max_od_mm | say what the seal in the box is for",
             ),
             (
                 "25,70,10,18",
@@ -144,7 +144,7 @@ fn fittings() {
             (
                 "D-1\n",
                 "D-1\nP-1,,B10,50,70,D-1\n",
-                "error at catalog/ferrules.csv:3, column part: part \"P-1\" is there already | take out this row or catalog/bodies.csv:2, or give one another name",
+                "error at catalog/ferrules.csv:3, column part: part \"P-1\" is there already | take out this row or catalog/bodies.csv:2, or give one of the two another name",
             ),
             (
                 "50,70",
@@ -174,7 +174,7 @@ fn fittings() {
             (
                 "IP67",
                 "67",
-                "error at catalog/seals.csv:2, column ip: \"67\" is not a protection code | write codes such as IP67, joined by / where there are more",
+                "error at catalog/seals.csv:2, column ip: \"67\" is not a protection code | write a code such as IP67, or several codes joined by /",
             ),
         ],
     );
@@ -266,12 +266,12 @@ fn suppliers_and_dies() {
             (
                 "25,\n",
                 "25,\nNord,EUR,,,,\n",
-                "error at catalog/suppliers.csv:3, column supplier: supplier \"Nord\" is there already | take out this row or catalog/suppliers.csv:2, or give one another name",
+                "error at catalog/suppliers.csv:3, column supplier: supplier \"Nord\" is there already | take out this row or catalog/suppliers.csv:2, or give one of the two another name",
             ),
             (
                 "Nord,EUR",
                 "Nord,euro",
-                "error at catalog/suppliers.csv:2, column currency: \"euro\" is not a currency code | write its three capital letters, such as EUR",
+                "error at catalog/suppliers.csv:2, column currency: \"euro\" is not a currency code | write the three capital letters of the currency, such as EUR",
             ),
             (
                 "Nord,EUR",
@@ -306,7 +306,7 @@ fn suppliers_and_dies() {
             (
                 "no\n",
                 "no\nD-1,,1,yes\n",
-                "error at catalog/dies.csv:3, column die: die \"D-1\" is there already | take out this row or catalog/dies.csv:2, or give one another name",
+                "error at catalog/dies.csv:3, column die: die \"D-1\" is there already | take out this row or catalog/dies.csv:2, or give one of the two another name",
             ),
         ],
     );
@@ -338,12 +338,12 @@ fn prices() {
             (
                 "EUR,10,25",
                 "USD,10,25",
-                "error at catalog/prices.csv:3, column currency: a price in USD from \"Nord\", who bills in EUR | write the price in EUR, or correct catalog/suppliers.csv:2",
+                "error at catalog/prices.csv:3, column currency: the price is in USD, but \"Nord\" bills in EUR | write the price in EUR, or correct catalog/suppliers.csv:2",
             ),
             (
                 "EUR,10,25",
                 "Euro,10,25",
-                "error at catalog/prices.csv:3, column currency: \"Euro\" is not a currency code | write its three capital letters, such as EUR",
+                "error at catalog/prices.csv:3, column currency: \"Euro\" is not a currency code | write the three capital letters of the currency, such as EUR",
             ),
             (
                 "EUR,10,25",

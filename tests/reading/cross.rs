@@ -19,7 +19,7 @@ fn circuits() {
             (
                 "main,",
                 "motor,",
-                "error at cart/circuits.csv:3, column circuit: circuit \"motor\" is there already | take out this row or cart/circuits.csv:2, or give one another name",
+                "error at cart/circuits.csv:3, column circuit: circuit \"motor\" is there already | take out this row or cart/circuits.csv:2, or give one of the two another name",
             ),
             ("HV+ HV-", "", &empty("conductors", "give a value")),
             (
@@ -30,7 +30,7 @@ fn circuits() {
             (
                 "HV+ HV-",
                 &many,
-                "error at cart/circuits.csv:2, column conductors: more than 100 conductors | split the circuit",
+                "error at cart/circuits.csv:2, column conductors: the circuit has more than 100 conductors | split the circuit",
             ),
             (
                 "single",
@@ -58,12 +58,12 @@ fn circuits() {
             (
                 "70 mm2",
                 "70 cm2",
-                "error at cart/circuits.csv:2, column gauge: \"70 cm2\" is not a gauge | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+                "error at cart/circuits.csv:2, column gauge: \"70 cm2\" is not a gauge | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; gauges go up to 10000 mm², or from 4/0 to 40 AWG, with at most 6 decimals",
             ),
             (
                 "70 mm2",
                 "0.1234567 mm2",
-                "error at cart/circuits.csv:2, column gauge: \"0.1234567 mm2\" has more than 6 decimals | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; up to 10000 mm², 4/0 to 40 AWG, at most 6 decimals",
+                "error at cart/circuits.csv:2, column gauge: \"0.1234567 mm2\" has more than 6 decimals | write a gauge such as 70 mm2, 2/0 AWG or 6 AWG; gauges go up to 10000 mm², or from 4/0 to 40 AWG, with at most 6 decimals",
             ),
             ("70 mm2", "", &empty("gauge", "give a value")),
             (
@@ -81,7 +81,7 @@ fn circuits() {
             (
                 "IP67",
                 "IP7",
-                "error at cart/circuits.csv:2, column ip: \"IP7\" is not a protection code | write codes such as IP67, joined by / where there are more",
+                "error at cart/circuits.csv:2, column ip: \"IP7\" is not a protection code | write a code such as IP67, or several codes joined by /",
             ),
         ],
     );
@@ -114,7 +114,7 @@ fn stock_on_hand() {
             (
                 "S-9,0",
                 "F-70,1",
-                "error at cart/on_hand.csv:3, column part: part \"F-70\" is there already | take out this row or cart/on_hand.csv:2, or give one another name",
+                "error at cart/on_hand.csv:3, column part: part \"F-70\" is there already | take out this row or cart/on_hand.csv:2, or give one of the two another name",
             ),
             (
                 "F-70,3",
@@ -196,7 +196,7 @@ fn ordered_dies() {
         dies_ordered("D-1,120,2026-04-01\nD-1,1,2026-04-02\n"),
         [
             "error at cart/dies_ordered.csv:3, column die: die \"D-1\" is there already \
-             | take out this row or cart/dies_ordered.csv:2, or give one another name"
+             | take out this row or cart/dies_ordered.csv:2, or give one of the two another name"
         ]
     );
 }

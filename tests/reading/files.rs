@@ -48,7 +48,7 @@ fn missing_files_and_folders() {
     std::fs::create_dir(project.folder().join(SEALS)).unwrap();
     assert_eq!(
         project.found(),
-        ["error at catalog/seals.csv: it is a folder, not a file | name a file"]
+        ["error at catalog/seals.csv: the path leads to a folder, not to a file | name a file"]
     );
 }
 
@@ -346,8 +346,8 @@ fn errors_in_one_file_have_an_end() {
     );
     assert_eq!(
         found.last().unwrap(),
-        "error at catalog/seals.csv: more than 10000 errors: \
-         the rest of the file was not looked at | correct these first"
+        "error at catalog/seals.csv: the file has more than 10000 errors: \
+         the rest of the file was not looked at | correct these errors first"
     );
 }
 

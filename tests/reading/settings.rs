@@ -40,7 +40,7 @@ fn keys_and_types() {
             (
                 "\"Cart\"",
                 "7",
-                "error at cart/project.toml:1, key name: a number where text is wanted | write it in quotes",
+                "error at cart/project.toml:1, key name: the value is a number, but text is wanted | write it in quotes",
             ),
             (
                 "\"Cart\"",
@@ -55,17 +55,17 @@ fn keys_and_types() {
             (
                 "= 40\nmax_lead",
                 "= \"40\"\nmax_lead",
-                "error at cart/project.toml:4, key ambient_c: text where a number is wanted | write it in digits, without quotes",
+                "error at cart/project.toml:4, key ambient_c: the value is text, but a number is wanted | write it in digits, without quotes",
             ),
             (
                 "= 40\nmax_lead",
                 "= true\nmax_lead",
-                "error at cart/project.toml:4, key ambient_c: true or false where a number is wanted | write it in digits, without quotes",
+                "error at cart/project.toml:4, key ambient_c: the value is true or false, but a number is wanted | write it in digits, without quotes",
             ),
             (
                 "= 40\nmax_lead",
                 "= 2026-03-31\nmax_lead",
-                "error at cart/project.toml:4, key ambient_c: a date where a number is wanted | write it in digits, without quotes",
+                "error at cart/project.toml:4, key ambient_c: the value is a date, but a number is wanted | write it in digits, without quotes",
             ),
             (
                 "= 40\nmax_lead",
@@ -85,12 +85,12 @@ fn keys_and_types() {
             (
                 "[\"S-9\"]",
                 "\"S-9\"",
-                "error at cart/project.toml:11, key exclude_parts: text where a list is wanted | write it as [\"one\", \"another\"]",
+                "error at cart/project.toml:11, key exclude_parts: the value is text, but a list is wanted | write it as [\"one\", \"another\"]",
             ),
             (
                 "[\"S-9\"]",
                 "[9]",
-                "error at cart/project.toml:11, key exclude_parts: a number where text is wanted | write it in quotes",
+                "error at cart/project.toml:11, key exclude_parts: the value is a number, but text is wanted | write it in quotes",
             ),
             (
                 "\"strict\"",
@@ -105,7 +105,7 @@ fn keys_and_types() {
             (
                 "\"EUR\"",
                 "\"eur\"",
-                "error at cart/project.toml:2, key currency: \"eur\" is not a currency code | write its three capital letters, such as EUR",
+                "error at cart/project.toml:2, key currency: \"eur\" is not a currency code | write the three capital letters of the currency, such as EUR",
             ),
         ],
     );
@@ -159,7 +159,7 @@ fn numbers() {
             (
                 "USD = 0.92",
                 "USD = 0.92\nUsd = 1",
-                "error at cart/project.toml:16, key rates.Usd: \"Usd\" is not a currency code | write its three capital letters, such as USD",
+                "error at cart/project.toml:16, key rates.Usd: \"Usd\" is not a currency code | write the three capital letters of the currency, such as USD",
             ),
             (
                 "USD = 0.92",
@@ -200,7 +200,7 @@ fn spares_and_tables() {
             (
                 "[[spares]]\nkind = \"seal\"\nper = \"part\"\n\n[budget]\nlimit = 2500\ncontingency_percent = 10",
                 "[[budget]]\nlimit = 1",
-                "error at cart/project.toml:27, key budget: a list where a table is wanted | write [budget] on a line of its own",
+                "error at cart/project.toml:27, key budget: the value is a list, but a table is wanted | write [budget] on a line of its own",
             ),
         ],
     );
@@ -209,14 +209,14 @@ fn spares_and_tables() {
     assert_eq!(
         project.found(),
         [
-            "error at cart/project.toml:4, key spares: a number where a table is wanted | write [[spares]] on a line of its own"
+            "error at cart/project.toml:4, key spares: the value is a number, but a table is wanted | write [[spares]] on a line of its own"
         ]
     );
     project.write("project.toml", "name = \"x\"\ncurrency = \"EUR\"\ncatalog = \"../catalog\"\nspares = 1\nrates = { USD = 1 }\n");
     assert_eq!(
         project.found(),
         [
-            "error at cart/project.toml:4, key spares: a number where a list of tables is wanted | write [[spares]] on a line of its own"
+            "error at cart/project.toml:4, key spares: the value is a number, but a list of tables is wanted | write [[spares]] on a line of its own"
         ]
     );
 }
@@ -251,11 +251,14 @@ fn broken_syntax_does_not_hide_the_other_files() {
     let found = project.found();
     assert_eq!(found.len(), 3, "{found:#?}");
     assert!(
-        found[0].starts_with("error at cart/project.toml:1: not TOML: "),
+        found[0].starts_with("error at cart/project.toml:1: the file is not TOML: "),
         "{}",
         found[0]
     );
-    assert!(found[0].ends_with(" | write key = value, text in quotes, tables as [name]"));
+    assert!(
+        found[0]
+            .ends_with(" | write key = value, put text in quotes, and begin a table with [name]")
+    );
 }
 
 #[test]
@@ -273,7 +276,7 @@ fn a_number_in_settings_begins_with_a_digit() {
         let cure = " | write a digit before the decimal point, such as 0.5";
         assert!(half(value).ends_with(cure), "{value}: {}", half(value));
     }
-    assert!(half(".").ends_with("tables as [name]"), "{}", half("."));
+    assert!(half(".").ends_with("a table with [name]"), "{}", half("."));
 }
 
 #[test]
@@ -309,7 +312,10 @@ fn what_a_broken_file_still_says_causes_no_second_message() {
         let found = spoilt("project.toml", old, new);
         assert!(!found.is_empty());
         for finding in found {
-            assert!(finding.contains(": not TOML: "), "{new}: {finding}");
+            assert!(
+                finding.contains(": the file is not TOML: "),
+                "{new}: {finding}"
+            );
         }
     }
 }

@@ -169,7 +169,7 @@ fn offers_without_lead_time() {
         &[(
             "K-1,Nord,,,1,4,,,7,",
             "K-1,Nord,,,1,4,,,,",
-            "warning at cart/project.toml:5, key max_lead_days: offers that give no lead_days: 1 of 7 | ask the suppliers, and fill in lead_days in the price list",
+            "warning at cart/project.toml:5, key max_lead_days: lead_days is missing in 1 of 7 offers | ask the suppliers, and fill in lead_days in the price list",
         )],
     );
     let project = Project::new();
@@ -189,7 +189,7 @@ fn parts_without_price_or_stock() {
         &[(
             "K-1,Nord,,,1,4,,,7,\n",
             "",
-            "warning at catalog/prices.csv: parts with neither a price nor stock on hand: 1 of 7 | nothing is needed, unless a circuit should use them",
+            "warning at catalog/prices.csv: there is neither a price nor stock on hand for 1 of 7 parts | do nothing, unless a circuit should use such a part",
         )],
     );
     // F-70 is on hand.

@@ -3,7 +3,7 @@
 use super::place;
 use crate::book::error::BookError;
 
-/// Why a sheet can't be changed so.
+/// Why a sheet can't be changed as asked.
 #[derive(Debug, thiserror::Error)]
 pub enum SheetEditError {
     /// The workbook can't be read.
@@ -12,10 +12,10 @@ pub enum SheetEditError {
     /// The workbook has no such sheet.
     #[error("there is no sheet {sheet}")]
     NoSheet {
-        /// Its name.
+        /// Name of the sheet.
         sheet: String,
     },
-    /// Changing any file in it would make its signature void.
+    /// A change of any file in the workbook would make the signature void.
     #[error("the workbook is signed")]
     Signed,
     /// The parts of the workbook are not laid out as they are expected to be.
@@ -30,30 +30,30 @@ pub enum SheetEditError {
     /// The header row does not have the column.
     #[error("there is no column {column}")]
     NoColumn {
-        /// Its name.
+        /// Name of the column.
         column: String,
     },
     /// The header row has the column twice.
     #[error("the column {column} stands twice")]
     Twice {
-        /// Its name.
+        /// Name of the column.
         column: String,
     },
     /// Something stands where a new column would.
     #[error("cell {cell} is not empty, so that no column {column} can be added there")]
     Occupied {
-        /// Its place.
+        /// Place of the cell, such as `B7`.
         cell: String,
         /// Name of the column.
         column: String,
     },
-    /// A comment, an empty row, the header row, or one that was taken out.
+    /// The row is a comment, is empty, is the header row, or was taken out.
     #[error("row {row} is no row of the table")]
     NoRow {
-        /// Its number.
+        /// Number of the row, from 1.
         row: u64,
     },
-    /// The value would be read as something else, as spaces around it.
+    /// The value would be read as something else, for example where spaces stand around it.
     #[error("{value:?} in the column {column} would be read as something else")]
     Value {
         /// Name of the column.
@@ -61,32 +61,32 @@ pub enum SheetEditError {
         /// The value.
         value: String,
     },
-    /// Other cells have their value from the formula in this one.
+    /// Other cells have their value from the formula in this cell.
     #[error("cell {cell} is part of a formula for several cells")]
     Formula {
-        /// Its place.
+        /// Place of the cell, such as `B7`.
         cell: String,
     },
-    /// It would not be seen there.
+    /// The value would not be seen in a covered cell.
     #[error("cell {cell} is covered by the merged cells {area}")]
     Merged {
-        /// Its place.
+        /// Place of the cell, such as `B7`.
         cell: String,
-        /// The merged cells.
+        /// The merged cells, such as `A1:C9`.
         area: String,
     },
-    /// Rows below would move, and what points at them can't move along.
+    /// Rows below would move, and what points at these rows can't move along.
     #[error("row {row} cannot be taken out: {what} would point at the wrong rows")]
     Pinned {
-        /// Its number.
+        /// Number of the row, from 1.
         row: u64,
-        /// What points below it.
+        /// What points at the row or below it.
         what: String,
     },
-    /// The limits of a sheet.
+    /// The edit goes beyond the limits of a sheet.
     #[error("the sheet has no room for more rows or columns")]
     Full,
-    /// The changed workbook does not read as it should, so that it is not given.
+    /// The changed workbook does not read as intended, so the change is refused.
     #[error("the changed sheet would not read as intended")]
     NotKept,
 }
@@ -101,11 +101,11 @@ pub enum Note {
         /// Column of the cell, from 0.
         column: usize,
     },
-    /// The workbook has formulas: they show their old results until an office
-    /// program opens it and works them out anew.
+    /// The workbook has formulas. The formulas show their old results until an office
+    /// program opens the workbook and works them out anew.
     Stale,
-    /// The sheet has a table with a range of its own, which new rows and columns
-    /// are not in.
+    /// The sheet has a table with a range of its own. New rows and columns are not in
+    /// that range.
     Range,
 }
 

@@ -12,9 +12,9 @@ type Rows = BTreeMap<u64, Vec<String>>;
 /// The sheets before, and the edits of one of them.
 pub struct Intended<'e> {
     pub before: &'e [Sheet],
-    /// Which of them it is.
+    /// Place of the edited sheet among these sheets.
     pub place: usize,
-    /// New values by row and column.
+    /// New values by row from 1 and column from 0.
     pub cells: Vec<(u64, usize, &'e String)>,
     pub removed: &'e BTreeSet<u64>,
     /// For each column, whether it holds numbers.
@@ -22,7 +22,7 @@ pub struct Intended<'e> {
 }
 
 impl Intended<'_> {
-    /// True if the sheets read so: this one with its edits, all others as before.
+    /// True if the sheets read as intended: the edited sheet with its edits, all others as before.
     pub fn is_read(&self, now: &[Sheet]) -> bool {
         let pairs = self.before.iter().zip(now).enumerate();
         let mut others = pairs.filter(|(place, _)| *place != self.place);

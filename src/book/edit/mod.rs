@@ -1,20 +1,20 @@
 //! Cells of a sheet of an `.xlsx` workbook, written in place.
 //!
 //! Only the XML of the one sheet is changed, and there only the cells that an edit
-//! names; every other part of the workbook (styles, charts, other sheets) is copied
+//! names. Every other part of the workbook (styles, charts, other sheets) is copied
 //! as it is packed, byte for byte. A crate that reads a workbook into a model of its
-//! own and writes that out again would drop all that its model has no place for, and
-//! renumber the rest: so none is used here, only the zip and XML readers that the
-//! reading of workbooks takes anyhow.
+//! own and writes that model out again would drop all that the model has no place for,
+//! and renumber the rest. So no such crate is used here, only the zip and XML readers
+//! that the reading of workbooks takes anyhow.
 //!
-//! What else has to change is said by [`Note`]s: a formula whose cell gets a value
-//! goes, and with it the stored order of calculation; where a workbook has formulas,
-//! they are marked to be worked out anew. A row is taken out by moving those below
-//! it up. Where something points at those rows that can't be moved along (formulas,
-//! charts, tables, comments, names), that is refused with what it is.
+//! What else has to change is said by [`Note`]s. A formula whose cell gets a value
+//! goes, and the stored order of calculation goes too. Where a workbook has formulas,
+//! they are marked to be worked out anew. A row is taken out by moving the rows below
+//! it up. Something may point at these rows and not be able to move along (formulas,
+//! charts, tables, comments, names). Then the row stays, and the error names the cause.
 //!
-//! Before a changed workbook is given, it is read again by the reader of this module
-//! and compared with what was intended, all sheets of it.
+//! Before a changed workbook is given, all its sheets are read again and compared with
+//! what was intended.
 
 mod error;
 mod intended;
@@ -42,7 +42,7 @@ use xml::{Formula, SheetXml};
 /// A sheet of a workbook and the edits of it.
 ///
 /// A row is named by the number that it had when the workbook was opened, as
-/// messages name it; no edit changes that name. A value is given as it reads: a
+/// messages name the row; no edit changes that name. A value is given as it reads: a
 /// number with a decimal point.
 #[derive(Debug, Clone)]
 pub struct EditedSheet {
@@ -50,13 +50,13 @@ pub struct EditedSheet {
     /// The part of the sheet.
     part: String,
     xml: SheetXml,
-    /// What points at its rows, once that is asked for.
+    /// What points at rows of the sheet, once that is asked for.
     pins: Option<Vec<Pin>>,
-    /// It has a table with a range of its own.
+    /// True if the sheet has a table with a range of its own.
     has_range: bool,
     /// All sheets as they are read.
     sheets: Vec<Sheet>,
-    /// Which of them it is.
+    /// Place of the edited sheet among these sheets.
     place: usize,
     /// Formats of cells, by their place in the workbook.
     formats: Vec<String>,
@@ -138,12 +138,12 @@ impl EditedSheet {
         Ok(edited)
     }
 
-    /// How many rows it has now, without the header row.
+    /// How many rows the sheet has now, without the header row.
     pub fn rows(&self) -> usize {
         self.old_rows().count() + self.added.len() - self.removed.len()
     }
 
-    /// Writes the cell of a row. It stays as it is where it reads as the value.
+    /// Writes the cell of a row. A cell that reads as the value already stays as it is.
     ///
     /// # Errors
     /// [`SheetEditError::NoRow`] for the row, [`SheetEditError::NoColumn`] or
@@ -164,9 +164,9 @@ impl EditedSheet {
         Ok(())
     }
 
-    /// Adds a row below the last one that holds anything. A value that is not empty
-    /// brings its column along, as [`EditedSheet::ensure`] does; a row of empty
-    /// values is none.
+    /// Adds a row below the last row that holds anything. A value that is not empty
+    /// brings its column along, as [`EditedSheet::ensure`] does. Nothing is added for a
+    /// row of empty values.
     ///
     /// # Errors
     /// As [`EditedSheet::set`] and [`EditedSheet::ensure`]: then nothing is added.
@@ -201,11 +201,11 @@ impl EditedSheet {
         Ok(cells)
     }
 
-    /// Takes a row out; those below move up.
+    /// Takes a row out; the rows below move up.
     ///
     /// # Errors
-    /// [`SheetEditError::NoRow`] for the row, and [`SheetEditError::Pinned`] where
-    /// something points at it or below it that can't be moved along.
+    /// [`SheetEditError::NoRow`] for the row. [`SheetEditError::Pinned`] where something
+    /// points at the row or below it, and can't be moved along.
     pub fn remove(&mut self, row: u64) -> Result<(), SheetEditError> {
         self.known(row)?;
         let pinned = |what: String| SheetEditError::Pinned { row, what };
@@ -221,11 +221,11 @@ impl EditedSheet {
         Ok(())
     }
 
-    /// Adds the column after the last one, unless it is there; gives its place.
+    /// Adds a column after the last column, unless it is there; gives its place from 0.
     ///
     /// # Errors
-    /// [`SheetEditError::Twice`] if it is there twice, [`SheetEditError::Occupied`]
-    /// if a cell below its name is not empty.
+    /// [`SheetEditError::Twice`] if the column is there twice,
+    /// [`SheetEditError::Occupied`] if a cell below the new name is not empty.
     pub fn ensure(&mut self, column: &str) -> Result<usize, SheetEditError> {
         if let Some(place) = self.find(column)? {
             return Ok(place);
@@ -252,7 +252,7 @@ impl EditedSheet {
     /// The workbook with all edits, read again and found to be as intended.
     ///
     /// # Errors
-    /// [`SheetEditError::NotKept`] where it does not read so.
+    /// [`SheetEditError::NotKept`] where the workbook does not read as intended.
     pub fn finish(&self) -> Result<Edited, SheetEditError> {
         let (changes, mut notes) = self.changes();
         if changes.cells.is_empty() && changes.removed.is_empty() {
@@ -306,7 +306,7 @@ impl EditedSheet {
         self.table().last().map_or(self.header, |row| row.number)
     }
 
-    /// What a cell reads as.
+    /// The text that a cell reads as.
     fn said(&self, row: u64, place: usize) -> &str {
         let rows = self.table();
         let at = rows.binary_search_by_key(&row, |row| row.number).ok();
@@ -334,7 +334,7 @@ impl EditedSheet {
         }
     }
 
-    /// That a value will read as it is given.
+    /// Makes sure that a value will read as it is given.
     fn check(&self, place: usize, column: &str, value: &str) -> Result<(), SheetEditError> {
         let is_comment = place == 0 && value.starts_with('#');
         match value.trim() == value && !is_comment {
@@ -346,7 +346,8 @@ impl EditedSheet {
         }
     }
 
-    /// That a cell may be written: it is seen, and no other cell needs its formula.
+    /// Makes sure that a cell may be written: the cell is seen, and no other cell needs its
+    /// formula.
     fn free(&self, row: u64, column: usize) -> Result<(), SheetEditError> {
         let cell = || place::cell(row, column);
         let covers = |area: &&Area| area.holds(row, column) && !area.begins_at(row, column);
@@ -364,7 +365,7 @@ impl EditedSheet {
         }
     }
 
-    /// All edits as cells, and what they change beside.
+    /// All edits as cells, and what the edits change beside.
     fn changes(&self) -> (Changes, BTreeSet<Note>) {
         let mut changes = Changes {
             cells: BTreeMap::new(),
@@ -405,8 +406,8 @@ impl EditedSheet {
         (changes, notes)
     }
 
-    /// The format of a new cell: that of the last row above it, or in the header row
-    /// that of the column before.
+    /// The format of a new cell: the format of the last row above the cell, or in the
+    /// header row the format of the column before.
     fn style_beside(&self, row: u64, column: usize) -> Option<usize> {
         if row == self.header {
             return write::style(self.xml.cell_at(row, column.checked_sub(1)?));

@@ -30,9 +30,9 @@ pub struct Package {
 #[derive(Debug)]
 pub struct Relation {
     id: String,
-    /// The last word of its type: `worksheet`.
+    /// The last word of the relationship's type: `worksheet`.
     pub kind: String,
-    /// Name of the part that it leads to.
+    /// Name of the part that the relationship leads to.
     target: String,
     bytes: Range<usize>,
 }
@@ -65,7 +65,7 @@ impl Package {
         Ok(package)
     }
 
-    /// All of it, as it was opened.
+    /// The whole workbook, as it was opened.
     pub fn bytes(&self) -> &[u8] {
         &self.bytes
     }
@@ -75,8 +75,8 @@ impl Package {
         self.names.iter().map(String::as_str)
     }
 
-    /// The part of a sheet by its name, upper or lower case, and the name as it is
-    /// written; the first of several, as in reading.
+    /// The part of a sheet by its name, in upper or lower case, and the name as it is
+    /// written. Of several such sheets, the first is given, as in reading.
     pub fn sheet(&self, name: &str) -> Result<(String, String), SheetEditError> {
         let lower = name.to_lowercase();
         let relations = self.relations(&self.workbook)?;
@@ -102,7 +102,7 @@ impl Package {
         })
     }
 
-    /// The relationships of a part; none where it has no part that lists them.
+    /// The relationships of a part; empty where no other part lists them.
     pub fn relations(&self, part: &str) -> Result<Vec<Relation>, SheetEditError> {
         let list = relations_of(part);
         let Some(list) = self.find(&list) else {
@@ -133,8 +133,8 @@ impl Package {
         String::from_utf8(bytes).map_err(|_| unclear("a part of it is not in UTF-8"))
     }
 
-    /// The changes that take the order of calculation out, which a formula that
-    /// went must not stand in; an office program makes it anew.
+    /// The changes that take out the order of calculation. A formula that went must not
+    /// stand in that order; an office program makes the order anew.
     pub fn without_chain(&self) -> Result<BTreeMap<String, Change>, SheetEditError> {
         let mut changes = BTreeMap::new();
         let relations = self.relations(&self.workbook)?;
@@ -164,7 +164,8 @@ impl Package {
     }
 
     /// The part that lists the sheets, with the order to work out all formulas
-    /// when the workbook is opened; none where it says so or says nothing of it.
+    /// when the workbook is opened. None where the part gives that order already, or has
+    /// no settings of calculation.
     pub fn recalculated(&self) -> Result<Option<String>, SheetEditError> {
         const ASKS: &str = "fullCalcOnLoad";
         let text = self.text(&self.workbook)?;
@@ -189,7 +190,7 @@ impl Package {
         Ok(Some(patched(&text, vec![patch])))
     }
 
-    /// The workbook with these parts changed; all others are copied as they are
+    /// The workbook with these parts changed. All other parts are copied as they are
     /// packed, byte for byte, in their order.
     pub fn with(&self, changes: &BTreeMap<String, Change>) -> Result<Vec<u8>, SheetEditError> {
         let mut archive = zip(&self.bytes)?;
@@ -240,9 +241,9 @@ impl Package {
 /// What becomes of a part.
 #[derive(Debug, Clone)]
 pub enum Change {
-    /// It is taken out.
+    /// The part is taken out.
     Gone,
-    /// It has this text.
+    /// The part has this text.
     Text(String),
 }
 

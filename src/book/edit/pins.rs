@@ -11,20 +11,20 @@ use quick_xml::events::Event;
 /// Something that points at rows.
 #[derive(Debug, Clone)]
 pub struct Pin {
-    /// What it is, in words.
+    /// What the pin is, in words that stand in a message.
     pub what: String,
-    /// The last row that it points at; none where that can't be told.
+    /// The last row that the pin points at; none where that can't be told.
     pub last: Option<u64>,
 }
 
 impl Pin {
-    /// True if it may point at this row or one below.
+    /// True if the pin may point at this row or a row below.
     pub fn holds(&self, row: u64) -> bool {
         self.last.is_none_or(|last| last >= row)
     }
 }
 
-/// Elements outside of the rows whose areas move along, by attribute.
+/// Elements outside of the rows whose areas move along, each with the attribute of the area.
 pub const MOVED: [(&str, &str); 11] = [
     ("autoFilter", "ref"),
     ("conditionalFormatting", "sqref"),
@@ -42,7 +42,7 @@ pub const MOVED: [(&str, &str); 11] = [
 /// Elements whose attributes are no places, whatever they look like.
 const PLAIN: [&str; 4] = ["worksheet", "sheetPr", "headerFooter", "pageSetup"];
 
-/// Parts of a sheet that hold no places in it.
+/// Kinds of parts that belong to a sheet and hold no places in it.
 const HARMLESS: [&str; 2] = ["hyperlink", "printerSettings"];
 
 /// Everything that points at rows of the sheet.
@@ -157,10 +157,10 @@ fn names(package: &Package, sheet: &str) -> Found {
     Ok(pins)
 }
 
-/// The last row in areas of one sheet; none where they are anything else.
+/// The last row in a list of areas of one sheet; none where the text is anything else.
 fn last_row(said: &str) -> Option<u64> {
     let mut last = 0;
-    // A comma in a quoted name makes this no list of areas, which is told so.
+    // A comma in a quoted name makes an area unreadable, so the answer is none.
     for one in said.split(',') {
         let area = one.rsplit('!').next().and_then(Area::parse)?;
         last = last.max(area.last_row().unwrap_or(u64::MAX));
@@ -202,8 +202,8 @@ fn mentions(text: &str, sheet: &str) -> bool {
         || names_several(&text)
 }
 
-/// True if a formula in the text may name sheets from one to another, which this
-/// one may be among: `first:last!A1`, `'the first:the last'!A1`.
+/// True if a formula in the text may name sheets from one to another, and so perhaps
+/// this sheet: `first:last!A1`, `'the first:the last'!A1`.
 fn names_several(text: &str) -> bool {
     let is_word = |c: char| c.is_alphanumeric() || matches!(c, '_' | '.' | ':');
     text.match_indices('!').any(|(at, _)| {

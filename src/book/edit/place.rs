@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt;
 
-/// A column by its letters; the first is `A`.
+/// The letters of a column; column 0 is `A`.
 pub fn letters(column: usize) -> String {
     let mut letters = Vec::new();
     let mut left = column + 1;
@@ -23,9 +23,9 @@ pub fn cell(row: u64, column: usize) -> String {
 /// A corner of an area; whole rows have no column, whole columns no row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Corner {
-    /// From 0.
+    /// The column, from 0.
     pub column: Option<usize>,
-    /// From 1.
+    /// The row, from 1.
     pub row: Option<u64>,
 }
 
@@ -36,7 +36,7 @@ impl Corner {
         let at = text.find(|c: char| !c.is_ascii_alphabetic());
         let (letters, rest) = text.split_at(at.unwrap_or(text.len()));
         let digits = rest.strip_prefix('$').unwrap_or(rest);
-        // Longer ones are no place in any sheet.
+        // More letters or digits are no place in any sheet.
         let is_place = letters.len() <= 3 && digits.len() <= 7 && !text.is_empty();
         if !is_place || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return None;
@@ -73,7 +73,7 @@ pub struct Area {
 }
 
 impl Area {
-    /// Reads `B7` or `A1:C9`, not one corner that has no column or no row.
+    /// Reads `B7` or `A1:C9`. A corner alone must have both a column and a row.
     pub fn parse(text: &str) -> Option<Area> {
         let (from, to) = match text.split_once(':') {
             Some((from, to)) => (from, Some(Corner::parse(to)?)),
@@ -93,7 +93,7 @@ impl Area {
         self.last().row
     }
 
-    /// True if the cell is in it.
+    /// True if the cell is in the area; rows count from 1, columns from 0.
     pub fn holds(&self, row: u64, column: usize) -> bool {
         let (from, to) = (self.from, self.last());
         from.row.is_none_or(|first| first <= row)
@@ -102,12 +102,12 @@ impl Area {
             && to.column.is_none_or(|last| column <= last)
     }
 
-    /// The cell of its upper left corner.
+    /// True if the cell is the upper left corner of the area.
     pub fn begins_at(&self, row: u64, column: usize) -> bool {
         (self.from.row, self.from.column) == (Some(row), Some(column))
     }
 
-    /// The same with the cell in it.
+    /// The same area, made larger to hold the cell.
     pub fn with(&self, row: u64, column: usize) -> Area {
         let (mut from, mut to) = (self.from, self.last());
         from.row = from.row.map(|first| first.min(row));
@@ -117,7 +117,7 @@ impl Area {
         Area { from, to: Some(to) }
     }
 
-    /// Where it lies once rows are taken out; none where nothing is left of it.
+    /// Where the area lies once rows are taken out; none where nothing is left of the area.
     pub fn without(&self, rows: &BTreeSet<u64>) -> Option<Area> {
         let (mut from, mut to) = (self.from, self.last());
         from.row = from.row.map(|row| after(row, rows));

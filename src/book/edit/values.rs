@@ -6,7 +6,7 @@ use crate::book::cell::reads_as;
 use crate::source::SheetRow;
 use crate::table::{limits::ANY, parse};
 
-/// Digits that a spreadsheet keeps of a number.
+/// How many digits of a number a spreadsheet keeps.
 const DIGITS: usize = 15;
 
 /// A value as text.
@@ -17,8 +17,9 @@ pub fn text(value: &str) -> Value {
     }
 }
 
-/// A value in a column of numbers: as a number where it is one and the format of
-/// its cell shows it as such, else as text with this decimal sign.
+/// A value in a column of numbers. The value is written as a number where it is a
+/// number and the format of its cell shows it as digits, else as text with this
+/// decimal sign.
 pub fn number(value: &str, format: &str, sign: char) -> Value {
     let reads = |number: f64| same(true, &reads_as(number, format), value);
     let digits = value.chars().filter(char::is_ascii_digit).count();
@@ -34,8 +35,8 @@ pub fn number(value: &str, format: &str, sign: char) -> Value {
     }
 }
 
-/// The decimal sign of numbers that stand as text; the reader allows no other one
-/// beside it.
+/// The decimal sign of numbers that stand as text; the reader allows one decimal sign
+/// in a file.
 pub fn decimal_sign<'r>(rows: impl Iterator<Item = &'r SheetRow>, numbers: &[usize]) -> char {
     for row in rows {
         for place in numbers.iter().filter(|place| row.mark(**place).is_none()) {
@@ -60,7 +61,7 @@ pub fn same(is_number: bool, read: &str, value: &str) -> bool {
     is_number && (is_equal || read.replacen(',', ".", 1) == value)
 }
 
-/// True if cells of the format show a number as its digits: no day, no percentage.
+/// True if cells of the format show a number as its digits, not as a day or a percentage.
 fn is_number_format(format: &str) -> bool {
     let is_plain = format
         .chars()

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// What a cell is to hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Value {
-    /// Nothing.
+    /// The cell holds nothing.
     Empty,
     /// A number, as it is written.
     Number(String),
@@ -21,20 +21,20 @@ pub enum Value {
 #[derive(Debug, Clone)]
 pub struct NewCell {
     pub value: Value,
-    /// Its place in the workbook's list of formats; none for the plain one.
+    /// The place of the cell's format in the workbook's list; none for the plain format.
     pub style: Option<usize>,
 }
 
-/// All changes of a sheet; rows by their numbers before any is taken out.
+/// All changes of a sheet. Rows have the numbers from before any row is taken out.
 #[derive(Debug, Default)]
 pub struct Changes {
-    /// By row, then column.
+    /// Cells by row from 1, then column from 0.
     pub cells: BTreeMap<u64, BTreeMap<usize, NewCell>>,
     pub removed: BTreeSet<u64>,
 }
 
-/// The sheet with its changes; all else is the same, byte for byte, but for the
-/// numbers of rows below one that is taken out.
+/// The sheet with its changes. All else is the same, byte for byte, but for the
+/// numbers of rows below a row that is taken out.
 pub fn written(sheet: &SheetXml, changes: &Changes) -> String {
     let mut patches = Vec::new();
     for row in &sheet.rows {
@@ -111,7 +111,7 @@ fn old_row(sheet: &SheetXml, row: &RowXml, changes: &Changes, patches: &mut Vec<
     new(row.open.clone(), tag);
 }
 
-/// How far the cells of a row reach, where the row says so and they reach further.
+/// How far the cells of a row reach, where the row says how far and they reach further.
 fn spans(open: &str, last: Option<usize>) -> Option<Patch> {
     let bytes = attribute(open, "spans")?;
     let (from, to) = open.get(bytes.clone())?.split_once(':')?;
@@ -157,8 +157,8 @@ fn new_cell(sheet: &SheetXml, number: u64, column: usize, cell: &NewCell) -> Str
     }
 }
 
-/// A text as a cell holds it: what XML can't hold, and what looks as if it stood
-/// for that, is written as `_xHHHH_` (ECMA-376 part 1, 22.9.2.19).
+/// A text as a cell holds it. A character that XML can't hold is written as `_xHHHH_`,
+/// and so is a text that looks like such a code (ECMA-376 part 1, 22.9.2.19).
 fn escaped(text: &str) -> String {
     let mut plain = String::with_capacity(text.len());
     for (at, c) in text.char_indices() {
@@ -182,7 +182,7 @@ fn looks_escaped(text: &str) -> bool {
             .is_some_and(|digits| digits.iter().all(u8::is_ascii_hexdigit))
 }
 
-/// The areas that an element outside of the rows names.
+/// Moves the areas that an element outside of the rows names.
 fn tag(tag: &str, start: usize, name: &str, changes: &Changes, patches: &mut Vec<Patch>) {
     for (attribute, bytes) in attributes(tag) {
         if !MOVED.contains(&(name, attribute)) {
@@ -219,7 +219,7 @@ fn reach(said: &str, changes: &Changes) -> String {
 }
 
 /// The areas once rows are taken out; none where nothing is left of them. What is
-/// only shown, as the cell that is selected, comes to stand on the next row.
+/// only shown, such as the selected cell, comes to stand on the next row.
 fn moved(said: &str, name: &str, removed: &BTreeSet<u64>) -> Option<String> {
     if removed.is_empty() {
         return Some(said.to_owned());

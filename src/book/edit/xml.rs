@@ -1,4 +1,4 @@
-//! The XML of a sheet, by where its rows and cells stand, so that a change
+//! The XML of a sheet, with the places of its rows and cells in the text. So a change
 //! touches no other byte (ECMA-376 part 1, 18.3.1).
 
 use super::error::SheetEditError;
@@ -7,15 +7,15 @@ use quick_xml::Reader;
 use quick_xml::events::{BytesStart, Event};
 use std::ops::Range;
 
-/// A sheet as text, and what stands where in it.
+/// A sheet as text, and what stands where in that text.
 #[derive(Debug, Clone)]
 pub struct SheetXml {
     pub text: String,
     /// What stands before the names of elements: `x:`, or nothing.
     pub prefix: String,
-    /// In rising order.
+    /// The rows, in rising order.
     pub rows: Vec<RowXml>,
-    /// Where the rows end.
+    /// The byte at which the rows end.
     pub rows_end: usize,
     /// What stands outside of the rows.
     pub others: Vec<Other>,
@@ -30,11 +30,11 @@ pub struct SheetXml {
 pub struct RowXml {
     pub number: u64,
     pub bytes: Range<usize>,
-    /// Its opening tag.
+    /// The opening tag of the row.
     pub open: Range<usize>,
-    /// Where its cells end; none where the opening tag is all.
+    /// The byte at which the cells end; none where the opening tag is all.
     pub end: Option<usize>,
-    /// In rising order.
+    /// The cells, in rising order.
     pub cells: Vec<CellXml>,
 }
 
@@ -43,7 +43,7 @@ pub struct RowXml {
 pub struct CellXml {
     pub column: usize,
     pub bytes: Range<usize>,
-    /// Its opening tag.
+    /// The opening tag of the cell.
     pub open: Range<usize>,
     pub style: Option<usize>,
     pub formula: Option<Formula>,
@@ -52,9 +52,9 @@ pub struct CellXml {
 /// What a cell's formula is to other cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Formula {
-    /// Nothing.
+    /// No other cell needs the formula.
     Own,
-    /// They take theirs from it, or it fills them.
+    /// Other cells take their formula from this cell, or the formula fills them.
     Shared,
 }
 
@@ -268,7 +268,7 @@ fn is_in_rows(path: &[String]) -> bool {
     path.get(1).is_some_and(|name| name == "sheetData")
 }
 
-/// That the workbook is not laid out as expected.
+/// The error that the workbook is not laid out as expected.
 pub fn unclear(why: &'static str) -> SheetEditError {
     SheetEditError::Unclear { why }
 }
@@ -306,7 +306,7 @@ pub struct Patch {
     pub new: String,
 }
 
-/// The text with all patches; those at one place in the order given.
+/// The text with all patches. Patches at one place stand in the order given.
 pub fn patched(text: &str, mut patches: Vec<Patch>) -> String {
     patches.sort_by_key(|patch| (patch.bytes.start, patch.bytes.end));
     let mut new = String::with_capacity(text.len());

@@ -176,7 +176,11 @@ fn crimped(row: &mut Row, includes: &[Fitting]) {
         for col in columns {
             if includes.contains(&fitting) && row.peek(col).is_empty() {
                 let message = format!("a body that includes its {fitting} needs {}", col.name);
-                row.error(col, message, "say what the one in the box is for");
+                row.error(
+                    col,
+                    message,
+                    format!("say what the {fitting} in the box is for"),
+                );
             }
         }
     }

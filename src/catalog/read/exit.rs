@@ -7,7 +7,7 @@ const EXITS: [(&str, Exit); 2] = [
     ("right-angle", Exit::RightAngle),
 ];
 
-/// The word that reads as an exit.
+/// The words that read as an exit.
 pub(crate) fn exits() -> &'static [(&'static str, Exit)] {
     &EXITS
 }

@@ -25,7 +25,7 @@ pub const TABLE: PartTable = PartTable {
     read: part,
 };
 
-/// Description and ferrule of a row; its die is tied to it later.
+/// Description and ferrule of a row. The ferrule is tied to its die later.
 fn part(row: &mut Row) -> Option<PartRow> {
     let (description, barrel) = (row.owned(DESCRIPTION), row.text(BARREL));
     let min_mm2 = row.number(MIN_MM2, &limits::AREA).map(Mm2);

@@ -20,15 +20,15 @@ pub struct PriceLists {
     /// Suppliers of both by name, each with its currency where a row gives it;
     /// a [`SupplierId`] is a place here.
     pub suppliers: Vec<(String, Option<Currency>)>,
-    /// By part, then supplier.
+    /// Offers of the old list, by part, then supplier.
     pub old: Vec<Offer>,
-    /// By part, then supplier.
+    /// Offers of the new list, by part, then supplier.
     pub new: Vec<Offer>,
 }
 
-/// Reads both, each a CSV file or the sheet `prices` of a workbook; none where
-/// either has an error. Parts and suppliers are taken as they stand, since there
-/// is no catalog that they could be unknown to.
+/// Reads both lists, each a CSV file or the sheet `prices` of a workbook; none where
+/// a list has an error. Parts and suppliers are taken as they stand, since there is no
+/// catalog to compare them with.
 pub fn price_lists(old: &Path, new: &Path, findings: &mut Findings) -> Option<PriceLists> {
     let lists = [old, new].map(|path| {
         let mut tables = Tables::new(&Files::on_disk());
@@ -71,7 +71,7 @@ fn lists_of([old, new]: [Option<Source>; 2], findings: &mut Findings) -> Option<
             parts: Index::new(ids.collect(), &codes.0),
             suppliers: Index::new(names.zip((0..).map(SupplierId)).collect(), &codes.1),
             all: &sellers,
-            // None is unknown.
+            // No supplier is unknown here, so no cure is needed.
             add_supplier: String::new(),
         };
         prices::offers_of(source, names, findings)

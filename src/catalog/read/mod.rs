@@ -45,7 +45,7 @@ pub const TABLES: [&str; 9] = [
     "dies",
 ];
 
-/// Catalogs with more rows of parts, in all of their tables, are refused.
+/// The most rows of parts in all tables of a catalog. A larger catalog is refused.
 pub const MAX_PARTS: usize = 200_000;
 
 /// What to read in place of what a catalog has, and what an attribute can't be called.

@@ -90,7 +90,7 @@ fn half_named(rows: &[PriceRow], findings: &mut Findings) {
     several.finish(findings);
 }
 
-/// Neighbours by least quantity.
+/// Compares two price breaks that are neighbours by least quantity.
 fn steps(a: &Break, b: &Break, file: &Arc<str>, rising: &mut Several, findings: &mut Findings) {
     if a.min_qty == b.min_qty {
         let message = format!(
@@ -117,7 +117,7 @@ fn steps(a: &Break, b: &Break, file: &Arc<str>, rising: &mut Several, findings: 
     }
 }
 
-/// Pack, stock and lead time stand for the whole offer.
+/// Makes sure that all rows of an offer agree in pack, stock and lead time.
 fn agree(rows: &[PriceRow], findings: &mut Findings) {
     let Some(first) = rows.iter().min_by_key(|r| r.step.row.line) else {
         return;

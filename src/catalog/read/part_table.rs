@@ -5,7 +5,7 @@ use crate::table::{Col, Row};
 
 /// What is to be known of a table of parts.
 pub struct PartTable {
-    /// Its name: `bodies` of `bodies.csv`.
+    /// Name of the table: `bodies` of `bodies.csv`.
     pub name: &'static str,
     /// The kinds of part in it.
     pub kinds: &'static [Kind],
@@ -21,8 +21,8 @@ pub struct PartTable {
 
 /// What a row says of a part beside its code.
 pub struct PartRow {
-    /// In words.
+    /// The part in words.
     pub description: String,
-    /// What it is.
+    /// What the part is.
     pub spec: Spec,
 }

@@ -47,13 +47,13 @@ pub fn offers_of(source: &Source, mut names: Names, findings: &mut Findings) -> 
 pub struct Names<'d> {
     pub parts: Index<'d, PartId>,
     pub suppliers: Index<'d, SupplierId>,
-    /// By id.
+    /// All suppliers, by id.
     pub all: &'d [Supplier],
     /// The cure for an unknown supplier.
     pub add_supplier: String,
 }
 
-/// Codes with their ids, and the unknown ones that were reported already.
+/// Codes with their ids, and the unknown codes that were reported already.
 pub struct Index<'d, Id> {
     ids: HashMap<&'d str, Id>,
     codes: &'d Codes,
@@ -61,7 +61,7 @@ pub struct Index<'d, Id> {
 }
 
 impl<'d, Id: Copy> Index<'d, Id> {
-    /// These codes with their ids; `codes` tells which others may be known.
+    /// These codes with their ids; `codes` tells which other codes may be known.
     pub fn new(ids: HashMap<&'d str, Id>, codes: &'d Codes) -> Self {
         Self {
             ids,
@@ -126,13 +126,13 @@ fn same_currency(row: &mut Row, supplier: Option<&Supplier>) {
         row.currency(CURRENCY);
         return;
     };
-    // Most rows give the supplier's own: nothing has to be made of it.
+    // Most rows give the supplier's own currency, so no value has to be made of the text.
     if row.peek(CURRENCY) == supplier.currency.0 {
         return;
     }
     if let Some(currency) = row.currency(CURRENCY) {
         let message = format!(
-            "a price in {currency} from {}, who bills in {}",
+            "the price is in {currency}, but {} bills in {}",
             quote(&supplier.name),
             supplier.currency
         );

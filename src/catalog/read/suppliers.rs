@@ -24,7 +24,7 @@ const COLUMNS: &[Col] = &[
     NOTE,
 ];
 
-/// All sound rows, by name. Shipping and duty are nothing where not given.
+/// All sound rows, by name. Shipping and duty are nothing where they are not given.
 pub fn read(source: Option<&Source>, codes: &mut Codes, findings: &mut Findings) -> Vec<Supplier> {
     let mut table = source.and_then(|s| Table::open(s, COLUMNS, findings));
     let mut suppliers = Vec::new();

@@ -1,5 +1,6 @@
 //! All that a plan is made from, read and checked.
 
+mod alike;
 mod checks;
 mod form;
 mod load;

@@ -5,9 +5,11 @@ use super::forms;
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
+use couplet::table::one_spelling;
 use couplet::units::{Ampere, Gauge};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use std::convert::Infallible;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -169,7 +171,7 @@ pub struct Order {
     pub place: bool,
     /// Place the order to this supplier alone; may be given several times. Dies go
     /// with the first order that is placed
-    #[arg(long, value_name = "NAME", requires = "place")]
+    #[arg(long, value_name = "NAME", requires = "place", value_parser = name)]
     pub supplier: Vec<String>,
     /// The day of the order, such as 2025-03-31, in place of today
     #[arg(long, value_name = "DATE", requires = "place")]
@@ -277,14 +279,14 @@ pub struct Receive {
     #[arg(value_hint = ValueHint::FilePath)]
     pub file: Option<PathBuf>,
     /// The part that came
-    #[arg(long, requires = "qty")]
+    #[arg(long, requires = "qty", value_parser = name)]
     pub part: Option<String>,
     /// How many pieces of the part came
     #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
           value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
     pub qty: Option<u64>,
     /// Supplier; left out: any order of the part is filled
-    #[arg(long, value_name = "NAME", requires = "part")]
+    #[arg(long, value_name = "NAME", requires = "part", value_parser = name)]
     pub supplier: Option<String>,
     /// The day of the delivery, such as 2025-03-31, in place of today; orders of a later
     /// day are left alone
@@ -320,7 +322,7 @@ pub struct Parts {
     #[arg(long, value_name = "A", value_parser = current)]
     pub current: Option<Ampere>,
     /// Bodies of this mating face, and the fittings for these bodies
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub interface: Option<String>,
     /// The parts of this plan record alone, with the ends of each part
     #[arg(long, value_name = "PLAN", value_hint = ValueHint::FilePath)]
@@ -397,15 +399,16 @@ pub struct Why {
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Circuit by name
+    #[arg(value_parser = name)]
     pub circuit: String,
     /// This net alone; for a multi-core cable all nets of the cable, joined by spaces
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub net: Option<String>,
     /// This end alone
     #[arg(long, value_parser = PossibleValuesParser::new(["from", "to"]))]
     pub end: Option<String>,
     /// This part alone, whatever speaks against it
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub part: Option<String>,
     /// All alternatives in each place, not only the three with the lowest unit prices
     #[arg(long, conflicts_with = "part")]
@@ -476,7 +479,7 @@ pub struct Budget {
     #[arg(long, value_name = "PERCENT", value_parser = rise)]
     pub rise: Option<Decimal>,
     /// Only the prices of this supplier rise
-    #[arg(long, value_name = "NAME", requires = "rise", conflicts_with = "kind")]
+    #[arg(long, value_name = "NAME", requires = "rise", conflicts_with = "kind", value_parser = name)]
     pub supplier: Option<String>,
     /// Only the prices of this kind of part rise
     #[arg(long, requires = "rise", value_parser = PossibleValuesParser::new(Kind::ALL.map(Kind::word)))]
@@ -508,7 +511,7 @@ pub struct Breakeven {
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// This part alone
-    #[arg(long)]
+    #[arg(long, value_parser = name)]
     pub part: Option<String>,
     /// Write a picture of the price ranges
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
@@ -754,6 +757,11 @@ impl Color {
         }
         .write_global();
     }
+}
+
+/// A name in its one spelling, so that it is found as the files have it.
+fn name(text: &str) -> Result<String, Infallible> {
+    Ok(one_spelling(text).into_owned())
 }
 
 fn seconds(text: &str) -> Result<Duration, String> {

@@ -1,5 +1,6 @@
 //! What is legal but looks wrong.
 
+use super::alike;
 use super::checks::Read;
 use crate::catalog::read::Draft;
 use crate::catalog::{Catalog, Fitting, Half, Kind, Part, Spec};
@@ -20,9 +21,10 @@ const ORANGE: &str = "orange";
 /// All warnings on a project and its catalog.
 pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
     colours(all, findings);
+    alike::run(all, findings);
     if let Some(draft) = all.catalog {
         lead_times(all, &draft.catalog, findings);
-        of_catalog(draft, as_of, findings);
+        in_catalog(draft, as_of, findings);
         if !findings.has_errors() {
             unpriced(draft, all, findings);
         }
@@ -31,6 +33,11 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
 
 /// The warnings that need no project.
 pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
+    alike::in_catalog(&draft.catalog, findings);
+    in_catalog(draft, as_of, findings);
+}
+
+fn in_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
     old_quotes(&draft.catalog, as_of, findings);
     dies_without_costs(draft, findings);
     // Where a row was left out, a part that seems useless may be what the row needs.

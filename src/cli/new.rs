@@ -13,7 +13,15 @@ const FILES: &[(&str, &str)] = &[
     ("project.toml", include_str!("new/project.toml")),
     ("circuits.csv", include_str!("new/circuits.csv")),
     ("on_hand.csv", include_str!("new/on_hand.csv")),
+    (
+        "catalog/attributes.csv",
+        include_str!("new/catalog/attributes.csv"),
+    ),
     ("catalog/bodies.csv", include_str!("new/catalog/bodies.csv")),
+    (
+        "catalog/ratings.csv",
+        include_str!("new/catalog/ratings.csv"),
+    ),
     (
         "catalog/ferrules.csv",
         include_str!("new/catalog/ferrules.csv"),

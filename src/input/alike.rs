@@ -125,7 +125,9 @@ fn tell(all: &All, findings: &mut Findings) {
                     Diagnostic::warning(&row.file, message)
                         .line(row.line)
                         .column(*column)
-                        .help("write both alike if they are one, or give one of the two another name")
+                        .help(
+                            "write both alike if they are one, or give one of the two another name",
+                        )
                 });
             }
         }

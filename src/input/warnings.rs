@@ -5,6 +5,7 @@ use super::checks::Read;
 use crate::catalog::read::Draft;
 use crate::catalog::{Catalog, Fitting, Half, Kind, Part, Spec};
 use crate::diag::{Diagnostic, Findings, Row, Several, quote, table_beside};
+use crate::project::Circuit;
 use crate::project::circuits::COLOUR;
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -24,7 +25,7 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
     alike::run(all, findings);
     if let Some(draft) = all.catalog {
         lead_times(all, &draft.catalog, findings);
-        in_catalog(draft, as_of, findings);
+        in_catalog(draft, &all.circuits.circuits, as_of, findings);
         if !findings.has_errors() {
             unpriced(draft, all, findings);
         }
@@ -34,15 +35,16 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
 /// The warnings that need no project.
 pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
     alike::in_catalog(&draft.catalog, findings);
-    in_catalog(draft, as_of, findings);
+    in_catalog(draft, &[], as_of, findings);
 }
 
-fn in_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
+/// `circuits` may have receptacles built in, which the catalog does not have.
+fn in_catalog(draft: &Draft, circuits: &[Circuit], as_of: Option<Date>, findings: &mut Findings) {
     old_quotes(&draft.catalog, as_of, findings);
     dies_without_costs(draft, findings);
     // Where a row was left out, a part that seems useless may be what the row needs.
     if draft.parts_sound {
-        useless_parts(&draft.catalog, findings);
+        useless_parts(&draft.catalog, circuits, findings);
     }
     if !findings.has_errors() {
         idle_suppliers(&draft.catalog, findings);
@@ -149,7 +151,7 @@ struct Uses<'c> {
 }
 
 impl<'c> Uses<'c> {
-    fn of(catalog: &'c Catalog) -> Self {
+    fn of(catalog: &'c Catalog, circuits: &'c [Circuit]) -> Self {
         let mut uses = Uses {
             halves: HashSet::new(),
             slots: HashSet::new(),
@@ -160,6 +162,14 @@ impl<'c> Uses<'c> {
                 uses.slots
                     .extend(body.needs(fitting).map(|code| (fitting, code)));
             }
+        }
+        let ends = circuits
+            .iter()
+            .flat_map(|circuit| [&circuit.from, &circuit.to]);
+        for end in ends.filter(|end| end.is_built_in()) {
+            let face = end.interface.as_deref().unwrap_or_default();
+            let key = end.key.as_deref().unwrap_or_default();
+            uses.halves.insert((Half::Receptacle, face, key));
         }
         uses
     }
@@ -195,8 +205,8 @@ impl<'c> Uses<'c> {
     }
 }
 
-fn useless_parts(catalog: &Catalog, findings: &mut Findings) {
-    let uses = Uses::of(catalog);
+fn useless_parts(catalog: &Catalog, circuits: &[Circuit], findings: &mut Findings) {
+    let uses = Uses::of(catalog, circuits);
     for kind in Kind::ALL {
         let mut several = Several::new(match kind {
             Kind::Plug => "plugs that nothing can use",

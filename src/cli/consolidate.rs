@@ -75,7 +75,7 @@ fn keep(
     if kept.status == Status::WithinGap && frontier.by != By::Dies {
         terminal.note(format!(
             "couplet plan goes back to the cheapest plan; write max_{noun}s = {most} into \
-            project.toml to plan with so few from now on"
+             project.toml to plan with so few from now on"
         ));
     }
     Ok(())

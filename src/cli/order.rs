@@ -128,7 +128,11 @@ fn note_leftovers(folder: &Path, names: &[String], terminal: &Terminal) {
     old.sort();
     if !old.is_empty() {
         terminal.warning(&Message {
-            text: format!("not of this plan, in {}: {}", folder.display(), list(&old)),
+            text: format!(
+                "{} has files of another plan: {}",
+                folder.display(),
+                list(&old)
+            ),
             help: Some("remove what is left of an earlier plan".to_owned()),
             ..Message::default()
         });

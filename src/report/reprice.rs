@@ -103,7 +103,7 @@ fn unproven(repriced: &Repriced, width: usize) -> Option<String> {
         .is_some_and(|m| m.0.is_sign_negative());
     let is_reason = saves && repriced.recorded != Status::Optimal;
     let text = "the recorded plan was not proven cheapest: a better search alone may find cheaper \
-    parts, whatever the prices";
+                parts, whatever the prices";
     is_reason.then(|| wrapped(text, width, "", "  ") + "\n")
 }
 

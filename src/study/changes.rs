@@ -72,7 +72,7 @@ pub struct Change {
     #[schemars(
         with = "Option<f64>",
         description = "By how many percent the price of a piece changes. Null between two \
-        currencies without a rate."
+                       currencies without a rate."
     )]
     pub percent: Option<Decimal>,
     /// What the goods of the line cost more, in the project's currency: none

@@ -57,8 +57,8 @@ impl Term {
         match self {
             Term::Fitted => {
                 "in full: pieces fitted there at the average price that the part is bought at; \
-                stock on hand serves what is fitted first, and makes all pieces of the part \
-                alike cheaper"
+                 stock on hand serves what is fitted first, and makes all pieces of the part \
+                 alike cheaper"
             }
             Term::Spare | Term::Surplus => "by the pieces of that part that are fitted there",
             Term::Duty => "as the goods that the duty is paid on",

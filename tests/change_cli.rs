@@ -120,7 +120,7 @@ fn an_order_is_placed_once() {
     // what was to be spent is spent now
     let total = json(folder.path(), "boat/plan.json")["cost"]["total"].clone();
     let shown = done(folder.path(), &["plan", "boat"]);
-    assert!(shown.contains("Nothing to order: all of it is on hand or ordered"));
+    assert!(shown.contains("Nothing to order: everything is on hand or ordered"));
     assert!(shown.contains("Ordered but not used by this plan: worth 5.02 EUR"));
     let plan = json(folder.path(), "boat/plan.json");
     let of = |value: &serde_json::Value| -> f64 { value.as_str().unwrap().parse().unwrap() };
@@ -457,8 +457,8 @@ fn a_part_that_is_gone_is_replaced_and_named() {
     for line in [
         "same lines at the new prices  not available  price             not available",
         "price and buying",
-        "Example North no longer sells part S10-14; it is bought from Example South now",
-        "Example North delivers part C6 in 12 days now, it was 5",
+        "Example North no longer sells part S10-14; the part is bought from Example South now",
+        "Example North delivers part C6 in 12 days now, not in 5",
     ] {
         assert!(shown.contains(line), "{line} in {shown}");
     }
@@ -938,7 +938,7 @@ fn where_no_line_is_on_both_lists_there_is_no_sum() {
     .unwrap();
     fs::write(folder.join("new.csv"), format!("{head}X,Example South,1\n")).unwrap();
     let shown = done(folder, &["prices", "old.csv", "new.csv", "--plan", "boat"]);
-    let said = "for the 1 line of the plan on these lists: none is on both; \
+    let said = "for the 1 line of the plan on these lists: no line is on both; \
                 no longer sold so: P10-A from Example South";
     assert_eq!(for_plan(&shown), said);
 }

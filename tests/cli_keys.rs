@@ -72,7 +72,7 @@ fn names_that_do_not_exist_are_a_wrong_command_line() {
         (&["why", "boat", "tracton"], "did you mean \"traction\"?"),
         (
             &["why", "boat", "traction", "--net", "X"],
-            "its nets are \"HV+\" and \"HV-\"",
+            "the nets are \"HV+\" and \"HV-\"",
         ),
         (
             &["why", "boat", "traction", "--part", "P10-D"],

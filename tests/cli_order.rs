@@ -112,7 +112,7 @@ fn an_order_of_an_earlier_plan_is_pointed_out() {
     let output = run(folder.path(), &["order", ".", "--out-dir", "out"]);
     let said = text(&output.stderr);
     assert!(
-        said.contains("couplet: warning: order-Old.csv in out"),
+        said.contains("couplet: warning: out has files of another plan: order-Old.csv"),
         "{said}"
     );
     assert!(!said.contains("notes.csv"), "{said}");

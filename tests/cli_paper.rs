@@ -81,7 +81,7 @@ fn the_report_shows_what_fewer_variants_cost() {
     let folder = boat();
     let root = folder.path();
     let page = |args: &[&str]| done(root, &[&["report", "boat", "--out", "-"], args].concat());
-    let alone = "No compatible plan does with fewer variants than this one";
+    let alone = "No compatible plan does with fewer variants than this plan";
     assert!(page(&[]).contains(alone));
     assert!(!page(&["--no-frontier"]).contains("Fewer variants"));
 

@@ -219,7 +219,7 @@ fn where_files_changed_the_rest_is_checked_and_what_is_not_is_said() {
     let (_, err) = ends(folder, "kit boat", 0);
     assert!(err.contains("catalog/prices.csv is not as when"), "{err}");
     assert!(
-        err.contains("not checked in the record for that: prices and suppliers"),
+        err.contains("the record was not checked for prices and suppliers"),
         "{err}"
     );
     fs::write(folder.join("boat/catalog/prices.csv"), prices).unwrap();
@@ -228,7 +228,7 @@ fn where_files_changed_the_rest_is_checked_and_what_is_not_is_said() {
     write(folder, &swapped(good.clone()));
     let (_, err) = ends(folder, "kit boat", 0);
     assert!(
-        err.contains("not checked in the record for that: what fits where"),
+        err.contains("the record was not checked for what fits where"),
         "{err}"
     );
     let (_, err) = ends(folder, "order boat", 0);

@@ -40,7 +40,7 @@ fn conflict(input: &Input) -> Conflict {
 fn told(input: &Input) -> String {
     let mut lines = report::conflict::lines(input, &conflict(input));
     let last = lines.pop().expect("a line");
-    assert!(last.starts_with("looked for it for "), "{last}");
+    assert!(last.starts_with("searched for "), "{last}");
     lines.join("\n")
 }
 
@@ -80,10 +80,10 @@ fn keys_at_a_location() {
     assert_eq!(
         told(&motor("U V W", &["A", "B"]).finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -97,14 +97,14 @@ fn keys_everywhere() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these 3 cannot all hold:
+these 3 limits cannot all hold:
   keying at cabin: H+ (circuits.csv:3) never shares interface and key
     would help: 1 more key of F that fits at cabin, or cabin in keying.ignore_at
   keying at motor: U and V (circuits.csv:2) never share interface and key
     would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
   keying.distinct = \"everywhere\" (project.toml:21): 3 nets (H+, U and V; circuits.csv:2 and circuits.csv:3) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F, or keying.distinct = \"by-location\"
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -115,10 +115,10 @@ fn stock() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   stock of P at Nord: 2 (prices.csv:2); 3 are needed, spares included, and 2 can be had
     would help: 3 of P in stock at Nord
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -130,10 +130,10 @@ fn on_hand() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   R: 2 on hand and no offer in the price list; 3 are needed, spares included, and 2 can be had
     would help: 3 of R on hand
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -147,10 +147,10 @@ fn on_hand_and_ordered() {
     assert_eq!(
         told(&input),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   R: 1 on hand, 1 ordered and no offer in the price list; 3 are needed, spares included, and 2 can be had
     would help: 2 of R on hand
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
     // None on hand.
     let mut shop = ends(3);
@@ -161,10 +161,10 @@ proven: it alone rules every plan out"
     assert_eq!(
         told(&input),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   R: 0 on hand, 2 ordered and no offer in the price list; 3 are needed, spares included, and 2 can be had
     would help: 1 of R on hand
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -187,10 +187,10 @@ fn what_is_ordered_is_no_shortage() {
     let mut input = shop.finish();
     order(&mut input, "Q", 1);
     let keying = "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
-proven: it alone rules every plan out";
+proven: this limit alone rules every plan out";
     assert_eq!(told(&input), keying);
     // Nobody sells it any more.
     let part = build::id_of(&input.catalog, "Q");
@@ -212,10 +212,10 @@ fn more_is_needed_than_anybody_has_on_hand() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   R: 100 on hand and no offer in the price list; 1000000003 are needed, spares included, and 100 can be had
     would help: 1000000003 of R on hand
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -231,10 +231,10 @@ fn suppliers() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   max_suppliers = 1 (project.toml:8), but there is no other way than P from Nord and R from South
     would help: max_suppliers = 2 instead of 1
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -246,12 +246,12 @@ fn variants() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   keying at motor: U and V (circuits.csv:2) never share interface and key
     would help: motor in keying.ignore_at
   max_variants = 3
     would help: max_variants = 4 instead of 3
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
     let mut shop = ends(2);
     shop.offer("P", "Nord", list(&[(1, "5")]));
@@ -260,10 +260,10 @@ proven: leave out any one of them and the others can hold"
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   max_variants = 1 (project.toml:7), but 2 parts cannot be done without: P and R
     would help: max_variants = 2 instead of 1
-proven: it alone rules every plan out"
+proven: this limit alone rules every plan out"
     );
 }
 
@@ -275,12 +275,12 @@ fn least_order() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   stock of P at Nord: 4 (prices.csv:2)
     would help: 10 of P in stock at Nord
   least order of Nord: 50.00 EUR (suppliers.csv:3); P is sold there alone, and all that can be bought there comes to 21.00 EUR
     would help: a least order of 21.00 EUR
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -297,12 +297,12 @@ fn lead_time() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
   max_lead_days = 30 (project.toml:6) leaves out 2 offers
     would help: max_lead_days = 45 instead of 30
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -318,12 +318,12 @@ fn excluded_parts() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
   exclude_parts leaves out P2 (project.toml:11, bodies.csv:3)
     would help: P2 out of exclude_parts
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -339,12 +339,12 @@ fn excluded_suppliers() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   stock of P at Nord: 1 (prices.csv:2); 2 are needed, spares included, and 1 can be had
     would help: 2 of P in stock at Nord
   exclude_suppliers leaves out South (project.toml:12, suppliers.csv:3)
     would help: South out of exclude_suppliers
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -359,14 +359,14 @@ fn pins() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these 3 cannot all hold:
+these 3 limits cannot all hold:
   keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
     would help: motor in keying.ignore_at
   from_key of circuit traction at motor: A (circuits.csv:2)
     would help: from_key = B, or empty
   from_key of circuit pump at motor: A (circuits.csv:3)
     would help: from_key = B, or empty
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -413,7 +413,7 @@ fn a_search_that_is_stopped_claims_nothing() {
     let found = find(&input, &maker, &limit).unwrap().unwrap();
     assert!(!found.is_minimal);
     let lines = report::conflict::lines(&input, &found).join("\n");
-    let proof = "not proven smallest: the search was stopped, so perhaps not all of this is needed";
+    let proof = "not proven smallest: the search was stopped, so perhaps not all of these limits are needed";
     assert!(lines.contains(proof), "{lines}");
     let help = "what would help was not found before the search was stopped";
     assert!(lines.contains(help), "{lines}");
@@ -427,7 +427,7 @@ fn a_second_conflict_is_told() {
     let input = shop.finish();
     let said = told(&input);
     assert!(
-        said.starts_with("this alone leaves no plan:\n  keying at "),
+        said.starts_with("this limit alone leaves no plan:\n  keying at "),
         "{said}"
     );
     let other =

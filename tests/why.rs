@@ -238,7 +238,7 @@ plug        P       P2           +1.50  goods +1.50
 "
     );
     let less = text(&tried(1));
-    let untried = "1 part with higher unit prices for the plug not tried; --all tries them";
+    let untried = "--all also tries 1 part with higher unit prices for the plug";
     assert_eq!(less.lines().last(), Some(untried));
     let parts = |code: &str| input.catalog.find(code).expect("a part");
     assert_eq!(halves(&fit, 0, parts("P2")), [Half::Plug]);

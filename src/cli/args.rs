@@ -142,7 +142,7 @@ pub struct Plan {
     pub format: Format,
 }
 
-/// Show or write the orders of a plan, one a supplier
+/// Show or write the orders of a plan, one for each supplier
 ///
 /// In CSV, a text that a spreadsheet would run as a formula begins with an
 /// apostrophe.
@@ -158,7 +158,7 @@ pub struct Order {
     /// Write one CSV file for each supplier into this folder
     #[arg(long, value_name = "DIR", value_hint = ValueHint::DirPath, conflicts_with = "format")]
     pub out_dir: Option<PathBuf>,
-    /// How to show them
+    /// How to show the orders
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
     /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals
@@ -185,7 +185,7 @@ pub struct Order {
 ///
 /// The comparison shows what costs more or less, what is new or gone, and where
 /// price breaks, packs, stock or lead times moved. With a plan, the comparison also
-/// shows what the change makes for the quantities that the plan orders.
+/// shows what the changes cost for the quantities that the plan orders.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
@@ -198,7 +198,7 @@ pub struct Prices {
     /// A plan record, or a project folder with its plan.json
     #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
     pub plan: Option<PathBuf>,
-    /// How to show it
+    /// How to show the comparison
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -243,7 +243,7 @@ pub struct Reprice {
     pub told: Told,
     #[command(flatten)]
     pub read: Read,
-    /// How to show it: table, json, or csv (the changes of the order)
+    /// How to show the result: table, json, or csv (the changes of the order)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -327,7 +327,7 @@ pub struct Parts {
     /// The parts of this plan record alone, with the ends of each part
     #[arg(long, value_name = "PLAN", value_hint = ValueHint::FilePath)]
     pub used_by: Option<PathBuf>,
-    /// How to show them
+    /// How to show the parts
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -377,7 +377,7 @@ pub struct Keys {
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
-    /// How to show it
+    /// How to show the map
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -459,7 +459,7 @@ pub struct Consolidate {
     pub work: Work,
     #[command(flatten)]
     pub read: Read,
-    /// How to show it
+    /// How to show the result
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -491,7 +491,7 @@ pub struct Budget {
     pub work: Work,
     #[command(flatten)]
     pub read: Read,
-    /// How to show it
+    /// How to show the result
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -520,7 +520,7 @@ pub struct Breakeven {
     pub work: Work,
     #[command(flatten)]
     pub read: Read,
-    /// How to show it
+    /// How to show the result
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }
@@ -608,10 +608,10 @@ pub struct Report {
 pub struct Kit {
     #[command(flatten)]
     pub of: OfPlan,
-    /// How to show them
+    /// How to show the kits
     #[arg(long, value_enum, default_value_t = KitFormat::Table)]
     pub format: KitFormat,
-    /// Where it goes, in place of standard output
+    /// File for the kits, in place of standard output
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
 }
@@ -639,10 +639,10 @@ pub struct Cards {
 pub struct Labels {
     #[command(flatten)]
     pub of: OfPlan,
-    /// How to write them
+    /// How to write the labels
     #[arg(long, value_enum, default_value_t = LabelFormat::Csv)]
     pub format: LabelFormat,
-    /// Where they go, in place of standard output
+    /// File for the labels, in place of standard output
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
 }
@@ -709,7 +709,7 @@ pub struct Convert {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::SCHEMA)]
 pub struct Schema {
-    /// Which
+    /// Which schema
     #[arg(value_parser = PossibleValuesParser::new(forms::names()))]
     pub name: Option<String>,
 }

@@ -11,7 +11,7 @@ use couplet::study::budget::{Rise, RiseOf};
 use couplet::study::failure::Failure;
 use couplet::units::Percent;
 
-/// Plans, divides the total, looks for savings where it is over the limit.
+/// Plans, divides the total, looks for savings where the total is over the limit.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
@@ -61,7 +61,7 @@ fn supplier(desk: &Desk, name: &str) -> Result<SupplierId, Failure> {
     catalog.find_supplier(name).ok_or_else(|| {
         Failure::usage(
             format!("there is no supplier {name:?} in suppliers.csv"),
-            format!("write it as one of {}", list(&names)),
+            format!("the suppliers are {}", list(&names)),
         )
     })
 }

@@ -74,8 +74,8 @@ fn keep(
     ));
     if kept.status == Status::WithinGap && frontier.by != By::Dies {
         terminal.note(format!(
-            "couplet plan goes back to the cheapest; to plan with so few from now on write \
-             max_{noun}s = {most} into project.toml"
+            "couplet plan goes back to the cheapest plan; write max_{noun}s = {most} into \
+             project.toml to plan with so few from now on"
         ));
     }
     Ok(())

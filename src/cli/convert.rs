@@ -60,7 +60,7 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, Failure> {
         return Err(Failure::Read {
             place: None,
             message: format!("{} has no CSV file", folder.display()),
-            help: "name the folder that has them".to_owned(),
+            help: "name the folder that has the CSV files".to_owned(),
         });
     }
     let known: Vec<&str> = ["circuits", "on_hand"].into_iter().chain(TABLES).collect();

@@ -1,11 +1,11 @@
-//! How it is told that a command ends without its result.
+//! How the user is told that a command ends without its result.
 
 use super::output::Terminal;
 use couplet::report;
 use couplet::report::diagnostics::{self, Message};
 use couplet::study::failure::Failure;
 
-/// Says it on standard error.
+/// Tells the failure on standard error.
 pub fn tell(failure: &Failure, terminal: &Terminal) {
     match failure {
         Failure::Closed | Failure::Shown | Failure::WouldChange => {}

@@ -4,7 +4,7 @@
 pub const MAIN: &str = "\
 Examples:
   couplet new boat             write a project to start from
-  couplet check boat           read it and show what is wrong
+  couplet check boat           read the project and show what is wrong
   couplet plan boat            find the cheapest compatible set
   couplet order boat           show what to order
 

@@ -17,7 +17,7 @@ pub fn write(path: &Path, content: impl AsRef<[u8]>) -> Result<(), Failure> {
     written.map_err(|error| Failure::write(path, &error))
 }
 
-/// Makes a folder and those above it, where they are missing.
+/// Makes a folder and the folders above it, where they are missing.
 pub fn make_folder(folder: &Path) -> Result<(), Failure> {
     std::fs::create_dir_all(folder).map_err(|error| Failure::write(folder, &error))
 }

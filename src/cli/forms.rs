@@ -9,9 +9,9 @@ use schemars::{JsonSchema, Schema, SchemaGenerator};
 
 /// A JSON that the program writes.
 pub struct Form {
-    /// By which it is asked for.
+    /// The name by which the schema is asked for.
     pub name: &'static str,
-    /// What it is, and who writes it.
+    /// What the JSON is, and which command writes it.
     pub what: &'static str,
     /// Makes its schema.
     pub schema: fn(SchemaGenerator) -> Schema,

@@ -14,13 +14,13 @@ use std::time::Duration;
 
 /// Work that the user started: with progress, and within what it may take.
 pub struct Job {
-    /// What it may take; Ctrl-C stops it.
+    /// What the work may take; Ctrl-C stops the work.
     pub limit: Limit,
     meter: Meter,
 }
 
 impl Job {
-    /// Of a project whose totals are in its currency.
+    /// A job on a project, whose currency the progress shows.
     pub fn new(
         of: Of,
         desk: &Desk,
@@ -44,13 +44,13 @@ impl Job {
         })
     }
 
-    /// Takes its line away, and says which answers of the solver were wrong.
+    /// Takes the progress line away, and says how many answers of the solver were wrong.
     pub fn end(&self, desk: &mut Desk, terminal: &Terminal) {
         self.meter.finish();
         keep_doubts(desk, terminal);
     }
 
-    /// Takes its line away.
+    /// Takes the progress line away.
     pub fn finish(&self) {
         self.meter.finish();
     }
@@ -67,10 +67,10 @@ fn keep_doubts(desk: &mut Desk, terminal: &Terminal) {
     let kept: Vec<String> = kept.iter().map(|path| path.display().to_string()).collect();
     terminal.warning(&Message {
         text: format!(
-            "{} found wrong and thrown away; the result rests on none of them",
+            "{} found wrong and thrown away; the result rests on no wrong answer",
             answers(doubts)
         ),
-        help: Some(format!("please report it with {}", list_of(&kept))),
+        help: Some(format!("please send a report with {}", list_of(&kept))),
         ..Message::default()
     });
 }

@@ -1,4 +1,4 @@
-//! Commands that name no project are about the one in the current folder.
+//! Commands that name no project are about the project in the current folder.
 
 use super::args::{Args, Command, HERE, Parts, Receive};
 use super::usage;
@@ -13,7 +13,7 @@ const SETTINGS: &str = "project.toml";
 
 /// The command line, and whether it names a project where it takes one.
 pub struct Words {
-    /// As they were parsed.
+    /// The words as they were parsed.
     pub args: Args,
     names_project: bool,
 }
@@ -22,7 +22,7 @@ impl Words {
     /// Parses the words of a command line.
     ///
     /// # Errors
-    /// What is wrong with them, or the help that they ask for.
+    /// What is wrong with the words, or the help that they ask for.
     pub fn parse(words: impl IntoIterator<Item = OsString>) -> Result<Self, clap::Error> {
         let mut command = usage::command();
         let matches = command.try_get_matches_from_mut(words)?;
@@ -37,7 +37,7 @@ impl Words {
     /// The command, on the project in the current folder where none is named.
     ///
     /// # Errors
-    /// [`Failure::Usage`] where none is there either.
+    /// [`Failure::Usage`] where no project is there either.
     pub fn command(self) -> Result<Command, Failure> {
         let is_here = Path::new(SETTINGS).is_file();
         let mut command = self.args.command;
@@ -88,6 +88,6 @@ fn settle_receive(
     }
     Err(Failure::Usage {
         message: "what came is not said".to_owned(),
-        help: "name the part and how many, --part PART --qty N, or a file of them".to_owned(),
+        help: "name the part and how many, --part PART --qty N, or a file of what came".to_owned(),
     })
 }

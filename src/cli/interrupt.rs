@@ -1,5 +1,5 @@
 //! Ctrl-C: the first asks for what there is so far, the second ends the program.
-//! Whichever ends it says what was kept.
+//! A program that Ctrl-C ends says what was kept.
 
 use couplet::diag::joined;
 use couplet::limit::Stop;
@@ -14,10 +14,10 @@ use std::time::Duration;
 /// The exit status of a program that Ctrl-C ended, as shells expect it.
 pub const INTERRUPTED: u8 = 130;
 
-/// A search that has not answered by then is left, and output that nobody takes.
+/// A search that has not answered by then is left, and so is output that nobody takes.
 const GRACE: Duration = Duration::from_millis(800);
 
-/// The same where its plan is to be kept: rather late than lost.
+/// The grace where the plan of the search is to be kept: rather late than lost.
 const LONG_GRACE: Duration = Duration::from_secs(30);
 
 /// How long a file that is being written is waited for, at most, in steps.
@@ -27,10 +27,10 @@ const STEPS: usize = 100;
 /// More files than these are told as a number.
 const NAMED: usize = 3;
 
-/// What Ctrl-C asks. A signal comes to the process as a whole, so this does too.
+/// The stop that Ctrl-C asks. A signal comes to the whole process, so there is one stop.
 static ASKED: OnceLock<Stop> = OnceLock::new();
 
-/// What the search has so far is to be kept.
+/// True if what the search has so far is to be kept.
 static KEEPS: AtomicBool = AtomicBool::new(false);
 
 static COURSE: Mutex<Course> = Mutex::new(Course {
@@ -68,7 +68,7 @@ fn course() -> MutexGuard<'static, Course> {
     COURSE.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// From now on Ctrl-C asks this stop; the same one for the whole run.
+/// From now on Ctrl-C asks this stop; the stop is the same for the whole run.
 pub fn asks(stop: &Stop) {
     ASKED.get_or_init(|| {
         handle(stop.clone());
@@ -85,7 +85,7 @@ pub fn keeps() {
     KEEPS.store(true, Ordering::Relaxed);
 }
 
-/// Shows a result: Ctrl-C in the midst of it ends the program if nobody takes it.
+/// Shows a result. Ctrl-C meanwhile ends the program if nobody takes the result.
 pub fn showing<T>(show: impl FnOnce() -> T) -> T {
     {
         let mut course = course();

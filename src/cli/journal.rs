@@ -1,4 +1,4 @@
-//! How the search goes, for another program: one JSON object a line.
+//! How the search goes, for another program: each line is one JSON object.
 
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
@@ -6,7 +6,7 @@ use std::io::Write;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
-/// Between two lines of the same stage.
+/// The least time between two lines of the same stage.
 const BETWEEN: Duration = Duration::from_secs(1);
 
 /// What a run is doing.
@@ -31,9 +31,9 @@ struct Line {
     elapsed: f64,
     /// Total of the best plan so far, in the currency of the project.
     best: Option<f64>,
-    /// No plan costs less than this.
+    /// No plan costs less than this bound, in the currency of the project.
     bound: Option<f64>,
-    /// Of `best`, in percent, how far `bound` is below it.
+    /// How far `bound` is below `best`, in percent of `best`.
     gap_percent: Option<f64>,
     /// What the stage is at, in words.
     at: Option<String>,
@@ -44,7 +44,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
     generator.into_root_schema_for::<Line>()
 }
 
-/// Writes the lines of one run: each new stage at once, then at most one a second.
+/// Writes the lines of one run: each new stage at once, then at most one line a second.
 #[derive(Debug)]
 pub struct Journal {
     begun: Instant,
@@ -63,7 +63,7 @@ struct State {
 }
 
 impl Journal {
-    /// From now on.
+    /// A journal whose time begins now.
     pub fn new() -> Self {
         Self {
             begun: Instant::now(),
@@ -71,12 +71,12 @@ impl Journal {
         }
     }
 
-    /// A stage, and what it is at.
+    /// Tells a stage, and what the stage is at.
     pub fn tell(&self, stage: Stage, at: Option<String>) {
         self.note(stage, (None, None), at);
     }
 
-    /// Planning, with the best total and the bound as far as they are known.
+    /// Tells of planning, with the best total and the bound as far as they are known.
     pub fn plan(&self, known: (Option<f64>, Option<f64>), at: Option<String>) {
         self.note(Stage::Planning, known, at);
     }
@@ -93,7 +93,7 @@ impl Journal {
     }
 
     fn note(&self, stage: Stage, known: (Option<f64>, Option<f64>), at: Option<String>) {
-        // Held while it is written, so that the times of the lines never fall.
+        // The state is held while a line is written, so that the times never fall.
         let mut state = self.state();
         let elapsed = self.begun.elapsed();
         if let Some(line) = state.line(stage, elapsed, known, at) {
@@ -139,7 +139,7 @@ impl State {
     }
 }
 
-/// To the nearest of so many parts of one.
+/// A number rounded to the nearest of so many parts of one.
 fn rounded(number: f64, parts: f64) -> f64 {
     (number * parts).round() / parts
 }

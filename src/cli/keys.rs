@@ -9,7 +9,7 @@ use couplet::study::failure::Failure;
 /// Shows the keying map of a plan.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::on_record(&args.project, args.plan.as_deref());
-    record::open(&desk, "rely on it", terminal)?;
+    record::open(&desk, "rely on the plan", terminal)?;
     let map = desk.paper()?.keys()?;
     match args.format {
         Format::Table => terminal.print(&report::text(&map, terminal.width)),

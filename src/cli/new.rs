@@ -8,7 +8,7 @@ use std::fs;
 use std::io::ErrorKind;
 use std::path::Path;
 
-/// Every file of a new project, by its path inside it.
+/// Every file of a new project, by its path in the project.
 const FILES: &[(&str, &str)] = &[
     ("project.toml", include_str!("new/project.toml")),
     ("circuits.csv", include_str!("new/circuits.csv")),
@@ -53,7 +53,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let shown = folder.display();
     terminal.print(&format!(
         "{shown} holds a small project and its catalog; all of its data is invented.\n\
-         Plan it with: couplet plan {shown}\n"
+         Plan the project with: couplet plan {shown}\n"
     ))
 }
 

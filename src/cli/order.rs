@@ -64,7 +64,7 @@ fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), Failure>
     }
 }
 
-/// Says that a record could be held against itself alone.
+/// Says that a record could only be held against itself.
 fn tell_alone(desk: &Desk, plan: &Plan, terminal: &Terminal) {
     let changed = changed_files(desk.files(), desk.folder(), plan);
     let why = match changed.as_slice() {
@@ -115,7 +115,7 @@ fn write_all(
     terminal.print(&written)
 }
 
-/// Orders of an earlier run that this plan does not have would be sent by mistake.
+/// Warns of orders of an earlier run, which could be sent by mistake.
 fn note_leftovers(folder: &Path, names: &[String], terminal: &Terminal) {
     let Ok(entries) = fs::read_dir(folder) else {
         return;
@@ -128,7 +128,11 @@ fn note_leftovers(folder: &Path, names: &[String], terminal: &Terminal) {
     old.sort();
     if !old.is_empty() {
         terminal.warning(&Message {
-            text: format!("{} in {} is not of this plan", list(&old), folder.display()),
+            text: format!(
+                "{} has files of another plan: {}",
+                folder.display(),
+                list(&old)
+            ),
             help: Some("remove what is left of an earlier plan".to_owned()),
             ..Message::default()
         });

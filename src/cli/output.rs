@@ -39,7 +39,7 @@ impl Terminal {
     /// Writes a result to standard output.
     ///
     /// # Errors
-    /// [`Failure::Closed`] if nobody reads it any more.
+    /// [`Failure::Closed`] if nobody reads the result any more.
     pub fn print(&self, text: &str) -> Result<(), Failure> {
         let written = interrupt::showing(|| {
             let mut out = anstream::stdout().lock();
@@ -56,7 +56,7 @@ impl Terminal {
         let _ = anstream::stderr().lock().write_all(text.as_bytes());
     }
 
-    /// Shows all findings; only errors where it is quiet.
+    /// Shows all findings; only errors where the run is quiet.
     pub fn findings(&self, findings: &Findings) {
         if !self.is_quiet {
             self.say(&diagnostics::findings(findings, self.message_width));
@@ -75,14 +75,14 @@ impl Terminal {
         self.say(&diagnostics::error(message, self.message_width));
     }
 
-    /// Shows a warning, unless it is quiet.
+    /// Shows a warning, unless the run is quiet.
     pub fn warning(&self, message: &Message) {
         if !self.is_quiet {
             self.say(&diagnostics::warning(message, self.message_width));
         }
     }
 
-    /// Shows a fact, unless it is quiet.
+    /// Shows a fact, unless the run is quiet.
     pub fn note(&self, text: impl Into<String>) {
         if !self.is_quiet {
             let message = Message {

@@ -1,4 +1,4 @@
-//! What the documents have in common: the plan, the project it is for, where it goes.
+//! What the documents have in common: the plan, its project, and where a document goes.
 
 use super::args::OfPlan;
 use super::output::Terminal;
@@ -19,8 +19,8 @@ pub fn read<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Paper<'d>, Failur
     desk.paper()
 }
 
-/// Writes a document into a file, or to standard output where none is named or
-/// it is `-`.
+/// Writes a document into a file, or to standard output where no file is named or
+/// the name is `-`.
 pub fn put(out: Option<&Path>, text: &str, terminal: &Terminal) -> Result<(), Failure> {
     match out {
         Some(path) if path.as_os_str() != "-" => files::write(path, text),

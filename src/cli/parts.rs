@@ -73,7 +73,7 @@ fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, Failure> {
             let loaded = load_catalog(&Files::on_disk(), folder, None);
             (loaded.catalog, loaded.findings)
         }
-        // The command line asks for one of them.
+        // The command line asks for a project or a catalog.
         (None, None) => (Some(Catalog::default()), Default::default()),
     };
     match catalog {

@@ -62,14 +62,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         }
     };
     match shown {
-        // Whether or not somebody read it.
+        // Whether or not somebody read the result.
         Ok(()) | Err(Failure::Closed) if !may_keep => Err(Failure::NotAsked),
         shown => shown,
     }
 }
 
 /// The record that is to be replaced, unless the search is to begin with nothing.
-/// One that does not hold is said, and the plan is made as if it were not there.
+/// The user is told of a record that does not hold; then a plan is made without it.
 fn before<'d>(
     args: &Args,
     target: &Target,
@@ -84,7 +84,7 @@ fn before<'d>(
     let anew = |why: String, notes: Vec<String>| {
         terminal.warning(&Message {
             text: format!("{} is not used: {why}", path.display()),
-            help: Some("what it says is planned anew".to_owned()),
+            help: Some("the project is planned anew".to_owned()),
             notes,
             ..Message::default()
         });
@@ -98,15 +98,15 @@ fn before<'d>(
             Refusal::Wrong(Vec::new()).to_string(),
             found.iter().map(ToString::to_string).collect(),
         ),
-        // The project itself can be read, so it is the list of the record.
+        // The project itself can be read, so the errors are in the record's list.
         Err(Refusal::Input(_)) => anew("its price list has errors".to_owned(), Vec::new()),
         Err(refusal) => anew(refusal.to_string(), Vec::new()),
     }
     Ok(None)
 }
 
-/// A record with the prices of a list that was named for it is not replaced by
-/// one with the project's own, unless that list is named.
+/// A record with the prices of a list that was named for it is not replaced by a
+/// record with the project's own prices, unless the project's own list is named.
 fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
     let Some(list) = (old.prices.as_ref()).filter(|list| **list != input.prices.own) else {
         return Ok(());
@@ -119,7 +119,7 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
     Err(Failure::Usage {
         message: format!(
             "the plan on record has the prices of {list}, and the project's own list is {own}: \
-             say which to plan with"
+             say which list to plan with"
         ),
         help: format!(
             "--prices {} or --prices {}; or write prices = {list:?} into project.toml",
@@ -129,7 +129,7 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
     })
 }
 
-/// What a format does not hold is said beside it.
+/// Shows a plan, and notes what the format does not hold.
 fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Result<(), Failure> {
     if format != Format::Table && plan.ends.is_empty() {
         terminal.note(report::plan::nothing(input));

@@ -47,12 +47,13 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     terminal.print(&text)
 }
 
-/// The record, against the project beside it where that is its own and can be read.
+/// The record, checked against the project beside it where that is the record's own
+/// and can be read.
 fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, Failure> {
     let desk = record::on_record(folder_of(path), Some(path));
     match desk.on_record() {
         Ok(on) => {
-            record::tell(&on.checked, "rely on it", terminal);
+            record::tell(&on.checked, "rely on the plan", terminal);
             Ok(on.plan.clone())
         }
         Err(Refusal::Input(_)) => record::alone(path, "no sound project lies beside it", terminal),
@@ -63,7 +64,7 @@ fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, Failure> {
     }
 }
 
-/// The rates of the project that the plan is for, where it stands beside it.
+/// The rates of the project that the plan is for, where the project stands beside the plan.
 fn rates(path: Option<&Path>, plan: Option<&Plan>) -> Rates {
     let unknown = |why: &str| Rates::Unknown(why.to_owned());
     let (Some(path), Some(plan)) = (path, plan) else {

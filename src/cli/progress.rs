@@ -12,10 +12,10 @@ use std::io::{IsTerminal, Write};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-/// Nothing is shown before this.
+/// Nothing is shown before this time.
 const QUIET_FIRST: Duration = Duration::from_secs(1);
 
-/// Between two plain lines where there is no terminal.
+/// The time between two plain lines where there is no terminal.
 const BETWEEN_LINES: Duration = Duration::from_secs(10);
 
 /// What a command searches for.
@@ -43,7 +43,7 @@ pub enum Told {
 }
 
 impl Told {
-    /// As it is asked for; else as fits standard error.
+    /// Progress as it is asked for, else as fits standard error.
     pub fn new(asked: Option<Progress>, is_quiet: bool) -> Self {
         match asked {
             _ if is_quiet => Self::None,
@@ -64,7 +64,7 @@ impl Told {
 }
 
 /// Shows how the search goes: one line that changes on a terminal, a line now
-/// and then elsewhere, nothing where it is quiet. Clones show in the same place.
+/// and then elsewhere, nothing where a run is quiet. Clones show in the same place.
 #[derive(Clone)]
 pub struct Meter {
     currency: String,
@@ -81,7 +81,7 @@ enum Way {
 }
 
 impl Meter {
-    /// For totals in this currency.
+    /// A meter for totals in this currency.
     pub fn new(currency: &Currency, told: &Told) -> Self {
         let way = match told {
             Told::None => Way::Quiet,
@@ -95,7 +95,7 @@ impl Meter {
         }
     }
 
-    /// Shows how far something is.
+    /// Shows how far the work is.
     pub fn hear(&self, of: Of, at_most: Duration, now: &Now) {
         match (now.doing, of) {
             (Doing::Narrowing | Doing::Easing, _) => self.explain(now, at_most),

@@ -13,8 +13,8 @@ use couplet::store::folder_of;
 use couplet::study::failure::Failure;
 use std::path::Path;
 
-/// The project with the record that is named, else its own, read with that one's
-/// price list.
+/// The project with the record that is named, else its own, read with the price
+/// list of that record.
 pub fn on_record(project: &Path, named: Option<&Path>) -> Desk {
     opened(project, named, &Read::default(), List::Record)
 }
@@ -25,8 +25,8 @@ pub fn studied(project: &Path, read: &Read) -> Desk {
     opened(project, None, read, List::Record)
 }
 
-/// The project as it is repriced: with the list that is named, else that of the
-/// record, which has to be there.
+/// The project as it is repriced: with the list that is named, else the list of the
+/// record. The record has to be there.
 pub fn repriced(project: &Path, named: Option<&Path>, read: &Read) -> Desk {
     opened(project, named, read, List::Record)
 }
@@ -36,7 +36,7 @@ pub fn planned(project: &Path, out: Option<&Path>, read: &Read) -> Desk {
     opened(project, out, read, List::Own)
 }
 
-/// The project as it is now, with what the user names in place of what it says.
+/// The project as it is now, with what the user names in place of what the project says.
 pub fn now(project: &Path, read: &Read) -> Desk {
     opened(project, None, read, List::Own)
 }
@@ -72,7 +72,7 @@ pub fn open<'d>(
     Ok(on)
 }
 
-/// Says what has changed since a record was made, and what that leaves unchecked.
+/// Says what has changed since a record was made, and what the changes leave unchecked.
 pub fn tell(checked: &Checked, before: &str, terminal: &Terminal) {
     if checked.changed.is_empty() {
         return;
@@ -90,7 +90,7 @@ pub fn tell(checked: &Checked, before: &str, terminal: &Terminal) {
         ),
         help: Some(format!("run couplet plan again before you {before}")),
         notes: vec![format!(
-            "not checked in the record for that: {}",
+            "the record was not checked for {}",
             list(&unchecked)
         )],
         ..Message::default()
@@ -106,15 +106,15 @@ pub fn note_prices(input: &Input, terminal: &Terminal) {
     }
 }
 
-/// A record by its path, checked against its project: the one that is named, else
-/// the one that it lies in; against itself alone where there is none.
+/// A record by its path, checked against the project that is named, else against the
+/// project that it lies in. Without a project the record is checked against itself.
 pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, Failure> {
     let beside = folder_of(path);
     let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
     match project.or(beside) {
         Some(project) => {
             let desk = on_record(project, Some(path));
-            open(&desk, "rely on it", terminal).map(|on| on.plan.clone())
+            open(&desk, "rely on the plan", terminal).map(|on| on.plan.clone())
         }
         None => alone(path, "no project lies beside it", terminal),
     }
@@ -149,11 +149,11 @@ pub fn read<'d>(
 }
 
 /// The record of a project, if there is one that can be relied on: checked as it
-/// was made, whatever is asked of it. Says why there is none where its file is.
+/// was made, whatever is asked of the record. Says why a record that is there is not used.
 pub fn kept<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Option<&'d Plan>, Failure> {
     let kept = desk.kept()?;
     if let Some(why) = kept.lost() {
-        terminal.note(format!("this plans anew, since {why}"));
+        terminal.note(format!("the command plans anew, since {why}"));
     }
     Ok(kept.plan())
 }

@@ -10,7 +10,7 @@ use couplet::report::page::{self, Frontier, Report};
 use couplet::study::failure::Failure;
 use std::time::Duration;
 
-/// How long the search for plans with fewer variants may take unless said
+/// How long the search for plans with fewer variants may take unless the user says
 /// otherwise: nobody waits minutes for a page.
 const PATIENCE: Duration = Duration::from_secs(30);
 
@@ -33,8 +33,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     put(Some(&args.out), &page.map_err(Failure::output)?, terminal)
 }
 
-/// What fewer variants would cost; none where it is not wanted, or where it
-/// would be of other files than the plan.
+/// What fewer variants would cost; none where that is not wanted, or where files
+/// have changed since the plan was made.
 fn frontier(
     args: &Args,
     desk: &Desk,

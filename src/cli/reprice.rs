@@ -32,7 +32,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     } = outcome(args, &mut desk, terminal)?;
     if let Some(ended) = ended {
         terminal.note(format!(
-            "{ended}: what is kept of the old one stands in its place"
+            "{ended}: what is kept of the old plan stands in its place"
         ));
     }
     // Nobody may read what is shown; the rest is done all the same.
@@ -59,7 +59,7 @@ fn outcome(args: &Args, desk: &mut Desk, terminal: &Terminal) -> Result<Outcome,
     }
     let search = Job::new(Of::Plan, desk, args.time_limit, args.threads, terminal)?;
     let outcome = repricing.outcome(args.keep.map(Keep::from), &search.limit);
-    // Why there is no plan any more is in what became of the old lines.
+    // What became of the old lines says why there is no plan any more.
     let is_none = (outcome.as_ref().err())
         .is_some_and(|error| error.status() == 3 && !matches!(error, Failure::NotKept { .. }));
     let shifts = is_none.then(|| repricing.shifts(None)).transpose()?;
@@ -75,7 +75,7 @@ fn tell(checked: &Checked, terminal: &Terminal) {
     if !checked.changed.is_empty() {
         let unchecked: Vec<String> = checked.unchecked.iter().map(ToString::to_string).collect();
         terminal.note(format!(
-            "{} changed since the plan was made, so this was not checked in the record: {}",
+            "{} changed since the plan was made, so the record was not checked for {}",
             list(&checked.changed),
             list(&unchecked)
         ));
@@ -91,7 +91,7 @@ fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), 
     terminal.print(&text)
 }
 
-/// The record is of the new prices now, the project perhaps not.
+/// Says how the project gets the new prices, which only the record may have now.
 fn note_prices(args: &Args, desk: &Desk, terminal: &Terminal) -> Result<(), Failure> {
     let Some(prices) = &args.read.prices else {
         return Ok(());

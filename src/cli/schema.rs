@@ -6,7 +6,7 @@ use super::output::Terminal;
 use couplet::study::failure::Failure;
 use schemars::generate::SchemaSettings;
 
-/// Prints the schema that is asked for, else the list of them.
+/// Prints the schema that is asked for, else the list of schemas.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let asked = |form: &&Form| args.name.as_deref() == Some(form.name);
     match FORMS.iter().find(asked) {
@@ -20,7 +20,7 @@ fn list() -> String {
     FORMS.iter().map(line).collect()
 }
 
-/// As the JSON is written: a field that may be left out is not required.
+/// The schema of the JSON as it is written: a field that may be left out is not required.
 fn text(form: &Form) -> serde_json::Result<String> {
     let settings = SchemaSettings::draft2020_12().for_serialize();
     let mut schema = (form.schema)(settings.into_generator());

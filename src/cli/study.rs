@@ -1,4 +1,4 @@
-//! What the commands share that solve several plans.
+//! What commands that solve several plans share.
 
 use super::args::Work;
 use super::files;
@@ -36,7 +36,7 @@ pub fn run<R>(
     let result = study(&search.limit);
     search.finish();
     if result.is_ok() && terminal.stop.is_asked() {
-        terminal.note("stopped by Ctrl-C: this is what was found so far");
+        terminal.note("stopped by Ctrl-C: the result is what was found so far");
     }
     result
 }

@@ -17,7 +17,7 @@ use std::process::ExitCode;
 const STEPS: [(&str, &[&str]); 7] = [
     ("Describe a machine", &["new", "check", "convert"]),
     ("Plan what to buy", &["plan", "parts", "keys", "why"]),
-    ("Weigh it", &["consolidate", "budget", "breakeven"]),
+    ("Weigh the plan", &["consolidate", "budget", "breakeven"]),
     ("When prices change", &["prices", "reprice"]),
     ("Order", &["order", "receive"]),
     ("Build", &["report", "kit", "cards", "labels"]),
@@ -84,7 +84,7 @@ fn message(error: &clap::Error) -> Message {
     }
 }
 
-/// Our own words; none for what is not known here.
+/// The error in our own words; none for an error that is not known here.
 fn text(error: &clap::Error) -> Option<String> {
     let value = value(error, ContextKind::InvalidValue);
     let arg = value_of(error, ContextKind::InvalidArg);

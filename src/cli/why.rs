@@ -34,7 +34,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     desk.fit()?;
     if !desk.has_plan() && desk.kept()?.plan().is_some() {
         terminal.note(format!(
-            "{} is not of the project as it is now, so this plans anew and keeps nothing",
+            "{} is not of the project as it is now, so the command plans anew and keeps nothing",
             desk.record_path().display()
         ));
     }

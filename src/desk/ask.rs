@@ -22,7 +22,7 @@ use crate::study::recall::{Recalled, Trust};
 use std::path::PathBuf;
 use std::time::Duration;
 
-/// How long to look for what stands in the way, unless the limit says.
+/// How long to look for what stands in the way, where the limit has no length.
 pub const EXPLAIN: Duration = Duration::from_secs(60);
 
 /// How exact a record has to be to stand in place of a new plan.
@@ -39,9 +39,9 @@ pub enum Exact {
 pub struct Budget {
     /// The plan.
     pub plan: Plan,
-    /// Its total held against what may be spent, where that is said.
+    /// The total held against what may be spent, where the project says what may be spent.
     pub against: Option<Against>,
-    /// Its total by circuit, kind, supplier and gauge.
+    /// The total by circuit, kind, supplier and gauge.
     pub breakdown: Breakdown,
     /// What giving something up saves, where the total is over the limit.
     pub savings: Option<Savings>,
@@ -53,7 +53,7 @@ impl Desk {
     /// Everything that fits.
     ///
     /// # Errors
-    /// [`Failure::Input`] and [`Failure::NoSet`].
+    /// [`Failure::Input`] if the project has errors, [`Failure::NoSet`] if an end has no set.
     pub fn fit(&self) -> Result<&Fit, Failure> {
         let input = self.sound()?;
         let fit = self.fit.get_or_init(|| fit::fit(input).map(Into::into));
@@ -69,7 +69,7 @@ impl Desk {
         self.planned(&recalled, limit)
     }
 
-    /// The same with what is there of a record.
+    /// The cheapest plan, searched for from what was recalled of a record.
     pub(super) fn planned(&self, recalled: &Recalled, limit: &Limit) -> Result<Plan, Failure> {
         match self.searched(self.fit()?, recalled, limit)? {
             Reply::Found(answer) => Ok(answer.plan),
@@ -79,7 +79,7 @@ impl Desk {
         }
     }
 
-    /// A search for the cheapest of what fits.
+    /// A search for the cheapest plan of what fits.
     pub(super) fn searched(
         &self,
         fit: &Fit,
@@ -112,9 +112,9 @@ impl Desk {
         }
     }
 
-    /// The record that answers the same question again: made from the same files as
-    /// of the same day, at least as exact as is asked for, and right by its audit.
-    /// How long it took and by how many threads does not matter.
+    /// The record, where it answers the same question: made from the same files as of
+    /// the same day, at least as exact as is asked for, and right by its audit. The
+    /// time and the threads that the record took do not matter.
     pub fn standing(&self, asked: Exact) -> Option<&Plan> {
         let plan = &self.on_record().ok()?.plan;
         let is_exact = match (plan.status, asked) {
@@ -146,12 +146,12 @@ impl Desk {
         })
     }
 
-    /// The plan of a frontier for at most so many, and how many it uses. More than
-    /// the cheapest takes are no limit to it.
+    /// The plan of a frontier for at most `most`, and how many the plan uses. Where
+    /// the cheapest plan uses no more than `most`, that is the plan.
     ///
     /// # Errors
     /// [`Failure::TooFew`] where there is no such plan; [`Failure::OutOfTime`] where
-    /// it was not found.
+    /// no such plan was found in time.
     pub fn with_at_most(&self, of: &Frontier, most: u32) -> Result<(Plan, u32), Failure> {
         if most < of.least {
             let noun = of.by.word();
@@ -164,15 +164,15 @@ impl Desk {
                 of.least,
             )));
         }
-        // From the largest down: the first that is allowed.
+        // The points go from the largest down: the first that is allowed is the plan.
         let point = of.points.iter().find(|p| p.at_most <= most);
         let point = point.ok_or(Failure::OutOfTime)?;
         let plan = answer::audited(self.sound()?, of.kept(point)?)?;
         Ok((plan, point.uses))
     }
 
-    /// How far each price can move before another plan is cheapest, or that of one
-    /// part.
+    /// How far the price of each part, or of one part, can move before another plan is
+    /// cheapest.
     ///
     /// # Errors
     /// Any [`Failure`].
@@ -218,13 +218,13 @@ impl Desk {
         }
     }
 
-    /// Answers of the solver that were found wrong and thrown away.
+    /// How many answers of the solver were found wrong and thrown away.
     pub fn doubts(&self) -> usize {
         self.solver.doubts.count()
     }
 
     /// Writes the programs that the solver answered wrongly beside the project, for
-    /// a report; gives those files that could be written.
+    /// a report; gives the files that could be written.
     pub fn keep_doubts(&mut self) -> Vec<PathBuf> {
         let mut kept = Vec::new();
         for (place, doubt) in self.solver.doubts.list().iter().enumerate() {
@@ -260,7 +260,7 @@ impl Paper<'_> {
     }
 }
 
-/// The limit anew, for a search for what stands in the way.
+/// The limit for a search for what stands in the way: as long as the limit given.
 pub(super) fn to_explain(limit: &Limit) -> Limit {
     match limit.length() {
         Some(_) => limit.again(),

@@ -20,10 +20,10 @@ use std::path::Path;
 pub struct Placed {
     /// Orders whose lines are placed.
     pub orders: Vec<Order>,
-    /// Dies that are placed: all that the plan buys, with the first order, since
-    /// from then on the plan is another one, which owns them.
+    /// Dies that are placed: with the first order all that the plan buys, since from
+    /// then on the project owns these dies, and its plan is another.
     pub dies: Vec<DieId>,
-    /// The day.
+    /// The day of the order.
     pub on: Date,
     new: Vec<(&'static str, String)>,
 }
@@ -38,23 +38,23 @@ impl Placed {
 /// What a delivery is booked to.
 #[derive(Debug, Clone)]
 pub struct Received {
-    /// By row of `ordered.csv`.
+    /// What is booked, by row of `ordered.csv`.
     pub rows: Vec<Booked>,
     new: String,
 }
 
 impl Desk {
-    /// Holds `ordered.csv` and `dies_ordered.csv`. That they are as they were read
-    /// is looked at afterwards.
+    /// Holds `ordered.csv` and `dies_ordered.csv`. Whether the files are still as they
+    /// were read is looked at afterwards.
     ///
     /// # Errors
-    /// [`Failure::Write`] where another run holds them.
+    /// [`Failure::Write`] where another run holds the files.
     pub fn hold_orders(&self) -> Result<Held, Failure> {
         self.hold(&self.path(LINES))
     }
 
-    /// What placing the orders of the plan on record would write, all or those to
-    /// some suppliers.
+    /// What placing the orders of the plan on record would write: all orders, or the
+    /// orders to the suppliers that are named.
     ///
     /// # Errors
     /// [`Failure`] if the record does not hold, a supplier is unknown, or the
@@ -89,8 +89,8 @@ impl Desk {
         })
     }
 
-    /// Writes what was placed; what can't be written fails before the first file
-    /// is. From then on the plan on record is stale.
+    /// Writes what was placed. A file that can't be written fails before the first file
+    /// is written. After the writing the plan on record is stale.
     ///
     /// # Errors
     /// [`Failure::Write`].
@@ -146,7 +146,7 @@ impl Desk {
     /// A delivery from a table file: what came of which part.
     ///
     /// # Errors
-    /// [`Failure::Input`] with all that is wrong with it.
+    /// [`Failure::Input`] with all that is wrong with the file.
     pub fn delivery(&self, file: &Path) -> Result<(Vec<Delivery>, Findings), Failure> {
         let input = self.sound()?;
         let mut findings = Findings::default();
@@ -176,7 +176,7 @@ impl Desk {
         })
     }
 
-    /// The text of the file that the input was read from; none where there is none.
+    /// The text of the file that the input was read from; none where there is no file.
     fn current(&self, file: &'static str, input: &Input) -> Result<Option<String>, Failure> {
         let was = input.files.iter().find(|f| f.file == file);
         let text = self.text(file);
@@ -199,7 +199,7 @@ fn refuse_placed(plan: &Plan, input: &Input) -> Result<(), Failure> {
         return Ok(());
     };
     Err(Failure::read(
-        format!("{changed} is not as when the plan was made, so its orders may be placed already"),
+        format!("{changed} is not as when the plan was made, so the orders may be placed already"),
         "run couplet plan again before you order",
     ))
 }
@@ -244,10 +244,10 @@ fn invalid(what: &str, file: &str) -> Failure {
 impl From<BookingError> for Failure {
     fn from(error: BookingError) -> Self {
         let help = match &error {
-            BookingError::Changed(_) => "run it again",
+            BookingError::Changed(_) => "run the command again",
             BookingError::Text(..) => "correct the file",
             _ => {
-                "book what was ordered; enter what came beyond it into on_hand.csv, \
+                "book what was ordered; enter what came beyond the order into on_hand.csv, \
                  or correct ordered.csv"
             }
         };

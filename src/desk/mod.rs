@@ -1,5 +1,5 @@
-//! One open project: what was read, its record and whether that still holds, what
-//! is ordered. It plans, asks and books; a front end adds words and looks.
+//! One open project: what was read, the record and whether the record still holds,
+//! what is ordered. A desk plans, asks and books; a front end adds words and looks.
 
 pub mod ask;
 pub mod booking;

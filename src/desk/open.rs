@@ -1,4 +1,4 @@
-//! Opening a project: everything is read when it is asked for, and once.
+//! Opening a project: everything is read when it is first asked for, and only once.
 
 use super::record::{OnRecord, Refusal, prices_of};
 use crate::catalog::PartId;
@@ -17,10 +17,10 @@ use std::sync::{Arc, OnceLock};
 /// Which price list is read where none is named.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub enum List {
-    /// The project's own.
+    /// The project's own list.
     #[default]
     Own,
-    /// That of the record, where it has one that was named for it.
+    /// The list that was named for the record, where there is one.
     Record,
 }
 
@@ -33,22 +33,22 @@ pub struct Asked {
     pub record: Option<PathBuf>,
     /// The price list, in place of what the project says.
     pub prices: Option<PathBuf>,
-    /// Which list where none is named.
+    /// Which list is read where `prices` names none.
     pub list: List,
-    /// The day as of which the prices are looked at; none for that of the newest.
+    /// The day as of which prices are looked at; none for the day of the newest price.
     pub as_of: Option<Date>,
 }
 
-/// While this lives no other run may write the file: from reading it to writing
-/// it, or what the other wrote would be lost.
+/// While this value lives, no other run may write the file. It has to live from reading
+/// the file to writing it, or what another run wrote would be lost.
 #[must_use]
 #[derive(Debug)]
 pub struct Held(#[expect(dead_code, reason = "it holds while it lives")] Option<Hold>);
 
 /// An open project.
 ///
-/// A clone is the project as it is at that moment: it shares what was read, so a
-/// search can go on with it while the project changes.
+/// A clone is the project as it is at that moment. The clone shares what was read, so
+/// a search can go on with the clone while the project changes.
 #[derive(Debug, Clone)]
 pub struct Desk {
     pub(super) folder: PathBuf,
@@ -62,7 +62,7 @@ pub struct Desk {
 
 impl Desk {
     /// Opens the project in a folder, or beside the `project.toml` that is named.
-    /// Nothing is read before it is asked for, and everything once.
+    /// Nothing is read before it is asked for, and everything is read once.
     pub fn open(project: &Path, asked: Asked) -> Self {
         Self {
             folder: input::folder_of(&asked.files, project),
@@ -75,7 +75,7 @@ impl Desk {
         }
     }
 
-    /// Forgets what was read, so that it is read anew when it is asked for.
+    /// Forgets what was read, so that files are read anew when they are asked for.
     pub fn read_again(&mut self) {
         self.record = OnceLock::new();
         self.now = OnceLock::new();
@@ -105,8 +105,8 @@ impl Desk {
         self.read_again();
     }
 
-    /// What is in a file of the project, laid over it or saved; none where it is
-    /// not there or no text.
+    /// The text of a project file, laid over the file or saved; none where the file is
+    /// not there or is no text.
     pub fn text(&self, file: &str) -> Option<String> {
         let bytes = self
             .files()
@@ -136,11 +136,11 @@ impl Desk {
         self.asked.record.is_some()
     }
 
-    /// The record as it stands in its file, unchecked; none where there is none
-    /// and none was named.
+    /// The record as it stands in its file, unchecked; none where there is no record
+    /// and no record was named.
     ///
     /// # Errors
-    /// [`ReadError`] where it can't be read.
+    /// [`ReadError`] where the record can't be read.
     pub fn unchecked(&self) -> Result<Option<&Plan>, &ReadError> {
         let read = self.record.get_or_init(|| {
             let path = self.record_path();
@@ -156,7 +156,7 @@ impl Desk {
     /// The project as it is now.
     ///
     /// # Errors
-    /// [`Failure::Input`] with all that is wrong with it.
+    /// [`Failure::Input`] with all that is wrong with the project.
     pub fn sound(&self) -> Result<&Input, Failure> {
         let wrong = || Failure::Input(self.findings().clone());
         self.input().ok_or_else(wrong)
@@ -165,7 +165,7 @@ impl Desk {
     /// A part of the catalog by its code.
     ///
     /// # Errors
-    /// [`Failure::Usage`] where there is none.
+    /// [`Failure::Usage`] where there is no such part.
     pub fn part(&self, code: &str) -> Result<PartId, Failure> {
         let catalog = &self.sound()?.catalog;
         catalog.find(code).ok_or_else(|| {

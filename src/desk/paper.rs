@@ -8,16 +8,16 @@ use crate::study::failure::Failure;
 use crate::study::keys::{KeyMap, key_map};
 use crate::study::kit::{Kits, kits};
 
-/// A plan on record with the project that it is of.
+/// A plan on record with the project that the plan is of.
 #[derive(Debug, Clone, Copy)]
 pub struct Paper<'d> {
     /// The plan.
     pub plan: &'d Plan,
-    /// The project as it is now, but for what was placed of this plan.
+    /// The project as it is now, without what was placed of this plan.
     pub input: &'d Input,
-    /// Files that are not as when the plan was made; `ordered.csv` and
-    /// `dies_ordered.csv` are not among them where they only hold this plan's own
-    /// orders since.
+    /// Files that are not as when the plan was made. `ordered.csv` and
+    /// `dies_ordered.csv` are not among these files where only this plan's own orders
+    /// were added.
     pub changed: &'d [String],
     /// True if every file is as when the plan was made.
     pub is_same: bool,

@@ -1,5 +1,5 @@
-//! A record before anything is done with it: read, held against the project
-//! that it is of, and refused where it does not hold.
+//! A record before anything is done with it: the record is read, held against its
+//! project, and refused where it does not hold.
 
 use crate::audit::{Basis, Finding, audit_alone, audit_since};
 use crate::diag::Findings;
@@ -16,13 +16,13 @@ const OPTIONAL: [&str; 5] = ["on_hand.csv", LINES, DIES, "project.xlsx", "projec
 /// Why a record is not acted on.
 #[derive(Debug, Clone, thiserror::Error)]
 pub enum Refusal {
-    /// It can't be read.
+    /// The record can't be read.
     #[error(transparent)]
     Read(#[from] ReadError),
     /// The project can't be read as it is now.
     #[error("the input has errors")]
     Input(Findings),
-    /// It is of another project.
+    /// The record is of another project.
     #[error("the plan is of project {found:?}, not of {want:?}")]
     OtherProject {
         /// The project that the record names.
@@ -30,7 +30,7 @@ pub enum Refusal {
         /// The project that is open.
         want: String,
     },
-    /// Something in it is wrong.
+    /// Something in the record is wrong.
     #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
     Wrong(Vec<Finding>),
 }
@@ -60,10 +60,10 @@ impl From<&Refusal> for Failure {
 #[derive(Debug, Clone)]
 pub struct Checked {
     /// Files that are not as when the plan was made. `ordered.csv` and
-    /// `dies_ordered.csv` are not among them where they only hold this plan's own
-    /// orders since.
+    /// `dies_ordered.csv` are not among these files where only this plan's own orders
+    /// were added.
     pub changed: Vec<String>,
-    /// The project as it was before those were placed; none where none were.
+    /// The project before the plan's own orders were placed; none where none were placed.
     pub before: Option<Input>,
     /// What could not be checked, since files have changed.
     pub unchecked: Vec<Basis>,
@@ -71,7 +71,7 @@ pub struct Checked {
     pub is_same: bool,
 }
 
-/// A record that holds, with the project that it is of.
+/// A record that holds, with the project that the record is of.
 #[derive(Debug, Clone)]
 pub struct OnRecord {
     /// The record.
@@ -82,7 +82,7 @@ pub struct OnRecord {
     pub checked: Checked,
 }
 
-/// What could be read of a record's project as it was.
+/// What could be read of a record's project as it was when the plan was made.
 #[derive(Debug, Clone)]
 pub struct Made {
     /// The project with the list of that time; none where it has errors.
@@ -101,15 +101,15 @@ impl<'d> Kept<'d> {
         self.0.ok()
     }
 
-    /// Why what stands in its place is not used.
+    /// Why the record that is there is not used.
     pub fn lost(self) -> Option<&'d Refusal> {
         self.0.err().flatten()
     }
 }
 
 impl OnRecord {
-    /// The project as the record has it: as it is now, but for what was placed of
-    /// the plan itself.
+    /// The project as the record has it: the project as it is now, without what was
+    /// placed of the plan itself.
     pub fn as_planned(&self) -> &Input {
         self.checked.before.as_ref().unwrap_or(&self.input)
     }
@@ -122,8 +122,8 @@ pub(super) fn prices_of(files: &Files, folder: &Path, plan: &Plan) -> Option<Pat
     files.is_file(&list).then_some(list)
 }
 
-/// The list that a record was made with, its project's own or not, where it is
-/// still there: it stands after the four files of parts.
+/// The list that a record was made with, its project's own or not, where the file is
+/// still there. In a record the list stands after the four files of parts.
 pub(super) fn list_then(files: &Files, folder: &Path, plan: &Plan) -> Option<PathBuf> {
     let is_last = |file: &InputFile| file.file.ends_with("backshells.csv");
     let place = plan.inputs.iter().position(is_last)? + 1;
@@ -131,7 +131,7 @@ pub(super) fn list_then(files: &Files, folder: &Path, plan: &Plan) -> Option<Pat
     files.is_file(&list).then_some(list)
 }
 
-/// Holds a record against its project as the record had it.
+/// Holds a record against its project as that was when the plan was made.
 ///
 /// # Errors
 /// [`Refusal::OtherProject`] and [`Refusal::Wrong`].
@@ -170,7 +170,7 @@ pub fn check_alone(plan: &Plan) -> Result<(), Refusal> {
     }
 }
 
-/// Files of a record that are others now, in its order; then those that are new.
+/// Files of a record that are others now, in the record's order; then files that are new.
 fn changed(then: &[InputFile], now: &[InputFile]) -> Vec<String> {
     let gone = then.iter().filter(|file| !now.contains(file));
     let is_new = |file: &&InputFile| then.iter().all(|old| old.file != file.file);
@@ -178,8 +178,8 @@ fn changed(then: &[InputFile], now: &[InputFile]) -> Vec<String> {
     gone.chain(new).map(|file| file.file.clone()).collect()
 }
 
-/// Files of a record that are not as they were, found without reading the project:
-/// in its order, then optional files that are new.
+/// Files of a record that are not as they were, in the record's order; then optional
+/// files that are new. The project need not be readable.
 pub fn changed_files(files: &Files, folder: &Path, plan: &Plan) -> Vec<String> {
     let is_changed = |file: &&InputFile| {
         let now = files.sha256(&folder.join(&file.file));
@@ -196,7 +196,7 @@ pub fn changed_files(files: &Files, folder: &Path, plan: &Plan) -> Vec<String> {
 }
 
 /// The project as it was before the orders of this very plan were placed; none
-/// where they were not, or the files hold something else since.
+/// where these were not placed, or the files have other changes.
 fn without_own_orders(files: &Files, folder: &Path, input: &Input, plan: &Plan) -> Option<Input> {
     let old = |file: &str| {
         let then = was(file, &plan.inputs);
@@ -229,7 +229,7 @@ fn was<'f>(file: &str, files: &'f [InputFile]) -> Option<&'f InputFile> {
     files.iter().find(|f| f.file == file)
 }
 
-/// Names a file as the record does. The files stand in a fixed order, so it has
+/// Names a file as the record does. The files stand in a fixed order, so the file has
 /// the place that it had.
 fn put_back(file: &str, before: &mut Input, plan: &Plan) {
     before.files.retain(|f| f.file != file);

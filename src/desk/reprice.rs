@@ -1,4 +1,4 @@
-//! A record at other prices: what they change, and what is kept of the plan.
+//! A record at other prices: what the prices change, and what is kept of the plan.
 
 use super::open::Desk;
 use super::record::Made;
@@ -30,17 +30,17 @@ pub struct Outcome {
     pub repriced: Repriced,
     /// The plan that is kept.
     pub plan: Plan,
-    /// Why there is no plan anew, where what is kept of the old one stands in its
-    /// place.
+    /// Why there is no plan made anew, where what is kept of the old plan stands in
+    /// its place.
     pub ended: Option<Failure>,
 }
 
 impl Desk {
-    /// The record, held against the project as it was, beside the project as it is
-    /// now.
+    /// The record, held against the project as it was when the plan was made, beside
+    /// the project as it is now.
     ///
     /// # Errors
-    /// [`Failure`] if either can't be read, or the record does not hold.
+    /// [`Failure`] if the record or a project can't be read, or the record does not hold.
     pub fn repricing(&self) -> Result<Repricing<'_>, Failure> {
         let (old, _) = self.record_and_now()?;
         let made = self.as_made()?;
@@ -58,10 +58,11 @@ impl Repricing<'_> {
         &self.made
     }
 
-    /// What became of the lines that are still to be bought, in a plan or in none.
+    /// What became of the lines that are still to be bought. `new` is the new plan, if
+    /// there is one.
     ///
     /// # Errors
-    /// [`Failure::Input`].
+    /// [`Failure::Input`] if the project has errors.
     pub fn shifts(&self, new: Option<&Plan>) -> Result<Vec<Shift>, Failure> {
         let input = self.desk.sound()?;
         let open = reprice::open_orders(input, self.old);
@@ -72,11 +73,11 @@ impl Repricing<'_> {
         self.made.was.as_ref().map(|was| &was.catalog)
     }
 
-    /// Plans anew and carries the old plan over as far as it can be; keeps so much
-    /// of it, or what pays.
+    /// Plans anew and carries the old plan over as far as that can be done. Keeps what
+    /// `keep` says of the old plan, else what pays.
     ///
     /// # Errors
-    /// Any [`Failure`]; [`Failure::NotKept`] where so much can't be kept.
+    /// Any [`Failure`]; [`Failure::NotKept`] where what `keep` says can't be kept.
     pub fn outcome(&self, keep: Option<Keep>, limit: &Limit) -> Result<Outcome, Failure> {
         let input = self.desk.sound()?;
         let open = reprice::open_orders(input, self.old);
@@ -106,13 +107,13 @@ impl Repricing<'_> {
         })
     }
 
-    /// The plan anew, and the old one kept as far as it can be; why there is none
-    /// anew, where what is kept stands in its place.
+    /// The plan made anew, and the old plan kept as far as that can be done. With why
+    /// there is no plan anew, where what is kept stands in its place.
     fn options(&self, limit: &Limit) -> Result<(Options, Option<Failure>), Failure> {
         let (input, fit) = (self.desk.sound()?, self.desk.fit()?);
         let recalled = Recalled::new(input, fit, Some(self.old));
         let anew = match recalled.trusted(Trust::Best) {
-            // Nothing has changed since, so this is the plan.
+            // Nothing has changed since, so the record is the plan.
             Some(answer) => Ok(answer.plan.clone()),
             None => self.desk.planned(&recalled, limit),
         };
@@ -131,7 +132,7 @@ impl Repricing<'_> {
     /// The cheapest purchases where every end has its set.
     fn buy(&self, own: &Fit, limit: &Limit) -> Result<Result<Solution, Lost>, Failure> {
         let lost = |why: &str| Ok(Err(Lost::NoPlan(why.to_owned())));
-        // This takes a moment, and is not the plan of the project.
+        // This search takes a moment, and does not make the plan of the project.
         let unheard = limit.told_to(|_| {});
         match self.desk.searched(own, &Recalled::default(), &unheard)? {
             Reply::Found(answer) => Ok(Ok(answer.solution)),
@@ -139,9 +140,9 @@ impl Repricing<'_> {
                 lost("the parts can all be had, but not within all limits together")
             }
             Reply::Unknown if limit.stop.is_asked() => {
-                lost("stopped by Ctrl-C before it was known")
+                lost("stopped by Ctrl-C before the purchases were known")
             }
-            Reply::Unknown => lost("the time ran out before it was known"),
+            Reply::Unknown => lost("the time ran out before the purchases were known"),
         }
     }
 }

@@ -11,7 +11,7 @@ impl Desk {
     /// The record with the project read as the record says, checked.
     ///
     /// # Errors
-    /// [`Refusal`] if either can't be read, or the record does not hold.
+    /// [`Refusal`] if record or project can't be read, or the record does not hold.
     pub fn on_record(&self) -> Result<&OnRecord, &Refusal> {
         let opened = self.on_record.get_or_init(|| {
             let plan = self.there()?.clone();
@@ -29,14 +29,14 @@ impl Desk {
     /// The record, which has to be there, and the project as it is now.
     ///
     /// # Errors
-    /// [`Failure::Read`] and [`Failure::Input`].
+    /// [`Failure::Read`] of the record and [`Failure::Input`] of the project.
     pub fn record_and_now(&self) -> Result<(&Plan, &Input), Failure> {
         Ok((self.there()?, self.sound()?))
     }
 
-    /// The record held against the project as it was when it was made, as far as
-    /// that can still be read: with its list, even where `project.toml` names
-    /// another one since.
+    /// The record held against the project as it was when the plan was made, as far as
+    /// that project can still be read: with the list of that time, even where
+    /// `project.toml` names another list since.
     ///
     /// # Errors
     /// [`Failure`] if the record does not hold.
@@ -53,7 +53,7 @@ impl Desk {
         })
     }
 
-    /// The record held against itself alone, for where the project can't be read.
+    /// The record held against itself alone, where the project can't be read.
     ///
     /// # Errors
     /// [`Refusal::Read`] and [`Refusal::Wrong`].
@@ -69,14 +69,14 @@ impl Desk {
         plan.ok_or_else(|| Refusal::Read(ReadError::Missing(self.record_path())))
     }
 
-    /// What a search can start from: the record, where it is one of this project. A
+    /// What a search can start from: the record, where it is of this project. A
     /// record that nobody named and that can't be read, or is of another project,
     /// is as good as none. So is a record whose list has errors, where another list
-    /// is named: what else is wrong with the project is told by [`Desk::sound`].
+    /// is named: [`Desk::sound`] tells what else is wrong with the project.
     ///
     /// # Errors
-    /// [`Failure`] where the record was named and is none of this project, where it
-    /// does not hold, or the project can't be read as it says.
+    /// [`Failure`] where the record was named and is not of this project, where the record
+    /// does not hold, or the project can't be read as the record says.
     pub fn kept(&self) -> Result<Kept<'_>, Failure> {
         if let Ok(None) = self.unchecked() {
             return Ok(Kept(Err(None)));
@@ -93,7 +93,7 @@ impl Desk {
         }
     }
 
-    /// The project with the list that was named for the record, as of its day.
+    /// The project with the list that was named for the record, as of the record's day.
     fn as_recorded(&self, plan: &Plan) -> Result<Input, Refusal> {
         let list = prices_of(self.files(), self.folder(), plan);
         if list == self.list() {

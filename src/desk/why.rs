@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// An end by its place in the order of the ends.
 #[derive(Debug, Clone)]
 pub struct At {
-    /// Its place.
+    /// Its place, from 0.
     pub place: usize,
     /// The end.
     pub end: End,
@@ -26,9 +26,9 @@ pub struct At {
 /// What a part comes to on a half of an end.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Added {
-    /// Where it would stand, with what stands there.
+    /// Where the part would stand, with what stands there.
     pub place: Place,
-    /// What it adds; none where the plan has it there already.
+    /// What the part adds; none where the plan has the part there already.
     pub forced: Option<Forced>,
 }
 
@@ -43,7 +43,7 @@ pub struct Why<'d> {
 }
 
 impl Desk {
-    /// The ends of a circuit, or those of one net or one side.
+    /// The ends of a circuit, or its ends of one net or one side.
     ///
     /// # Errors
     /// [`Failure::Usage`] where there is no such end.
@@ -72,17 +72,17 @@ impl Desk {
             nets.dedup();
             let help = match nets.as_slice() {
                 [] => format!("circuit {} has no connector", quote(circuit)),
-                nets => format!("leave --end out; its nets are {}", joined(nets, "and")),
+                nets => format!("leave --end out; the nets are {}", joined(nets, "and")),
             };
             return Err(Failure::usage("no such end takes a connector", help));
         }
         Ok(ends)
     }
 
-    /// All rules that refuse a part at an end by itself; empty if it fits.
+    /// All rules that refuse a part at an end by itself; empty if the part fits.
     ///
     /// # Errors
-    /// [`Failure::Input`].
+    /// [`Failure::Input`] if the project has errors.
     pub fn refusals(&self, end: &End, part: PartId) -> Result<Vec<Refusal>, Failure> {
         Ok(fit::refusals(self.sound()?, end, part))
     }
@@ -124,8 +124,8 @@ impl Why<'_> {
         &self.plan
     }
 
-    /// What stands in each place of an end, with what so many of the others would
-    /// add. After a stop what was not tried to the end is left out.
+    /// What stands in each place of an end, with what other parts would add, at most
+    /// `most` of them. After a stop what was not tried to the end is left out.
     ///
     /// # Errors
     /// Any [`Failure`].
@@ -145,7 +145,7 @@ impl Why<'_> {
         Ok(tried)
     }
 
-    /// After a stop without what was not tried; nothing where that is all.
+    /// After a stop, leaves out what was not tried; none where nothing was tried.
     fn whole(&self, mut tried: Tried) -> Option<Tried> {
         if self.is_stopped() && !tried.place.others.is_empty() {
             tried.place.others.truncate(tried.forced.len());
@@ -183,7 +183,7 @@ impl Why<'_> {
         Ok(added)
     }
 
-    /// What a part adds, and where no plan has it, why; none after a stop.
+    /// What a part adds; where no plan has the part, why. None after a stop.
     fn explained(
         &mut self,
         end: usize,

@@ -9,7 +9,7 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
-/// The edges for a reader, by how little it takes.
+/// The edges for a reader, those first that the least change reaches.
 pub fn text(breakeven: &Breakeven, width: usize) -> String {
     let mut table = Table::new(&[
         Column::text("part"),
@@ -55,7 +55,7 @@ fn head(breakeven: &Breakeven, width: usize) -> String {
         ),
         _ => format!(
             "The best plan found, at {total} {currency}, is not proven cheapest, so how far a \
-             price can move is not known: give it more time"
+             price can move is not known: give the search more time"
         ),
     };
     let head = format!(
@@ -66,7 +66,7 @@ fn head(breakeven: &Breakeven, width: usize) -> String {
     wrapped(&head, width, "", "  ") + "\n"
 }
 
-/// All edges where the plan changes, by how little it takes.
+/// All edges where the plan changes, those first that the least change reaches.
 fn turns(breakeven: &Breakeven) -> Vec<(&Range, &Turn)> {
     let mut turns: Vec<(&Range, &Turn)> = Vec::new();
     for range in &breakeven.ranges {
@@ -97,11 +97,11 @@ fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
         }
     };
     add(
-        format!("Does not change up to {HIGHEST} times the price"),
+        format!("The plan does not change up to {HIGHEST} times the price"),
         having(&|r| matches!(r.up, Edge::Holds)),
     );
     add(
-        "Does not change down to nothing".to_owned(),
+        "The plan does not change down to a price of nothing".to_owned(),
         having(&|r| matches!(r.down, Edge::Holds)),
     );
     add(
@@ -110,7 +110,8 @@ fn notes(breakeven: &Breakeven, width: usize) -> Vec<String> {
     );
     add(
         "* The total jumps there, as free shipping or a minimum order is reached or missed, so the \
-         change is bracketed: proven cheapest at this price, proven not to be a cent or less beyond"
+         change is bracketed: the plan is proven cheapest at this price, and proven not to be a \
+         cent or less beyond"
             .to_owned(),
         having(&is_bracketed),
     );
@@ -295,7 +296,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// The ranges for a program.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(breakeven: &Breakeven) -> Result<String, serde_json::Error> {
     let record = Record {
         schema: "couplet.breakeven/1",
@@ -378,7 +379,7 @@ mod tests {
             ("7", "0.987654321098", "6.9136"),
             ("7", "1.00001", "7.00"),
             ("7", "0.99999", "7.00"),
-            // Of what is cheap more decimals count: 0.07814385, and 0.04845615.
+            // For a cheap part more decimals count: 0.07814385, and 0.04845615.
             ("0.0633", "1.2345", "0.078143"),
             ("0.0633", "0.7655", "0.048457"),
             // What twelve decimals of a factor leave of a third is nothing.

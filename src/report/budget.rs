@@ -17,15 +17,15 @@ use serde::Serialize;
 pub struct Budget<'a> {
     /// The plan.
     pub plan: &'a Plan,
-    /// For names.
+    /// The catalog, for names.
     pub catalog: &'a Catalog,
-    /// Against the limit, where there is one.
+    /// The total against the limit, where there is a limit.
     pub against: Option<Against>,
     /// The total divided.
     pub breakdown: &'a Breakdown,
-    /// Where the total is over the limit.
+    /// What would save, where the total is over the limit.
     pub savings: Option<&'a Savings>,
-    /// Where rising prices are asked for.
+    /// What rising prices do, where that is asked.
     pub rising: Option<&'a Rising>,
 }
 
@@ -107,7 +107,7 @@ fn shares(key: Key, groups: &[Group], terms: &Terms) -> Table {
     table
 }
 
-/// A supplier without a name bills nothing: dies and handling.
+/// A group without a name is what no supplier bills: dies and handling.
 fn name(group: &Group) -> &str {
     if group.name.is_empty() {
         "(no supplier)"
@@ -445,7 +445,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// The budget for a program.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(budget: &Budget) -> Result<String, serde_json::Error> {
     let groups = |key| -> Vec<GroupRecord> {
         let groups = budget.breakdown.groups.get(&key);

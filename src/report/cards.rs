@@ -14,7 +14,7 @@ pub struct Card<'a> {
     pub cable: &'a Cable<'a>,
     /// The end.
     pub end: CableEnd<'a>,
-    /// What the plan puts there.
+    /// What the plan puts on the end.
     pub pair: &'a EndRecord,
     /// The receptacle first where it is crimped, then the plug; then a half
     /// that is fixed to a device.
@@ -30,7 +30,7 @@ pub struct Half {
     pub parts: Vec<Piece>,
     /// The crimp dies of its ferrules, with what the catalog says of them.
     pub dies: Vec<String>,
-    /// True if it is crimped onto the cable: has blanks to fill in.
+    /// True if the half is crimped onto the cable: then the card has blanks to fill in.
     pub is_crimped: bool,
     /// What is done, in order.
     pub steps: Vec<String>,
@@ -39,17 +39,17 @@ pub struct Half {
 /// A part and how many.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Piece {
-    /// What it is.
+    /// What the part is.
     pub kind: String,
     /// Part code; empty for what comes in the box.
     pub part: String,
-    /// What the catalog says of it.
+    /// What the catalog says of the part.
     pub description: String,
     /// Pieces.
     pub qty: Qty,
 }
 
-/// One for each end that has a mated pair, in the order of the cables.
+/// A card for each end that has a mated pair, in the order of the cables.
 pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
     let ends = cables
         .iter()
@@ -73,7 +73,7 @@ pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
 
 fn half(pair: &EndRecord, name: &'static str, code: &str, catalog: &Catalog) -> Half {
     let body = catalog.find(code).and_then(|id| catalog.part(id).body());
-    // A plug is always crimped; of a receptacle that the catalog has lost, its fittings tell.
+    // A plug is always crimped. Fittings tell of a receptacle that the catalog has lost.
     let fittings: Vec<&FittingRecord> = pair.fittings.iter().filter(|f| f.half == name).collect();
     let is_crimped = match body {
         Some(body) => body.is_crimped(),
@@ -198,7 +198,7 @@ fn crimped(makes: &Makes, dies: &[String], mating: &str) -> Vec<String> {
         steps.push(format!("Push the {rear} home."));
     }
     steps.push(if mating.is_empty() {
-        "Check that it is the right half before mating.".to_owned()
+        "Check that this half is the right half before mating.".to_owned()
     } else {
         format!("Check the key before mating: both halves must read {mating}.")
     });
@@ -207,7 +207,7 @@ fn crimped(makes: &Makes, dies: &[String], mating: &str) -> Vec<String> {
 
 fn fixed(attach: &str) -> Vec<String> {
     vec![
-        format!("Fix it to: {attach}; torque as on the maker's sheet."),
+        format!("Fix the half to: {attach}; torque as on the maker's sheet."),
         "Check the key before mating.".to_owned(),
     ]
 }

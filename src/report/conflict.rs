@@ -29,18 +29,18 @@ pub fn lines(input: &Input, conflict: &Conflict) -> Vec<String> {
 
 fn heading(conflict: &Conflict) -> String {
     match conflict.members.len() {
-        1 => "this alone leaves no plan:".to_owned(),
-        2 => "these two cannot both hold:".to_owned(),
-        n => format!("these {n} cannot all hold:"),
+        1 => "this limit alone leaves no plan:".to_owned(),
+        2 => "these two limits cannot both hold:".to_owned(),
+        n => format!("these {n} limits cannot all hold:"),
     }
 }
 
 fn proof(conflict: &Conflict) -> String {
     match (conflict.is_minimal, conflict.members.len()) {
-        (true, 1) => "proven: it alone rules every plan out".to_owned(),
-        (true, _) => "proven: leave out any one of them and the others can hold".to_owned(),
+        (true, 1) => "proven: this limit alone rules every plan out".to_owned(),
+        (true, _) => "proven: leave out any one of these limits and the others can hold".to_owned(),
         (false, _) => format!(
-            "not proven smallest: {}, so perhaps not all of this is needed",
+            "not proven smallest: {}, so perhaps not all of these limits are needed",
             ended(conflict)
         ),
     }
@@ -54,11 +54,11 @@ fn ended(conflict: &Conflict) -> &'static str {
     }
 }
 
-/// `searched 3 s, 14 trials`.
+/// `searched for 3.0 s, in 14 trials`.
 pub fn took(took: Took) -> String {
     let seconds = took.elapsed.as_secs_f64();
     format!(
-        "looked for it for {seconds:.1} s, in {}",
+        "searched for {seconds:.1} s, in {}",
         counted(took.trials as u64, "trial")
     )
 }
@@ -133,7 +133,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
     }
 }
 
-/// ` (project.toml:12)`; nothing where it is not known.
+/// ` (project.toml:12)`; nothing where the row is not known.
 fn place(row: &Option<Row>) -> String {
     row.as_ref()
         .map_or(String::new(), |row| format!(" ({row})"))
@@ -149,7 +149,7 @@ fn rows_of(rows: [Option<&Row>; 2]) -> String {
     rows.join(", ")
 }
 
-/// What of it would help.
+/// What change of the limit would help.
 fn help(input: &Input, conflict: &Conflict, member: &Member) -> String {
     let Easing::Found {
         change,
@@ -344,7 +344,7 @@ fn name(identity: &Identity) -> String {
     plain(format!("{} {}", identity.interface, identity.key).trim())
 }
 
-/// Rows of the circuits that bring these nets there.
+/// Rows of the circuits that bring these nets to the location.
 fn rows(input: &Input, conflict: &Conflict, at: Option<&String>, nets: &[String]) -> String {
     let ends = conflict.fit.ends.iter();
     let rows: BTreeSet<_> = ends

@@ -8,7 +8,7 @@
 //! ```
 //!
 //! A place has the form of the GNU Coding Standards, 4.4: `file:line`. Where there
-//! is none, the program's name stands there.
+//! is no place, the program's name stands there.
 
 use super::check::counts;
 use super::table::{Column, Table};
@@ -28,14 +28,14 @@ const BELOW_FACT: &str = "      ";
 /// One message for a reader.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Message {
-    /// What is wrong or worth knowing: lower case, no final stop. May have
-    /// several lines; the first is the heading.
+    /// What is wrong or worth knowing: lower case, no final stop. The text may have
+    /// several lines; the first line is the heading.
     pub text: String,
-    /// Where.
+    /// The place, as [`Diagnostic::place`] writes it.
     pub place: Option<String>,
     /// What to change.
     pub help: Option<String>,
-    /// Facts that explain it.
+    /// Facts that explain the text.
     pub notes: Vec<String>,
 }
 
@@ -61,13 +61,13 @@ fn diagnostic(d: &Diagnostic, width: usize) -> String {
     }
 }
 
-/// What is wrong.
+/// A message of something that is wrong.
 pub fn error(message: &Message, width: usize) -> String {
     let style = Style::new().fg_color(Some(AnsiColor::Red.into())).bold();
     drawn(&head(message), style, message, width)
 }
 
-/// What looks wrong.
+/// A message of something that looks wrong.
 pub fn warning(message: &Message, width: usize) -> String {
     let style = Style::new().fg_color(Some(AnsiColor::Yellow.into())).bold();
     drawn(
@@ -78,12 +78,12 @@ pub fn warning(message: &Message, width: usize) -> String {
     )
 }
 
-/// What is good to know: a sentence by itself.
+/// A message of something that is good to know: a sentence by itself.
 pub fn note(message: &Message, width: usize) -> String {
     drawn("", Style::new(), message, width)
 }
 
-/// The place, or who speaks where there is none.
+/// The place, or the program's name where there is no place.
 fn head(message: &Message) -> String {
     let place = message.place.as_deref();
     format!("{}:", place.map_or_else(|| NAME.to_owned(), plain))
@@ -153,7 +153,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// there is null.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(findings: &Findings) -> serde_json::Result<String> {
     let shape = Shape {
         errors: findings.errors(),

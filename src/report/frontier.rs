@@ -56,11 +56,11 @@ fn head(frontier: &Frontier) -> String {
         (true, _) => "no compatible plan does with fewer".to_owned(),
         (false, Some(last)) if last.at_most == frontier.least => {
             format!(
-                "none does with fewer than {least}, which cost {}",
+                "no plan does with fewer than {least}, which cost {}",
                 cost(frontier, last)
             )
         }
-        _ => format!("none does with fewer than {least}"),
+        _ => format!("no plan does with fewer than {least}"),
     };
     let solves = counted(frontier.solves as u64, "plan");
     format!("{cheapest} takes {uses} and costs {total} {currency}; {end}. {solves} solved.")
@@ -75,7 +75,7 @@ fn cost(frontier: &Frontier, point: &Point) -> String {
     }
 }
 
-/// Beyond the first point, both to the cent.
+/// What a point costs beyond the first point, both to the cent.
 fn more(frontier: &Frontier, point: &Point) -> Money {
     let first = frontier
         .points
@@ -99,7 +99,7 @@ fn extra(frontier: &Frontier, point: &Point) -> String {
     }
 }
 
-/// `proven`, or how far it may be from it.
+/// `proven`, or how far the total may be above the least.
 pub(super) fn proof(plan: &Plan) -> String {
     match plan.status {
         Status::Optimal => "proven".to_owned(),
@@ -210,7 +210,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// The frontier with the record of each plan.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(frontier: &Frontier) -> Result<String, serde_json::Error> {
     let points = frontier.points.iter().map(|point| PointRecord {
         at_most: point.at_most,

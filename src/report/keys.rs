@@ -1,5 +1,5 @@
-//! The keying map: at each location who has which key, which are left, and
-//! what comparing every pair of ends came to.
+//! The keying map: at each location which net has which key, which keys are left,
+//! and what comparing every pair of ends came to.
 
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
@@ -80,7 +80,7 @@ pub(super) fn left(at: &AtLocation) -> String {
 }
 
 /// The pairs of ends of different nets whose plugs can be swapped, in words;
-/// `none` without.
+/// `none` where there are none.
 pub(super) fn mixed_up(proof: &Proof) -> String {
     let wrong = proof.exceptions.iter().filter(|e| e.why != Why::SameNet);
     let told: Vec<String> = wrong.map(told).collect();
@@ -210,7 +210,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// `why` is `same_net`, `ignored`, `off` or `broken`.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(map: &KeyMap) -> serde_json::Result<String> {
     let shape = Shape {
         distinct: match map.distinct {

@@ -156,7 +156,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// The bags as JSON: `circuits`, `spares`, `surplus`.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(kits: &Kits) -> serde_json::Result<String> {
     let circuits = kits.circuits.iter().map(|bag| BagJson {
         circuit: &bag.circuit,

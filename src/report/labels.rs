@@ -10,7 +10,7 @@ use crate::study::cables::{Cable, CableEnd};
 pub struct Label<'a> {
     /// Its cable.
     pub cable: &'a Cable<'a>,
-    /// The end that it goes on.
+    /// The end that the label goes on.
     pub here: CableEnd<'a>,
     /// The other end.
     pub there: CableEnd<'a>,
@@ -38,7 +38,7 @@ pub fn mating(pair: &crate::plan::EndRecord) -> String {
     format!("{} {}", pair.interface, pair.key).trim().to_owned()
 }
 
-/// Two for each cable: its `from` end, then its `to` end.
+/// Two labels for each cable: its `from` end, then its `to` end.
 pub fn labels<'a>(cables: &'a [Cable<'a>]) -> Vec<Label<'a>> {
     let both = cables.iter().flat_map(|cable| {
         let [from, to] = cable.ends;

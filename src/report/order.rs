@@ -1,4 +1,4 @@
-//! The orders of a plan: one a supplier.
+//! The orders of a plan: one for each supplier.
 
 use super::table::{Column, Table};
 use super::wording::plain;
@@ -7,9 +7,9 @@ use crate::input::Input;
 use crate::plan::{Order, OrderLine, Plan, dies_to_buy};
 use crate::units::{Currency, Money, apportion};
 
-/// One order as a heading and a table; amounts to the cent, and they add up.
+/// One order as a heading and a table; amounts are to the cent and add up.
 /// Descriptions come from the catalog where it has the part. Where `at_home` is
-/// given, the total stands there in the project's currency as well.
+/// given, the table has the total in the project's currency as well.
 pub fn text(
     order: &Order,
     catalog: &Catalog,
@@ -64,8 +64,8 @@ pub fn all_text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
     orders.join("\n")
 }
 
-/// The same, the total of each also in the project's currency where it is
-/// billed in another.
+/// All orders as text. An order that is billed in another currency has its total
+/// in the project's currency as well.
 pub fn all_text_at_home(plan: &Plan, input: &Input, width: usize) -> String {
     let one = |order: &Order| {
         let total = order.total_at_home(&input.settings);
@@ -78,7 +78,7 @@ pub fn all_text_at_home(plan: &Plan, input: &Input, width: usize) -> String {
 }
 
 /// Crimp dies that the plan has to buy, with their costs in the project's
-/// currency; nothing without any.
+/// currency; none where there are no such dies.
 pub fn dies_text(plan: &Plan, input: &Input, width: usize) -> Option<String> {
     let mut table = Table::new(&[
         Column::text("die"),
@@ -135,7 +135,7 @@ fn line_row(order: &Order, line: &OrderLine, catalog: &Catalog) -> Vec<String> {
 /// The orders as JSON, as they stand in the record.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(plan: &Plan) -> serde_json::Result<String> {
     serde_json::to_string_pretty(&plan.orders).map(|text| text + "\n")
 }

@@ -1,4 +1,4 @@
-//! What is ordered already: what of it a plan does not use, and what it is worth.
+//! Ordered parts that a plan does not use, and what they are worth.
 
 use super::table::{Column, Table};
 use super::wording::wrapped;

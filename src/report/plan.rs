@@ -48,7 +48,7 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     sections.join("\n")
 }
 
-/// How far the plan is proven: the first line of all that is shown of it.
+/// How far the plan is proven: the first line of all that is shown of a plan.
 pub fn verdict(plan: &Plan) -> String {
     let ended = match plan.status {
         Status::Optimal => {
@@ -76,7 +76,7 @@ pub fn verdict(plan: &Plan) -> String {
     )
 }
 
-/// The bound to the cent, rounded down: never better than it is.
+/// The bound to the cent, rounded down: it never looks better than it is.
 fn bound(plan: &Plan) -> Money {
     let down = RoundingStrategy::ToNegativeInfinity;
     Money(plan.total_bound.0.round_dp_with_strategy(2, down)).cents()
@@ -94,9 +94,9 @@ pub fn nothing(input: &Input) -> &'static str {
 /// Why nothing is to be bought.
 fn nothing_to_order(plan: &Plan) -> &'static str {
     if plan.ordered.is_empty() {
-        "Nothing to order: all of it is on hand.\n"
+        "Nothing to order: everything is on hand.\n"
     } else {
-        "Nothing to order: all of it is on hand or ordered.\n"
+        "Nothing to order: everything is on hand or ordered.\n"
     }
 }
 
@@ -114,8 +114,8 @@ fn cost(plan: &Plan, width: usize) -> String {
 /// Amounts with their names.
 pub(super) type Amounts = Vec<(&'static str, Money)>;
 
-/// The terms of the total, of which those that are zero are left out, and its
-/// sums. To the cent, and all add up as shown.
+/// The terms of the total, without terms that are zero, and the sums. All are to
+/// the cent and add up as shown.
 pub(super) fn amounts(plan: &Plan) -> (Amounts, Amounts) {
     let cost = &plan.cost;
     let shown = apportion(&cost.terms().map(|(_, exact)| exact));
@@ -130,7 +130,7 @@ pub(super) fn amounts(plan: &Plan) -> (Amounts, Amounts) {
     };
     let mut sums = vec![(of_total, total)];
     if cost.tax != Money::ZERO {
-        // The three shown figures add up, each within a cent of the exact one.
+        // The three shown figures add up, each within a cent of the exact figure.
         let with_tax = cost.total_with_tax.cents();
         sums.extend([("tax", (with_tax - total).cents()), (of_tax, with_tax)]);
     }

@@ -11,13 +11,13 @@ use std::collections::BTreeMap;
 
 /// What one sum of several currencies takes.
 pub enum Rates {
-    /// The project's currency, and what one unit of each other is in it.
+    /// The project's currency, and what one unit of each other currency is in it.
     Known(Currency, BTreeMap<Currency, Decimal>),
-    /// They can't be had, and why.
+    /// The rates can't be had; the text says why.
     Unknown(String),
 }
 
-/// Counts, what changed, and what that makes for the plan.
+/// Counts, what changed, and what the changes cost for the plan.
 pub fn text(compared: &[Compared], rates: &Rates, width: usize) -> String {
     let count = |kind: Kind| compared.iter().filter(|c| c.kind == kind).count();
     let counts: Vec<String> = [
@@ -48,7 +48,7 @@ pub fn text(compared: &[Compared], rates: &Rates, width: usize) -> String {
     sections.join("\n")
 }
 
-/// What the changes make for the plan; nothing without one.
+/// What the changes cost for the plan; none without a plan.
 fn for_plan(compared: &[Compared], rates: &Rates, width: usize) -> Option<String> {
     let of_plan: Vec<&Compared> = compared.iter().filter(|c| c.qty.is_some()).collect();
     if of_plan.is_empty() {
@@ -70,10 +70,10 @@ fn for_plan(compared: &[Compared], rates: &Rates, width: usize) -> Option<String
     Some(wrapped(&text, width, "", "  ") + "\n")
 }
 
-/// The sum of each currency, and one of all in the project's.
+/// The sum of each currency, and one sum of all in the project's currency.
 fn sums(sums: &BTreeMap<Currency, Money>, rates: &Rates) -> String {
     if sums.is_empty() {
-        return "none is on both".to_owned();
+        return "no line is on both".to_owned();
     }
     let each: Vec<String> = sums
         .iter()

@@ -10,7 +10,7 @@ use crate::study::shifts::{Shift, What};
 use crate::units::{Currency, Money, apportion};
 use rust_decimal::Decimal;
 
-/// Everything that is to be known.
+/// All that is told of a plan at other prices.
 pub fn text(repriced: &Repriced, width: usize) -> String {
     let mut sections = vec![wrapped(&verdict(repriced), width, "", "  ") + "\n"];
     sections.push(totals(repriced, width));
@@ -43,7 +43,7 @@ fn verdict(repriced: &Repriced) -> String {
     format!("{kept}: {changes}")
 }
 
-/// The totals to the cent, each with what it differs by from the one above.
+/// The totals to the cent, each with its difference from the total above.
 fn totals(repriced: &Repriced, width: usize) -> String {
     let totals = repriced.totals.cents();
     let effects = totals.effects();
@@ -60,7 +60,7 @@ fn totals(repriced: &Repriced, width: usize) -> String {
         table.row(vec![name.to_owned(), total, effect.to_owned(), difference]);
     };
     let difference = |money: Option<Money>| money.map_or_else(|| amount(None), signed);
-    // Where only their sum is known, that is shown.
+    // Where only the sum of both effects is known, the sum is shown.
     let (buying, bought) = match effects.buying {
         None => ("price and buying", effects.price_and_buying),
         known => ("buying", known),
@@ -89,21 +89,21 @@ fn totals(repriced: &Repriced, width: usize) -> String {
     format!("Totals in {}\n{}", repriced.currency, table.text(width))
 }
 
-/// With its sign: `+3.20`, `-1.00`, `0.00`.
+/// An amount with its sign: `+3.20`, `-1.00`, `0.00`.
 pub fn signed(money: Money) -> String {
     let plus = if money.is_positive() { "+" } else { "" };
     format!("{plus}{money}")
 }
 
-/// That a longer search may be a reason too.
+/// Says that a better search may be a reason too.
 fn unproven(repriced: &Repriced, width: usize) -> Option<String> {
     let saves = repriced
         .effects
         .choice
         .is_some_and(|m| m.0.is_sign_negative());
     let is_reason = saves && repriced.recorded != Status::Optimal;
-    let text = "the recorded plan was not proven cheapest: other parts may be cheaper for a \
-                better search alone, whatever the prices";
+    let text = "the recorded plan was not proven cheapest: a better search alone may find cheaper \
+                parts, whatever the prices";
     is_reason.then(|| wrapped(text, width, "", "  ") + "\n")
 }
 
@@ -123,8 +123,8 @@ fn lost(repriced: &Repriced, width: usize) -> Option<String> {
     (!lines.is_empty()).then_some(lines)
 }
 
-/// What changes in the order, each figure with its currency; how many lines do
-/// not change is said below, and what all of it comes to.
+/// What changes in the order, each figure with its currency. Below stand how many
+/// lines do not change, and what the goods come to.
 fn order(repriced: &Repriced, width: usize) -> String {
     let is_changed = |change: &&Change| change.kind != Kind::Unchanged;
     let changed: Vec<&Change> = repriced.changes.iter().filter(is_changed).collect();
@@ -167,7 +167,7 @@ fn shown(changed: &[&Change], own: &Currency) -> Table {
         Column::number("percent").detail(2),
         Column::number("difference").detail(1),
     ]);
-    // Where all are known, they add up as shown.
+    // Where all differences are known, they add up as shown.
     let known: Option<Vec<Money>> = changed.iter().map(|change| change.difference).collect();
     let mut known = known.map(|known| apportion(&known).into_iter());
     for change in changed {
@@ -187,7 +187,7 @@ fn shown(changed: &[&Change], own: &Currency) -> Table {
     table
 }
 
-/// `5 to 10`; one of them where they are equal or there is only one.
+/// `5 to 10`; one text where both are equal or there is only one.
 fn before_and_after(change: &Change, text: impl Fn(&Line) -> String) -> String {
     let both = change.before.as_ref().map(&text);
     let both = both.into_iter().chain(change.after.as_ref().map(text));
@@ -287,7 +287,7 @@ pub fn shift(shift: &Shift) -> String {
             format!("{supplier} delivers part {part} in {days} days, the project allows {limit}")
         }
         What::Slower { before, days } => {
-            format!("{supplier} delivers part {part} in {days} days now, it was {before}")
+            format!("{supplier} delivers part {part} in {days} days now, not in {before}")
         }
         What::Pack { pack } => {
             format!("{supplier} sells part {part} in packs of {pack} now")
@@ -314,7 +314,7 @@ fn instead(shift: &Shift) -> String {
         return String::new();
     }
     let from: Vec<String> = shift.bought_from.iter().map(|name| plain(name)).collect();
-    format!("; it is bought from {} now", list(&from))
+    format!("; the part is bought from {} now", list(&from))
 }
 
 #[cfg(test)]

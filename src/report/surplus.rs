@@ -8,9 +8,9 @@ use std::fmt;
 /// One reason why the surplus of a part pays.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reason {
-    /// Sold in packs of so many pieces only.
+    /// The part is sold only in packs of so many pieces.
     Pack(Qty),
-    /// Sold from so many pieces on.
+    /// The part is sold from so many pieces on.
     Least(Qty),
     /// A better price for more pieces.
     Break {
@@ -21,13 +21,13 @@ pub enum Reason {
         /// True if the whole costs less, false if it costs the same.
         cheaper: bool,
     },
-    /// With it the goods reach free shipping at this supplier.
+    /// With the surplus the goods reach free shipping at this supplier.
     FreeShipping(String),
-    /// With it the goods reach the minimum order of this supplier.
+    /// With the surplus the goods reach the minimum order of this supplier.
     MinOrder(String),
-    /// None of these alone: the plan as a whole is cheapest so.
+    /// No reason above holds alone: the plan as a whole is cheapest with the surplus.
     Whole,
-    /// None of these, and the plan is not proven cheapest.
+    /// No reason above holds, and the plan is not proven cheapest.
     Unproven,
 }
 
@@ -120,7 +120,7 @@ fn offer<'c>(
     Some((catalog.supplier(supplier), offer))
 }
 
-/// The fewest pieces, at least `needed`, that can be ordered; none needed: none.
+/// The fewest pieces, at least `needed`, that can be ordered; 0 where none are needed.
 fn fewest(offer: &Offer, needed: Qty) -> Qty {
     if needed == 0 {
         return 0;

@@ -11,20 +11,20 @@ use textwrap::core::display_width;
 /// The width of a table where the terminal tells none, and the most that is used.
 pub const FULL_WIDTH: usize = 100;
 
-/// Nothing is made narrower than this.
+/// No table is made narrower than this.
 pub const LEAST_WIDTH: usize = 40;
 
-/// Between two columns.
+/// The room between two columns.
 const GAP: usize = 2;
 
 /// Shown as a space at which no text is wrapped: between a figure and its unit.
 pub(super) const GLUE: &str = "\u{a0}";
 
-/// A text column is not wrapped below this while others can be dropped,
-/// unless it says otherwise.
+/// A text column is not wrapped below this width while other columns can be dropped,
+/// unless the column says otherwise.
 const LEAST_TEXT: usize = 12;
 
-/// A title of a number column up to this stands in one line.
+/// A title of a number column up to this width stands in one line.
 const SHORT_TITLE: usize = 8;
 
 /// A column of a [`Table`].
@@ -67,13 +67,13 @@ impl Column {
         self.is_number
     }
 
-    /// A detail, left out where the width is too small; the greatest rank first.
+    /// A detail, left out where the width is too small; the greatest rank goes first.
     pub const fn detail(mut self, rank: u8) -> Self {
         self.drop = rank;
         self
     }
 
-    /// Text that reads badly in fewer columns than this: details go first.
+    /// Text that reads badly below this width: details go first.
     pub const fn at_least(mut self, least: usize) -> Self {
         self.least = least;
         self
@@ -89,7 +89,7 @@ pub struct Table {
 }
 
 impl Table {
-    /// Without rows.
+    /// A table without rows.
     pub fn new(columns: &[Column]) -> Self {
         Self {
             columns: columns.to_vec(),
@@ -148,7 +148,7 @@ impl Table {
     /// gets an apostrophe before it.
     ///
     /// # Errors
-    /// What the writer says; none in memory.
+    /// The error of the writer; in memory there is none.
     pub fn csv(&self) -> Result<String, csv::Error> {
         let mut writer = csv::Writer::from_writer(Vec::new());
         writer.write_record(self.columns.iter().map(|c| c.name))?;
@@ -207,7 +207,7 @@ impl Table {
             return None;
         }
         let title = column.name.replace('_', " ");
-        // As it is wrapped: a space of another kind joins.
+        // Words as wrapping sees them: a space of another kind joins.
         let words = |text: &str| text.split(' ').map(display_width).max();
         let content = cells.iter().map(|c| display_width(c)).max().unwrap_or(0);
         let longest = cells.iter().filter_map(|c| words(c)).max().unwrap_or(0);

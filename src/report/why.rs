@@ -44,7 +44,7 @@ pub fn text(input: &Input, plan: &Plan, end: &End, tried: &[Tried], width: usize
         let untried = one.place.others.len() - one.forced.len().min(one.place.others.len());
         if untried > 0 {
             let line = format!(
-                "{} with higher unit prices for the {} not tried; --all tries them",
+                "--all also tries {} with higher unit prices for the {}",
                 counted(untried as u64, "part"),
                 place(&one.place)
             );
@@ -139,8 +139,8 @@ pub fn why(plan: &Plan, forced: &Forced) -> String {
             }
             text
         }
-        Forced::NoPlan(_) => "no plan has it there".to_owned(),
-        Forced::Unknown => "the time ran out before a plan with it was found".to_owned(),
+        Forced::NoPlan(_) => "no plan has the part there".to_owned(),
+        Forced::Unknown => "the time ran out before a plan with the part was found".to_owned(),
     }
 }
 
@@ -165,7 +165,7 @@ fn terms(ours: &Cost, theirs: &Cost) -> String {
     terms.join(", ")
 }
 
-/// To the cent, as all amounts.
+/// An amount with its sign, to the cent as all amounts.
 fn signed(amount: Money) -> String {
     let amount = amount.cents();
     match amount.is_positive() {
@@ -188,7 +188,7 @@ pub fn refused(input: &Input, end: &End, refusals: &[Refusal]) -> String {
     text
 }
 
-/// That a part is what the plan has there.
+/// Says that a part is what the plan has there.
 pub fn chosen(input: &Input, of: &Place) -> String {
     let code = plain(&input.catalog.part(of.chosen).code);
     format!("  {}: {code} is what the plan has there\n", place(of))

@@ -33,15 +33,15 @@ pub fn plain(text: &str) -> String {
         .collect()
 }
 
-/// A gap in percent with two decimals, rounded up: never better than it is.
+/// A gap in percent with two decimals, rounded up: it never looks smaller than it is.
 pub fn gap(percent: Decimal) -> String {
     let mut shown = percent.round_dp_with_strategy(2, RoundingStrategy::ToPositiveInfinity);
     shown.rescale(2);
     format!("{shown} %")
 }
 
-/// Text wrapped to a width between words, with this before the first and each
-/// other line. A word that is wider stays whole, so that it can be copied.
+/// Text wrapped to a width between words, with `first` before the first line and `other`
+/// before each other line. A word that is wider stays whole, so that it can be copied.
 pub fn wrapped(text: &str, width: usize, first: &str, other: &str) -> String {
     let options = between_words(width)
         .initial_indent(first)

@@ -14,9 +14,9 @@ use rust_decimal::prelude::FromPrimitive;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
-/// The cheapest plan of a project, as a study starts from it: the one on record,
-/// if that is of the project as it is now and the best that was found; else a
-/// new one, searched for from what is still there of the record.
+/// The cheapest plan of a project, from which a study starts. This is the recorded
+/// plan, if that plan is of the project as it is now and the best that was found.
+/// Else it is a new plan, and the search starts from what is left of the record.
 ///
 /// # Errors
 /// Any [`Failure`].
@@ -29,8 +29,8 @@ pub fn cheapest(
     on_record(input, fit, limit, record, Trust::Best)
 }
 
-/// The same with another measure for which records stand. Where the time is
-/// over before a better one is found, any of the project as it is now does.
+/// The same as [`cheapest`], but `trust` says which records stand. Where the time is
+/// over before a better plan is found, any record of the project as it is now will do.
 ///
 /// # Errors
 /// Any [`Failure`].
@@ -45,7 +45,7 @@ pub fn on_record(
     if let Some(answer) = recalled.trusted(trust) {
         return Ok(answer.clone());
     }
-    // Nothing else goes on meanwhile, so all threads are for this.
+    // Nothing else goes on meanwhile, so this search has all threads.
     let limit = limit.doing(Doing::Planning);
     limit.tell(|_| {});
     match counted(input, fit, &Question::default(), &recalled, &limit)? {
@@ -55,9 +55,9 @@ pub fn on_record(
     }
 }
 
-/// Solves, records and audits, from the plans that are given; `ties` where it
-/// matters which of several cheapest plans it is. On one thread: others may go
-/// on side by side with it.
+/// Solves, records and audits, from the plans that are given. `ties` is true where
+/// it matters which of several cheapest plans is found. The solve uses one thread,
+/// since other solves may go on beside it.
 ///
 /// # Errors
 /// [`Failure`] if the solver breaks off or its answer is wrong.
@@ -77,7 +77,7 @@ pub fn solve(
     counted(input, fit, &question, &Recalled::default(), &limit)
 }
 
-/// Not even begun where the limit is over; counts as a plan solved.
+/// Plans, and counts a plan solved. Nothing is begun where the limit is over.
 fn counted(
     input: &Input,
     fit: &Fit,
@@ -93,8 +93,8 @@ fn counted(
     Ok(reply)
 }
 
-/// The way of every plan: searched for from what is there of a record, recorded
-/// and audited; the record itself where that is better.
+/// The way to every plan: the search starts from what is left of a record, and its
+/// plan is recorded and audited. Where the record itself is better, that is the plan.
 ///
 /// # Errors
 /// [`Failure`] if the solver breaks off or its answer is wrong.
@@ -131,7 +131,7 @@ pub fn planned(
     }
 }
 
-/// Puts claims to the proof; counts as a plan solved.
+/// Puts claims to the proof. A look at all plans counts as a plan solved.
 ///
 /// # Errors
 /// [`Failure::Solver`].
@@ -157,7 +157,7 @@ pub fn refute(
 /// Records and audits a solution.
 ///
 /// # Errors
-/// [`Failure::Defect`]; [`Failure::Read`] where amounts are too large.
+/// [`Failure::Defect`] where the audit fails; [`Failure::Read`] where amounts are too large.
 pub fn answer(
     input: &Input,
     fit: &Fit,
@@ -186,8 +186,8 @@ pub fn audited(input: &Input, plan: Plan) -> Result<Plan, Failure> {
     }
 }
 
-/// Does `job` for each item, so many at a time; results in the order of the
-/// items, whichever is done first. A panic of one goes on once all have ended.
+/// Does `job` for each item, at most `cores` at a time. Results come in the order of
+/// the items. A panic of one job is raised again once all jobs have ended.
 pub fn side_by_side<T: Sync, R: Send>(
     items: &[T],
     cores: u32,
@@ -217,7 +217,7 @@ pub fn side_by_side<T: Sync, R: Send>(
     results.into_iter().map(|(_, result)| result).collect()
 }
 
-/// The part codes of `from` that `to` does not fit, and those that come in.
+/// The codes of parts that only `from` fits, and of parts that only `to` fits.
 pub fn exchanged(from: &Plan, to: &Plan) -> (Vec<String>, Vec<String>) {
     let codes =
         |plan: &Plan| -> Vec<String> { plan.parts.iter().map(|p| p.part.clone()).collect() };

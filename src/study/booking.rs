@@ -1,6 +1,6 @@
-//! Changes to `ordered.csv` and `dies_ordered.csv`: the lines of an order placed
-//! with the dies of the plan, a delivery received. From text to text; who calls
-//! writes it.
+//! Changes to `ordered.csv` and `dies_ordered.csv`: an order is placed with the dies
+//! of the plan, or a delivery is received. A change goes from text to text, and the
+//! caller writes the new text.
 
 use crate::catalog::Die;
 use crate::input::Input;
@@ -30,19 +30,19 @@ const NUMBERS: &[&str] = &["qty", "unit_price", "received", "charges"];
 /// The columns of `dies_ordered.csv` that hold numbers.
 const NUMBERS_OF_DIES: &[&str] = &["cost"];
 
-/// What is ordered, in the project folder.
+/// The file of what is ordered, in the project folder.
 pub const LINES: &str = "ordered.csv";
 
-/// Dies that are ordered, in the project folder.
+/// The file of the dies that are ordered, in the project folder.
 pub const DIES: &str = "dies_ordered.csv";
 
 /// Decimals of the money that a file holds.
 const DECIMALS: u32 = 6;
 
-/// Why `ordered.csv` can't be changed so.
+/// Why `ordered.csv` or `dies_ordered.csv` can't be changed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BookingError {
-    /// Not what it was when it was read.
+    /// The file is not what it was when it was read.
     #[error("{0} was changed while it was being read")]
     Changed(&'static str),
     /// Nothing of the part is outstanding.
@@ -75,9 +75,9 @@ pub enum BookingError {
 pub struct Booked {
     /// The row's place in [`Input::ordered`].
     pub row: usize,
-    /// Pieces booked on it now.
+    /// Pieces booked on the row now.
     pub qty: Qty,
-    /// Pieces received on it with those.
+    /// Pieces received on the row, with those booked now.
     pub received: Qty,
 }
 
@@ -144,14 +144,14 @@ fn opened(
     })
 }
 
-/// How many lines of a file it had before at most `most` of them were added:
-/// `was` is its SHA-256 then, none where it was not there, but for a header row.
+/// How many lines a file had before at most `most` lines were added. `was` is the
+/// SHA-256 of the file then. Without a file `was` is none, and the header row is old.
 fn count_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize> {
     let is_old = |count: &usize| {
         let head = lines[..*count].concat();
         match was {
             None => *count == 1,
-            // Its last line may have had no end.
+            // The last old line may have had no line end.
             Some(was) => [head.as_str(), head.trim_end_matches(['\r', '\n'])]
                 .iter()
                 .any(|head| sha256(head.as_bytes()) == was),
@@ -161,8 +161,8 @@ fn count_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize>
     counts.rfind(is_old)
 }
 
-/// How many lines `dies_ordered.csv` held before, where it holds what it held,
-/// and after that only dies of the plan; as [`lines_before`].
+/// How many lines `dies_ordered.csv` held before dies of the plan were added. None
+/// where the old lines changed, or anything else was added; as [`lines_before`].
 pub fn dies_before(text: &str, was: Option<&str>, plan: &Plan, input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let dies = dies_used(&input.catalog, plan);
@@ -177,9 +177,9 @@ pub fn dies_before(text: &str, was: Option<&str>, plan: &Plan, input: &Input) ->
     (all && added.len() == lines.len() - old).then_some(old as u64)
 }
 
-/// How many lines `ordered.csv` held before, where it holds what it held (`was`
-/// is its SHA-256 then; none where it was not there), and after that only lines
-/// of these orders, received or not. `input` is read with the file.
+/// How many lines `ordered.csv` held before lines of these orders were added, be they
+/// received or not. None where the old lines changed, or anything else was added. `was`
+/// is the SHA-256 of the file then, or none without a file. `input` is read with the file.
 pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let most: usize = orders.iter().map(|order| order.lines.len()).sum();
@@ -217,7 +217,7 @@ pub fn receive(
         return Err(BookingError::Changed(LINES));
     }
     let mut booked: BTreeMap<usize, Booked> = BTreeMap::new();
-    // What names its supplier goes first, so that another can't take its row.
+    // A delivery that names its supplier goes first, so that no other takes its row.
     let (named, any): (Vec<_>, Vec<_>) = deliveries.iter().partition(|d| d.supplier.is_some());
     for delivery in named.into_iter().chain(any) {
         book(input, delivery, on, &mut booked)?;

@@ -19,7 +19,7 @@ pub struct Cable<'a> {
     pub circuit: &'a Circuit,
     /// Net; for a multi-core cable all its nets joined by a space.
     pub net: String,
-    /// `from`, then `to`.
+    /// The `from` end, then the `to` end.
     pub ends: [CableEnd<'a>; 2],
 }
 
@@ -30,7 +30,7 @@ pub struct CableEnd<'a> {
     pub side: Side,
     /// Location.
     pub location: &'a str,
-    /// What the plan puts there; none where no connector is wanted.
+    /// What the plan puts on the end; none where no connector is wanted.
     pub pair: Option<&'a EndRecord>,
 }
 
@@ -62,7 +62,7 @@ pub fn cables<'a>(input: &'a Input, plan: &'a Plan) -> Result<Vec<Cable<'a>>, Mi
     Ok(cables)
 }
 
-/// Every end of the plan is the end at the same place among the circuits' ends.
+/// Checks that each end of the plan is the end at the same place among the circuits' ends.
 fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
     let wanted = fit::ends(&input.circuits);
     for (end, record) in wanted.iter().zip(&plan.ends) {

@@ -11,24 +11,24 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
-    /// Only in the new order.
+    /// The line is only in the new order.
     Added,
-    /// Only in the old order.
+    /// The line is only in the old order.
     Removed,
-    /// The quantity, and perhaps the price with it.
+    /// The quantity changes, and perhaps the price with it.
     Quantity,
-    /// The price of a piece alone.
+    /// Only the price of a piece changes.
     Price,
-    /// The same part from another supplier, one line for one line.
+    /// The same part comes from another supplier, one line for one line.
     SupplierSwitched,
-    /// Another part that took over all ends of this one, one line for one line.
+    /// Another part took over all ends of the part, one line for one line.
     PartSwitched,
-    /// Nothing.
+    /// Nothing changes.
     Unchanged,
 }
 
 impl Kind {
-    /// In words.
+    /// The kind of change in words.
     pub fn word(self) -> &'static str {
         match self {
             Kind::Added => "added",
@@ -53,26 +53,26 @@ pub struct Line {
     pub qty: Qty,
     /// Price of a piece in the supplier's currency.
     pub unit_price: Money,
-    /// What the supplier bills in.
+    /// The currency that the supplier bills in.
     pub currency: Currency,
 }
 
 /// One change: the line before and after.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Change {
-    /// How.
+    /// How the line changes.
     pub kind: Kind,
     /// None for a line that is added.
     pub before: Option<Line>,
     /// None for a line that is removed.
     pub after: Option<Line>,
-    /// By how much the price of a piece changes, see [`percent`]. Between two
-    /// currencies it takes rates, see [`at_rates`].
+    /// By how many percent the price of a piece changes, see [`percent`]. Between two
+    /// currencies the percentage takes rates, see [`at_rates`].
     #[serde(with = "rust_decimal::serde::float_option")]
     #[schemars(
         with = "Option<f64>",
-        description = "By how much the price of a piece changes. Null between two currencies \
-                       without a rate."
+        description = "By how many percent the price of a piece changes. Null between two \
+                       currencies without a rate."
     )]
     pub percent: Option<Decimal>,
     /// What the goods of the line cost more, in the project's currency: none
@@ -98,8 +98,8 @@ impl Change {
     }
 }
 
-/// From an order to another: every line once, by part and supplier. The plans
-/// tell which part took over the ends of which.
+/// The changes from one order to another: every line once, by part and supplier.
+/// The plans tell which part took over the ends of which part.
 pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Change> {
     let (old, new) = (lines(before.0), lines(after.0));
     let mut changes = Vec::new();
@@ -140,8 +140,8 @@ pub fn any(changes: &[Change]) -> bool {
     changes.iter().any(|change| change.kind != Kind::Unchanged)
 }
 
-/// The changes with their differences in one currency, and the percentages
-/// between two: `rate` is one unit of a currency in that one.
+/// The changes with their differences in one currency, and with percentages between
+/// two currencies. `rate` gives one unit of a currency in the one currency.
 pub fn at_rates(
     mut changes: Vec<Change>,
     rate: impl Fn(&Currency) -> Option<Decimal>,
@@ -174,8 +174,8 @@ fn times(money: Money, factor: Decimal) -> Option<Money> {
     money.0.checked_mul(factor).map(Money)
 }
 
-/// By how many percent an amount changes, with one decimal; none where it does
-/// not, or where there was nothing.
+/// By how many percent an amount changes, with one decimal; none where the amount
+/// does not change, or where it was nothing.
 pub fn percent(before: Money, after: Money) -> Option<Decimal> {
     if before == after || before == Money::ZERO {
         return None;
@@ -220,8 +220,8 @@ fn both(old: &Line, new: &Line) -> Change {
     Change::new(kind, Some(old.clone()), Some(new.clone()))
 }
 
-/// Pairs a line that goes with the one that comes for it, where each has no
-/// other that it could be paired with.
+/// Pairs a line that goes with a line that comes, where neither line could be
+/// paired with another.
 fn switched(
     gone: &mut Vec<Line>,
     come: &mut Vec<Line>,

@@ -20,7 +20,7 @@ pub enum Failure {
     /// All that is wrong with what was read; none of it is shown yet.
     #[error("the input has errors")]
     Input(Findings),
-    /// The same, and it was shown.
+    /// The input has errors, and they were shown.
     #[error("the input has errors")]
     Shown,
     /// Some ends have no compatible set.
@@ -29,17 +29,17 @@ pub enum Failure {
     /// No plan has so little of something as is asked for.
     #[error("{0}")]
     TooFew(String),
-    /// Every end has a set, but no plan holds all limits; what stands in the way,
-    /// where that was found.
+    /// Every end has a set, but no plan holds all limits. What stands in the way is
+    /// told, where that was found.
     #[error("no compatible set: every end has one, but no plan holds all limits together")]
     Limits(Option<Box<Blocked>>),
-    /// Before any plan was found.
+    /// The time ran out before any plan was found.
     #[error("the time ran out before any plan was found")]
     OutOfTime,
-    /// Before any plan was found.
+    /// Ctrl-C came before any plan was found.
     #[error("stopped by Ctrl-C before any plan was found")]
     Stopped,
-    /// A plan record that does not hold; what is wrong with it.
+    /// A plan record that does not hold, with what is wrong with the record.
     #[error("the plan record does not hold: it was changed by hand, or not made from these files")]
     Untrusted(Vec<String>),
     /// What was to be kept of a plan can't be kept.
@@ -50,11 +50,11 @@ pub enum Failure {
         /// What to do.
         help: String,
     },
-    /// Something would change, and that was asked; it was shown.
+    /// The question was whether something would change, and it would. The change was shown.
     #[error("something would change")]
     WouldChange,
     /// What the program found wrong with its own answer.
-    #[error("the program found its own answer wrong; this is a defect of the program")]
+    #[error("a defect of the program: the program found its own answer wrong")]
     Defect(Vec<String>),
     /// The solver broke off.
     #[error(transparent)]
@@ -70,7 +70,7 @@ pub enum Failure {
     /// A file that is to be read is not there or is not what it should be.
     #[error("{}{message}", place.as_ref().map_or_else(String::new, |place| format!("{place}: ")))]
     Read {
-        /// Where in it, where that is known: `file:line:column`.
+        /// The place in the file, where that is known: `file:line:column`.
         place: Option<String>,
         /// What is wrong; names the file.
         message: String,
@@ -88,7 +88,7 @@ pub enum Failure {
     /// What was found can't be shown.
     #[error("standard output cannot be written: {0}")]
     Output(String),
-    /// Ctrl-C came before the plan was proven, and nobody said to keep it; it was shown.
+    /// Ctrl-C came before the plan was proven, and nobody said to keep it. The plan was shown.
     #[error("stopped by Ctrl-C, so the plan was not kept")]
     NotAsked,
     /// Ctrl-C came before everything was found; the rest was shown.
@@ -104,15 +104,16 @@ pub enum Failure {
 pub struct Blocked {
     /// The project.
     pub input: Input,
-    /// What of it cannot hold together.
+    /// What of the project cannot hold together.
     pub conflict: Conflict,
 }
 
 /// What to do about a defect of the program.
-const REPORT_IT: &str = "please report it with the project and its catalog";
+const REPORT_IT: &str = "please report the defect with the project and its catalog";
 
 /// What to do about a plan that is not kept.
-const KEEP_IT: &str = "let it run to its end, or start it with --keep-best or with a --time-limit to keep what it has";
+const KEEP_IT: &str =
+    "let the search run to its end, or give --keep-best or a --time-limit to keep what was found";
 
 impl Failure {
     /// For a file or folder that can't be written.
@@ -150,7 +151,7 @@ impl Failure {
         }
     }
 
-    /// The exit status of a program that ends for it.
+    /// The exit status of a program that ends for this failure.
     pub fn status(&self) -> u8 {
         match self {
             Self::Closed => 0,
@@ -164,7 +165,7 @@ impl Failure {
         }
     }
 
-    /// Where it is, where that is one place of a file.
+    /// Where the failure is, where that is one place of a file.
     pub fn place(&self) -> Option<&str> {
         match self {
             Self::Read { place, .. } => place.as_deref(),
@@ -172,7 +173,7 @@ impl Failure {
         }
     }
 
-    /// What it is, without its place.
+    /// What the failure is, without its place.
     pub fn sentence(&self) -> String {
         match self {
             Self::Read { message, .. } => message.clone(),
@@ -180,7 +181,7 @@ impl Failure {
         }
     }
 
-    /// What to do about it, where something can be done.
+    /// What to do about the failure, where something can be done.
     pub fn cure(&self) -> Option<&str> {
         match self {
             Self::Usage { help, .. }
@@ -190,8 +191,8 @@ impl Failure {
             Self::Untrusted(_) => Some("plan again"),
             Self::NotAsked => Some(KEEP_IT),
             Self::Output(_) => Some("make room, or send the output elsewhere"),
-            Self::OutOfTime => Some("give it a longer --time-limit"),
-            Self::Solver(SolveError::Crowded(_)) => Some("wait until they end, and ask again"),
+            Self::OutOfTime => Some("give a longer --time-limit"),
+            Self::Solver(SolveError::Crowded(_)) => Some("wait until these end, and ask again"),
             Self::Defect(_) | Self::Solver(SolveError::Failed(_)) => Some(REPORT_IT),
             _ => None,
         }

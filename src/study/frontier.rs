@@ -13,8 +13,8 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 use std::time::Duration;
 
-/// Of a limit on time one point takes no more than this part, so that a curve
-/// comes of it even where no point is proven.
+/// One point takes at most this part of a limit on time. So there is a curve even
+/// where no point is proven.
 const POINTS: u32 = 8;
 
 /// What is counted.
@@ -34,10 +34,10 @@ pub enum By {
 pub struct Frontier {
     /// What is counted.
     pub by: By,
-    /// From the largest number down; at least one. Where the search was
-    /// stopped, those it has.
+    /// The points from the largest number down; at least one. Where the search was
+    /// stopped, these are the points found so far.
     pub points: Vec<Point>,
-    /// No plan does with fewer than this.
+    /// No plan does with fewer than this number.
     pub least: u32,
     /// True if every point from the cheapest down to `least` is there.
     pub is_whole: bool,
@@ -46,8 +46,8 @@ pub struct Frontier {
 }
 
 impl Frontier {
-    /// A point's plan as one of the project without that limit: beside the
-    /// cheapest of all.
+    /// A point's plan as a plan of the project without the limit on the number. The
+    /// plan is held against the cheapest plan of all.
     ///
     /// # Errors
     /// As [`Plan::beside`].
@@ -60,22 +60,22 @@ impl Frontier {
     }
 }
 
-/// The cheapest plan with at most so many.
+/// The cheapest plan with at most a given number of what is counted.
 #[derive(Debug, Clone)]
 pub struct Point {
-    /// At most so many.
+    /// The most that was allowed.
     pub at_most: u32,
-    /// What the plan uses of them.
+    /// How many the plan uses.
     pub uses: u32,
     /// The plan, audited with that limit.
     pub plan: Plan,
-    /// What it costs beyond the cheapest plan of all.
+    /// What the plan costs beyond the cheapest plan of all.
     pub extra: Money,
-    /// Against the point before.
+    /// What changes from the point before.
     pub change: Change,
 }
 
-/// From one plan to the next.
+/// What changes from one plan to the next.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Change {
     /// Parts that leave, by code.
@@ -113,7 +113,7 @@ impl By {
         self.used(input, plan).len() as u32
     }
 
-    /// The project with at most so many.
+    /// The project with the limit on what is counted set to `most`.
     pub fn limited(self, input: &Input, most: u32) -> Input {
         let mut input = input.clone();
         let settings = &mut input.settings;
@@ -125,9 +125,9 @@ impl By {
         input
     }
 
-    /// The project where nothing costs but each of what is counted, which
-    /// costs 1. Least orders are left out, since without prices nothing
-    /// reaches them: what is found bounds the least number from below.
+    /// The project where each thing that is counted costs 1, and nothing else
+    /// costs anything. Least orders are left out, since without prices no order
+    /// reaches them. The total bounds the least number from below.
     fn counted(self, input: &Input) -> Input {
         let one = Money(Decimal::ONE);
         let of = |counts: bool| if counts { one } else { Money::ZERO };
@@ -155,15 +155,14 @@ impl By {
 
 /// The whole frontier of a project.
 ///
-/// The ends of the range are solved first, then the middle of each gap, so
-/// that what a point starts from does not depend on which is done first.
+/// The ends of the range are solved first, then the middle of each gap. So the
+/// start of a point does not depend on which point is done first.
 ///
-/// A plan of the project as it is now, where there is one on record, is taken
-/// for the cheapest as far as it is proven, and not searched for again.
+/// A recorded plan of the project as it is now is taken for the cheapest, as far
+/// as that plan is proven. That plan is not searched for again.
 ///
 /// # Errors
-/// Any [`Failure`]; none once the cheapest plan is found and the search is
-/// merely stopped.
+/// Any [`Failure`]. A stop after the cheapest plan is found is no failure.
 pub fn frontier(
     input: &Input,
     by: By,
@@ -199,7 +198,7 @@ struct Tracing<'a> {
     fit: &'a Fit,
     by: By,
     limit: &'a Limit,
-    /// For one point, under a limit on time.
+    /// The most time for one point, under a limit on time.
     longest: Option<Duration>,
 }
 
@@ -214,8 +213,8 @@ impl Tracing<'_> {
         self.by.count(self.input, &answer.plan)
     }
 
-    /// The cheapest plan of all, and a plan that does with few, whose bound is
-    /// one on the least number.
+    /// The cheapest plan of all, and a plan that does with few. The bound of the
+    /// second plan bounds the least number.
     fn ends(&self, record: Option<&Plan>) -> Result<(Answer, Option<Answer>), Failure> {
         let counted = self.by.counted(self.input);
         let cheapest = || answer::cheapest(self.input, self.fit, self.limit, record);
@@ -228,8 +227,8 @@ impl Tracing<'_> {
         Ok((top.ok_or(Failure::OutOfTime)?, few))
     }
 
-    /// Goes up from the least number that is thinkable to the first that has a
-    /// plan; that number, or the last bound where the search was stopped.
+    /// Goes up from the least thinkable number to the first number that has a plan.
+    /// Gives that number, or the last bound where the search was stopped.
     fn bottom(&self, known: &mut Solved, few: Option<Answer>) -> Result<u32, Failure> {
         let highest = known.keys().next_back().copied().unwrap_or(0);
         let mut least = few.as_ref().map_or(0, |few| self.bound(few)).min(highest);
@@ -243,7 +242,7 @@ impl Tracing<'_> {
                 }
                 Reply::Infeasible => least += 1,
                 Reply::Unknown => {
-                    // Not told, but a plan that does with few may be in hand.
+                    // Nothing is told, but a plan that does with few may be in hand.
                     let few = few.as_ref().map_or(highest, |few| self.count(few));
                     let found = match few < highest {
                         true => solve(few)?.found(),
@@ -257,7 +256,7 @@ impl Tracing<'_> {
         Ok(least)
     }
 
-    /// A plan's count, or where it is not proven least, what it can't go below.
+    /// The count of a plan that is proven least, else a number that no plan goes below.
     fn bound(&self, few: &Answer) -> u32 {
         if few.is_proven() {
             return self.count(few);
@@ -266,8 +265,8 @@ impl Tracing<'_> {
         (few.bound.lower - 1e-6).ceil().clamp(0.0, 1e6) as u32
     }
 
-    /// The numbers to solve next, each the middle of a gap, with the number
-    /// below it; none when no gap is left or the search is over.
+    /// The numbers to solve next, as pairs: the lower end of a gap and its middle.
+    /// None when no gap is left or the search is over.
     fn gaps(&self, known: &Solved) -> Option<Vec<(u32, u32)>> {
         if self.limit.is_over() {
             return None;
@@ -275,7 +274,7 @@ impl Tracing<'_> {
         let pairs = known.iter().zip(known.iter().skip(1));
         let gaps: Vec<(u32, u32)> = pairs
             .filter(|((_, low), (_, high))| !same(low, high))
-            // A plan that uses fewer than allowed is the cheapest down to that.
+            // A plan that uses fewer than allowed is the cheapest down to what it uses.
             .map(|((&low, _), (&high, plan))| (low, self.count(plan).min(high)))
             .filter(|&(low, high)| high > low + 1)
             .map(|(low, high)| (low, low + (high - low) / 2))
@@ -283,11 +282,11 @@ impl Tracing<'_> {
         (!gaps.is_empty()).then_some(gaps)
     }
 
-    /// Solves those; false if nothing came of it.
+    /// Solves the middles of these gaps; false if no point was found.
     fn fill(&self, known: &mut Solved, gaps: &[(u32, u32)]) -> Result<bool, Failure> {
         let replies = side_by_side(gaps, self.limit.threads, |&(low, middle)| {
-            // Taking out of the one above comes to better plans than adding to the
-            // one below, which is a plan here already.
+            // Taking out of the plan above comes to better plans than adding to the
+            // plan below, which is a plan here already.
             let above = known.range(middle..).next().map(|(_, answer)| answer);
             let both = above.into_iter().chain(known.get(&low));
             let starts: Vec<&Solution> = both.map(|answer| &answer.solution).collect();
@@ -301,8 +300,8 @@ impl Tracing<'_> {
         Ok(known.len() > before)
     }
 
-    /// A plan for fewer is one for more: it takes the place of a dearer one
-    /// that the search was stopped at, with that one's bound.
+    /// A plan for fewer is also a plan for more. So such a plan takes the place of
+    /// a dearer plan that the search was stopped at, with the dearer plan's bound.
     fn level(&self, known: &mut Solved) -> Result<(), Failure> {
         let mut best: Option<Answer> = None;
         for (&at, answer) in known.iter_mut() {
@@ -319,8 +318,8 @@ impl Tracing<'_> {
         Ok(())
     }
 
-    /// Every number between two points that differ in nothing, or down to what
-    /// a plan uses, has that plan; each is audited with its limit.
+    /// Gives a plan to every number between two points with one total, and down
+    /// to what a plan uses. Each plan is audited with its limit.
     fn finish(&self, mut known: Solved, least: u32) -> Result<Frontier, Failure> {
         let solved: Vec<(u32, u32)> = (known.iter())
             .map(|(&at, answer)| (at, self.count(answer)))
@@ -386,7 +385,7 @@ impl Tracing<'_> {
     }
 }
 
-/// Two proven points with one total: all between have it too.
+/// True for two proven points with one total: all points between have that total.
 fn same(low: &Answer, high: &Answer) -> bool {
     low.is_proven() && high.is_proven() && low.total() == high.total()
 }

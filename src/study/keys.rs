@@ -11,13 +11,13 @@ use crate::plan::{EndRecord, Plan};
 use crate::project::{Distinct, Keying};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A plan fits what is not, or no longer, in the catalog as that half.
+/// A plan fits a part that the catalog does not have, or no longer has, as that half.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the plan has the {half} {part}, which the catalog does not have")]
 pub struct UnknownBody {
     /// Part code.
     pub part: String,
-    /// What it should be.
+    /// The half that the part should be.
     pub half: Half,
 }
 
@@ -26,10 +26,10 @@ pub struct UnknownBody {
 pub struct KeyMap {
     /// How far the rule reaches.
     pub distinct: Distinct,
-    /// In the order of their first ends.
+    /// The locations, in the order of their first ends.
     pub locations: Vec<AtLocation>,
-    /// All pairs of ends at different locations that the rule sees; only where
-    /// it holds for the whole machine.
+    /// All pairs of ends at different locations that the rule sees; none where the
+    /// rule does not hold for the whole machine.
     pub elsewhere: Option<Proof>,
     /// How many keys each net has of each interface.
     pub spread: Vec<Spread>,
@@ -40,12 +40,12 @@ pub struct KeyMap {
 pub struct AtLocation {
     /// The location.
     pub location: String,
-    /// True if the project leaves it out of the rule.
+    /// True if the project leaves the location out of the rule.
     pub is_ignored: bool,
-    /// By net, interface and key.
+    /// What is used here, by net, interface and key.
     pub used: Vec<Used>,
-    /// What some end here could have and the rule leaves free for a further
-    /// net; none where the project as it is now has an end without a set.
+    /// Identities that some end here could have and that the rule leaves free for a
+    /// further net. None where the project as it is now has an end without a set.
     pub left: Option<Vec<Identity>>,
     /// All pairs of ends here.
     pub proof: Proof,
@@ -56,16 +56,16 @@ pub struct AtLocation {
 pub struct Used {
     /// The net.
     pub net: String,
-    /// What it has.
+    /// The interface and key that the net has.
     pub identity: Identity,
-    /// Circuit and `from` or `to`, in order.
+    /// The ends: circuit and `from` or `to`, in order.
     pub ends: Vec<(String, String)>,
 }
 
 /// What comparing pairs of ends came to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Proof {
-    /// Pairs of ends; for each, either plug was held against the other's receptacle.
+    /// How many pairs of ends were compared: each plug with the other's receptacle.
     pub pairs: usize,
     /// The pairs whose plugs can be swapped.
     pub exceptions: Vec<Exception>,
@@ -74,13 +74,13 @@ pub struct Proof {
 /// Ends whose plugs can be swapped.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Exception {
-    /// What they share.
+    /// The interface and key that the ends share.
     pub identity: Identity,
-    /// One, or the two that are mixed up.
+    /// The one net, or the two nets that are mixed up.
     pub nets: Vec<String>,
-    /// How many pairs.
+    /// How many pairs of such ends there are.
     pub pairs: usize,
-    /// Why the plan has them.
+    /// Why the plan has such ends.
     pub why: Why,
 }
 
@@ -139,8 +139,8 @@ pub fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, UnknownBody> {
     })
 }
 
-/// For each net and interface of a plan, the distinct keys: what of a machine a
-/// person has to remember. By net, then interface.
+/// For each net and interface of a plan, the distinct keys, by net, then interface.
+/// These keys are what a person has to remember of a machine.
 pub fn spread(plan: &Plan) -> Vec<Spread> {
     let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
     for end in &plan.ends {

@@ -9,11 +9,11 @@ use std::collections::BTreeMap;
 /// on hand and of what is ordered, to the piece.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kits {
-    /// One a circuit that takes a part, in the order of the plan.
+    /// A bag for each circuit that takes a part, in the order of the plan.
     pub circuits: Vec<Bag>,
     /// Spares by the project's rules; by kind, then part code.
     pub spares: Vec<Item>,
-    /// Bought beyond that; by kind, then part code.
+    /// Pieces bought beyond need and spares; by kind, then part code.
     pub surplus: Vec<Item>,
 }
 
@@ -24,7 +24,7 @@ pub struct Bag {
     pub circuit: String,
     /// Where its ends are: `from` location, `to` location; none without a connector.
     pub locations: [Option<String>; 2],
-    /// By kind, then part code.
+    /// The parts, by kind, then part code.
     pub picks: Vec<Pick>,
 }
 
@@ -35,9 +35,9 @@ pub struct Pick {
     pub kind: Kind,
     /// Part code.
     pub part: String,
-    /// The nets that it is for, in the order of the plan.
+    /// The nets that the part is for, in the order of the plan.
     pub nets: Vec<String>,
-    /// Pieces for the `from` end, for the `to` end.
+    /// Pieces for the `from` end, then for the `to` end.
     pub at: [Qty; 2],
 }
 
@@ -70,9 +70,9 @@ pub enum KitError {
     Sum {
         /// Part code.
         part: String,
-        /// What the ends take, spares and surplus.
+        /// Pieces that the ends take, with spares and surplus.
         packed: u128,
-        /// What is bought and used of the stock on hand and of what is ordered.
+        /// Pieces that are bought, and used of the stock on hand and of what is ordered.
         there: u128,
     },
     /// An end takes a part that the plan does not count.

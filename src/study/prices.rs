@@ -1,4 +1,4 @@
-//! What changed from one price list to another, and what that makes for the
+//! What changed from one price list to another, and what the changes cost at the
 //! quantities of a plan.
 
 use crate::catalog::Offer;
@@ -14,22 +14,22 @@ use std::collections::BTreeMap;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
-    /// A price, at the same breaks.
+    /// A price changed, at the same breaks.
     Price,
-    /// The breaks, and perhaps prices with them.
+    /// The breaks changed, and perhaps prices with them.
     Breaks,
     /// Only the new list has it.
     New,
     /// Only the old list has it.
     Gone,
-    /// Pack, stock or lead time alone.
+    /// Only pack, stock or lead time changed.
     Terms,
-    /// Nothing.
+    /// Nothing changed.
     Unchanged,
 }
 
 impl Kind {
-    /// In words.
+    /// The kind of change in words.
     pub fn word(self) -> &'static str {
         match self {
             Kind::Price => "price",
@@ -45,7 +45,7 @@ impl Kind {
 /// An offer of either list, or of both.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Compared {
-    /// How it changed.
+    /// How the offer changed.
     pub kind: Kind,
     /// Part code.
     pub part: String,
@@ -53,13 +53,13 @@ pub struct Compared {
     pub supplier: String,
     /// The supplier's currency, where it is known.
     pub currency: Option<Currency>,
-    /// Pieces that the plan buys there; none where it buys none.
+    /// Pieces that the plan buys there; none where the plan buys nothing there.
     pub qty: Option<Qty>,
-    /// Price of a piece on the old list at that quantity, or at its least one.
+    /// Price of a piece on the old list, at the plan's quantity or else the least one.
     pub before: Option<Money>,
-    /// The same on the new list; none where so few are not sold.
+    /// The same price on the new list; none where so few are not sold.
     pub after: Option<Money>,
-    /// What the plan's quantity costs more.
+    /// What the plan's quantity costs more, in the supplier's currency.
     pub difference: Option<Money>,
     /// What else changed, such as `stock 40 to 5`.
     pub notes: Vec<String>,
@@ -68,7 +68,7 @@ pub struct Compared {
 /// Every offer of both lists, by part and supplier.
 pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
     let quantities = plan.map(quantities).unwrap_or_default();
-    // A list may leave the currency to the supplier; then the plan's orders tell it.
+    // A list may leave the currency to the supplier; then the plan's orders tell which.
     let bills: BTreeMap<&str, &Currency> = (plan.into_iter().flat_map(|plan| &plan.orders))
         .map(|order| (order.supplier.as_str(), &order.currency))
         .collect();
@@ -93,8 +93,8 @@ pub fn compare(lists: &PriceLists, plan: Option<&Plan>) -> Vec<Compared> {
     named.collect()
 }
 
-/// What all the plan's quantities cost more, by currency; offers that are gone
-/// or not sold in so small a quantity are not in it.
+/// What all the plan's quantities cost more, by currency. Offers that are gone
+/// or not sold in so small a quantity are left out.
 pub fn differences(compared: &[Compared]) -> BTreeMap<Currency, Money> {
     let mut sums: BTreeMap<Currency, Money> = BTreeMap::new();
     for one in compared {
@@ -106,8 +106,8 @@ pub fn differences(compared: &[Compared]) -> BTreeMap<Currency, Money> {
     sums
 }
 
-/// One sum of them all, where `rate` is one unit of a currency in that of the
-/// project.
+/// One sum of all differences. `rate` gives one unit of a currency in the project's
+/// currency.
 ///
 /// # Errors
 /// The currencies that have no rate.

@@ -34,7 +34,7 @@ pub enum Lost {
         /// Pieces.
         qty: Qty,
     },
-    /// The lines can all be bought, but are no plan any more; what is wrong.
+    /// The lines can all be bought, but are no plan any more; the text says why.
     #[error("{0}")]
     NoPlan(String),
 }
@@ -42,23 +42,23 @@ pub enum Lost {
 /// Which records stand for the cheapest plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Trust {
-    /// Any: what is asked is of the plan that there is.
+    /// Any record: the question is about the plan that there is.
     Any,
-    /// Proven, or the best as far as the time went. One within a gap that was
-    /// asked for is not: it may have been chosen for something else.
+    /// A proven plan, or the best as far as the time went. A plan within a gap that
+    /// was asked for is not: such a plan may have been chosen for something else.
     Best,
-    /// Proven.
+    /// A proven plan.
     Proven,
 }
 
 /// What a record tells a search before it begins.
 #[derive(Debug, Clone, Default)]
 pub struct Recalled {
-    /// For each end the set that the record has for it, where it has one and its
-    /// parts are still in the catalog.
+    /// The recorded set of each end, where there is one and its parts are still in
+    /// the catalog.
     pub start: Given,
-    /// The record as the answer that it is, where it is of the project as it is
-    /// now, and right by its audit.
+    /// The record as an answer, where the record is of the project as it is now and
+    /// passes its audit.
     pub answer: Option<Answer>,
 }
 
@@ -77,7 +77,7 @@ impl Recalled {
         }
     }
 
-    /// The record, where it is of the project as it is now and good enough.
+    /// The record as an answer, where that is good enough by `trust`.
     pub fn trusted(&self, trust: Trust) -> Option<&Answer> {
         let is_enough = |answer: &&Answer| match trust {
             Trust::Any => true,
@@ -87,12 +87,12 @@ impl Recalled {
         self.answer.as_ref().filter(is_enough)
     }
 
-    /// No plan costs less than this, where the record is of the project as it is.
+    /// No plan costs less than this bound; none where the record is of another project.
     pub fn bound(&self) -> Option<f64> {
         self.answer.as_ref().map(|answer| answer.bound.lower)
     }
 
-    /// What was found, or the record where that is better.
+    /// What was found, or the record where the record is better.
     pub fn or_found(
         &self,
         input: &Input,

@@ -16,12 +16,12 @@ pub struct Answer {
 }
 
 impl Answer {
-    /// Its total.
+    /// Total of the plan, in the project's currency.
     pub fn total(&self) -> Money {
         self.plan.cost.total
     }
 
-    /// True if nothing is cheaper.
+    /// True if it is proven that nothing is cheaper.
     pub fn is_proven(&self) -> bool {
         self.plan.status == Status::Optimal
     }
@@ -32,9 +32,9 @@ impl Answer {
 pub enum Reply {
     /// A plan.
     Found(Box<Answer>),
-    /// Proven: there is none.
+    /// It is proven that there is no plan.
     Infeasible,
-    /// Stopped before any was found.
+    /// The search was stopped before any plan was found.
     Unknown,
 }
 

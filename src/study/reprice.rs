@@ -41,29 +41,29 @@ impl Keep {
 /// The four totals, spent and still to spend together, in the project's currency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Totals {
-    /// As the record says.
+    /// The total by the record.
     pub recorded: Money,
-    /// The same lines at the new prices; none where one can't be bought any more.
+    /// The same lines at the new prices; none where a line can't be bought any more.
     pub lines: Option<Money>,
-    /// The same fitted parts bought anew; none where one can't be had any more.
+    /// The same fitted parts bought anew; none where a part can't be had any more.
     pub parts: Option<Money>,
     /// Everything planned anew.
     pub anew: Money,
 }
 
-/// What makes up the difference between the last and the first total. What is
-/// not known on its own is none; the sums always hold.
+/// What makes up the difference between the last and the first total. An effect that
+/// is not known on its own is none; the sums always hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Effects {
-    /// Of the prices: the same lines at the new prices.
+    /// The effect of the prices: the same lines at the new prices.
     pub price: Option<Money>,
-    /// Of buying anew: suppliers, packs, breaks, shipping.
+    /// The effect of buying anew: suppliers, packs, breaks, shipping.
     pub buying: Option<Money>,
-    /// Of the prices and of buying anew, where only their sum is known too.
+    /// The sum of these two effects, which may be known where neither effect is.
     pub price_and_buying: Option<Money>,
-    /// Of choosing other parts.
+    /// The effect of choosing other parts.
     pub choice: Option<Money>,
-    /// All of them together.
+    /// All effects together.
     pub together: Money,
 }
 
@@ -80,8 +80,8 @@ impl Totals {
         }
     }
 
-    /// The same to the cent: the effects of these totals are what the shown
-    /// totals differ by, so that they add up as shown.
+    /// These totals to the cent. Their effects are what the shown totals differ by,
+    /// so that the effects add up as shown.
     pub fn cents(&self) -> Totals {
         Totals {
             recorded: self.recorded.cents(),
@@ -238,11 +238,11 @@ fn shrink(line: &mut OrderLine, placed: Qty) {
     line.line_total = line.unit_price.times(line.qty);
 }
 
-/// A plan with the recorded sets and these purchases, against what planning
-/// anew proved, if that came to an end.
+/// A plan with the recorded sets and these purchases. Where planning anew came to an
+/// end, the plan is held against the plan made anew.
 ///
 /// # Errors
-/// [`Lost`] if it is no plan by its own record or by its audit.
+/// [`Lost`] if these are no plan by their record or by its audit.
 fn kept(input: &Input, fit: &Fit, solution: &Solution, anew: Option<&Plan>) -> Result<Plan, Lost> {
     let no_plan = |error: PlanError| Lost::NoPlan(error.to_string());
     let unknown = Bound {
@@ -290,20 +290,20 @@ pub struct Repriced {
 /// The plans that a recorded one can become.
 #[derive(Debug, Clone)]
 pub struct Options {
-    /// Its lines kept.
+    /// The recorded plan with its lines kept.
     pub lines: Result<Plan, Lost>,
-    /// Its parts kept.
+    /// The recorded plan with its parts kept.
     pub parts: Result<Plan, Lost>,
-    /// Everything planned anew; what is kept where the time brought nothing better.
+    /// The plan made anew, or a kept plan where the time brought nothing better.
     pub anew: Plan,
 }
 
-/// Carries a recorded plan over, beside the one planned anew: none where the time
-/// ran out before that was found. `buy` finds the cheapest purchases for a fit that
-/// leaves no other choice. None where there is no plan at all.
+/// Carries a recorded plan over, beside the plan made anew. `anew` is none where the
+/// time ran out before that. `buy` finds the cheapest purchases for a fit that leaves
+/// no other choice. The result is none where there is no plan at all.
 ///
 /// # Errors
-/// What `buy` breaks off with; that nothing can be bought is a [`Lost`].
+/// What `buy` breaks off with. Where something can't be bought, that is a [`Lost`].
 pub fn options<E>(
     input: &Input,
     fit: &Fit,
@@ -344,10 +344,10 @@ impl Options {
         }
     }
 
-    /// The plan that keeps so much.
+    /// The plan that keeps what `keep` says.
     ///
     /// # Errors
-    /// Why so much can't be kept.
+    /// [`Lost`] says why that can't be kept.
     pub fn plan(&self, keep: Keep) -> Result<&Plan, Lost> {
         match keep {
             Keep::Lines => self.lines.as_ref().map_err(Clone::clone),

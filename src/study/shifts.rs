@@ -23,7 +23,7 @@ pub enum What {
     NotOffered,
     /// The project excludes the part or the supplier.
     Excluded,
-    /// Fewer pieces in stock than the line needs.
+    /// The supplier has fewer pieces in stock than the line needs.
     Stock {
         /// Pieces that are left.
         stock: Qty,
@@ -56,18 +56,18 @@ pub enum What {
     },
 }
 
-/// One of those, and what stands in its place in the new plan.
+/// What became of a line, a part or a supplier, and what the new plan has instead.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct Shift {
-    /// The part; none where it is about a supplier as a whole.
+    /// The part; none where the shift is about a supplier as a whole.
     pub part: Option<String>,
     /// The supplier; none where nobody sells the part.
     pub supplier: Option<String>,
-    /// What became of it.
+    /// What became of the line, part or supplier.
     pub what: What,
     /// Suppliers that the part is bought from now.
     pub bought_from: Vec<String>,
-    /// Parts that are fitted at its places now, where it is not.
+    /// Parts that are fitted at the part's places now, where the part itself is not.
     pub parts_instead: Vec<String>,
     /// True if what is on hand or ordered serves now.
     pub from_shelf: bool,
@@ -168,7 +168,7 @@ impl Shift {
         }
     }
 
-    /// What serves where the part did.
+    /// Finds what serves where the part did.
     fn find_instead(&mut self, part: &str, plan: &Plan, new: &Plan) {
         let is_of_part = |order: &&Order| order.lines.iter().any(|line| line.part == part);
         let buying = new.orders.iter().filter(is_of_part);

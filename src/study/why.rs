@@ -19,16 +19,16 @@ use std::collections::BTreeSet;
 pub struct Planned<'a> {
     /// The project.
     pub input: &'a Input,
-    /// What fits it.
+    /// What fits the project's ends.
     pub fit: &'a Fit,
-    /// Its plan, by this input.
+    /// The project's plan, made from this input.
     pub plan: &'a Plan,
 }
 
 /// One place of an end: a half, or a fitting on it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Place {
-    /// The half that it is or is on.
+    /// The half that the place is or is on.
     pub half: Half,
     /// What stands there.
     pub kind: Kind,
@@ -54,14 +54,14 @@ pub struct Tried {
 pub struct Forcing {
     /// The end, by place in [`Fit::ends`].
     pub end: usize,
-    /// The half that it is, or is on.
+    /// The half that the part is, or is on.
     pub half: Half,
     /// The part.
     pub part: PartId,
 }
 
 impl Forcing {
-    /// What fits then; none where the part does not.
+    /// What fits with the part forced; none where the part does not fit.
     fn fit(self, fit: &Fit) -> Option<Fit> {
         fit::force(fit, self.end, self.half, self.part)
     }
@@ -70,34 +70,34 @@ impl Forcing {
 /// What a forced part comes to.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Forced {
-    /// A plan with it.
+    /// There is a plan with the part.
     Costs {
-        /// Its terms.
+        /// The terms of that plan's total.
         cost: Cost,
-        /// What it adds to the plan's total; below zero only where that was
-        /// not proven.
+        /// What the part adds to the plan's total; below zero only where that total
+        /// was not proven.
         extra: Money,
         /// True if both totals are proven.
         proven: bool,
-        /// Where it adds nothing: why the plan comes first all the same.
+        /// Why the plan comes first all the same, where the part adds nothing.
         tie: Option<Tie>,
     },
-    /// No plan has it; why, where that was found in time.
+    /// No plan has the part; the conflict says why, where it was found in time.
     NoPlan(Option<Box<Conflict>>),
     /// The time ran out before any plan was found.
     Unknown,
 }
 
-/// Where in the order of equally cheap plans one with the part falls behind.
+/// Why a plan with the part comes behind an equally cheap plan.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tie {
-    /// So many variants more.
+    /// The plan has so many variants more.
     Variants(usize),
     /// Nets have so many keys more beyond one of each interface.
     Keys(usize),
-    /// So much more money in surplus.
+    /// The plan has so much more money in surplus.
     Surplus(Money),
-    /// In nothing but the order of part codes.
+    /// Only the order of part codes tells the plans apart.
     Codes,
 }
 
@@ -131,7 +131,7 @@ pub fn places(planned: &Planned<'_>, end: usize) -> Option<Vec<Place>> {
     Some(places)
 }
 
-/// What is fitted on a body, with all that could be.
+/// What is fitted on a body, with all that could be fitted there.
 fn fittings(
     class: &fit::Class,
     set: &Set,
@@ -167,8 +167,8 @@ fn place(
     }
 }
 
-/// The lowest unit price of a part in the project's currency; none where it is
-/// on hand only.
+/// The lowest unit price of a part in the project's currency; none where the part
+/// is on hand only.
 fn lowest_price(planned: &Planned<'_>, part: PartId) -> Option<Money> {
     let Planned { input, fit, .. } = planned;
     let offers = input.catalog.offers_of(part);
@@ -181,8 +181,8 @@ fn lowest_price(planned: &Planned<'_>, part: PartId) -> Option<Money> {
     prices.min()
 }
 
-/// What the plan would cost with a part on a half of an end. Each search for it has
-/// the whole time of the limit.
+/// What the plan would cost with a part on a half of an end. Each search for such a
+/// plan has the whole time of the limit.
 ///
 /// # Errors
 /// [`Failure`] if the solver breaks off or an audit fails.
@@ -234,7 +234,7 @@ fn is_proven(plan: &Plan) -> bool {
     plan.status == Status::Optimal
 }
 
-/// A plan for a fit, audited; from a start if that is one of its own.
+/// A plan for a fit, audited. The search starts from the project's plan as far as it fits.
 fn search(planned: &Planned<'_>, fit: &Fit, ties: bool, limit: &Limit) -> Result<Reply, Failure> {
     let input = planned.input;
     let question = Question {
@@ -246,7 +246,7 @@ fn search(planned: &Planned<'_>, fit: &Fit, ties: bool, limit: &Limit) -> Result
     answer::planned(input, fit, &question, &recalled, &limit.again())
 }
 
-/// Compares the first of the equally cheap plans with the part to the plan.
+/// Compares the plan with the first of the equally cheap plans that have the part.
 fn tie(
     planned: &Planned<'_>,
     fit: &Fit,

@@ -158,7 +158,7 @@ fn halves(card: &Element, pair: &EndRecord, catalog: &Catalog) {
                 let mates = format!("both halves must read {}.", mating(pair));
                 assert!(steps.contains(&mates), "{steps}");
             }
-            false => assert!(steps.contains(&format!("Fix it to: {};", receptacle.attach))),
+            false => assert!(steps.contains(&format!("Fix the half to: {};", receptacle.attach))),
         }
     }
 }

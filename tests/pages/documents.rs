@@ -102,7 +102,7 @@ fn the_frontier_is_shown_where_there_is_one() {
         ..alone.clone()
     };
     let alone = page(Some(&whole));
-    assert!(alone.contains("No compatible plan does with fewer variants than this one"));
+    assert!(alone.contains("No compatible plan does with fewer variants than this plan"));
     assert!(!alone.contains("Least total by number of variants"));
     let mut empty = frontier.clone();
     empty.points.clear();

@@ -1,5 +1,5 @@
 //! The machine as a drawing: locations as boxes, a line for each cable, each
-//! end marked with interface and key. Lengths in CSS pixels.
+//! end marked with interface and key. Lengths are in CSS pixels.
 
 mod path;
 mod place;
@@ -30,14 +30,14 @@ pub struct Drawing {
 }
 
 impl Drawing {
-    /// Too wide to be read on an upright A4 sheet.
+    /// True if the drawing is too wide to be read on an upright A4 sheet.
     pub fn is_wide(&self) -> bool {
         self.width > UPRIGHT
     }
 
-    /// The sheets of A4, lying, on which the drawing can be read; one where it
-    /// fits on one. Each begins with the layer that the one before it ends
-    /// with, so that every line between two layers is whole on one of them.
+    /// The lying A4 sheets on which the drawing can be read; one where the drawing
+    /// fits on one. Each sheet begins with the layer that the sheet before ends
+    /// with, so that every line between two layers is whole on one sheet.
     pub fn sheets(&self) -> Vec<Sheet> {
         let (width, height) = SHEET;
         let rows = ((self.height - OVERLAP) / (height - OVERLAP))
@@ -66,7 +66,7 @@ impl Drawing {
         let mut begun = 0;
         let mut last = 0.0;
         for (n, (_, right)) in layers.iter().enumerate() {
-            // A layer that is wider than a sheet would begin one for ever.
+            // A layer that is wider than a sheet would begin sheets for ever.
             if right + PAD > last + SHEET.0 && n > begun + 1 {
                 begun = n - 1;
                 last = layers.get(begun).map_or(last, |layer| layer.0 - PAD);
@@ -141,9 +141,9 @@ pub struct Line {
 /// The end of a line on a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
-    /// Where the line meets the box.
+    /// Where the line meets the box, from the left.
     pub x: f64,
-    /// See `x`.
+    /// Where the line meets the box, from above.
     pub y: f64,
     /// True where the line leaves to the right.
     pub to_right: bool,

@@ -3,8 +3,8 @@
 use super::place::{Port, Way};
 use std::fmt::Write;
 
-/// From port to port: straight beside the boxes and past the layers between
-/// them, bends in between.
+/// The way from port to port: straight beside the boxes and past the layers between
+/// them, with bends in between.
 pub fn data(way: &Way, stub: f64) -> String {
     let mut path = Path::from(way.from.x, way.from.y);
     if way.from.to_right == way.to.to_right {
@@ -26,7 +26,7 @@ pub fn data(way: &Way, stub: f64) -> String {
     path.data
 }
 
-/// Back to the box that it leaves.
+/// The way of a line back to the box that it leaves.
 fn around(path: &mut Path, way: &Way, stub: f64) {
     let out = out(way.from, stub);
     path.straight(out);
@@ -63,7 +63,7 @@ impl Path {
         self.x = x;
     }
 
-    /// Level at both ends.
+    /// A bend that is level at both ends.
     fn bend(&mut self, x: f64, y: f64) {
         let half = (self.x + x) / 2.0;
         self.curve((half, self.y), (half, y), (x, y));

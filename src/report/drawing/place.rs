@@ -1,5 +1,5 @@
 //! Where boxes and lines go: the layout crate places them, twice. The first
-//! time tells on which side of a box each line leaves, so how tall it must be.
+//! time tells on which side of a box each line leaves, so how tall the box must be.
 
 use super::plain::Plain;
 use super::relax::{Item, Link, relax};
@@ -7,22 +7,22 @@ use super::sizes::{FOOT, HEAD, PITCH};
 use dagre::graph::{Graph, GraphOptions};
 use dagre::{EdgeLabel, LayoutOptions, NodeLabel, RankDir, layout};
 
-/// Around the drawing.
+/// Room around the drawing.
 const MARGIN: f64 = 12.0;
-/// Between boxes in one layer, beside what lines need.
+/// Room between boxes in one layer, beside what lines need.
 const BOX_GAP: f64 = 26.0;
-/// Between two lines that pass a layer.
+/// Room between two lines that pass a layer.
 const LINE_GAP: f64 = 14.0;
-/// For the bends between two layers, at least and at most.
+/// Room for the bends between two layers, at least and at most.
 const BEND: (f64, f64) = (60.0, 110.0);
 
 /// Boxes and ways.
 pub struct Placed {
     pub width: f64,
     pub height: f64,
-    /// In the order of the names.
+    /// The boxes, in the order of the names.
     pub boxes: Vec<Box>,
-    /// In the order of the lines.
+    /// The ways, in the order of the lines.
     pub ways: Vec<Way>,
 }
 
@@ -39,8 +39,8 @@ pub struct Box {
 pub struct Way {
     pub from: Port,
     pub to: Port,
-    /// The layers that it passes on its way, straight from left edge to right
-    /// edge: both edges and the height.
+    /// The layers that the line passes, straight from left edge to right edge:
+    /// both edges and the height.
     pub passes: Vec<Pass>,
 }
 

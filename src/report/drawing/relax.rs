@@ -9,7 +9,7 @@ const SWEEPS: usize = 24;
 /// Something that stands in a layer: a box, or a line that passes.
 #[derive(Debug, Clone, Copy)]
 pub struct Item {
-    /// Which layer.
+    /// Which layer the item is in.
     pub layer: usize,
     /// Its middle.
     pub y: f64,
@@ -61,7 +61,7 @@ fn settle(items: &mut [Item], links: &[Link], layer: &[usize]) {
     for &at in layer {
         let Some(item) = items.get(at) else { continue };
         let (wish, weight) = wish(items, links, at);
-        // Where the first of the layer would be if all below it stood close.
+        // Where the first item of the layer would be if all below it stood close.
         let start = below + item.room / 2.0;
         below += item.room;
         pools.push(Pool {

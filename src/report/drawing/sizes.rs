@@ -1,16 +1,16 @@
 //! Lengths and limits of the drawing; lengths in CSS pixels.
 
-/// Between two lines that leave a box.
+/// Distance between two lines that leave a box.
 pub const PITCH: f64 = 18.0;
 /// Room for the name of a location.
 pub const HEAD: f64 = 28.0;
-/// Below the last line that leaves a box.
+/// Room below the last line that leaves a box.
 pub const FOOT: f64 = 8.0;
 /// Room beside and between texts.
 pub const PAD: f64 = 8.0;
-/// A character of the small text: wide enough for the fonts that browsers take.
+/// Width of a character of the small text: enough for the fonts that browsers take.
 pub const CHAR: f64 = 6.6;
-/// A character of the name of a location.
+/// Width of a character of the name of a location.
 pub const HEAD_CHAR: f64 = 8.2;
 /// Longer texts are cut; the tables have them whole.
 pub const LONGEST: usize = 18;

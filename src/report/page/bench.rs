@@ -26,10 +26,10 @@ struct Bag {
     grid: Grid,
 }
 
-/// A page of bags, one heading each.
+/// A page of bags, each with a heading.
 ///
 /// # Errors
-/// What the template says; none in memory.
+/// The error of the template; in memory there is none.
 pub fn kit(
     kits: &Kits,
     plan: &Plan,
@@ -93,10 +93,10 @@ impl CardsPage<'_> {
     }
 }
 
-/// A page of build cards, one an end.
+/// A page of build cards, one for each end.
 ///
 /// # Errors
-/// What the template says; none in memory.
+/// The error of the template; in memory there is none.
 pub fn cards(
     cables: &[Cable],
     plan: &Plan,
@@ -117,10 +117,10 @@ struct LabelsPage<'a> {
     labels: Vec<Label<'a>>,
 }
 
-/// A page of labels to cut out, two a cable.
+/// A page of labels to cut out, two for each cable.
 ///
 /// # Errors
-/// What the template says; none in memory.
+/// The error of the template; in memory there is none.
 pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<String, PageError> {
     LabelsPage {
         frame: Frame::new("Cable labels", &plan.project, changed),

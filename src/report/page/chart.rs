@@ -10,9 +10,9 @@ use rust_decimal::prelude::ToPrimitive;
 /// The least totals for each number of variants, computed elsewhere.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Frontier {
-    /// By rising number of variants.
+    /// The points, by rising number of variants.
     pub points: Vec<Point>,
-    /// No plan does with fewer variants than this.
+    /// No plan does with fewer variants than this number.
     pub least: u64,
     /// False where the search was stopped before all points were found.
     pub is_whole: bool,
@@ -23,9 +23,9 @@ pub struct Frontier {
 pub struct Point {
     /// Distinct parts that are fitted.
     pub variants: u64,
-    /// The least total with no more of them.
+    /// The least total with no more variants.
     pub total: Money,
-    /// How far the least may be below it, in percent; none where it is proven.
+    /// How far the least total may be below `total`, in percent; none where `total` is proven.
     pub gap_percent: Option<Decimal>,
 }
 
@@ -46,21 +46,21 @@ impl From<&Study> for Frontier {
 
 /// Length of the longest bar.
 const BAR: f64 = 300.0;
-/// From bar to bar.
+/// Distance from bar to bar.
 const ROW: f64 = 30.0;
 /// Width and height of the frontier.
 const PLOT: (f64, f64) = (560.0, 240.0);
-/// Around it: left, top, right, bottom.
+/// Room around the frontier: left, top, right, bottom.
 const EDGE: (f64, f64, f64, f64) = (86.0, 16.0, 24.0, 44.0);
 
-/// From number to number on the axis, at least.
+/// The least distance from number to number on the axis.
 const APART: f64 = 34.0;
 
 /// A bar with its name and amount.
 pub struct Bar {
     pub name: &'static str,
     pub amount: String,
-    /// Of the total; `12.3 %`, empty where the total is zero.
+    /// The share of the total: `12.3 %`, empty where the total is zero.
     pub share: String,
     pub y: f64,
     pub length: f64,
@@ -114,7 +114,7 @@ fn percent(part: Money, whole: Money) -> String {
     format!("{:.1} %", share.round_dp(1))
 }
 
-/// For lengths on paper alone.
+/// A share for lengths on paper alone.
 fn share(part: Money, whole: Money) -> f64 {
     if !whole.is_positive() {
         return 0.0;
@@ -128,7 +128,7 @@ pub struct Dot {
     pub total: String,
     pub x: f64,
     pub y: f64,
-    /// `proven`, or how far it may be from it.
+    /// `proven`, or how far the total may be above the least.
     pub proof: String,
     pub is_proven: bool,
     /// True for the plan that the page shows.
@@ -208,11 +208,11 @@ pub fn plot(frontier: &Frontier, variants: u64) -> Option<Plot> {
 /// How few variants there can be, and whether all points are there.
 fn note(frontier: &Frontier) -> String {
     let stopped = match frontier.points.len() {
-        1 => "The search was stopped before it found a plan with fewer variants than this one",
+        1 => "The search was stopped before it found a plan with fewer variants than this plan",
         _ => "The search was stopped before it had the least total for every number",
     };
     match (frontier.points.as_slice(), frontier.is_whole) {
-        ([_], true) => "No compatible plan does with fewer variants than this one.".to_owned(),
+        ([_], true) => "No compatible plan does with fewer variants than this plan.".to_owned(),
         (_, true) => least(frontier),
         (_, false) if frontier.least == 0 => format!("{stopped}."),
         (_, false) => format!("{} {stopped}.", least(frontier)),

@@ -36,7 +36,7 @@ pub fn keys(map: &KeyMap) -> Table {
     table
 }
 
-/// Of each location what is left for a further net, and how often the wrong
+/// The keys of each location that are left for a further net, and how often the wrong
 /// plug goes in.
 pub fn left(map: &KeyMap) -> Table {
     let mut table = Table::new(&[

@@ -20,7 +20,7 @@ use base64::prelude::BASE64_STANDARD;
 use sha2::{Digest, Sha256};
 use textwrap::core::display_width;
 
-/// Why a page can't be made: what the template says; none in memory.
+/// Why a page can't be made: the error of the template; in memory there is none.
 pub type PageError = askama::Error;
 
 /// Longer words are broken where a table is narrow: nine such columns fit on A4.
@@ -75,15 +75,15 @@ fn policy() -> String {
 
 /// A table of a page.
 pub struct Grid {
-    /// Names it in the page; no other has it.
+    /// The table's name in the page; no other table has this name.
     pub id: String,
     /// Its caption.
     pub caption: String,
-    /// Its columns; the first heads its row.
+    /// Its columns; the first column heads the rows.
     pub heads: Vec<Head>,
     /// Its cells, row by row.
     pub rows: Vec<Vec<Cell>>,
-    /// Sums below: what they are of, and the amount.
+    /// Sums below the rows: what each is of, and the amount.
     pub sums: Vec<(String, String)>,
 }
 
@@ -98,7 +98,7 @@ pub struct Head {
 
 /// A cell with the head of its column.
 pub struct Cell {
-    /// See [`Head`].
+    /// The head of the cell's column.
     pub head: Head,
     /// What stands in it.
     pub text: String,

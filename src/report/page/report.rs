@@ -18,7 +18,7 @@ use askama::Template;
 pub struct Report<'a> {
     /// The plan.
     pub plan: &'a Plan,
-    /// The project that it is for.
+    /// The project that the plan is for.
     pub input: &'a Input,
     /// Its cables.
     pub cables: &'a [Cable<'a>],
@@ -56,7 +56,7 @@ struct Page {
 /// The report as a page.
 ///
 /// # Errors
-/// What the template says; none in memory.
+/// The error of the template; in memory there is none.
 pub fn report(report: &Report) -> Result<String, PageError> {
     let (plan, input) = (report.plan, report.input);
     let cost = &plan.cost;
@@ -239,7 +239,7 @@ fn fittings(pair: &EndRecord) -> String {
             .filter(|f| f.half == half)
             .map(crate::report::ends::pieces)
             .collect();
-        // No line begins with the sign.
+        // No line begins with the sign, since the spaces do not break.
         pieces.join(", ").replace(" × ", "\u{a0}×\u{a0}")
     };
     let (receptacle, plug) = (on("receptacle"), on("plug"));

@@ -4,16 +4,16 @@ use crate::catalog::{Body, Catalog, Ferrule, Fitting, Half, Kind, PartId, Spec};
 use crate::units::{Ampere, Gauge};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Which parts are wanted; what is not given wants all.
+/// Which parts are wanted; a field that is not given wants all.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Filter {
-    /// Of this kind.
+    /// Parts of this kind.
     pub kind: Option<Kind>,
-    /// What can go on a cable of this gauge.
+    /// Parts that can go on a cable of this gauge.
     pub gauge: Option<Gauge>,
-    /// Bodies rated for at least this current, and what goes on them.
+    /// Bodies rated for at least this current, and what goes on these bodies.
     pub current: Option<Ampere>,
-    /// Bodies of this mating face, and what goes on them.
+    /// Bodies of this mating face, and what goes on these bodies.
     pub interface: Option<String>,
 }
 
@@ -22,7 +22,7 @@ pub struct Filter {
 /// Bodies are chosen first; a ferrule, seal or back shell is in if one of the
 /// chosen bodies takes it. A gauge is taken by a ferrule of its range, by a
 /// body that such a ferrule or the body's own limits serve, and by the device
-/// side that mates with one of those.
+/// side that mates with such a body.
 pub fn wanted(catalog: &Catalog, filter: &Filter) -> Vec<PartId> {
     let bodies = bodies(catalog, filter);
     let all = filter.gauge.is_none() && filter.current.is_none() && filter.interface.is_none();

@@ -99,7 +99,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// what a part does not have is null.
 ///
 /// # Errors
-/// What the writer says; none in memory.
+/// The error of the writer; in memory there is none.
 pub fn json(
     catalog: &Catalog,
     parts: &[PartId],

@@ -12,10 +12,10 @@ const ROW: u32 = 30;
 
 /// The ranges as a picture: from where to where a price leaves the plan the
 /// cheapest. A dot ends a range; an arrow goes on to the edge of what was
-/// looked at; a ring is not known further.
+/// looked at; a ring ends what is known.
 ///
 /// # Errors
-/// [`PictureError`] if it can't be drawn.
+/// [`PictureError`] if the picture can't be drawn.
 pub fn breakeven(breakeven: &Breakeven) -> Result<String, PictureError> {
     let ranges = &breakeven.ranges;
     let head = format!(
@@ -117,7 +117,7 @@ fn draw_mark(chart: &mut Chart, at: Place, mark: Mark, side: i32) -> Result<(), 
 }
 
 /// A dot nearer to the end of its row than this, in percent of price, has its
-/// figure above the bar: beside it stands the name, or nothing but the edge.
+/// figure above the bar: beside the bar stands the name, or nothing but the edge.
 const NEAR: f64 = 25.0;
 
 /// The figure beside a dot.

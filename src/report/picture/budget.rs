@@ -19,7 +19,7 @@ const AROUND: u32 = 110;
 /// all else white.
 ///
 /// # Errors
-/// [`PictureError`] if it can't be drawn.
+/// [`PictureError`] if the picture can't be drawn.
 pub fn budget(plan: &Plan, breakdown: &Breakdown) -> Result<String, PictureError> {
     let panels: Vec<(Key, &[Group])> = [Key::Circuit, Key::Kind]
         .into_iter()

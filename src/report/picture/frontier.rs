@@ -9,13 +9,13 @@ use plotters::style::text_anchor::{HPos, VPos};
 /// Height in pixels.
 const HEIGHT: u32 = 560;
 
-/// More points than this get no figure each.
+/// Where there are more points than this, not every point gets a figure.
 const LABELLED: usize = 16;
 
 /// The frontier as a picture: a dot for each point, filled where it is proven.
 ///
 /// # Errors
-/// [`PictureError`] if it can't be drawn.
+/// [`PictureError`] if the picture can't be drawn.
 pub fn frontier(frontier: &Frontier) -> Result<String, PictureError> {
     let noun = frontier.by.word();
     let Some(first) = frontier.points.first() else {
@@ -81,7 +81,7 @@ fn steps(points: Vec<(i64, f64)>) -> Vec<(i64, f64)> {
     path
 }
 
-/// The first, the last, and those between where there is room.
+/// The first point, the last, and the points between where there is room.
 fn labelled(points: &[Point]) -> Vec<&Point> {
     let step = points.len().div_ceil(LABELLED).max(1);
     let last = points.len().saturating_sub(1);
@@ -91,7 +91,7 @@ fn labelled(points: &[Point]) -> Vec<&Point> {
         .collect()
 }
 
-/// One more on both sides, so that no dot is cut.
+/// The numbers across, one more on both sides, so that no dot is cut.
 fn across(points: &[Point]) -> std::ops::Range<i64> {
     let numbers = || points.iter().map(|p| i64::from(p.at_most));
     let (low, high) = (numbers().min().unwrap_or(0), numbers().max().unwrap_or(0));

@@ -16,7 +16,7 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
-/// Why a picture could not be drawn; none is known for one in memory.
+/// Why a picture could not be drawn; no cause is known for a picture in memory.
 #[derive(Debug, thiserror::Error)]
 #[error("the picture cannot be drawn: {0}")]
 pub struct PictureError(String);
@@ -30,7 +30,7 @@ const TITLE: u32 = 19;
 /// Width of all pictures in pixels.
 const WIDTH: u32 = 960;
 
-/// Half light, told apart from black and white in print.
+/// A grey that is told apart from black and white in print.
 const GREY: RGBColor = RGBColor(160, 160, 160);
 
 /// Grid lines.

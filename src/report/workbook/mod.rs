@@ -26,7 +26,7 @@ pub fn orders(plan: &Plan, catalog: &Catalog) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
     book.set_properties(&undated()?);
     let mut names = Names::default();
-    // These two keep their names, whatever a supplier is called.
+    // These two sheets keep their names, whatever a supplier is called.
     let (circuits, totals) = (names.take("circuits"), names.take("totals"));
     for order in &plan.orders {
         let sheet = book.add_worksheet();
@@ -86,7 +86,7 @@ fn order_sheet(order: &Order, catalog: &Catalog) -> Sheet {
     }
 }
 
-/// Without the columns that are empty throughout: most receptacles take nothing.
+/// The ends, without columns that are empty throughout: most receptacles take nothing.
 fn circuits_sheet(plan: &Plan) -> Sheet {
     let names = [
         "circuit",

@@ -10,7 +10,7 @@ pub struct Names {
 const LONGEST_NAME: usize = 31;
 
 impl Names {
-    /// A name like this one, that no sheet has yet.
+    /// A name like `wanted` that no sheet has yet.
     pub fn take(&mut self, wanted: &str) -> String {
         let mut stem = String::new();
         for c in wanted.chars() {

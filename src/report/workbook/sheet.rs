@@ -29,9 +29,9 @@ pub struct Sheet {
     pub title: Vec<String>,
     pub columns: Vec<Column>,
     pub rows: Vec<Vec<Cell>>,
-    /// Rows below the table, set off by a line; the last is what it comes to.
+    /// Rows below the table, set off by a line; the last is the total.
     pub sums: Vec<Vec<Cell>>,
-    /// Rows below those, set off by a blank one.
+    /// Rows below the sums, set off by a blank row.
     pub notes: Vec<Vec<Cell>>,
     pub landscape: bool,
     /// Columns up to this one, from 0, stand on every page.
@@ -62,7 +62,7 @@ pub fn cents(amount: Money, currency: &Currency) -> Cell {
 }
 
 impl Sheet {
-    /// Fills a sheet of a workbook with it.
+    /// Fills a sheet of a workbook.
     pub fn write(&self, sheet: &mut Worksheet) -> Result<(), XlsxError> {
         let widths = self.widths();
         for (column, width) in (0..).zip(&widths) {
@@ -123,8 +123,8 @@ impl Sheet {
         Ok(())
     }
 
-    /// On A4, as many pages long as it takes; one wide, or where that would be
-    /// too small to read, more, each with the first columns.
+    /// Sets up printing on A4, as many pages long as needed. The sheet is one page wide,
+    /// or more where that would be too small to read; then each page has the first columns.
     fn print(&self, sheet: &mut Worksheet, width: usize) -> Result<(), XlsxError> {
         let wide = width.div_ceil(ON_PAPER).max(1);
         if wide > 1 {
@@ -139,8 +139,8 @@ impl Sheet {
         Ok(())
     }
 
-    /// Of each column, in characters: its widest cell, or the longest word of
-    /// its header.
+    /// The width of each column, in characters: its widest cell, or the longest
+    /// word of its header.
     fn widths(&self) -> Vec<usize> {
         let rows = || self.rows.iter().chain(&self.sums).chain(&self.notes);
         let of = |(place, column): (usize, &Column)| {
@@ -152,8 +152,8 @@ impl Sheet {
     }
 }
 
-/// Over as many columns as are on the first page, and as many lines high as it
-/// needs, so that neither a cell beside it nor the edge of the paper cuts it.
+/// A title over the columns of the first page, as many lines high as it needs. So
+/// neither a cell beside the title nor the edge of the paper cuts it.
 fn title_line(
     sheet: &mut Worksheet,
     row: u32,
@@ -182,7 +182,7 @@ fn title_line(
     Ok(())
 }
 
-/// A line above the first, the last in bold.
+/// The format of a sum: a line above the first sum, the last sum in bold.
 fn sum_format(place: usize, count: usize) -> Format {
     let format = match place {
         0 => Format::new().set_border_top(FormatBorder::Thin),
@@ -199,7 +199,7 @@ fn lines(text: &str, width: usize) -> usize {
     textwrap::wrap(text, width.max(1)).len().max(1)
 }
 
-/// Longer texts run on over what is beside them, or are cut off by it.
+/// The widest column. Longer texts run on over the cells beside them, or are cut off.
 const WIDEST: usize = 50;
 
 /// Characters side by side on a landscape page that can still be read.

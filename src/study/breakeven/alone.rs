@@ -1,5 +1,6 @@
-//! The edge of a way by itself, one proven solve after another: where a plan
-//! can be ordered at a price and nowhere nearer, or none is known beyond it.
+//! The edge of a way by itself, one proven solve after another. A way goes by itself
+//! where a plan can be ordered at a price and nowhere nearer, or where no plan is known
+//! beyond the price.
 
 use super::range::{Edge, priced};
 use super::rivals::{Rivals, is_nearer};
@@ -11,7 +12,7 @@ use rust_decimal::Decimal;
 
 /// What one solve of a way by itself comes to.
 enum Step {
-    /// Its edge.
+    /// The edge of the way.
     Ends(Edge),
     /// A plan that brings the edge nearer.
     Learns(Solution),
@@ -36,15 +37,15 @@ impl Study<'_> {
     }
 
     /// One solve at the nearest crossing of what is known, or at the far end: if
-    /// nothing is cheaper there, that is the edge.
+    /// nothing is cheaper there, the edge is there.
     fn step(&self, way: Way, known: &mut Rivals) -> Result<Step, Failure> {
         let crossing = known.nearest(way.reach);
         let test = self.test(way, known);
         let at = test.last;
         if at != Decimal::ONE {
             let reply = match self.solve(way, at, known.cheapest(at).0) {
-                // A plan that just misses a threshold here, so that the solver took
-                // it for one that does not: a tick away it can't.
+                // A plan just misses a threshold here, and the solver took it for a plan
+                // that reaches the threshold. A tick away the solver can't.
                 Err(Failure::Defect(_)) if test.is_exact() && !known.is_bracketed => {
                     known.is_bracketed = true;
                     return self.step(way, known);
@@ -73,10 +74,10 @@ impl Study<'_> {
         }
     }
 
-    /// Where a cheaper plan can be ordered at a price and not just before it,
-    /// as it comes to a least order there, its line tells nothing of the way: the
-    /// edge is between halves then, the plan proven to be the cheapest at one end
-    /// and not at the other.
+    /// The edge by halving. A cheaper plan may reach a least order at a price, so that
+    /// the plan can be ordered there and not just before. Then its line tells nothing
+    /// of the way. Halving ends between a factor where the present plan is proven to be
+    /// the cheapest and a factor where it is not.
     fn halve(
         &self,
         way: Way,

@@ -18,13 +18,13 @@ struct Member {
     way: Way,
     known: Rivals,
     test: Test,
-    /// True if it is proven by itself, after the others.
+    /// True if the way is proven by itself, after the others.
     is_alone: bool,
 }
 
 impl Study<'_> {
-    /// The edges of some ways: what is claimed of all of them is put to one
-    /// proof; where a plan shows a claim wrong, it is a line for all, and the
+    /// The edges of some ways. What is claimed of all of them is put to one proof.
+    /// Where a plan shows a claim wrong, that plan is a line for all ways, and the
     /// claims are made anew.
     pub(super) fn prove(&self, ways: &[Way], pool: &[Solution]) -> Result<Proven, Failure> {
         let member = |&way: &Way| {
@@ -69,9 +69,9 @@ impl Study<'_> {
         }
     }
 
-    /// Gives all members a plan that showed a claim wrong. Where that moves none
-    /// of their edges, as the plan can be ordered nowhere nearer, or is cheaper
-    /// only by the solver's tolerance, those in question go by themselves.
+    /// Gives all members a plan that showed a claim wrong. The plan may move none
+    /// of their edges: it can be ordered nowhere nearer, or is cheaper only by the
+    /// solver's tolerance. Then the members in question go by themselves.
     fn teach(&self, members: &mut [Member], plan: &Solution) {
         let mut is_moved = false;
         let mut is_wrong = vec![false; members.len()];

@@ -1,8 +1,8 @@
 //! What one plan costs when the price of one part is multiplied by a factor.
 //!
-//! Without thresholds that is a straight line. Where a supplier that the part
-//! is bought from ships free above an amount or has a least order, it is one
-//! piece by piece, and below a least order there is none.
+//! Without thresholds the cost is a straight line. Where a supplier that the part
+//! is bought from ships free above an amount or has a least order, the line is
+//! straight piece by piece, and below a least order there is no cost.
 
 use crate::catalog::{PartId, SupplierId};
 use crate::fit::Fit;
@@ -29,7 +29,7 @@ struct Toll {
     other: Decimal,
     /// Goods of the part there at factor 1, in its currency.
     part: Decimal,
-    /// In the project's currency.
+    /// Shipping, in the project's currency.
     shipping: Decimal,
     free_over: Option<Decimal>,
     min_order: Option<Decimal>,
@@ -118,7 +118,7 @@ impl Line {
         Some(cost)
     }
 
-    /// True where a threshold is reached within so much of a factor, so that the
+    /// True where a threshold is reached within a distance of a factor, so that the
     /// cost jumps there, or the plan can be ordered on one side alone.
     pub(super) fn jumps_near(&self, factor: Decimal, distance: Decimal) -> bool {
         let mut knots = self.tolls.iter().flat_map(Toll::knots);
@@ -136,10 +136,10 @@ impl Line {
 /// Where a plan stops being the cheapest of those known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Crossing {
-    /// At this factor; the plan is beaten just beyond it.
+    /// The factor; the plan is beaten just beyond it.
     pub(super) factor: Decimal,
-    /// By this line; none where the plan can't be ordered any more and no
-    /// other can.
+    /// The place of the line that beats the plan; none where the plan can't be
+    /// ordered any more and no other plan can.
     pub(super) by: Option<usize>,
 }
 
@@ -161,7 +161,7 @@ pub(super) fn nearest(line: &Line, others: &[Line], reach: Decimal) -> Option<Cr
         .next()
 }
 
-/// The same between two factors with no threshold between them.
+/// The crossing between two factors with no threshold between them.
 fn on_piece(line: &Line, others: &[Line], near: Decimal, far: Decimal) -> Option<Crossing> {
     let middle = (near + far) / Decimal::TWO;
     let value = |(at_zero, slope): (Decimal, Decimal), x: Decimal| at_zero + slope * x;
@@ -268,8 +268,8 @@ pub(super) mod tests {
 
     #[test]
     fn of_lines_through_one_point_the_cheapest_beyond_it_counts() {
-        // All meet 10 + 10 f at 2; beyond it 24 + 3 f is the cheapest, and below
-        // 0.5, where 5 + 20 f and 3 + 24 f meet it, the latter.
+        // All meet 10 + 10 f at 2; beyond it 24 + 3 f is the cheapest. Below 0.5,
+        // where 5 + 20 f and 3 + 24 f meet 10 + 10 f, the cheapest is 3 + 24 f.
         let own = straight("10", "10");
         let by = |others: &[(&str, &str)], reach| {
             let others: Vec<Line> = others.iter().map(|o| straight(o.0, o.1)).collect();

@@ -6,15 +6,15 @@
 //! each intersection settled by a proven solve (M. J. Eisner and D. G.
 //! Severance, "Mathematical techniques for efficient record segmentation in
 //! large shared databases", Journal of the ACM 23 (1976), pages 619–635).
-//! Free shipping and least orders at a supplier of the part break that: there
+//! Free shipping and least orders at a supplier of the part make the cost jump. There
 //! a change is bracketed between a price at which the plan is proven to be
-//! cheapest and one, a cent or less beyond, at which it is not.
+//! cheapest and a price, a cent or less beyond, at which it is not.
 //!
 //! Proofs are what takes the time. So plans that differ only a little from the
 //! present one are looked for first: any plan's line is an upper bound on the
-//! least total at every price of every part, and most of them are the ones that
-//! count. What the lines then say of several parts is put to one proof (see
-//! `model::Claim`); a plan that shows it wrong is a line more.
+//! least total at every price of every part, and most plans found so are the plans
+//! that count. What the lines then say of several parts is put to one proof (see
+//! `model::Claim`). A plan that shows a claim wrong is a line more.
 
 mod alone;
 mod group;
@@ -36,15 +36,14 @@ pub use range::{Breakeven, Edge, HIGHEST, Move, Range, Turn, priced};
 use rust_decimal::Decimal;
 use search::{Study, Way};
 
-/// The ranges of all bought parts, or of one; of the plan on record, where that
-/// is proven and of the project as it is now.
+/// The ranges of all bought parts, or of one part. They are of the recorded plan, where
+/// that plan is proven and of the project as it is now.
 ///
-/// Proofs go on side by side, so many at a time; between them what was found is
-/// shared. How many cores there are does not matter to who learns what.
+/// Proofs go on side by side, so many at a time, and then share what was found. The
+/// number of cores does not matter to what a proof learns from others.
 ///
 /// # Errors
-/// Any [`Failure`]; none once the plan is found and the search is merely
-/// stopped.
+/// Any [`Failure`]. A stop after the plan is found is no failure.
 pub fn breakeven(
     input: &Input,
     only: Option<PartId>,

@@ -14,7 +14,7 @@ pub const HIGHEST: Decimal = Decimal::from_parts(3, 0, 0, false, 0);
 pub struct Breakeven {
     /// The plan at the prices as they are.
     pub plan: Plan,
-    /// By how little it takes, then by part code.
+    /// The ranges, those first whose price has to move least, then by part code.
     pub ranges: Vec<Range>,
     /// Plans solved.
     pub solves: usize,
@@ -27,20 +27,20 @@ pub struct Range {
     pub part: String,
     /// Its kind.
     pub kind: String,
-    /// Where most of it is bought.
+    /// The supplier that most of the part is bought from.
     pub supplier: String,
     /// That supplier's currency.
     pub currency: Currency,
-    /// What is paid for a piece there.
+    /// Price of a piece there, in that currency.
     pub unit_price: Money,
-    /// Pieces bought of all suppliers.
+    /// Pieces bought from all suppliers.
     pub bought: u64,
     /// Suppliers of the part whose free shipping or least order can make what a
     /// plan costs jump; none where the edges are exact.
     pub thresholds: Vec<String>,
-    /// Downwards, to nothing.
+    /// The edge downwards, to nothing.
     pub down: Edge,
-    /// Upwards, to [`HIGHEST`].
+    /// The edge upwards, to [`HIGHEST`].
     pub up: Edge,
 }
 
@@ -49,20 +49,20 @@ pub struct Range {
 pub enum Edge {
     /// The plan stays the cheapest.
     Holds,
-    /// It does not.
+    /// The plan does not stay the cheapest.
     Turns(Box<Turn>),
-    /// Stopped before it was known, or not proven.
+    /// The search was stopped before the edge was known, or the edge is not proven.
     Untold,
 }
 
 /// Where the plan stops being the cheapest.
 #[derive(Debug, Clone)]
 pub struct Turn {
-    /// It is proven to be at this factor,
+    /// The plan is proven to be the cheapest at this factor of the price.
     pub last: Decimal,
-    /// and not beyond this one; both are the same where the edge is exact.
+    /// The plan is not the cheapest beyond this factor, which is `last` where the edge is exact.
     pub first: Decimal,
-    /// Least total there; none where no plan holds all limits.
+    /// Least total at `first`; none where no plan holds all limits.
     pub total: Option<Money>,
     /// Parts that leave, by code.
     pub parts_out: Vec<String>,

@@ -50,9 +50,9 @@ impl Rivals {
         nearest(&self.own, &self.lines, reach)
     }
 
-    /// True if both plans of a crossing cost the same there, so that it is the
-    /// edge itself; false where a threshold makes any plan known jump, for so near
-    /// to it what is missing to the threshold is less than the solver can see.
+    /// True if both plans of a crossing cost the same there, so that the crossing is
+    /// the edge itself. False where a threshold is near at which the cost of a known
+    /// plan jumps: the solver can't see the little that is missing to the threshold.
     pub(super) fn meets(&self, crossing: Crossing, tick: Decimal) -> bool {
         let by = crossing.by.and_then(|by| self.lines.get(by));
         let theirs = by.and_then(|line| line.at(crossing.factor));
@@ -64,7 +64,7 @@ impl Rivals {
     }
 
     /// The cheapest plan known at a factor, and what it costs there; the plan as
-    /// it is where no other is cheaper. No cost where none can be ordered.
+    /// it is where no other is cheaper. No cost where no plan can be ordered.
     pub(super) fn cheapest(&self, factor: Decimal) -> (&Solution, Option<Decimal>) {
         let costs = self.lines.iter().zip(&self.plans);
         let costs = costs.filter_map(|(line, plan)| Some((line.at(factor)?, plan)));
@@ -77,10 +77,11 @@ impl Rivals {
     }
 }
 
-/// The solver's own tolerance is a millionth; less than ten of them is none.
+/// Less than this is no difference: ten times the solver's own tolerance, a millionth.
 const TOLERANCE: Decimal = Decimal::from_parts(1, 0, 0, false, 5);
 
-/// Less, by more than the tolerance; what can't be ordered beats nothing.
+/// True if `cost` is less by more than the tolerance. A plan that can't be ordered
+/// beats nothing.
 pub(super) fn beats(cost: Option<Decimal>, than: Option<Decimal>) -> bool {
     match (cost, than) {
         (Some(cost), Some(than)) => cost < than - TOLERANCE,
@@ -89,7 +90,7 @@ pub(super) fn beats(cost: Option<Decimal>, than: Option<Decimal>) -> bool {
     }
 }
 
-/// Nearer to 1 than the other, or the first.
+/// True if `a` is nearer to 1 than `b`, or if there is no `b`.
 pub(super) fn is_nearer(a: Crossing, b: Option<Crossing>) -> bool {
     let distance = |c: Crossing| (c.factor - Decimal::ONE).abs();
     b.is_none_or(|b| distance(a) + Decimal::new(1, 9) < distance(b))
@@ -130,7 +131,7 @@ mod tests {
             };
             assert_eq!(known.meets(at, tick), meets, "{:?}", known.own);
         }
-        // Nor where the other can be ordered from there on alone.
+        // The plans do not meet either where the other can be ordered from there on alone.
         let known = known(
             straight("0", "10"),
             tolled("-4", "15", ("0", None, Some("12"))),

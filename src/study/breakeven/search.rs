@@ -25,16 +25,16 @@ pub(super) struct Way {
 /// Ways that are proven together, at the most.
 const GROUP: usize = 8;
 
-/// What their claims are above the least total as it is, together, at the most,
-/// as a share of it. Claims near that total share a proof well, as what is hard
-/// about it is the same; far ones only make it wider.
+/// How far the claims of a group, added up, may lie above the present least total, as
+/// a share of that total. Claims near the total share a proof well, since the same is
+/// hard about all of them. Far claims only make a proof wider.
 const ROOM: Decimal = Decimal::from_parts(2, 0, 0, false, 3);
 
-/// Ways or groups between two exchanges of what was found: a number that does
-/// not depend on the machine, so that the outcome does not.
+/// Ways or groups between two exchanges of what was found. The number does not depend
+/// on the machine, so the outcome does not either.
 const WAVE: usize = 8;
 
-/// Looks near the plan for each way, at the most.
+/// The most looks near the plan for each way.
 const LOOKS: usize = 6;
 
 pub(super) struct Study<'a> {
@@ -50,8 +50,8 @@ pub(super) struct Test {
     pub(super) crossing: Option<Crossing>,
     /// The plan is claimed to be the cheapest here.
     pub(super) last: Decimal,
-    /// And here, where a threshold may make a change that comes and goes: a
-    /// hundredth before the edge.
+    /// The plan is claimed to be the cheapest here too, a hundredth before the edge,
+    /// where a threshold may make a change that comes and goes.
     pub(super) before: Option<Decimal>,
     /// Where the edge is bracketed: nothing is claimed to be cheaper here than
     /// the cheapest plan known, which costs so much.
@@ -106,7 +106,7 @@ impl Study<'_> {
         Ok(edges)
     }
 
-    /// Tells which parts it is at.
+    /// Tells which parts the search is at.
     fn begins(&self, ways: &[Way]) {
         let code = |way: &Way| self.input.catalog.part(way.part).code.as_str();
         match ways {
@@ -119,9 +119,9 @@ impl Study<'_> {
         }
     }
 
-    /// Ways to be proven together. By what is known, those first that turn
-    /// soonest: that is what is asked first, and what is known when the search is
-    /// stopped.
+    /// Ways to be proven together, by their places. By what is known, the ways that
+    /// turn soonest come first: users ask for these first, and these are known when
+    /// the search is stopped.
     fn groups(&self, ways: &[Way], pool: &[Solution]) -> Vec<Vec<usize>> {
         let total = self.now.total().0;
         let mut order: Vec<(Decimal, Decimal, usize)> = (ways.iter().enumerate())
@@ -250,7 +250,7 @@ impl Study<'_> {
             .map(|(_, offer)| offer)
     }
 
-    /// Suppliers of a part whose thresholds its price can move.
+    /// Suppliers of a part that have a threshold: free shipping or a least order.
     pub(super) fn thresholds(&self, part: PartId) -> Vec<String> {
         let suppliers = self
             .offers(part)
@@ -304,7 +304,7 @@ fn towards_one(factor: Decimal, tick: Decimal) -> Decimal {
     })
 }
 
-/// To twelve decimals, so that prices stay within exact arithmetic.
+/// Rounds to twelve decimals, so that prices stay within exact arithmetic.
 pub(super) fn round(factor: Decimal) -> Decimal {
     factor.round_dp(12).normalize()
 }
@@ -318,7 +318,7 @@ fn moves(from: &Plan, to: &Plan) -> Vec<Move> {
     moved.collect()
 }
 
-/// Who each bought part is bought from.
+/// The suppliers that each bought part is bought from.
 fn sources(plan: &Plan) -> BTreeMap<String, Vec<String>> {
     let mut sources: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for order in &plan.orders {

@@ -18,15 +18,15 @@ use crate::units::Money;
 pub struct Against {
     /// `budget.limit`.
     pub limit: Money,
-    /// Kept back of it, to the cent.
+    /// What is kept back of the limit, to the cent.
     pub contingency: Money,
-    /// What may be spent: the limit less that.
+    /// What may be spent: the limit less the contingency.
     pub available: Money,
-    /// Available less what is spent and the total; below zero where they are over it.
+    /// `available` less what is spent and the total; below zero where these are more.
     pub left: Money,
 }
 
-/// The plan against the limit; none where the project has none.
+/// The plan against the limit; none where the project has no limit.
 pub fn against(settings: &Settings, plan: &Plan) -> Option<Against> {
     let budget = settings.budget?;
     let limit = budget.limit.cents();

@@ -12,11 +12,11 @@ use crate::units::{Money, Percent};
 /// Which prices rise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RiseOf {
-    /// All.
+    /// All prices.
     All,
-    /// Those of a supplier.
+    /// The prices of a supplier.
     Supplier(SupplierId),
-    /// Those of a kind of part.
+    /// The prices of a kind of part.
     Kind(Kind),
 }
 
@@ -25,7 +25,7 @@ pub enum RiseOf {
 pub struct Rise {
     /// By so many percent.
     pub percent: Percent,
-    /// Which.
+    /// Which prices rise.
     pub of: RiseOf,
 }
 
@@ -56,7 +56,7 @@ pub fn rise(input: &Input, now: &Answer, rise: Rise, limit: &Limit) -> Result<Ri
         witnesses: 0,
         wanted_gap: None,
     };
-    // Goods only grow, so least orders still hold.
+    // Prices only rise, so least orders still hold.
     let kept = answer::answer(&risen, &fit, now.solution.clone(), bound)?;
     let again = match answer::solve(&risen, &fit, limit, &[&now.solution], true)? {
         Reply::Found(answer) => Some(answer.plan),

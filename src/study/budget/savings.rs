@@ -47,16 +47,16 @@ pub enum Ease {
     },
 }
 
-/// What giving it up saves.
+/// What giving up one thing saves.
 #[derive(Debug, Clone)]
 pub struct Saving {
     /// What is given up.
     pub ease: Ease,
-    /// Against the plan as it is.
+    /// What is saved against the plan as it is.
     pub saved: Money,
-    /// The total without.
+    /// The total once it is given up.
     pub total: Money,
-    /// True if nothing is cheaper without it: nothing more can be saved.
+    /// True if it is proven that giving it up saves no more.
     pub is_proven: bool,
     /// Parts that leave, by code.
     pub parts_out: Vec<String>,
@@ -69,9 +69,9 @@ pub struct Saving {
 pub struct Savings {
     /// What saves something, most first.
     pub found: Vec<Saving>,
-    /// Proven to save nothing.
+    /// What is proven to save nothing.
     pub in_vain: Vec<Ease>,
-    /// Not told before the search was stopped.
+    /// What was not told before the search was stopped.
     pub untold: Vec<Ease>,
 }
 
@@ -145,7 +145,7 @@ fn eases(input: &Input, plan: &Plan) -> Vec<Ease> {
     eases
 }
 
-/// The project with that given up.
+/// The project with one thing given up.
 fn eased(input: &Input, ease: &Ease) -> Input {
     let mut input = input.clone();
     let settings = &mut input.settings;

@@ -15,7 +15,7 @@ pub enum Term {
     Fitted,
     /// Goods that are spare.
     Spare,
-    /// Goods beyond both.
+    /// Goods beyond fitted and spare.
     Surplus,
     /// Duty.
     Duty,
@@ -52,15 +52,16 @@ impl Term {
         }
     }
 
-    /// By what it is shared among circuits and gauges.
+    /// By what the term is shared among circuits and gauges.
     pub fn key(self) -> &'static str {
         match self {
             Term::Fitted => {
                 "in full: pieces fitted there at the average price that the part is bought at; \
-                 stock on hand serves what is fitted first and makes all of its pieces alike cheaper"
+                 stock on hand serves what is fitted first, and makes all pieces of the part \
+                 alike cheaper"
             }
             Term::Spare | Term::Surplus => "by the pieces of that part that are fitted there",
-            Term::Duty => "as the goods that it is paid on",
+            Term::Duty => "as the goods that the duty is paid on",
             Term::Shipping => "by the value of what is bought from that supplier for there",
             Term::Dies => "by the pieces fitted there that are crimped with that die",
             Term::Handling => "each variant by the pieces of it that are fitted there",
@@ -156,8 +157,8 @@ pub fn breakdown(input: &Input, plan: &Plan) -> Breakdown {
 }
 
 /// Splits an amount into whole cents by weights, by largest remainder (ties:
-/// the first); the shares add up to the amount. By equal weights where all are
-/// nothing.
+/// the first); the shares add up to the amount. Where all weights are nothing,
+/// they count as equal.
 ///
 /// ```
 /// use couplet::study::budget::share;
@@ -191,9 +192,9 @@ pub fn share(amount: Money, weights: &[Decimal]) -> Vec<Money> {
 struct Cell {
     term: Term,
     amount: Decimal,
-    /// Of goods the pieces that are bought for there, as a share.
+    /// Bought pieces that belong here, where the term is goods; may be a fraction.
     pieces: Decimal,
-    /// Place and name, by place in [`Key::ALL`].
+    /// Place and name of the group for each key, by place in [`Key::ALL`].
     names: [(usize, String); 4],
 }
 
@@ -272,7 +273,7 @@ struct Ground<'a> {
     plan: &'a Plan,
 }
 
-/// After all suppliers: what none of them bills.
+/// The place after all suppliers, for what no supplier bills.
 const NO_SUPPLIER: usize = usize::MAX;
 
 impl Ground<'_> {
@@ -339,8 +340,8 @@ impl Ground<'_> {
         percent.unwrap_or_default() / Decimal::ONE_HUNDRED
     }
 
-    /// Shipping of each order by the goods bought there, or where those cost
-    /// nothing by their pieces.
+    /// Shares shipping of each order by the goods bought there, or by their pieces
+    /// where these goods cost nothing.
     fn add_shipping(&self, cells: &mut Vec<Cell>) {
         let goods: Vec<Cell> = std::mem::take(cells);
         for (place, order) in self.plan.orders.iter().enumerate() {
@@ -366,7 +367,7 @@ impl Ground<'_> {
         cells.extend(goods);
     }
 
-    /// Each die that is bought by the pieces crimped with it.
+    /// Shares each die that is bought by the pieces crimped with it.
     fn add_dies(&self, uses: &BTreeMap<String, Uses>, cells: &mut Vec<Cell>) {
         let catalog = &self.input.catalog;
         let mut of_die: BTreeMap<_, Uses> = BTreeMap::new();

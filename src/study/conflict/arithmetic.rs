@@ -1,7 +1,7 @@
 //! What counting alone says of a project without a plan.
 //!
-//! Each finding proves that there is none; where there is no finding, there
-//! may still be none.
+//! Each finding proves that there is no plan. Where there is no finding, there
+//! may still be no plan.
 
 use crate::catalog::{Kind, OfferId, PartId, SupplierId};
 use crate::fit::{Class, FITTINGS, Fit};
@@ -15,25 +15,25 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Too little of something.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Shortage {
-    /// Nets that need a key each, and fewer keys that fit any of them: no two
-    /// of n nets may share one, so n nets need n (the pigeonhole principle;
+    /// Nets that need a key each, and fewer keys that fit any of them: no two of
+    /// n nets may share a key, so n nets need n keys (the pigeonhole principle;
     /// which nets lack keys is told by P. Hall, "On Representatives of
     /// Subsets", 1935).
     Keys {
-        /// Where; none for the whole machine.
+        /// The location; none for the whole machine.
         location: Option<String>,
-        /// Sorted.
+        /// The nets, sorted.
         nets: Vec<String>,
-        /// Places in `Fit::identities`; fewer than nets.
+        /// The keys, as places in `Fit::identities`; fewer than nets.
         keys: Vec<usize>,
     },
     /// A part that some ends cannot do without.
     Part {
         /// The part.
         part: PartId,
-        /// Fitted on those ends, and the spares for that.
+        /// Pieces fitted on those ends, and their spares.
         need: Qty,
-        /// What can be had: on hand, ordered, and in stock, in whole packs.
+        /// Pieces that can be had: on hand, ordered, and in stock, in whole packs.
         have: Qty,
     },
     /// Parts that some ends cannot do without, in number above `max_variants`.
@@ -41,13 +41,14 @@ pub enum Shortage {
         /// The parts.
         parts: Vec<PartId>,
     },
-    /// Suppliers that alone offer such a part, in number above `max_suppliers`.
+    /// Suppliers that alone offer a part that must be bought, in number above
+    /// `max_suppliers`.
     Suppliers {
         /// Each with its first such part.
         sellers: Vec<(SupplierId, PartId)>,
     },
-    /// A supplier that alone offers such a part, where all that can be bought
-    /// there comes to less than its least order.
+    /// A supplier that alone offers a part that must be bought, where all that can
+    /// be bought there comes to less than its least order.
     Goods {
         /// The supplier.
         supplier: SupplierId,
@@ -86,7 +87,7 @@ fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
         }
         let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         let keys = identities(class);
-        // Of a net with several classes, the one with the least choice.
+        // A net with several classes counts by the class with the least choice.
         let nets = places.entry(within).or_default();
         let least = nets.entry(&class.net).or_insert_with(|| keys.clone());
         if keys.len() < least.len() {
@@ -106,8 +107,8 @@ fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
         .collect()
 }
 
-/// Nets that together have fewer keys than they are; none if each can have one
-/// of its own. Augmenting paths (H. W. Kuhn, "The Hungarian Method for the
+/// Nets that together have fewer keys than they are; none if each net can have a key
+/// of its own. Found by augmenting paths (H. W. Kuhn, "The Hungarian Method for the
 /// Assignment Problem", 1955): from a net without a key, all nets on
 /// alternating paths are short together.
 fn too_few(nets: &BTreeMap<&str, BTreeSet<usize>>) -> Option<(Vec<String>, Vec<usize>)> {
@@ -198,7 +199,7 @@ fn parts(input: &Input, fit: &Fit, needs: &Needs) -> Vec<Shortage> {
     needs.iter().filter_map(short).collect()
 }
 
-/// Fitted and spare.
+/// Pieces of a part, fitted and spare.
 fn with_spares(input: &Input, part: PartId, by_gauge: &BTreeMap<Gauge, Qty>) -> Qty {
     let fitted: Qty = by_gauge.values().sum();
     let kind: Kind = input.catalog.part(part).kind();
@@ -225,7 +226,7 @@ fn offers(input: &Input, fit: &Fit, part: PartId) -> Vec<OfferId> {
         .collect()
 }
 
-/// What can be had of a part; none where there is no end of it.
+/// Pieces that can be had of a part; none where stock sets no end.
 fn supply(input: &Input, fit: &Fit, part: PartId) -> Option<Qty> {
     let mut have = input.available(part);
     for id in offers(input, fit, part) {

@@ -16,7 +16,7 @@ use rust_decimal::prelude::ToPrimitive;
 use std::collections::BTreeSet;
 
 /// The project with a change to a limit. Further keys have the bodies and prices
-/// of those that are there.
+/// of the keys that are there.
 pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) -> Input {
     let plain = || relaxed(input, &BTreeSet::from([group.clone()]));
     match (group, change) {
@@ -87,7 +87,7 @@ pub(super) fn ease(
     Ok(Easing::OutOfTime)
 }
 
-/// The least change, given a plan without the limit; and whether it is proven.
+/// The least change, given a plan without the limit; and whether it is proven the least.
 fn least(
     base: &Input,
     group: &Group,
@@ -197,7 +197,8 @@ fn used(base: &Input, plan: &Plan, part: PartId) -> Qty {
     record.map_or(0, |p| p.on_hand_used)
 }
 
-/// To a cent of the supplier's currency, rounded down.
+/// The highest least order with which there is a plan, rounded down to a cent of the
+/// supplier's currency; and whether it is proven the highest.
 fn min_order(
     base: &Input,
     supplier: SupplierId,

@@ -10,16 +10,16 @@ use std::time::Duration;
 /// Limits that cannot all hold.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Conflict {
-    /// In their fixed order.
+    /// The limits, in their fixed order.
     pub members: Vec<Member>,
-    /// What arithmetic says of them alone.
+    /// What arithmetic says of these limits, without all others.
     pub shortages: Vec<Shortage>,
-    /// The project with all other limits lifted, and what fits it: the facts
-    /// that the shortages are about.
+    /// The project with all other limits lifted. The shortages are about its facts
+    /// and about what fits it.
     pub alone: Input,
-    /// See `alone`.
+    /// What fits the project with all other limits lifted.
     pub fit: Fit,
-    /// True if it is proven that without any one of them a plan exists.
+    /// True if it is proven that leaving out any one limit gives a plan.
     pub is_minimal: bool,
     /// What the search took.
     pub took: Took,
@@ -41,7 +41,7 @@ pub struct Took {
     pub trials: usize,
     /// Time.
     pub elapsed: Duration,
-    /// True if it was told to stop, so that its end is not that of its time.
+    /// True if the search was told to stop, and did not end with its time.
     pub is_stopped: bool,
 }
 
@@ -64,7 +64,7 @@ pub enum Easing {
         /// True if the whole project has a plan then; false if only this
         /// conflict is settled and another is left.
         is_enough: bool,
-        /// True if it is proven that no smaller one does.
+        /// True if it is proven that no smaller change helps.
         is_least: bool,
     },
     /// The time ran out first.
@@ -82,7 +82,7 @@ pub enum Change {
         more: usize,
     },
     /// No more keys of one interface help: the location has to be left out of
-    /// the rule, or the rule to end at each location.
+    /// the rule, or the rule has to end at each location.
     NoKeying,
     /// So many pieces in stock, or on hand.
     Pieces(Qty),
@@ -92,6 +92,6 @@ pub enum Change {
     Number(u64),
     /// The exclusion taken out.
     Allow,
-    /// Another key, or none where the ends at this side need different ones.
+    /// Another key, or none where the ends at this side need different keys.
     Key(Option<String>),
 }

@@ -7,8 +7,8 @@ use crate::project::{Circuit, Distinct, Terminal};
 use crate::units::Qty;
 use std::collections::BTreeSet;
 
-/// A limit by a name of the user's. The order is that of the tests: what the
-/// project sets comes last.
+/// A limit by a name that the user knows. The order of the variants is the order of
+/// the tests: what the project sets comes last.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
     /// What a supplier has of a part.

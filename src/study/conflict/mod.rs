@@ -1,11 +1,11 @@
 //! Why no plan holds all limits together, as a minimal conflict: limits that
 //! cannot all hold, of which none can be left out.
 //!
-//! Found by a deletion filter over named groups (J. W. Chinneck, "Feasibility
+//! It is found by a deletion filter over named groups (J. W. Chinneck, "Feasibility
 //! and Infeasibility in Optimization", 2008, chapter 6): leave a group out; if
-//! there is still no plan, it is no part of the conflict. What arithmetic can
-//! say of it is said before the search is asked. The order is fixed, and what
-//! the user sets comes last, so that it is what is named.
+//! there is still no plan, the group is no part of the conflict. Arithmetic is asked
+//! before the search. The order is fixed, and what the user sets comes last, so
+//! that the conflict names what the user sets.
 
 mod arithmetic;
 mod ease;
@@ -31,8 +31,8 @@ use trial::{Trial, Trials};
 const FILTER_SHARE: f64 = 0.6;
 
 /// Finds what of a project that has no plan cannot hold together. `maker` says
-/// what fits an edited project: [`crate::fit::fit`], or that with a part forced. How
-/// far it is it tells as so many groups, then limits of the conflict, that are done.
+/// what fits an edited project: [`crate::fit::fit`], or that with a part forced. The
+/// progress told is how many groups, then how many limits of the conflict, are done.
 ///
 /// # Errors
 /// [`Failure`] if the solver breaks off or an audit fails.
@@ -74,7 +74,7 @@ pub fn find(input: &Input, maker: Maker<'_>, limit: &Limit) -> Result<Option<Con
     }))
 }
 
-/// The groups that are left when every group that can be left out is, and
+/// The groups that stay when every group that can be left out is left out, and
 /// whether each test was settled.
 fn filter(
     input: &Input,
@@ -109,9 +109,9 @@ struct Filter<'f, 't> {
 }
 
 impl Filter<'_, '_> {
-    /// Lifts those of the groups that are no part of the conflict. All at once
-    /// where that leaves no plan; else half by half. Lifting only ever adds
-    /// plans, so this lifts just what one by one would.
+    /// Lifts those of the groups that are no part of the conflict: all at once
+    /// where that leaves no plan, else half by half. Lifting only ever adds
+    /// plans, so the outcome is that of lifting one by one.
     fn lift(&mut self, groups: &[Group]) -> Result<(), Failure> {
         let mut lifted = self.lifted.clone();
         lifted.extend(groups.iter().cloned());

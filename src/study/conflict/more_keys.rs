@@ -27,7 +27,7 @@ pub(super) fn models(fit: &Fit, sees: impl Fn(&String) -> bool) -> Vec<Identity>
     best.into_values().map(|(_, id)| id.clone()).collect()
 }
 
-/// The project with so many more keys, each with the bodies and prices of the model.
+/// The project with `more` further keys, each with the bodies and prices of the model.
 pub(super) fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
     let is_model = |b: &Body| (&b.interface, &b.key) == (&model.interface, &model.key);
     let bodies: Vec<(PartId, Part)> = (base.catalog.iter())
@@ -44,8 +44,8 @@ pub(super) fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
     input
 }
 
-/// Adds a part like another with another key, and its offers. Its code sorts
-/// last, so that the ids of all others stay.
+/// Adds a part like `part` but with another key, and its offers. The new code sorts
+/// last, so that the ids of all other parts stay.
 fn add_like(catalog: &mut Catalog, id: PartId, part: &Part, key: &str) {
     let mut part = part.clone();
     if let Spec::Body(body) = &mut part.spec {

@@ -16,9 +16,9 @@ pub type Maker<'a> = &'a dyn Fn(&Input) -> Option<Fit>;
 
 /// Whether there is a plan.
 pub(super) enum Trial {
-    /// One of them, audited.
+    /// There is a plan: this audited one.
     Feasible(Box<Plan>),
-    /// Proven: none.
+    /// It is proven that there is no plan.
     Infeasible,
     /// The time ran out.
     Unknown,
@@ -27,7 +27,7 @@ pub(super) enum Trial {
 /// Trials with one way to fit.
 pub(super) struct Trials<'t> {
     pub(super) maker: Maker<'t>,
-    /// No trial begins after this; what they are for, and who hears of them.
+    /// No trial begins after this limit. It says what trials are for, and who hears of them.
     pub(super) limit: Limit,
 }
 
@@ -36,7 +36,7 @@ impl Trials<'_> {
         (self.maker)(input)
     }
 
-    /// Any plan will do: the search stops at the first.
+    /// Tries a project. Any plan will do: the search stops at the first.
     pub(super) fn run(&self, input: &Input) -> Result<Trial, Failure> {
         self.limit.one_solved();
         if self.limit.is_over() {

@@ -3,6 +3,7 @@
 mod catalog;
 mod cross;
 mod edit;
+mod facts;
 mod files;
 mod garbage;
 mod limits;

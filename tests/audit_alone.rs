@@ -4,7 +4,7 @@
 #[path = "common/plan_world.rs"]
 mod plan_world;
 
-use couplet::audit::{Fact, Finding, LineName, audit_alone};
+use couplet::audit::{EndName, Fact, Finding, LineName, audit_alone};
 use couplet::plan::{OrderLine, PartRecord, Plan, Status};
 use couplet::units::Money;
 use plan_world::*;
@@ -122,6 +122,37 @@ fn parts_are_those_of_the_ends() {
         p.orders[0].lines.push(other);
     });
     assert_eq!(bought, [Finding::UnfittedLine(name("X"))]);
+}
+
+#[test]
+fn words_are_those_of_sides_halves_and_kinds() {
+    let name = |p: &Plan, end: usize| EndName {
+        circuit: p.ends[end].circuit.clone(),
+        net: p.ends[end].net.clone(),
+        side: p.ends[end].end.clone(),
+    };
+    let other = "side".to_owned();
+    let found = with(|p| p.ends[0].end = other.clone());
+    let side = EndName {
+        side: other,
+        ..name(&plan(), 0)
+    };
+    assert_eq!(found, [Finding::UnknownEnd(side)]);
+    let fitted = plan().ends.iter().position(|e| !e.fittings.is_empty());
+    let fitted = fitted.expect("fittings");
+    let of = name(&plan(), fitted);
+    let found = with(|p| p.ends[fitted].fittings[0].half = "side".to_owned());
+    let kind = plan().ends[fitted].fittings[0].kind.clone();
+    let words = format!("side {kind}");
+    assert_eq!(found, [Finding::UnknownWord(of.clone(), words)]);
+    let found = with(|p| p.ends[fitted].fittings[0].kind = "plug".to_owned());
+    let is_word = |f: &Finding| matches!(f, Finding::UnknownWord(end, _) if *end == of);
+    assert!(found.iter().any(is_word), "{found:?}");
+    for code in ["BS-1", "P-A"] {
+        let kind = part(&mut plan(), code).kind.clone();
+        let found = with(|p| part(p, code).kind = "seal".to_owned());
+        assert_eq!(facts(&found), [("kind", "seal", kind.as_str())]);
+    }
 }
 
 #[test]

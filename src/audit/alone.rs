@@ -2,7 +2,8 @@
 //! says of itself must go together.
 
 use super::cost;
-use super::finding::{Finding, LineName, differs};
+use super::finding::{EndName, Finding, LineName, differs};
+use crate::catalog::{Fitting, Half, Kind};
 use crate::plan::{Order, OrderLine, Plan};
 use crate::units::Money;
 use rust_decimal::Decimal;
@@ -13,7 +14,9 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn audit_alone(plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
     cost::proof(plan, &mut found);
+    words(plan, &mut found);
     parts(plan, &mut found);
+    kinds(plan, &mut found);
     for order in &plan.orders {
         bill(order, &mut found);
     }
@@ -21,6 +24,46 @@ pub fn audit_alone(plan: &Plan) -> Vec<Finding> {
     let mut told = BTreeSet::new();
     found.retain(|finding| told.insert(finding.clone()));
     found
+}
+
+/// Every end is on a side, and every fitting is of a kind on a half.
+fn words(plan: &Plan, found: &mut Vec<Finding>) {
+    let halves = [Half::Plug, Half::Receptacle].map(Half::word);
+    let kinds = [Fitting::Ferrule, Fitting::Seal, Fitting::BackShell].map(Fitting::word);
+    for end in &plan.ends {
+        let name = EndName {
+            circuit: end.circuit.clone(),
+            net: end.net.clone(),
+            side: end.end.clone(),
+        };
+        let unknown = (end.fittings.iter())
+            .filter(|f| !halves.contains(&f.half.as_str()) || !kinds.contains(&f.kind.as_str()));
+        found.extend(unknown.map(|f| {
+            let words = format!("{} {}", f.half, f.kind);
+            Finding::UnknownWord(name.clone(), words)
+        }));
+        if !["from", "to"].contains(&end.end.as_str()) {
+            found.push(Finding::UnknownEnd(name));
+        }
+    }
+}
+
+/// Each part is of the kind as which it is fitted.
+fn kinds(plan: &Plan, found: &mut Vec<Finding>) {
+    let mut kinds: BTreeMap<&str, &str> = BTreeMap::new();
+    for end in &plan.ends {
+        kinds.insert(&end.plug, Kind::Plug.word());
+        if let Some(receptacle) = &end.receptacle {
+            kinds.insert(receptacle, Kind::Receptacle.word());
+        }
+        let fittings = end.fittings.iter();
+        kinds.extend(fittings.map(|f| (f.part.as_str(), f.kind.as_str())));
+    }
+    let facts = plan.parts.iter().filter_map(|record| {
+        let kind = kinds.get(record.part.as_str())?;
+        differs(format!("part {}", record.part), "kind", &record.kind, kind)
+    });
+    found.extend(facts.map(Finding::Part));
 }
 
 /// Counts of the parts against the ends and the orders.

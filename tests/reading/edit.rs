@@ -3,7 +3,7 @@
 
 use couplet::diag::Findings;
 use couplet::source::Source;
-use couplet::table::{Col, EditedTable, Table, limits, unguarded};
+use couplet::table::{Col, EditedTable, Table, limits, one_spelling, unguarded};
 use fastrand::Rng;
 
 const PART: Col = Col::optional(0, "part");
@@ -81,7 +81,7 @@ impl File {
             let text = at.map_or(String::new(), |at| value(&self.cells(row)[at]));
             match col.name {
                 "price" => text.replace(',', "."),
-                _ => text,
+                _ => one_spelling(&text).into_owned(),
             }
         };
         rows.map(|row| (self.before(row).1, COLUMNS.map(|col| value(row, col))))

@@ -203,7 +203,7 @@ fn attributes_that_are_wrong() {
         &[
             (
                 "force_n,plug,at-most",
-                "Force,plug,at-most",
+                "Force,seal,equal,,,\nforce_n,plug,at-most",
                 "error at catalog/attributes.csv:5, column attribute: \"Force\" is no name for a column | write small letters, digits and _, such as temp_class",
             ),
             (
@@ -279,7 +279,7 @@ fn values_that_are_wrong() {
         &[(
             "9,105",
             "9,warm",
-            "error at catalog/seals.csv:2, column temp_c: \"warm\" is not a number | give a number from -1000000000 up to 1000000000",
+            "error at catalog/seals.csv:2, column temp_c: \"warm\" is not a number | give a number in digits, such as 12.5",
         )],
     );
     finds(
@@ -288,7 +288,7 @@ fn values_that_are_wrong() {
             (
                 "yes,105",
                 "yes,hot",
-                "error at cart/circuits.csv:2, column from_temp_c: \"hot\" is not a number | give a number from -1000000000 up to 1000000000",
+                "error at cart/circuits.csv:2, column from_temp_c: \"hot\" is not a number | give a number in digits, such as 12.5",
             ),
             (
                 "from_temp_c",
@@ -411,17 +411,17 @@ fn keys_of_nets() {
             (
                 "\"HV+\" = [\"A\", \"1\"]",
                 "\"HV+\" = \"A\"",
-                "error at cart/project.toml:9, column keying.keys.HV+: the value is text, but a list is wanted | write it as [\"1\", \"2\"]",
+                "error at cart/project.toml:9, key keying.keys.HV+: the value is text, but a list is wanted | write it as [\"1\", \"2\"]",
             ),
             (
                 "\"HV+\" = [\"A\", \"1\"]",
                 "\"HV+\" = []",
-                "error at cart/project.toml:9, column keying.keys.HV+: no key at all | name the keys of the net, or leave the net out",
+                "error at cart/project.toml:9, key keying.keys.HV+: no key at all | name the keys of the net, or leave the net out",
             ),
             (
                 "\"HV+\"",
                 "\"HVplus\"",
-                "warning at cart/project.toml:9, column keying.keys.\"HVplus\": no circuit has the net \"HVplus\" | write the whole net of an end, such as \"HV+\" or \"HV+ HV-\"",
+                "warning at cart/project.toml:9, key keying.keys.\"HVplus\": no circuit has the net \"HVplus\" | write the whole net of an end, such as \"HV+\" or \"HV+ HV-\"",
             ),
         ],
     );

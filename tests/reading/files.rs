@@ -54,7 +54,7 @@ fn missing_files_and_folders() {
 
 #[test]
 fn empty_file_and_no_header() {
-    let begin = "begin with a header row: part,description,rear,min_od_mm,max_od_mm,ip";
+    let begin = "begin with a header row: part,description,rear,min_od_mm,max_od_mm,ip,note";
     for text in ["", "\n \n", "\u{feff}"] {
         let wanted = format!("error at catalog/seals.csv: the file is empty | {begin}");
         assert_eq!(seals(text), [wanted], "{text:?}");
@@ -180,7 +180,7 @@ fn columns() {
         seals(format!("{}{ROWS}", HEADER.replace("description", "weight"))),
         [
             "error at catalog/seals.csv:1: unknown column \"weight\" | leave it out; \
-          the columns are part, description, rear, min_od_mm, max_od_mm, ip"
+          the columns are part, description, rear, min_od_mm, max_od_mm, ip, note"
         ]
     );
     assert_eq!(

@@ -30,7 +30,7 @@ fn keys_and_types() {
             (
                 "ignore_at",
                 "ignore",
-                "error at cart/project.toml:19: unknown key \"ignore\" | leave it out; the keys are distinct, ignore_at",
+                "error at cart/project.toml:19: unknown key \"ignore\" | leave it out; the keys are distinct, ignore_at, keys",
             ),
             (
                 "minimum = 1",

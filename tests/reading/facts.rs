@@ -293,7 +293,7 @@ fn values_that_are_wrong() {
             (
                 "from_temp_c",
                 "from_tmp_c",
-                "error at cart/circuits.csv:1, column from_tmp_c: unknown column \"from_tmp_c\" | did you mean \"from_temp_c\"?",
+                "error at cart/circuits.csv:1: unknown column \"from_tmp_c\" | did you mean \"from_temp_c\"?",
             ),
         ],
     );

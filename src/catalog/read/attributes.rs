@@ -70,7 +70,6 @@ fn attribute(row: &mut Row, name: Option<&str>, taken: &[&str]) -> Option<Attrib
     if let Some(name) = name {
         column_name(row, name, taken);
     }
-    row.text(ON);
     let on: BTreeSet<Kind> = row.words(ON, &kinds).into_iter().collect();
     let holds = row.word(HOLDS, &holds);
     let if_empty = row.word(IF_EMPTY, &ways).unwrap_or(IfEmpty::Refuses);

@@ -10,7 +10,6 @@ use couplet::study::failure::Failure;
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = paper::desk(&args.of);
     let paper = paper::read(&desk, terminal)?;
-    let catalog = &paper.input.catalog;
-    let page = page::cards(&paper.cables()?, paper.plan, catalog, paper.changed);
+    let page = page::cards(&paper.cables()?, paper.plan, paper.input, paper.changed);
     put(Some(&args.out), &page.map_err(Failure::output)?, terminal)
 }

@@ -1,6 +1,6 @@
 //! A project with its catalog, as it was read.
 
-use crate::catalog::{Catalog, DieId, PartId};
+use crate::catalog::{Attribute, Catalog, DieId, Holds, PartId};
 use crate::project::{Circuit, DieOrdered, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
@@ -47,6 +47,18 @@ impl Input {
     pub fn on_order(&self, part: PartId) -> Qty {
         let rows = self.ordered.iter().filter(|row| row.part == part);
         rows.fold(0, |sum, row| sum.saturating_add(row.qty))
+    }
+
+    /// The attributes that the project asks for: those that some end wants, and those in
+    /// which two halves must agree.
+    pub fn attributes_in_use(&self) -> Vec<&Attribute> {
+        let ends = || (self.circuits.iter()).flat_map(|circuit| [&circuit.from, &circuit.to]);
+        let is_wanted =
+            |place: usize| ends().any(|end| matches!(end.wants.get(place), Some(Some(_))));
+        let all = self.catalog.attributes.iter().enumerate();
+        all.filter(|(place, attribute)| attribute.holds == Holds::Same || is_wanted(*place))
+            .map(|(_, attribute)| attribute)
+            .collect()
     }
 
     /// True if a die need not be bought: it is owned, or ordered.

@@ -1,10 +1,14 @@
 //! Build cards: what is done at each end of a cable, in order.
 
+use super::asked;
 use super::labels::mating;
 use super::order::description;
 use crate::catalog::{Body, Catalog, Fitting, Spec};
+use crate::fit::Side;
+use crate::input::Input;
 use crate::plan::{EndRecord, FittingRecord};
-use crate::study::cables::{Cable, CableEnd};
+use crate::project::Terminal;
+use crate::study::cables::{Cable, CableEnd, Rated, rated};
 use crate::units::Qty;
 
 /// What stands on the card of one end.
@@ -19,6 +23,10 @@ pub struct Card<'a> {
     /// The receptacle first where it is crimped, then the plug; then a half
     /// that is fixed to a device.
     pub halves: Vec<Half>,
+    /// What each body carries on the end's conductor, and which rating says so.
+    pub ratings: Vec<String>,
+    /// What the end wants of the user's own attributes; may be empty.
+    pub wants: String,
 }
 
 /// One half of a pair on a card.
@@ -50,7 +58,8 @@ pub struct Piece {
 }
 
 /// A card for each end that has a mated pair, in the order of the cables.
-pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
+pub fn cards<'a>(cables: &'a [Cable<'a>], input: &Input) -> Vec<Card<'a>> {
+    let catalog = &input.catalog;
     let ends = cables
         .iter()
         .flat_map(|cable| cable.ends.map(|end| (cable, end)));
@@ -66,9 +75,33 @@ pub fn cards<'a>(cables: &'a [Cable<'a>], catalog: &Catalog) -> Vec<Card<'a>> {
             end,
             pair,
             halves,
+            ratings: rated(input, cable.circuit, pair)
+                .iter()
+                .map(rating)
+                .collect(),
+            wants: asked::wants(catalog, &terminal(cable, end).wants),
         })
     });
     cards.collect()
+}
+
+fn terminal<'a>(cable: &Cable<'a>, end: CableEnd) -> &'a Terminal {
+    match end.side {
+        Side::From => &cable.circuit.from,
+        Side::To => &cable.circuit.to,
+    }
+}
+
+/// `plug P-1: 90 A on 10 to 16 mm² (ratings.csv), 83.4 A at 40 °C`.
+fn rating(rated: &Rated) -> String {
+    let mut text = format!("{} {}: {}", rated.half, rated.part, rated.rated);
+    if let Some((min, max)) = rated.areas {
+        text += &format!(" on {} to {max} (ratings.csv)", min.0.normalize());
+    }
+    if let Some((ambient, left)) = rated.left {
+        text += &format!(", {left} at {ambient}");
+    }
+    text
 }
 
 fn half(pair: &EndRecord, name: &'static str, code: &str, catalog: &Catalog) -> Half {

@@ -48,9 +48,10 @@ pub fn labels<'a>(cables: &'a [Cable<'a>]) -> Vec<Label<'a>> {
 }
 
 /// `label, circuit, net, end, location, other_end, gauge, interface, key, plug,
-/// receptacle`; the last four are empty where there is no connector.
+/// receptacle`; the last four are empty where there is no connector. Where any circuit has
+/// a branch or a note, columns for them follow.
 pub fn rows(labels: &[Label]) -> Table {
-    let mut table = Table::new(&[
+    let mut columns = vec![
         Column::text("label"),
         Column::text("circuit"),
         Column::text("net"),
@@ -62,7 +63,13 @@ pub fn rows(labels: &[Label]) -> Table {
         Column::text("key"),
         Column::text("plug"),
         Column::text("receptacle"),
-    ]);
+    ];
+    let circuits = || labels.iter().map(|label| label.cable.circuit);
+    let has_branch = circuits().any(|circuit| !circuit.branch.is_empty());
+    let has_note = circuits().any(|circuit| !circuit.note.is_empty());
+    columns.extend(has_branch.then(|| Column::text("branch")));
+    columns.extend(has_note.then(|| Column::text("note")));
+    let mut table = Table::new(&columns);
     for label in labels {
         let mut row = vec![
             label.code(),
@@ -73,15 +80,21 @@ pub fn rows(labels: &[Label]) -> Table {
             label.there.location.to_owned(),
             label.cable.circuit.gauge.to_string(),
         ];
-        if let Some(pair) = label.here.pair {
-            let names = [&pair.interface, &pair.key, &pair.plug];
-            row.extend(names.map(String::clone));
-            row.push(
+        let none = String::new;
+        row.extend(match label.here.pair {
+            None => [none(), none(), none(), none()],
+            Some(pair) => [
+                pair.interface.clone(),
+                pair.key.clone(),
+                pair.plug.clone(),
                 pair.receptacle
                     .clone()
                     .unwrap_or_else(|| BUILT_IN.to_owned()),
-            );
-        }
+            ],
+        });
+        let circuit = label.cable.circuit;
+        row.extend(has_branch.then(|| circuit.branch.clone()));
+        row.extend(has_note.then(|| circuit.note.clone()));
         table.row(row);
     }
     table

@@ -1,6 +1,7 @@
 //! What is shown: tables, CSV, JSON and messages, all from value to text.
 //! Nothing here prints.
 
+pub mod asked;
 pub mod booking;
 pub mod cards;
 pub mod check;

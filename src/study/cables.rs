@@ -1,9 +1,12 @@
 //! The cables of a project with what a plan puts on their ends.
 
+use crate::catalog::Half;
+use crate::fit::current::{Conductor, derated};
 use crate::fit::{self, Side};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::project::{self, Circuit};
+use crate::units::{Ampere, Celsius, Mm2};
 
 /// A plan that is for other circuits than the project has now.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -34,6 +37,42 @@ pub struct CableEnd<'a> {
     pub pair: Option<&'a EndRecord>,
 }
 
+/// What a body at an end carries.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rated {
+    /// Which half.
+    pub half: Half,
+    /// Part code.
+    pub part: String,
+    /// Continuous current of each contact on the end's conductor, before derating.
+    pub rated: Ampere,
+    /// The areas of the row of `ratings.csv` that says so; none where it is the body's own.
+    pub areas: Option<(Mm2, Mm2)>,
+    /// The ambient temperature and the current that is left there, where it is less.
+    pub left: Option<(Celsius, Ampere)>,
+}
+
+/// What the bodies that a plan puts on the end of a cable carry there; nothing of a body
+/// that the catalog has lost.
+pub fn rated(input: &Input, circuit: &Circuit, pair: &EndRecord) -> Vec<Rated> {
+    let on = Conductor {
+        area: circuit.gauge.area(),
+        ambient: input.settings.ambient,
+    };
+    let of = |code: &str| {
+        let body = input.catalog.part(input.catalog.find(code)?).body()?;
+        let (rated, left) = (body.rated_on(on.area), derated(body, on));
+        Some(Rated {
+            half: body.half,
+            part: code.to_owned(),
+            rated,
+            areas: body.rating(on.area).map(|row| (row.min_mm2, row.max_mm2)),
+            left: on.ambient.filter(|_| left < rated).map(|t| (t, left)),
+        })
+    };
+    pair.bodies().filter_map(|(_, code)| of(code)).collect()
+}
+
 /// Every cable, in the order of the circuits and of their conductors.
 ///
 /// # Errors
@@ -44,7 +83,7 @@ pub fn cables<'a>(input: &'a Input, plan: &'a Plan) -> Result<Vec<Cable<'a>>, Mi
     let mut pairs = plan.ends.iter();
     let mut cables = Vec::new();
     for (place, circuit) in input.circuits.iter().enumerate() {
-        for net in nets(circuit) {
+        for net in circuit.nets() {
             let mut end = |side, terminal: &'a project::Terminal| CableEnd {
                 side,
                 location: &terminal.location,
@@ -87,11 +126,4 @@ fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
         plan.ends.len(),
         wanted.len()
     )))
-}
-
-fn nets(circuit: &Circuit) -> Vec<String> {
-    match circuit.cable {
-        project::Cable::Single => circuit.conductors.clone(),
-        project::Cable::Multi => vec![circuit.conductors.join(" ")],
-    }
 }

@@ -34,7 +34,7 @@ pub fn pages(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
         ),
         (
             "cards",
-            page::cards(&cables, plan, catalog, &[]).expect("a page"),
+            page::cards(&cables, plan, input, &[]).expect("a page"),
         ),
         ("labels", page::labels(two, plan, &[]).expect("a page")),
     ]

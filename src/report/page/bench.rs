@@ -2,6 +2,7 @@
 
 use super::{Frame, Grid, PageError};
 use crate::catalog::Catalog;
+use crate::input::Input;
 use crate::plan::Plan;
 use crate::report::cards::{self, Card};
 use crate::report::kit as words;
@@ -100,12 +101,12 @@ impl CardsPage<'_> {
 pub fn cards(
     cables: &[Cable],
     plan: &Plan,
-    catalog: &Catalog,
+    input: &Input,
     changed: &[String],
 ) -> Result<String, PageError> {
     CardsPage {
         frame: Frame::new("Build cards", &plan.project, changed),
-        cards: cards::cards(cables, catalog),
+        cards: cards::cards(cables, input),
     }
     .render()
 }
@@ -115,6 +116,8 @@ pub fn cards(
 struct LabelsPage<'a> {
     frame: Frame,
     labels: Vec<Label<'a>>,
+    /// The notes of circuits, each once.
+    notes: Vec<(&'a str, &'a str)>,
 }
 
 /// A page of labels to cut out, two for each cable.
@@ -122,9 +125,14 @@ struct LabelsPage<'a> {
 /// # Errors
 /// The error of the template; in memory there is none.
 pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<String, PageError> {
+    let circuits = labels.iter().map(|label| label.cable.circuit);
+    let noted = circuits.filter(|circuit| !circuit.note.is_empty());
+    let mut notes: Vec<(&str, &str)> = noted.map(|c| (&*c.name, &*c.note)).collect();
+    notes.dedup();
     LabelsPage {
         frame: Frame::new("Cable labels", &plan.project, changed),
         labels,
+        notes,
     }
     .render()
 }

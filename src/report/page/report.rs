@@ -3,14 +3,15 @@
 use super::chart::{self, Bars, Frontier, Plot};
 use super::{Frame, Grid, PageError, keying};
 use crate::catalog::{BUILT_IN, Catalog, Kind};
+use crate::fit::Side;
 use crate::input::Input;
 use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan, dies_to_buy};
 use crate::project::Per;
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
 use crate::report::wording::counted;
-use crate::report::{labels, order, plan as words, surplus};
-use crate::study::cables::Cable;
+use crate::report::{asked, labels, order, plan as words, surplus};
+use crate::study::cables::{Cable, CableEnd};
 use crate::study::keys::KeyMap;
 use askama::Template;
 
@@ -81,7 +82,7 @@ pub fn report(report: &Report) -> Result<String, PageError> {
         circuits: Grid::new(
             "ends",
             "Each end with its pair, key and fittings",
-            &circuits(report.cables),
+            &circuits(report.cables, &input.catalog),
         ),
         keying: Grid::new(
             "keys",
@@ -192,8 +193,10 @@ fn quoted(catalog: &Catalog, order: &Order, line: &OrderLine) -> String {
     day.map(|day| day.to_string()).unwrap_or_default()
 }
 
-fn circuits(cables: &[Cable]) -> Table {
-    let mut table = Table::new(&[
+/// Branches, notes and what is wanted of attributes have a column where any circuit has
+/// one.
+fn circuits(cables: &[Cable], catalog: &Catalog) -> Table {
+    let mut columns = vec![
         Column::text("circuit"),
         Column::number("no."),
         Column::text("net"),
@@ -203,7 +206,32 @@ fn circuits(cables: &[Cable]) -> Table {
         Column::text("receptacle"),
         Column::text("plug"),
         Column::text("fittings"),
-    ]);
+    ];
+    let own = |cable: &Cable, end: &CableEnd| {
+        let terminal = match end.side {
+            Side::From => &cable.circuit.from,
+            Side::To => &cable.circuit.to,
+        };
+        let wants = asked::wants(catalog, &terminal.wants);
+        [
+            cable.circuit.branch.clone(),
+            wants,
+            cable.circuit.note.clone(),
+        ]
+    };
+    let all = || {
+        cables
+            .iter()
+            .flat_map(|cable| cable.ends.iter().map(move |end| own(cable, end)))
+    };
+    let is_there = [0, 1, 2].map(|place| all().any(|own| !own[place].is_empty()));
+    let names = ["branch", "wanted", "note"].into_iter().zip(is_there);
+    columns.extend(
+        names
+            .filter(|(_, there)| *there)
+            .map(|(name, _)| Column::text(name)),
+    );
+    let mut table = Table::new(&columns);
     for cable in cables {
         for end in &cable.ends {
             let mut row = vec![
@@ -214,7 +242,10 @@ fn circuits(cables: &[Cable]) -> Table {
                 cable.circuit.gauge.to_string(),
             ];
             match end.pair {
-                None => row.push("no connector".to_owned()),
+                None => {
+                    row.push("no connector".to_owned());
+                    row.extend([String::new(), String::new(), String::new()]);
+                }
                 Some(pair) => row.extend([
                     labels::mating(pair),
                     pair.receptacle
@@ -224,6 +255,8 @@ fn circuits(cables: &[Cable]) -> Table {
                     fittings(pair),
                 ]),
             }
+            let own = own(cable, end).into_iter().zip(is_there);
+            row.extend(own.filter(|(_, there)| *there).map(|(cell, _)| cell));
             table.row(row);
         }
     }
@@ -253,7 +286,7 @@ fn fittings(pair: &EndRecord) -> String {
 /// Each row adds up: fitted and spare are what is used of the stock on hand and
 /// of what is ordered, and bought, without the surplus.
 fn parts(plan: &Plan, input: &Input) -> Table {
-    let mut table = Table::new(&[
+    let mut columns = vec![
         Column::text("part"),
         Column::text("kind"),
         Column::number("fitted"),
@@ -263,9 +296,14 @@ fn parts(plan: &Plan, input: &Input) -> Table {
         Column::number("bought"),
         Column::number("surplus"),
         Column::text("why_more_than_fitted"),
-    ]);
+    ];
+    let asked = input.attributes_in_use();
+    let has = |part: &PartRecord| asked::has(&input.catalog, &part.part, &asked);
+    let is_any = plan.parts.iter().any(|part| !has(part).is_empty());
+    columns.extend(is_any.then(|| Column::text("attributes")));
+    let mut table = Table::new(&columns);
     for part in &plan.parts {
-        table.row(vec![
+        let mut row = vec![
             part.part.clone(),
             part.kind.clone(),
             part.fitted.to_string(),
@@ -275,7 +313,9 @@ fn parts(plan: &Plan, input: &Input) -> Table {
             some(part.bought),
             some(part.surplus),
             reasons(plan, input, part),
-        ]);
+        ];
+        row.extend(is_any.then(|| has(part)));
+        table.row(row);
     }
     table
 }

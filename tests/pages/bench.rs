@@ -6,8 +6,11 @@ use crate::html::Element;
 use couplet::catalog::{Catalog, Kind, Spec};
 use couplet::input::Input;
 use couplet::plan::{EndRecord, Plan};
+use couplet::project::Circuit;
 use couplet::report::kit::json;
 use couplet::study::kit::kits;
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -116,6 +119,7 @@ fn cards() {
                     ),
                 ),
                 ("Interface and key", mating(pair)),
+                ("Rated", rated(input, end.circuit, pair)),
             ];
             let facts = card.of_class("facts")[0].facts();
             let expected = expected.map(|(name, fact)| (name.to_owned(), fact));
@@ -123,6 +127,38 @@ fn cards() {
             halves(card, pair, &input.catalog);
         }
     });
+}
+
+/// What each body carries, the receptacle first: `plug P: 250 A, 230.4 A at 40 °C`.
+fn rated(input: &Input, circuit: &Circuit, pair: &EndRecord) -> String {
+    let codes = [pair.receptacle.as_deref(), Some(pair.plug.as_str())];
+    let texts = codes.into_iter().flatten().map(|code| {
+        let body = body(&input.catalog, code);
+        let area = circuit.gauge.area();
+        let here = |row: &&couplet::catalog::Rating| row.min_mm2 <= area && area <= row.max_mm2;
+        let row = body
+            .ratings
+            .iter()
+            .filter(here)
+            .min_by_key(|row| row.rated_a);
+        let amps = row.map_or(body.rated_a, |row| row.rated_a).0;
+        let mut text = format!("{} {code}: {} A", body.half, amps.normalize());
+        if let Some(row) = row {
+            let (min, max) = (row.min_mm2.0.normalize(), row.max_mm2.0.normalize());
+            text += &format!(" on {min} to {max} mm² (ratings.csv)");
+        }
+        let number = |value: Decimal| value.to_f64().expect("a number");
+        if let (Some(at), Some(max), Some(from)) =
+            (input.settings.ambient, body.max_c, body.rated_c)
+            && at > from
+        {
+            let share = number(max.0 - at.0) / number(max.0 - from.0);
+            let left = (number(amps) * share.sqrt() * 10.0).floor() / 10.0;
+            text += &format!(", {left} A at {} °C", at.0.normalize());
+        }
+        text
+    });
+    texts.collect::<Vec<String>>().join("; ")
 }
 
 /// Both halves of a card: the crimped ones first, the receptacle before the plug.

@@ -11,14 +11,19 @@ use std::fs;
 use std::path::Path;
 
 /// Every table with every column, as `manual/files.md` lists them.
-const TABLES: [(&str, &str); 9] = [
+const TABLES: [(&str, &str); 11] = [
     (
         "bodies",
         "part,description,half,interface,key,poles,rated_a,rated_v,rated_c,max_c,attach,exit,\
-         barrel,rear,ip,colour,includes,min_mm2,max_mm2,min_od_mm,max_od_mm",
+         barrel,rear,ip,colour,includes,min_mm2,max_mm2,min_od_mm,max_od_mm,note,interlock",
     ),
+    ("ratings", "part,min_mm2,max_mm2,rated_a,note"),
+    ("attributes", "attribute,on,holds,if_empty,description,note"),
     ("ferrules", "part,description,barrel,min_mm2,max_mm2,die"),
-    ("seals", "part,description,rear,min_od_mm,max_od_mm,ip"),
+    (
+        "seals",
+        "part,description,rear,min_od_mm,max_od_mm,ip,temp_c",
+    ),
     (
         "backshells",
         "part,description,rear,exit,max_od_mm,colour,pieces",
@@ -35,7 +40,8 @@ const TABLES: [(&str, &str); 9] = [
     (
         "circuits",
         "circuit,conductors,cable,from,to,current_a,voltage_v,gauge,cable_od_mm,from_attach,\
-         to_attach,from_exit,to_exit,from_key,to_key,ip,colour",
+         to_attach,from_exit,to_exit,from_interface,to_interface,from_key,to_key,branch,ip,colour,\
+         note,to_interlock",
     ),
     ("on_hand", "part,qty"),
 ];

@@ -1,6 +1,6 @@
 //! An input as the files that it could have been read from.
 
-use couplet::catalog::{Fitting, Kind, Spec};
+use couplet::catalog::{Attribute, Fitting, Kind, Spec};
 use couplet::convert::{self, Grid};
 use couplet::diag::Findings;
 use couplet::input::Input;
@@ -140,8 +140,32 @@ fn tables(input: &Input) -> Vec<(&'static str, Table)> {
     let mut ferrules = header("part description barrel min_mm2 max_mm2 die");
     let mut seals = header("part description rear min_od_mm max_od_mm ip");
     let mut shells = header("part description rear exit max_od_mm colour pieces");
+    for (table, kinds) in [
+        (&mut bodies, &[Kind::Plug, Kind::Receptacle][..]),
+        (&mut ferrules, &[Kind::Ferrule]),
+        (&mut seals, &[Kind::Seal]),
+        (&mut shells, &[Kind::BackShell]),
+    ] {
+        table[0].extend(
+            asked(input, kinds)
+                .into_iter()
+                .map(|(_, a)| a.name.to_string()),
+        );
+        table[0].push("note".to_owned());
+    }
     for part in &input.catalog.parts {
         let mut row = vec![part.code.clone(), part.description.clone()];
+        let kinds = match part.kind() {
+            Kind::Plug | Kind::Receptacle => &[Kind::Plug, Kind::Receptacle][..],
+            Kind::Ferrule => &[Kind::Ferrule],
+            Kind::Seal => &[Kind::Seal],
+            Kind::BackShell => &[Kind::BackShell],
+        };
+        let values = asked(input, kinds).into_iter();
+        let mut own: Vec<String> = values
+            .map(|(at, _)| maybe(part.values[at].as_ref()))
+            .collect();
+        own.push(part.note.clone());
         match &part.spec {
             Spec::Body(b) => {
                 let includes: Vec<&str> = b.includes.iter().copied().map(Fitting::word).collect();
@@ -166,27 +190,31 @@ fn tables(input: &Input) -> Vec<(&'static str, Table)> {
                     maybe(b.min_od.map(|d| d.0)),
                     maybe(b.max_od.map(|d| d.0)),
                 ]);
+                row.extend(own);
                 bodies.push(row);
             }
             Spec::Ferrule(f) => {
                 let (min, max) = (f.min_mm2.0.to_string(), f.max_mm2.0.to_string());
                 row.extend([f.barrel.clone(), min, max, maybe(f.die_name.as_ref())]);
+                row.extend(own);
                 ferrules.push(row);
             }
             Spec::Seal(s) => {
                 let (min, max) = (s.min_od.0.to_string(), s.max_od.0.to_string());
                 row.extend([s.rear.clone(), min, max, maybe(s.ip.as_ref())]);
+                row.extend(own);
                 seals.push(row);
             }
             Spec::BackShell(s) => {
                 let (od, pieces) = (s.max_od.0.to_string(), s.pieces.to_string());
                 let colour = maybe(s.colour.as_ref());
                 row.extend([s.rear.clone(), maybe(s.exit), od, colour, pieces]);
+                row.extend(own);
                 shells.push(row);
             }
         }
     }
-    vec![
+    let mut tables = vec![
         ("bodies", bodies),
         ("ferrules", ferrules),
         ("seals", seals),
@@ -194,7 +222,50 @@ fn tables(input: &Input) -> Vec<(&'static str, Table)> {
         ("prices", offers(input)),
         ("suppliers", suppliers(input)),
         ("dies", dies(input)),
-    ]
+    ];
+    let rated = ratings(input);
+    tables.extend((rated.len() > 1).then_some(("ratings", rated)));
+    let own = attributes(input);
+    tables.extend((own.len() > 1).then_some(("attributes", own)));
+    tables
+}
+
+/// The attributes that are asked of any of these kinds, each with its place.
+fn asked<'i>(input: &'i Input, kinds: &[Kind]) -> Vec<(usize, &'i Attribute)> {
+    let all = input.catalog.attributes.iter().enumerate();
+    all.filter(|(_, a)| kinds.iter().any(|kind| a.on.contains(kind)))
+        .collect()
+}
+
+fn attributes(input: &Input) -> Table {
+    let mut rows = header("attribute on holds if_empty description note");
+    for a in &input.catalog.attributes {
+        let on: Vec<&str> = a.on.iter().map(|kind| kind.word()).collect();
+        rows.push(vec![
+            a.name.to_string(),
+            on.join(" "),
+            a.holds.word().to_owned(),
+            a.if_empty.word().to_owned(),
+            a.description.clone(),
+            a.note.clone(),
+        ]);
+    }
+    rows
+}
+
+fn ratings(input: &Input) -> Table {
+    let mut rows = header("part min_mm2 max_mm2 rated_a");
+    for part in &input.catalog.parts {
+        for rating in part.body().map_or(&[][..], |body| &body.ratings) {
+            rows.push(vec![
+                part.code.clone(),
+                rating.min_mm2.0.to_string(),
+                rating.max_mm2.0.to_string(),
+                rating.rated_a.0.to_string(),
+            ]);
+        }
+    }
+    rows
 }
 
 fn offers(input: &Input) -> Table {
@@ -248,11 +319,18 @@ fn dies(input: &Input) -> Table {
 fn circuits(input: &Input) -> Table {
     let mut rows = header(
         "circuit conductors cable from to current_a voltage_v gauge cable_od_mm from_attach \
-         to_attach from_exit to_exit ip colour from_key to_key",
+         to_attach from_exit to_exit ip colour from_key to_key from_interface to_interface \
+         branch note",
     );
+    for attribute in &input.catalog.attributes {
+        rows[0].extend([
+            format!("from_{}", attribute.name),
+            format!("to_{}", attribute.name),
+        ]);
+    }
     let attach = |end: &Terminal| end.attach.clone().unwrap_or_else(|| "none".to_owned());
     let row = |c: &Circuit| {
-        vec![
+        let mut row = vec![
             c.name.clone(),
             c.conductors.join(" "),
             match c.cable {
@@ -273,7 +351,15 @@ fn circuits(input: &Input) -> Table {
             maybe(c.colour.as_ref()),
             maybe(c.from.key.as_ref()),
             maybe(c.to.key.as_ref()),
-        ]
+            maybe(c.from.interface.as_ref()),
+            maybe(c.to.interface.as_ref()),
+            c.branch.clone(),
+            c.note.clone(),
+        ];
+        for (from, to) in c.from.wants.iter().zip(&c.to.wants) {
+            row.extend([maybe(from.as_ref()), maybe(to.as_ref())]);
+        }
+        row
     };
     rows.extend(input.circuits.iter().map(row));
     rows
@@ -349,6 +435,12 @@ fn sections(input: &Input) -> String {
     };
     let ignored: Vec<&String> = s.keying.ignore_at.iter().filter(at).collect();
     writeln!(text, "ignore_at = {ignored:?}").unwrap();
+    if !s.keying.keys.is_empty() {
+        text += "[keying.keys]\n";
+    }
+    for (net, keys) in &s.keying.keys {
+        writeln!(text, "{net:?} = {:?}", keys.iter().collect::<Vec<_>>()).unwrap();
+    }
     for (kind, rule) in &s.spares {
         let per = match rule.per {
             Per::Gauge => "gauge",

@@ -329,7 +329,8 @@ impl Pooled {
             .collect();
         need.extend(spare.iter().map(|&(x, q)| (x, -q)));
         let mut any = vec![(bundle.used, -1.0)];
-        let mut by_supplier: BTreeMap<usize, Terms> = BTreeMap::new();
+        // By supplier: the orders there, and how many offers they can be of.
+        let mut by_supplier: BTreeMap<usize, (Terms, f64)> = BTreeMap::new();
         let mut levels = Vec::new();
         for &o in &part.offers {
             let offer = &problem.offers[o];
@@ -351,15 +352,17 @@ impl Pooled {
                 });
             }
             any.extend(&here);
-            by_supplier.entry(offer.supplier).or_default().extend(&here);
+            let (orders, offers) = by_supplier.entry(offer.supplier).or_default();
+            orders.extend(&here);
+            *offers += 1.0;
             here.push((bundle.used, -1.0));
             self.program.at_most(here, 0.0);
         }
         self.program.at_least(need, -(part.on_hand as f64));
         let alone = by_supplier.len() == 1 && part.on_hand == 0;
-        for (supplier, mut row) in by_supplier {
+        for (supplier, (mut row, offers)) in by_supplier {
             let supplier = self.suppliers[supplier].used;
-            row.push((supplier, -several));
+            row.push((supplier, -several * offers));
             self.program.at_most(row, 0.0);
             if alone {
                 (self.program).at_least(vec![(supplier, several), (bundle.used, -1.0)], 0.0);

@@ -21,7 +21,7 @@ use support::brute::{Best, best, ends, sets};
 use support::build::{self, Shop, circuit, list, plug, receptacle};
 use support::codes::{Settled, out_of_order};
 use support::dec;
-use support::random::{SEEDS, WORLDLY, project};
+use support::random::{FACTS, SEEDS, WORLDLY, project, with_facts};
 
 /// What both sides must agree on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,11 +57,23 @@ fn projects_with_money_as_the_world_has_it_equal_enumeration() {
     assert!(settled.keys > 5 && settled.ends > 5, "{settled:?}");
 }
 
+/// Attributes, ratings by gauge, built-in receptacles, interfaces and keys wanted, keys
+/// of nets, branches, several offers of one part and supplier.
+#[test]
+fn projects_with_what_users_add_equal_enumeration() {
+    let settled = equal_each((0..FACTS).map(|seed| (seed, with_facts(seed))));
+    assert!(settled.keys > 20 && settled.ends > 10, "{settled:?}");
+}
+
 #[track_caller]
 fn equal_enumeration(seeds: std::ops::Range<u64>) -> Settled {
+    equal_each(seeds.map(|seed| (seed, project(seed))))
+}
+
+#[track_caller]
+fn equal_each(projects: impl Iterator<Item = (u64, (Input, Option<Best>))>) -> Settled {
     let (mut wrong, mut settled) = (Vec::new(), Settled::default());
-    for seed in seeds {
-        let (input, best) = project(seed);
+    for (seed, (input, best)) in projects {
         let want = best.as_ref().map(Figures::from);
         let plan = plan_of(&input);
         let got = plan.as_ref().map(|plan| figures(&input, plan));

@@ -10,6 +10,7 @@ use super::fact::{Extreme, Fact, Found};
 use super::rules::{AttributeRule, Rule};
 use crate::catalog::{Attribute, Catalog, Half, Holds, IfEmpty, Kind, Part, PartId, Value};
 use rust_decimal::Decimal;
+use std::collections::BTreeMap;
 
 /// What each attribute has against a part, in the order of the attributes.
 pub(super) fn clashes<'a>(
@@ -141,9 +142,9 @@ pub(super) fn disagreements<'a>(
     one: &Part,
     other: &Part,
 ) -> impl Iterator<Item = Agreement<'a>> {
-    let differ = |(place, attribute): &&Agreement| {
-        let value = |part: &'_ Part| part.values.get(*place).cloned().flatten();
-        !agree(attribute, value(one).as_ref(), value(other).as_ref())
+    let differ = move |(place, attribute): &&Agreement| {
+        let [one, other] = [one, other].map(|part| part.values.get(*place)?.as_ref());
+        !agree(attribute, one, other)
     };
     agreements.iter().filter(differ).copied()
 }
@@ -202,38 +203,91 @@ impl Fact for Apart<'_> {
     }
 }
 
-/// The words of a body that a pair must agree in; none where it states none.
-type Words<'a> = Vec<Option<&'a Value>>;
+/// Bodies of one interface and key, where each receptacle agrees with each plug.
+#[derive(Debug, Default)]
+pub(super) struct Together {
+    pub receptacles: Vec<PartId>,
+    pub plugs: Vec<PartId>,
+}
 
-/// The ways in which a body can stand in a pair: its words, where each empty one that
-/// meets can also be any word of `others`. Two halves can be put together just where
-/// they have a way in common. So the ways of both halves are as good as keys.
-pub(super) fn ways<'a>(
-    catalog: &'a Catalog,
-    agreements: &[Agreement<'a>],
-    body: PartId,
-    others: &[PartId],
-) -> Vec<Words<'a>> {
-    let value = |id: PartId, place: usize| -> Option<&'a Value> {
-        catalog.part(id).values.get(place)?.as_ref()
+/// Two halves of one interface and key can be put together just where a group has both.
+/// The bodies of one half stand in one group each; those of the other half can stand in
+/// several.
+pub(super) fn together(
+    catalog: &Catalog,
+    agreements: &[Agreement<'_>],
+    receptacles: &[PartId],
+    plugs: &[PartId],
+) -> Vec<Together> {
+    let of_receptacles = by_mates(catalog, agreements, receptacles, plugs);
+    let of_plugs = by_mates(catalog, agreements, plugs, receptacles);
+    let size = |groups: &[(Vec<PartId>, Vec<PartId>)]| -> usize {
+        groups
+            .iter()
+            .map(|(own, mates)| own.len() + mates.len())
+            .sum()
     };
-    let mut ways: Vec<Words<'a>> = vec![Vec::new()];
-    for (place, attribute) in agreements {
-        let own = value(body, *place);
-        let mut words = vec![own];
-        if own.is_none() && attribute.if_empty == IfEmpty::Meets {
-            words.extend(others.iter().map(|&id| value(id, *place)));
-            words.sort();
-            words.dedup();
-        }
-        let longer = |way: &Words<'a>| {
-            let way = way.clone();
-            words
-                .iter()
-                .map(move |&word| [&way[..], &[word]].concat())
-                .collect::<Vec<_>>()
+    let is_shorter = size(&of_receptacles) <= size(&of_plugs);
+    let groups = match is_shorter {
+        true => of_receptacles,
+        false => of_plugs,
+    };
+    let group = |(own, mates)| match is_shorter {
+        true => Together {
+            receptacles: own,
+            plugs: mates,
+        },
+        false => Together {
+            receptacles: mates,
+            plugs: own,
+        },
+    };
+    groups.into_iter().map(group).collect()
+}
+
+/// The bodies of one half that agree with the same bodies of the other half, with those;
+/// without bodies that agree with none.
+fn by_mates(
+    catalog: &Catalog,
+    agreements: &[Agreement<'_>],
+    half: &[PartId],
+    others: &[PartId],
+) -> Vec<(Vec<PartId>, Vec<PartId>)> {
+    let (own, others) = (
+        by_words(catalog, agreements, half),
+        by_words(catalog, agreements, others),
+    );
+    let mut groups: BTreeMap<Vec<PartId>, Vec<PartId>> = BTreeMap::new();
+    for alike in own.values() {
+        let agrees = |other: &&Vec<PartId>| {
+            let [one, other] = [alike[0], other[0]].map(|id| catalog.part(id));
+            disagreement(agreements, one, other).is_none()
         };
-        ways = ways.iter().flat_map(longer).collect();
+        let mut mates: Vec<PartId> = others.values().filter(agrees).flatten().copied().collect();
+        mates.sort_unstable();
+        if !mates.is_empty() {
+            groups.entry(mates).or_default().extend(alike);
+        }
     }
-    ways
+    let groups = groups.into_iter().map(|(mates, mut own)| {
+        own.sort_unstable();
+        (own, mates)
+    });
+    groups.collect()
+}
+
+/// The bodies by what they have of each attribute that a pair must agree in.
+fn by_words<'a>(
+    catalog: &'a Catalog,
+    agreements: &[Agreement<'_>],
+    bodies: &[PartId],
+) -> BTreeMap<Vec<Option<&'a Value>>, Vec<PartId>> {
+    let mut of_words: BTreeMap<_, Vec<PartId>> = BTreeMap::new();
+    for &body in bodies {
+        let values = &catalog.part(body).values;
+        let words = agreements.iter();
+        let words = words.map(|(place, _)| values.get(*place).and_then(Option::as_ref));
+        of_words.entry(words.collect()).or_default().push(body);
+    }
+    of_words
 }

@@ -158,8 +158,8 @@ fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>
     }
 }
 
-/// How the bodies of an end can be put together: for each, the groups in which it mates
-/// with all bodies of the other half.
+/// How the bodies of an end can be put together: for each, its groups, in each of which
+/// every receptacle mates with every plug.
 struct Mated {
     groups: BTreeMap<PartId, BTreeSet<usize>>,
 }
@@ -168,25 +168,19 @@ impl Mated {
     /// Bodies mate by identity, and by the words that a pair must agree in.
     fn new(input: &Input, receptacles: &[Candidate<'_>], plugs: &[Candidate<'_>]) -> Self {
         let agreements = attribute::agreements(&input.catalog);
-        let ways = |half: &[Candidate<'_>], other: &[Candidate<'_>]| {
-            let mut ways = BTreeSet::new();
-            for one in half {
-                let others = other.iter().filter(|o| o.identity == one.identity);
-                let others: Vec<PartId> = others.map(|o| o.body).collect();
-                let own = attribute::ways(&input.catalog, &agreements, one.body, &others);
-                ways.extend(own.into_iter().map(|way| ((one.identity, way), one.body)));
+        let mut of_identity: BTreeMap<usize, [Vec<PartId>; 2]> = BTreeMap::new();
+        for (half, bodies) in [receptacles, plugs].into_iter().enumerate() {
+            for one in bodies {
+                of_identity.entry(one.identity).or_default()[half].push(one.body);
             }
-            ways
-        };
-        let (receptacles, plugs) = (ways(receptacles, plugs), ways(plugs, receptacles));
-        let of_plugs: BTreeSet<_> = plugs.iter().map(|(way, _)| way).collect();
-        let common = receptacles.iter().map(|(way, _)| way);
-        let common: BTreeSet<_> = common.filter(|way| of_plugs.contains(way)).collect();
-        let place: BTreeMap<_, usize> = common.into_iter().zip(0..).collect();
+        }
+        let together = of_identity.values().flat_map(|[receptacles, plugs]| {
+            attribute::together(&input.catalog, &agreements, receptacles, plugs)
+        });
         let mut groups: BTreeMap<PartId, BTreeSet<usize>> = BTreeMap::new();
-        for (way, body) in receptacles.iter().chain(&plugs) {
-            if let Some(&group) = place.get(way) {
-                groups.entry(*body).or_default().insert(group);
+        for (group, together) in together.enumerate() {
+            for body in together.receptacles.into_iter().chain(together.plugs) {
+                groups.entry(body).or_default().insert(group);
             }
         }
         Mated { groups }
@@ -194,7 +188,8 @@ impl Mated {
 
     /// The rules have held each plug against the receptacle that is there.
     fn built_in(plugs: &[Candidate<'_>]) -> Self {
-        let groups = plugs.iter().map(|c| (c.body, BTreeSet::from([0])));
+        let groups = plugs.iter();
+        let groups = groups.map(|c| (c.body, BTreeSet::from([c.identity])));
         Mated {
             groups: groups.collect(),
         }

@@ -47,7 +47,7 @@ pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
         .collect()
 }
 
-/// The bodies of one half and identity that fit but for supply.
+/// Bodies of one half that fit but for supply.
 #[derive(Default)]
 struct Bodies<'a> {
     /// The gaps of the bodies that have just one gap.
@@ -77,46 +77,64 @@ impl<'a> Bodies<'a> {
     }
 }
 
-/// The bodies of one identity that fit but for supply.
-#[derive(Default)]
+/// Bodies that fit but for supply and that can be put together.
 struct Halves<'a> {
     plugs: Bodies<'a>,
     receptacles: Bodies<'a>,
 }
 
-fn lists(input: &Input, survey: &Survey<'_>) -> Vec<Vec<PartId>> {
-    let agreements = attribute::agreements(&input.catalog);
-    let mut by_way: BTreeMap<_, Halves<'_>> = BTreeMap::new();
-    for body in &survey.bodies {
-        let Some(gaps) = survey.gaps(body) else {
+/// The bodies that fit but for supply, in groups of which each receptacle and each plug
+/// can be put together.
+fn groups<'a>(input: &Input, survey: &Survey<'a>) -> Vec<Halves<'a>> {
+    let mut gaps: BTreeMap<PartId, Vec<Gap<'a>>> = BTreeMap::new();
+    let mut of_identity: BTreeMap<(&str, &str), [Vec<PartId>; 2]> = BTreeMap::new();
+    for surveyed in &survey.bodies {
+        let Some(own) = survey.gaps(surveyed) else {
             continue;
         };
-        let key = (body.body.interface.as_str(), body.body.key.as_str());
-        let others = survey.bodies.iter().filter(|o| {
-            let identity = (o.body.interface.as_str(), o.body.key.as_str());
-            o.body.half != body.body.half && identity == key
-        });
-        let others: Vec<PartId> = match agreements.is_empty() {
-            true => Vec::new(),
-            false => others.map(|o| o.id).collect(),
-        };
-        for way in attribute::ways(&input.catalog, &agreements, body.id, &others) {
-            let halves = by_way.entry((key, way)).or_default();
-            match body.body.half {
-                Half::Plug => halves.plugs.add(gaps.clone()),
-                Half::Receptacle => halves.receptacles.add(gaps.clone()),
-            }
+        gaps.insert(surveyed.id, own);
+        let body = surveyed.body;
+        let identity = (body.interface.as_str(), body.key.as_str());
+        let [receptacles, plugs] = of_identity.entry(identity).or_default();
+        match body.half {
+            Half::Receptacle => receptacles.push(surveyed.id),
+            Half::Plug => plugs.push(surveyed.id),
         }
     }
+    let of = |ids: &[PartId]| {
+        let mut bodies = Bodies::default();
+        let gaps = ids.iter().filter_map(|id| gaps.get(id).cloned());
+        gaps.for_each(|gaps| bodies.add(gaps));
+        bodies
+    };
     if survey.end.is_built_in() {
         // The device has the other half.
-        for halves in by_way.values_mut() {
-            halves.receptacles.add(Vec::new());
-        }
+        let whole = || Bodies {
+            least: Some(Vec::new()),
+            ..Bodies::default()
+        };
+        let halves = of_identity.values().map(|[_, plugs]| Halves {
+            plugs: of(plugs),
+            receptacles: whole(),
+        });
+        return halves.collect();
     }
+    let agreements = attribute::agreements(&input.catalog);
+    let together = of_identity.values().flat_map(|[receptacles, plugs]| {
+        attribute::together(&input.catalog, &agreements, receptacles, plugs)
+    });
+    let halves = together.map(|group| Halves {
+        plugs: of(&group.plugs),
+        receptacles: of(&group.receptacles),
+    });
+    halves.collect()
+}
+
+fn lists(input: &Input, survey: &Survey<'_>) -> Vec<Vec<PartId>> {
+    let groups = groups(input, survey);
     let mut alone = BTreeSet::new();
     let mut least: Option<Vec<Vec<PartId>>> = None;
-    for Halves { plugs, receptacles } in by_way.values() {
+    for Halves { plugs, receptacles } in &groups {
         let (Some(one), Some(other)) = (&plugs.least, &receptacles.least) else {
             continue;
         };

@@ -360,7 +360,8 @@ impl<'a> Survey<'a> {
     }
 }
 
-/// Bodies of one half and identity that are equal in all that a pair must agree in.
+/// Bodies of one half, perhaps of one identity, that are equal in all that a pair must
+/// agree in.
 struct Alike<'a> {
     /// One of them.
     one: &'a Part,
@@ -370,7 +371,7 @@ struct Alike<'a> {
 /// What is left to give up once the halves are put together.
 pub(crate) struct Pairs<'a> {
     of_identity: BTreeMap<(&'a str, &'a str, Half), Vec<Alike<'a>>>,
-    of_half: BTreeMap<Half, Ways>,
+    of_half: BTreeMap<Half, Vec<Alike<'a>>>,
     /// What a pair must agree in.
     agreements: Vec<(usize, &'a Attribute)>,
     /// The device has its receptacle already, so that each plug has its mate.
@@ -387,23 +388,11 @@ impl<'a> Pairs<'a> {
         };
         for b in &survey.bodies {
             let key = (b.body.interface.as_str(), b.body.key.as_str(), b.body.half);
-            let groups = pairs.of_identity.entry(key).or_default();
-            let is_alike = |group: &Alike| {
-                let mut places = pairs.agreements.iter().map(|(place, _)| *place);
-                places.all(|place| group.one.values.get(place) == b.part.values.get(place))
-            };
-            match groups.iter_mut().find(|group| is_alike(group)) {
-                Some(group) => group.ways.extend(&b.ways),
-                None => groups.push(Alike {
-                    one: b.part,
-                    ways: b.ways.clone(),
-                }),
+            let of_identity = pairs.of_identity.entry(key).or_default();
+            let of_half = pairs.of_half.entry(b.body.half).or_default();
+            for groups in [of_identity, of_half] {
+                add_alike(groups, &pairs.agreements, b);
             }
-            pairs
-                .of_half
-                .entry(b.body.half)
-                .or_default()
-                .extend(&b.ways);
         }
         pairs
     }
@@ -430,16 +419,14 @@ impl<'a> Pairs<'a> {
             return ways.clone();
         }
         let mut all = Ways::default();
-        for alike in self.of_mates(body.body) {
-            let given_up = attribute::disagreements(&self.agreements, body.part, alike.one);
-            let given_up: Rules = given_up
-                .map(|(place, a)| attribute::rule(place, a))
-                .collect();
-            all.extend(&ways.both(&alike.ways).both(&given_up.into()));
-        }
-        if let Some(others) = self.of_half.get(&other(body.body.half)) {
-            let unmated = ways.both(others).both(&Rules::of(&Rule::Mate).into());
-            all.extend(&unmated);
+        let of_half = self.of_half.get(&other(body.body.half));
+        let of_half = of_half.into_iter().flatten();
+        let unmated = of_half.map(|alike| (alike, Rules::of(&Rule::Mate)));
+        let mated = self.of_mates(body.body).map(|alike| (alike, Rules::NONE));
+        for (alike, given_up) in mated.chain(unmated) {
+            let apart = attribute::disagreements(&self.agreements, body.part, alike.one);
+            let apart: Rules = apart.map(|(place, a)| attribute::rule(place, a)).collect();
+            all.extend(&ways.both(&alike.ways).both(&apart.and(given_up).into()));
         }
         all
     }
@@ -449,6 +436,25 @@ impl<'a> Pairs<'a> {
     pub fn apart(&self, body: &Surveyed<'a>) -> Option<(usize, &'a Attribute)> {
         let mut free = self.of_mates(body.body).filter(|alike| alike.ways.free());
         free.find_map(|alike| self.disagreement(body, alike))
+    }
+}
+
+/// Puts a body to those that are equal to it in what a pair must agree in.
+fn add_alike<'a>(
+    groups: &mut Vec<Alike<'a>>,
+    agreements: &[(usize, &'a Attribute)],
+    body: &Surveyed<'a>,
+) {
+    let is_alike = |group: &&mut Alike| {
+        let mut places = agreements.iter().map(|(place, _)| *place);
+        places.all(|place| group.one.values.get(place) == body.part.values.get(place))
+    };
+    match groups.iter_mut().find(is_alike) {
+        Some(group) => group.ways.extend(&body.ways),
+        None => groups.push(Alike {
+            one: body.part,
+            ways: body.ways.clone(),
+        }),
     }
 }
 

@@ -291,7 +291,7 @@ impl Built {
 
     /// A body that is used anywhere counts as used. At a keyed site all nets together
     /// use it at most L_s times, since they exclude one another on its identity:
-    /// Σ loose x + Σ nets x / N_c ≤ L_s · used; elsewhere x ≤ N_c · used.
+    /// Σ loose x + Σ nets x / N_c ≤ L_s · used; elsewhere Σ x ≤ N_c · used.
     fn add_use_of_bodies(&mut self, problem: &Problem) {
         let mut sited = vec![false; problem.cells.len()];
         for site in &problem.sites {
@@ -305,8 +305,12 @@ impl Built {
         for c in (0..problem.cells.len()).filter(|&c| !sited[c]) {
             let n = problem.cells[c].count() as f64;
             for half in [plugs, receptacles] {
+                let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
                 for (body, x) in half(problem, self, c) {
-                    self.add_clique(body.part, vec![(x, 1.0)], n);
+                    rows.entry(body.part).or_default().push((x, 1.0));
+                }
+                for (part, row) in rows {
+                    self.add_clique(part, row, n);
                 }
             }
         }
@@ -417,10 +421,14 @@ impl Built {
                 .zip(vars.receptacles.iter().chain(&vars.plugs));
             let fittings = (cell.slots.iter().zip(&vars.slots))
                 .flat_map(|(slot, xs)| slot.options.iter().zip(xs))
-                .map(|(&(_, part, _), &x)| (part, x));
-            let uses = bodies.map(|(b, &x)| (b.part, x)).chain(fittings);
-            for (_, x) in uses.filter(|&(part, _)| part == p) {
-                self.program.at_most(vec![(x, 1.0), (used, -n)], 0.0);
+                .filter(|(option, _)| option.1 == p)
+                .map(|(_, &x)| vec![(x, 1.0)]);
+            let own = bodies.filter(|(b, _)| b.part == p);
+            let own = sum(own.map(|(_, &x)| x), 1.0);
+            let own = Some(own).filter(|own| !own.is_empty());
+            for mut row in own.into_iter().chain(fittings) {
+                row.push((used, -n));
+                self.program.at_most(row, 0.0);
             }
         }
         used
@@ -460,7 +468,7 @@ impl Built {
     }
 
     /// What is bought and on hand covers the need. A used part with none on hand
-    /// is bought somewhere; if the part has one offer alone, that supplier is used.
+    /// is bought somewhere; if one supplier alone offers the part, that supplier is used.
     fn add_purchase(&mut self, problem: &Problem) {
         for (p, part) in problem.parts.iter().enumerate() {
             let mut row: Terms = self.parts[p].need.iter().map(|&(x, q)| (x, -q)).collect();
@@ -477,8 +485,11 @@ impl Built {
             let mut row = sum(taken.map(|v| v.taken), 1.0);
             row.push((used, -1.0));
             self.program.at_least(row, 0.0);
-            if let [only] = part.offers[..] {
-                let supplier = self.suppliers[problem.offers[only].supplier].used;
+            let mut sellers = part.offers.iter().map(|&o| problem.offers[o].supplier);
+            if let Some(first) = sellers.next()
+                && sellers.all(|other| other == first)
+            {
+                let supplier = self.suppliers[first].used;
                 self.program
                     .at_least(vec![(supplier, 1.0), (used, -1.0)], 0.0);
             }

@@ -19,27 +19,33 @@ pub fn solution(input: &Input, best: &Best) -> Solution {
     }
 }
 
-/// Receptacle and plug stand first, then the receptacle's fittings.
+/// Receptacle, if any, and plug stand first, then the receptacle's fittings.
 fn one(input: &Input, set: &Set) -> model::Set {
-    let below = fittings_on(input, set.uses[0].part);
-    let fitted = set.uses.iter().skip(2).enumerate().map(|(n, used)| Fitted {
-        half: if n < below {
-            Half::Receptacle
-        } else {
-            Half::Plug
-        },
-        fitting: match input.catalog.part(used.part).kind() {
-            Kind::Ferrule => Fitting::Ferrule,
-            Kind::Seal => Fitting::Seal,
-            Kind::BackShell => Fitting::BackShell,
-            Kind::Plug | Kind::Receptacle => panic!("a body among the fittings"),
-        },
-        part: used.part,
-        qty: used.qty,
-    });
+    let below = set.receptacle.map_or(0, |part| fittings_on(input, part));
+    let bodies = set.receptacle.iter().count() + 1;
+    let fitted = set
+        .uses
+        .iter()
+        .skip(bodies)
+        .enumerate()
+        .map(|(n, used)| Fitted {
+            half: if n < below {
+                Half::Receptacle
+            } else {
+                Half::Plug
+            },
+            fitting: match input.catalog.part(used.part).kind() {
+                Kind::Ferrule => Fitting::Ferrule,
+                Kind::Seal => Fitting::Seal,
+                Kind::BackShell => Fitting::BackShell,
+                Kind::Plug | Kind::Receptacle => panic!("a body among the fittings"),
+            },
+            part: used.part,
+            qty: used.qty,
+        });
     model::Set {
-        receptacle: Some(set.uses[0].part),
-        plug: set.uses[1].part,
+        receptacle: set.receptacle,
+        plug: set.plug,
         fittings: fitted.collect(),
     }
 }

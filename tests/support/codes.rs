@@ -4,7 +4,7 @@
 
 use super::brute::purchase::Market;
 use super::brute::{self, End, Set};
-use couplet::catalog::{Body, PartId};
+use couplet::catalog::{Body, PartId, Values};
 use couplet::input::Input;
 use couplet::plan::{EndRecord, Plan};
 use couplet::project::Distinct;
@@ -28,7 +28,7 @@ pub fn out_of_order(input: &Input, plan: &Plan, settled: &mut Settled) -> Vec<St
     let ends = brute::ends(input);
     let sets: Vec<Vec<Set>> = ends.iter().map(|end| brute::sets(input, end)).collect();
     let mut wrong = keys((input, &Market::new(input)), plan, &sets, settled);
-    wrong.extend(places(input, plan, (&ends, &sets), settled));
+    wrong.extend(places((input, &ends), plan, &sets, settled));
     wrong
 }
 
@@ -39,6 +39,7 @@ type Offered = (u32, Qty, Option<Qty>, Vec<(Qty, Money)>);
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 struct Like {
     body: String,
+    values: Values,
     offers: Vec<Offered>,
     there: Qty,
     ends: Vec<usize>,
@@ -53,9 +54,9 @@ fn keys(
     let mut of_key: BTreeMap<Identity, BTreeMap<PartId, BTreeSet<usize>>> = BTreeMap::new();
     for (end, sets) in sets.iter().enumerate() {
         for set in sets {
-            for body in &set.uses[..2] {
+            for body in set.receptacle.into_iter().chain([set.plug]) {
                 let of_key = of_key.entry(set.identity.clone()).or_default();
-                of_key.entry(body.part).or_default().insert(end);
+                of_key.entry(body).or_default().insert(end);
             }
         }
     }
@@ -83,7 +84,8 @@ fn keys(
 }
 
 fn like((input, market): (&Input, &Market), id: PartId, ends: &BTreeSet<usize>) -> Like {
-    let body = input.catalog.part(id).body().expect("a body");
+    let part = input.catalog.part(id);
+    let body = part.body().expect("a body");
     let body = Body {
         key: String::new(),
         ..body.clone()
@@ -93,11 +95,15 @@ fn like((input, market): (&Input, &Market), id: PartId, ends: &BTreeSet<usize>) 
         let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
         (offer.supplier.0, offer.pack, offer.stock, breaks.collect())
     });
+    // What a supplier calls an offer is no difference.
+    let mut offers: Vec<Offered> = offers.collect();
+    offers.sort();
     let ordered = input.ordered.iter().filter(|row| row.part == id);
     let on_hand = input.on_hand.get(&id).copied().unwrap_or(0);
     Like {
         body: format!("{body:?}"),
-        offers: offers.collect(),
+        values: part.values.clone(),
+        offers,
         there: on_hand + ordered.map(|row| row.qty).sum::<Qty>(),
         ends: ends.iter().copied().collect(),
     }
@@ -111,18 +117,18 @@ fn codes(end: &EndRecord) -> Vec<&str> {
 }
 
 /// Pairs of like ends where the later one has the earlier codes, though they could
-/// change. Ends of one net at one location stand where the first of them stands.
+/// change. Ends of one net and branch at one location stand where the first of them stands.
 fn places(
-    input: &Input,
+    (input, ends): (&Input, &[End]),
     plan: &Plan,
-    (ends, sets): (&[End], &[Vec<Set>]),
+    sets: &[Vec<Set>],
     settled: &mut Settled,
 ) -> Vec<String> {
     let are_like = |a: usize, b: usize| ends[a].gauge == ends[b].gauge && sets[a] == sets[b];
     let first_of = |end: usize| {
         let is_same = |other: usize| {
             let (one, other) = (&ends[end], &ends[other]);
-            (&one.location, &one.net) == (&other.location, &other.net)
+            one.location == other.location && one.is_line_of(other)
         };
         (0..end).find(|&other| is_same(other) && are_like(other, end))
     };
@@ -132,7 +138,9 @@ fn places(
     for (place, &late) in order.iter().enumerate() {
         for &early in &order[..place] {
             let (first, second) = (codes(&plan.ends[early]), codes(&plan.ends[late]));
-            if !are_like(early, late) || first == second || !may_change(input, plan, (early, late))
+            if !are_like(early, late)
+                || first == second
+                || !may_change((input, ends), plan, (early, late))
             {
                 continue;
             }
@@ -147,26 +155,25 @@ fn places(
 
 /// True if two ends can have one another's sets: no key that the rule forbids, and
 /// no net has more keys.
-fn may_change(input: &Input, plan: &Plan, (a, b): (usize, usize)) -> bool {
+fn may_change((input, ends): (&Input, &[End]), plan: &Plan, (a, b): (usize, usize)) -> bool {
     let keys: Vec<Identity> = (plan.ends.iter())
         .map(|end| (end.interface.clone(), end.key.clone()))
         .collect();
     let mut changed = keys.clone();
     changed.swap(a, b);
-    keeps_apart(input, plan, &changed) && extra(plan, &changed) <= extra(plan, &keys)
+    keeps_apart(input, ends, &changed) && extra(plan, &changed) <= extra(plan, &keys)
 }
 
-fn keeps_apart(input: &Input, plan: &Plan, keys: &[Identity]) -> bool {
+fn keeps_apart(input: &Input, ends: &[End], keys: &[Identity]) -> bool {
     let keying = &input.settings.keying;
-    let is_ruled = |end: &EndRecord| {
-        keying.distinct != Distinct::Off && !keying.ignore_at.contains(&end.location)
-    };
-    let ends: Vec<(&EndRecord, &Identity)> = plan.ends.iter().zip(keys).collect();
+    let is_ruled =
+        |end: &End| keying.distinct != Distinct::Off && !keying.ignore_at.contains(&end.location);
+    let ends: Vec<(&End, &Identity)> = ends.iter().zip(keys).collect();
     ends.iter().enumerate().all(|(n, (end, key))| {
         ends[..n].iter().all(|(other, has)| {
             let is_near = keying.distinct == Distinct::Everywhere || end.location == other.location;
             let meet = is_ruled(end) && is_ruled(other) && is_near;
-            !meet || end.net == other.net || key != has
+            !meet || end.is_line_of(other) || key != has
         })
     })
 }

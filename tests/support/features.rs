@@ -180,7 +180,7 @@ fn of_plan(input: &Input, best: &Best) -> [bool; 15] {
         dies().any(is_ordered),
         uses().any(|u| u.qty == 2 && catalog.part(u.part).kind() == Kind::BackShell),
         best.sets.iter().any(|set| {
-            let receptacle = catalog.part(set.uses[0].part).body();
+            let receptacle = set.receptacle.and_then(|id| catalog.part(id).body());
             receptacle.is_some_and(|b| b.needs(Fitting::Ferrule).is_some())
         }),
         faces.len() < keys.len(),

@@ -9,6 +9,7 @@ pub mod answer;
 pub mod brute;
 pub mod build;
 pub mod codes;
+pub mod facts;
 pub mod features;
 pub mod money;
 pub mod mps;

@@ -5,7 +5,9 @@
 //! `couplet::model`, so that the two can't share a mistake, and it is the
 //! measure of how much the strong program gains.
 
-use couplet::catalog::{DieId, Offer, OfferId, PartId, Spec, SupplierId};
+use couplet::catalog::{
+    Attribute, DieId, Holds, IfEmpty, Offer, OfferId, PartId, Spec, SupplierId,
+};
 use couplet::fit::{Choice, Class, Fit};
 use couplet::input::Input;
 use couplet::project::{Distinct, Per, Spares};
@@ -16,6 +18,9 @@ use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
 
 type Terms = Vec<(VarId, f64)>;
+
+/// A net and a branch: what may share an identity.
+type Line<'a> = (&'a str, &'a str);
 
 /// The program whose least objective is the least total, in the project's currency.
 pub fn program(input: &Input, fit: &Fit) -> Program {
@@ -38,8 +43,9 @@ struct Plain<'a> {
     program: Program,
     /// Pieces fitted of each part and gauge, as a sum.
     fitted: BTreeMap<PartId, BTreeMap<Gauge, Terms>>,
-    /// Where the keying rule holds: for each place and identity, the plugs by net.
-    keyed: BTreeMap<(&'a str, usize), BTreeMap<&'a str, Vec<VarId>>>,
+    /// Where the keying rule holds: for each place and identity, the plugs by net and
+    /// branch.
+    keyed: BTreeMap<(&'a str, usize), BTreeMap<Line<'a>, Vec<VarId>>>,
     /// 1 where a part is fitted at all.
     used: BTreeMap<PartId, VarId>,
     /// Spare pieces of each part, as a sum, and the most that they come to.
@@ -78,7 +84,8 @@ impl<'a> Plain<'a> {
         }
     }
 
-    /// One receptacle, one plug, of one identity; one fitting in each place of
+    /// One receptacle (where the device has none built in), one plug, of one identity,
+    /// and equal in what both halves must share; one fitting in each place of
     /// the bodies that are taken.
     fn add_end(&mut self, class: &'a Class) {
         let receptacles = self.add_half(class, &class.receptacles);
@@ -96,8 +103,18 @@ impl<'a> Plain<'a> {
                 }
             }
         }
-        for terms in mates.into_values() {
-            self.program.equal(terms, 0.0);
+        if !class.receptacles.is_empty() {
+            for terms in mates.into_values() {
+                self.program.equal(terms, 0.0);
+            }
+        }
+        for &(below, receptacle) in &receptacles {
+            for &(above, plug) in &plugs {
+                if !self.are_same(below.body, above.body) {
+                    let both = vec![(receptacle, 1.0), (plug, 1.0)];
+                    self.program.at_most(both, 1.0);
+                }
+            }
         }
         for (slot, mut terms) in class.slots.iter().zip(filled) {
             for &(part, qty) in &slot.options {
@@ -109,15 +126,37 @@ impl<'a> Plain<'a> {
         }
         if let Some(place) = self.keying_place(&class.location) {
             for (choice, var) in plugs {
-                let nets = self.keyed.entry((place, choice.identity)).or_default();
-                nets.entry(&class.net).or_default().push(var);
+                let lines = self.keyed.entry((place, choice.identity)).or_default();
+                let line = (class.net.as_str(), class.branch.as_str());
+                lines.entry(line).or_default().push(var);
             }
         }
     }
 
+    /// True if the two halves have the same word of each attribute that a pair must
+    /// agree in, or one of them none where that meets.
+    fn are_same(&self, receptacle: PartId, plug: PartId) -> bool {
+        let catalog = &self.input.catalog;
+        let [one, other] = [receptacle, plug].map(|id| &catalog.part(id).values);
+        let agree = |(place, attribute): (usize, &Attribute)| {
+            let is_open = one[place].is_none() || other[place].is_none();
+            attribute.holds != Holds::Same
+                || one[place] == other[place]
+                || (is_open && attribute.if_empty == IfEmpty::Meets)
+        };
+        catalog.attributes.iter().enumerate().all(agree)
+    }
+
+    /// A variable for each body, however often it stands among the choices.
     fn add_half(&mut self, class: &Class, choices: &'a [Choice]) -> Vec<(&'a Choice, VarId)> {
-        let mut half = Vec::new();
+        let mut half: Vec<(&'a Choice, VarId)> = Vec::new();
+        if choices.is_empty() {
+            return half;
+        }
         for choice in choices {
+            if half.iter().any(|(seen, _)| seen.body == choice.body) {
+                continue;
+            }
             let var = self.program.binary(0.0);
             self.fit_part(choice.body, class.gauge, (var, 1.0));
             half.push((choice, var));
@@ -132,7 +171,7 @@ impl<'a> Plain<'a> {
         gauges.entry(gauge).or_default().push(term);
     }
 
-    /// Within one place different nets never share an identity.
+    /// Within one place different nets, or branches of one, never share an identity.
     fn keying_place(&self, location: &'a str) -> Option<&'a str> {
         let keying = &self.input.settings.keying;
         if keying.ignore_at.contains(location) {

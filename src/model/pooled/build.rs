@@ -18,7 +18,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// used with which slots.
 type Type = Vec<usize>;
 
-/// By bundle: ends that get one of its bodies, and their identities.
+/// By bundle: ends that get one of its bodies, and the groups in which these mate.
 type OfBundles = BTreeMap<usize, (VarId, BTreeSet<usize>)>;
 
 /// A slot of a kind, before its options.
@@ -114,7 +114,7 @@ impl Pooled {
     }
 
     /// Ends of kind k: Σ plugs = N_k; for each mating face Σ plugs = Σ
-    /// receptacles, and a bundle's bodies mate with bodies that share a key; for
+    /// receptacles, and a bundle's bodies mate with bodies of their groups; for
     /// each slot Σ options = Σ bodies that have it; ferrules only with their die.
     fn add_kind(&mut self, problem: &Problem, faces: &Faces, of_part: &[usize], k: usize) {
         let (count, cell) = (
@@ -122,13 +122,13 @@ impl Pooled {
             &problem.cells[self.kinds.list[k].cell],
         );
         let mut slots: Vec<Terms> = vec![Terms::new(); cell.slots.len()];
-        // By face, then by bundle: variable and identities.
+        // By face, then by bundle: variable and groups.
         let mut halves: [BTreeMap<usize, OfBundles>; 2] = Default::default();
         for (half, bodies) in [&cell.receptacles, &cell.plugs].into_iter().enumerate() {
             for body in bodies {
                 let b = of_part[body.part];
                 let here = halves[half].entry(faces.of[body.identity]).or_default();
-                let (_, identities) = here.entry(b).or_insert_with(|| {
+                let (_, mates) = here.entry(b).or_insert_with(|| {
                     let most = self.kinds.capacity(&[k], self.bundles[b].parts.len());
                     let x = self.program.integer(0.0, most as f64, 0.0);
                     self.bundles[b].uses.push((k, x, 1));
@@ -137,7 +137,7 @@ impl Pooled {
                     }
                     (x, BTreeSet::new())
                 });
-                identities.insert(body.identity);
+                mates.insert(body.mate);
             }
         }
         let [receptacles, plugs] = halves;
@@ -156,8 +156,8 @@ impl Pooled {
             row.extend(sum(r.values().map(|v| v.0), -1.0));
             self.program.equal(row, 0.0);
             for (mine, others) in [(p, r), (r, p)] {
-                for (x, keys) in mine.values() {
-                    let mates = others.values().filter(|(_, o)| !o.is_disjoint(keys));
+                for (x, groups) in mine.values() {
+                    let mates = others.values().filter(|(_, o)| !o.is_disjoint(groups));
                     let mut row = sum(mates.map(|m| m.0), -1.0);
                     if row.len() < others.len() {
                         row.push((*x, 1.0));
@@ -329,7 +329,8 @@ impl Pooled {
             .collect();
         need.extend(spare.iter().map(|&(x, q)| (x, -q)));
         let mut any = vec![(bundle.used, -1.0)];
-        let mut by_supplier: BTreeMap<usize, Terms> = BTreeMap::new();
+        // By supplier: the orders there, and how many offers they can be of.
+        let mut by_supplier: BTreeMap<usize, (Terms, f64)> = BTreeMap::new();
         let mut levels = Vec::new();
         for &o in &part.offers {
             let offer = &problem.offers[o];
@@ -351,15 +352,17 @@ impl Pooled {
                 });
             }
             any.extend(&here);
-            by_supplier.entry(offer.supplier).or_default().extend(&here);
+            let (orders, offers) = by_supplier.entry(offer.supplier).or_default();
+            orders.extend(&here);
+            *offers += 1.0;
             here.push((bundle.used, -1.0));
             self.program.at_most(here, 0.0);
         }
         self.program.at_least(need, -(part.on_hand as f64));
         let alone = by_supplier.len() == 1 && part.on_hand == 0;
-        for (supplier, mut row) in by_supplier {
+        for (supplier, (mut row, offers)) in by_supplier {
             let supplier = self.suppliers[supplier].used;
-            row.push((supplier, -several));
+            row.push((supplier, -several * offers));
             self.program.at_most(row, 0.0);
             if alone {
                 (self.program).at_least(vec![(supplier, several), (bundle.used, -1.0)], 0.0);

@@ -202,7 +202,12 @@ fn level_cut(kinds: &Kinds, problem: &Problem, bundle: &Bundle, values: &[f64]) 
         };
         let entry = by_kind.entry(k).or_default();
         entry.0.push((x, qty as f64));
-        entry.1 += (most * qty) as f64;
+        let room = (most * qty) as f64;
+        entry.1 = match bundle.is_body {
+            // A body may stand several times, for the groups in which it mates.
+            true => room,
+            false => entry.1 + room,
+        };
     }
     let list = (by_kind.iter())
         .map(|(&k, (terms, most))| (k, value(terms, values), *most))

@@ -146,25 +146,33 @@ impl<'a> Tables<'a> {
     }
 
     /// The cheapest way to buy what is missing: from one offer, or all of one
-    /// offer's stock and the rest from another.
+    /// offer's stock and the rest from another. Where a supplier has several offers of
+    /// the part, also whole packs of one offer and the rest from another.
     fn cheapest(&self, part: &Part, need: Qty) -> Buy {
         let missing = need.saturating_sub(part.on_hand);
         if missing == 0 {
             return NOTHING;
         }
         let mut best = self.single(part, missing);
+        let supplier = |o: &usize| self.problem.offers[*o].supplier;
+        let is_packed = |pair: &[usize]| supplier(&pair[0]) == supplier(&pair[1]);
+        let in_packs = part.offers.windows(2).any(is_packed);
         for (o, offer) in self.offers(part) {
             for step in &offer.breaks {
-                let pieces = step.up * offer.pack;
-                if pieces >= missing {
+                let packs = match in_packs {
+                    true => step.up.min(missing / offer.pack),
+                    false => step.up,
+                };
+                let pieces = packs * offer.pack;
+                if pieces >= missing || packs < step.lo {
                     continue;
                 }
                 let rest = self.single(part, missing - pieces);
-                let cost = step.up as f64 * terms::pack(step) + rest.cost;
+                let cost = packs as f64 * terms::pack(step) + rest.cost;
                 if rest.orders[0].offer != o && cost < best.cost {
                     best = Buy {
                         cost,
-                        orders: [lot(o, offer, step.up, step.pack_goods), rest.orders[0]],
+                        orders: [lot(o, offer, packs, step.pack_goods), rest.orders[0]],
                     };
                 }
             }

@@ -159,7 +159,7 @@ impl<'a> Search<'a> {
         let twin = (0..at).rev().find(|&other| {
             let (a, b) = (&self.ends[other], &self.ends[at]);
             a.location == b.location
-                && a.net == b.net
+                && a.is_line_of(b)
                 && a.gauge == b.gauge
                 && self.choices[other] == self.choices[at]
         });
@@ -180,7 +180,7 @@ impl<'a> Search<'a> {
                 _ => *there == end.location,
             };
             reaches
-                && self.ends[other].net != end.net
+                && !self.ends[other].is_line_of(end)
                 && self.choices[other][self.picks[other]].identity
                     == self.choices[at][pick].identity
         })

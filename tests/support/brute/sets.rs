@@ -1,6 +1,6 @@
 //! The ends of a project, and every set that the rules of fit let serve one.
 
-use couplet::catalog::{Body, CRIMP, Fitting, Half, PartId, Spec};
+use couplet::catalog::{Body, CRIMP, Fitting, Half, Holds, IfEmpty, Part, PartId, Spec, Value};
 use couplet::input::Input;
 use couplet::project::{Cable, Circuit, Terminal};
 use couplet::units::{Gauge, Qty};
@@ -12,12 +12,26 @@ pub struct End {
     pub circuit: usize,
     /// Its net, or all nets joined.
     pub net: String,
+    /// The branch of its circuit.
+    pub branch: String,
     /// Where.
     pub location: String,
     /// Gauge.
     pub gauge: Gauge,
     poles: usize,
     terminal: Terminal,
+}
+
+impl End {
+    /// True if the device has its receptacle.
+    pub fn is_built_in(&self) -> bool {
+        self.terminal.attach.as_deref() == Some("built-in")
+    }
+
+    /// True if the keying rule lets the two have one key: one net of one branch.
+    pub fn is_line_of(&self, other: &End) -> bool {
+        self.net == other.net && self.branch == other.branch
+    }
 }
 
 /// Pieces of a part.
@@ -34,6 +48,10 @@ pub struct Use {
 pub struct Set {
     /// Interface and key.
     pub identity: (String, String),
+    /// The receptacle; none where the device has its own.
+    pub receptacle: Option<PartId>,
+    /// The plug.
+    pub plug: PartId,
     /// Receptacle, plug, the receptacle's fittings, the plug's fittings. A part
     /// may stand twice.
     pub uses: Vec<Use>,
@@ -53,6 +71,7 @@ pub fn ends(input: &Input) -> Vec<End> {
                     ends.push(End {
                         circuit: place,
                         net: net.clone(),
+                        branch: circuit.branch.clone(),
                         location: terminal.location.clone(),
                         gauge: circuit.gauge,
                         poles,
@@ -68,29 +87,107 @@ pub fn ends(input: &Input) -> Vec<End> {
 /// Every set that can serve an end.
 pub fn sets(input: &Input, end: &End) -> Vec<Set> {
     let mut sets = Vec::new();
-    for (receptacle_id, receptacle) in bodies(input, end, Half::Receptacle) {
-        for (plug_id, plug) in bodies(input, end, Half::Plug) {
-            if receptacle.interface != plug.interface || receptacle.key != plug.key {
-                continue;
-            }
-            for below in fittings(input, end, receptacle) {
-                for above in fittings(input, end, plug) {
-                    let bodies = [receptacle_id, plug_id].map(|part| Use { part, qty: 1 });
-                    sets.push(Set {
-                        identity: (plug.interface.clone(), plug.key.clone()),
-                        uses: [&bodies[..], &below[..], &above[..]].concat(),
-                    });
-                }
+    for (receptacle, plug) in pairs(input, end) {
+        let body = |id: PartId| input.catalog.part(id).body().expect("a body");
+        let on_receptacle = receptacle.map(|id| fittings(input, end, body(id)));
+        for below in on_receptacle.unwrap_or_else(|| vec![Vec::new()]) {
+            for above in fittings(input, end, body(plug)) {
+                let bodies = receptacle.into_iter().chain([plug]);
+                let bodies: Vec<Use> = bodies.map(|part| Use { part, qty: 1 }).collect();
+                sets.push(Set {
+                    identity: (body(plug).interface.clone(), body(plug).key.clone()),
+                    receptacle,
+                    plug,
+                    uses: [&bodies[..], &below[..], &above[..]].concat(),
+                });
             }
         }
     }
     sets
 }
 
-/// Bodies of one half that fit the end.
-fn bodies<'a>(input: &'a Input, end: &End, half: Half) -> Vec<(PartId, &'a Body)> {
+/// Receptacles and plugs that fit and mate; of what is built in, only that it mates.
+fn pairs(input: &Input, end: &End) -> Vec<(Option<PartId>, PartId)> {
+    let mut pairs = Vec::new();
+    let plugs = bodies(input, end, Half::Plug);
+    if end.is_built_in() {
+        let face = end.terminal.interface.as_ref().expect("a built-in face");
+        let key = end.terminal.key.clone().unwrap_or_default();
+        let mating = plugs.into_iter();
+        let mating = mating.filter(|(_, plug)| plug.interface == *face && plug.key == key);
+        return mating.map(|(id, _)| (None, id)).collect();
+    }
+    for (receptacle_id, receptacle) in bodies(input, end, Half::Receptacle) {
+        for &(plug_id, plug) in &plugs {
+            let parts = [receptacle_id, plug_id].map(|id| input.catalog.part(id));
+            if receptacle.interface == plug.interface
+                && receptacle.key == plug.key
+                && are_same(input, parts)
+            {
+                pairs.push((Some(receptacle_id), plug_id));
+            }
+        }
+    }
+    pairs
+}
+
+/// The two halves have the same words, or one of them none where that meets.
+fn are_same(input: &Input, [one, other]: [&Part; 2]) -> bool {
+    let attributes = input.catalog.attributes.iter().enumerate();
+    let mut same = attributes.filter(|(_, attribute)| attribute.holds == Holds::Same);
+    same.all(
+        |(place, attribute)| match (&one.values[place], &other.values[place]) {
+            (Some(one), Some(other)) => one == other,
+            (None, None) => true,
+            (None, Some(_)) | (Some(_), None) => attribute.if_empty == IfEmpty::Meets,
+        },
+    )
+}
+
+/// The part has of each attribute that is asked of its kind what the end wants.
+fn has_wanted(input: &Input, end: &End, part: &Part) -> bool {
+    let attributes = input.catalog.attributes.iter().enumerate();
+    let mut asked = attributes.filter(|(_, a)| a.on.iter().any(|kind| *kind == part.kind()));
+    asked.all(|(place, attribute)| {
+        let Some(wanted) = end.terminal.wants.get(place).and_then(Option::as_ref) else {
+            return true;
+        };
+        match (&part.values[place], wanted) {
+            (None, _) => attribute.if_empty == IfEmpty::Meets,
+            (Some(Value::Word(has)), Value::Word(wanted)) => has == wanted,
+            (Some(Value::Words(has)), Value::Words(wanted)) => {
+                wanted.iter().all(|word| has.iter().any(|own| own == word))
+            }
+            (Some(Value::Number(has)), Value::Number(wanted)) => match attribute.holds {
+                Holds::AtLeast => has >= wanted,
+                Holds::AtMost => has <= wanted,
+                _ => panic!("{attribute:?} with a number"),
+            },
+            (has, wanted) => panic!("{has:?} against {wanted:?}"),
+        }
+    })
+}
+
+/// A body with a key has one of its net's.
+fn has_net_key(input: &Input, end: &End, body: &Body) -> bool {
+    match input.settings.keying.keys.get(&end.net) {
+        Some(keys) => body.key.is_empty() || keys.iter().any(|key| *key == body.key),
+        None => true,
+    }
+}
+
+/// Parts that the project does not exclude and that have what the end wants.
+fn parts<'a>(input: &'a Input, end: &End) -> Vec<(PartId, &'a Part)> {
     let parts = input.catalog.iter();
     let parts = parts.filter(|(_, part)| !input.settings.exclude_parts.contains(&part.code));
+    parts
+        .filter(|(_, part)| has_wanted(input, end, part))
+        .collect()
+}
+
+/// Bodies of one half that fit the end.
+fn bodies<'a>(input: &'a Input, end: &End, half: Half) -> Vec<(PartId, &'a Body)> {
+    let parts = parts(input, end).into_iter();
     let bodies = parts.filter_map(|(id, part)| Some((id, part.body()?)));
     bodies
         .filter(|(_, body)| body.half == half && body_fits(input, end, body))
@@ -115,12 +212,18 @@ fn body_fits(input: &Input, end: &End, body: &Body) -> bool {
         && protects(input, circuit, body)
         && (circuit.colour.is_none() || body.colour == circuit.colour)
         && end.terminal.key.as_ref().is_none_or(|key| body.key == *key)
+        && (end.terminal.interface.as_ref()).is_none_or(|face| body.interface == *face)
+        && has_net_key(input, end, body)
         && box_fits(circuit, body)
 }
 
 /// rated × sqrt((max − ambient) / (max − rated_c)) ≥ current, squared; the root at most 1.
 fn carries(input: &Input, circuit: &Circuit, body: &Body) -> bool {
-    let (rated, current) = (body.rated_a.0, circuit.current.0);
+    let area = circuit.gauge.area();
+    let on_area = body.ratings.iter();
+    let on_area = on_area.filter(|row| row.min_mm2 <= area && area <= row.max_mm2);
+    let lowest = on_area.map(|row| row.rated_a.0).min();
+    let (rated, current) = (lowest.unwrap_or(body.rated_a.0), circuit.current.0);
     let (Some(ambient), Some(max)) = (input.settings.ambient, body.max_c) else {
         return rated >= current;
     };
@@ -206,8 +309,7 @@ fn options(input: &Input, end: &End, want: (Fitting, &String), body: &Body) -> V
         }
         _ => None,
     };
-    let parts = input.catalog.iter();
-    let parts = parts.filter(|(_, part)| !input.settings.exclude_parts.contains(&part.code));
+    let parts = parts(input, end).into_iter();
     parts
         .filter_map(|(part, p)| {
             Some(Use {

@@ -51,6 +51,7 @@ fn bases(file: &str) -> &'static [Basis] {
     match name.strip_suffix(".csv") {
         None => &ALL,
         Some("circuits" | "bodies" | "ferrules" | "seals" | "backshells") => &[Basis::Fit],
+        Some("ratings" | "attributes") => &[Basis::Fit],
         Some("on_hand") => &[Basis::Stock],
         Some("ordered") => &[Basis::Ordered],
         Some("dies" | "dies_ordered") => &[Basis::Dies],
@@ -106,7 +107,7 @@ fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
         | TooManySuppliers { .. }
         | NoRate(_) => &[Basis::Prices],
         // A part may have got another place in the catalog.
-        NoOffer(_) => &[Basis::Fit, Basis::Prices],
+        NoOffer(_) | NoSuchSku(_) => &[Basis::Fit, Basis::Prices],
         TooLarge(_) => &ALL,
         _ => &[Basis::Fit],
     })
@@ -148,6 +149,8 @@ mod tests {
     fn a_file_takes_away_what_it_holds() {
         assert_eq!(bases("circuits.csv"), [Basis::Fit]);
         assert_eq!(bases("../../catalog/bodies.csv"), [Basis::Fit]);
+        assert_eq!(bases("../../catalog/ratings.csv"), [Basis::Fit]);
+        assert_eq!(bases("catalog/attributes.csv"), [Basis::Fit]);
         assert_eq!(bases("on_hand.csv"), [Basis::Stock]);
         assert_eq!(bases("ordered.csv"), [Basis::Ordered]);
         assert_eq!(bases("autumn.csv"), [Basis::Prices]);

@@ -1026,6 +1026,7 @@ fn built_in_receptacles_are_under_the_keying_rule() {
     );
     world.solution.sets[2] = world.solution.sets[0].clone();
     world.buy(P_A_NORD, 4);
+    world.buy(S_1_SOUTH, 2);
     let plan = world.plan();
     assert_eq!(
         audit(&world.input, &plan),

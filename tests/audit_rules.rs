@@ -780,6 +780,20 @@ fn each_attribute_has_its_own_value() {
         other => panic!("{other}"),
     });
     assert_eq!(rules.collect::<Vec<_>>(), ["grade"; 3]);
+    // What is wanted of the one is not wanted of the other.
+    holds(|w| {
+        let kinds = [Kind::Plug];
+        let class = w.ask("class", &kinds, Holds::AtLeast, IfEmpty::Refuses);
+        let grade = w.ask("grade", &kinds, Holds::AtLeast, IfEmpty::Refuses);
+        for id in [P_A, P_B] {
+            w.part(id).values[class] = number("5");
+            w.part(id).values[grade] = number("3");
+        }
+        circuits(w, |c| {
+            c.to.wants[class] = number("5");
+            c.to.wants[grade] = number("3");
+        });
+    });
 }
 
 /// Whether a plug and a receptacle with these words go together at an end that wants

@@ -5,6 +5,7 @@
 mod plan_world;
 
 use couplet::audit::{EndName, Fact, Finding, LineName, audit_alone};
+use couplet::catalog::{Fitting, Half};
 use couplet::plan::{OrderLine, PartRecord, Plan, Status};
 use couplet::units::Money;
 use plan_world::*;
@@ -37,6 +38,11 @@ fn name(part: &str) -> LineName {
     LineName {
         supplier: "Nord".to_owned(),
         part: part.to_owned(),
+        sku: match part {
+            "BS-1" => "N-BS",
+            _ => "N-PA",
+        }
+        .to_owned(),
     }
 }
 
@@ -269,6 +275,51 @@ fn a_proof_agrees_with_its_total() {
     });
     let want = format!("between 0 and {total}");
     assert_eq!(facts(&found), [("total_bound", "-1.00", want.as_str())]);
+}
+
+#[test]
+fn a_built_in_receptacle_has_no_part_and_no_fittings() {
+    let mut world = World::new();
+    world.build_in(4);
+    world.buy(R_A_SOUTH, 2);
+    let plan = world.plan();
+    assert_eq!(audit_alone(&plan), []);
+    let mut wrong = plan.clone();
+    let mut seal = wrong.ends[4].fittings[1].clone();
+    assert_eq!((seal.half.as_str(), seal.kind.as_str()), ("plug", "seal"));
+    seal.half = "receptacle".to_owned();
+    wrong.ends[4].fittings[1] = seal;
+    let end = couplet::audit::EndName {
+        circuit: "heater".to_owned(),
+        net: "H+".to_owned(),
+        side: "to".to_owned(),
+    };
+    let needless = Finding::UnneededFitting(end, Half::Receptacle, Fitting::Seal);
+    assert_eq!(audit_alone(&wrong), [needless]);
+    // Where a receptacle stands in the record, it may have fittings.
+    wrong.ends[4].receptacle = Some("R-A".to_owned());
+    assert_eq!(facts(&audit_alone(&wrong)), [("fitted", "2", "3")]);
+}
+
+#[test]
+fn a_line_is_one_part_under_one_sku() {
+    let with_bags = |change: fn(&mut OrderLine)| {
+        let mut world = World::new();
+        world.sell_bags();
+        world.buy(S_1_BAG, 1);
+        let mut plan = world.plan();
+        change(&mut plan.orders[1].lines[2]);
+        audit_alone(&plan)
+    };
+    assert_eq!(with_bags(|_| ()), []);
+    assert_eq!(with_bags(|line| line.sku.clear()), []);
+    let found = with_bags(|line| line.sku = "S-S1".to_owned());
+    let doubled = LineName {
+        supplier: "South".to_owned(),
+        part: "S-1".to_owned(),
+        sku: "S-S1".to_owned(),
+    };
+    assert_eq!(found, [Finding::DoubledLine(doubled)]);
 }
 
 #[test]

@@ -3,9 +3,9 @@
 #[path = "common/plan_world.rs"]
 mod plan_world;
 
-use couplet::audit::{Finding, LineName, audit};
+use couplet::audit::{Finding, LineName, audit, audit_alone};
 use couplet::catalog::Kind;
-use couplet::plan::{Plan, Status, record};
+use couplet::plan::{OrderLine, Plan, Status, record};
 use couplet::project::{Per, Spares};
 use plan_world::*;
 
@@ -30,10 +30,11 @@ fn made(change: impl FnOnce(&mut World)) -> Vec<Finding> {
     audit(&world.input, &world.plan())
 }
 
-fn line(supplier: &str, part: &str) -> LineName {
+fn line(supplier: &str, part: &str, sku: &str) -> LineName {
     LineName {
         supplier: supplier.to_owned(),
         part: part.to_owned(),
+        sku: sku.to_owned(),
     }
 }
 
@@ -165,11 +166,11 @@ fn what_is_on_hand_serves_first() {
 #[test]
 fn stock_pack_and_least_quantity() {
     assert_eq!(after(|w| w.offer(F_50_NORD).stock = Some(10)), []);
-    let above = Finding::AboveStock(line("Nord", "F-50"));
+    let above = Finding::AboveStock(line("Nord", "F-50", "N-F50"));
     assert_eq!(after(|w| w.offer(F_50_NORD).stock = Some(9)), [above]);
     assert_eq!(after(|w| w.offer(F_50_NORD).stock = None), []);
 
-    let broken = Finding::BrokenPack(line("Nord", "BS-1"));
+    let broken = Finding::BrokenPack(line("Nord", "BS-1", "N-BS"));
     for pack in [0, 3] {
         let found = after(|w| w.offer(BS_1_NORD).pack = pack);
         assert_eq!(found, std::slice::from_ref(&broken), "{pack}");
@@ -177,17 +178,18 @@ fn stock_pack_and_least_quantity() {
     assert_eq!(fields(&after(|w| w.offer(BS_1_NORD).pack = 2)), ["packs"]);
 
     assert_eq!(after(|w| w.offer(S_1_SOUTH).breaks[0].min_qty = 4), []);
-    let least = Finding::BelowLeast(line("South", "S-1"));
+    let least = Finding::BelowLeast(line("South", "S-1", "S-S1"));
     assert_eq!(after(|w| w.offer(S_1_SOUTH).breaks[0].min_qty = 6), [least]);
     assert!(
-        with(|p| p.orders[0].lines[1].qty = 0).contains(&Finding::BelowLeast(line("Nord", "F-50")))
+        with(|p| p.orders[0].lines[1].qty = 0)
+            .contains(&Finding::BelowLeast(line("Nord", "F-50", "N-F50")))
     );
 }
 
 #[test]
 fn lead_time() {
     assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = Some(30)), []);
-    let slow = Finding::TooSlow(line("Nord", "P-A"));
+    let slow = Finding::TooSlow(line("Nord", "P-A", "N-PA"));
     assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = Some(31)), [slow]);
     assert_eq!(after(|w| w.offer(P_A_NORD).lead_days = None), []);
 }
@@ -195,10 +197,9 @@ fn lead_time() {
 #[test]
 fn the_price_is_that_of_the_break_reached() {
     assert_eq!(after(|w| w.offer(F_50_NORD).breaks[1].min_qty = 9), []);
-    // One break off: code and price of the line, and all that follows from it.
+    // One break off: the price of the line, and all that follows from it.
     let found = after(|w| w.offer(F_50_NORD).breaks[1].min_qty = 11);
     let want = [
-        "sku",
         "unit_price",
         "line_total",
         "goods",
@@ -298,7 +299,7 @@ fn only_what_is_fitted_is_bought_and_listed() {
     let mut foreign = plan.orders[0].lines[2].clone();
     foreign.part = "F-70".to_owned();
     plan.orders[0].lines.insert(2, foreign);
-    let unfitted = Finding::UnfittedLine(line("Nord", "F-70"));
+    let unfitted = Finding::UnfittedLine(line("Nord", "F-70", "N-PA"));
     assert!(audit(&world.input, &plan).contains(&unfitted));
 
     world.buy(F_70_NORD, 1);
@@ -361,14 +362,14 @@ fn lists_are_whole_in_order_and_without_doubles() {
     assert!(found.contains(&Finding::DoubledOrder("Nord".to_owned())));
     // Twice is not out of order as well.
     assert!(!found.contains(&Finding::OrdersOutOfOrder("Nord".to_owned())));
-    let swapped = Finding::LinesOutOfOrder(line("Nord", "BS-1"));
+    let swapped = Finding::LinesOutOfOrder(line("Nord", "BS-1", "N-BS"));
     assert_eq!(with(|p| p.orders[0].lines.swap(0, 1)), [swapped]);
     let found = with(|p| {
         let line = p.orders[0].lines[0].clone();
         p.orders[0].lines.insert(0, line);
     });
-    assert!(found.contains(&Finding::DoubledLine(line("Nord", "BS-1"))));
-    assert!(!found.contains(&Finding::LinesOutOfOrder(line("Nord", "BS-1"))));
+    assert!(found.contains(&Finding::DoubledLine(line("Nord", "BS-1", "N-BS"))));
+    assert!(!found.contains(&Finding::LinesOutOfOrder(line("Nord", "BS-1", "N-BS"))));
     let found = with(|p| p.orders[1].lines.clear());
     assert!(found.contains(&Finding::EmptyOrder("South".to_owned())));
 
@@ -394,7 +395,12 @@ fn orders_go_to_known_suppliers_for_what_they_sell() {
         let line = p.orders[0].lines.remove(2);
         p.orders[1].lines.insert(0, line);
     });
-    assert!(found.contains(&Finding::NoOffer(line("South", "P-A"))));
+    let no_offer = Finding::NoOffer(line("South", "P-A", "N-PA"));
+    assert!(found.contains(&no_offer));
+    assert_eq!(
+        no_offer.to_string(),
+        "order to South, part P-A, sku N-PA: the supplier does not sell the part"
+    );
     assert_eq!(
         fields(&with(|p| p.orders[1].currency = currency("EUR"))),
         ["currency"]
@@ -510,6 +516,126 @@ fn one_part_may_come_from_two_suppliers() {
     assert_eq!(found, []);
 }
 
+/// Seals in fives and in a bag of ten, of which two are bought.
+fn with_bags() -> (World, Plan) {
+    let mut world = World::new();
+    world.sell_bags();
+    world.buy(S_1_BAG, 2);
+    let plan = world.plan();
+    assert_eq!(audit(&world.input, &plan), []);
+    (world, plan)
+}
+
+/// What the audit says of the lines of South: receptacles, seals, seals in bags.
+fn of_south(change: impl FnOnce(&mut Vec<OrderLine>)) -> Vec<Finding> {
+    let (world, mut plan) = with_bags();
+    change(&mut plan.orders[1].lines);
+    audit(&world.input, &plan)
+}
+
+#[test]
+fn each_sku_is_a_line_of_its_own() {
+    let doubled = |sku| Finding::DoubledLine(line("South", "S-1", sku));
+    let found = of_south(|lines| lines.push(lines[2].clone()));
+    assert!(found.contains(&doubled("S-S1-BAG")), "{found:?}");
+    assert!(!found.contains(&doubled("S-S1")));
+    let found = of_south(|lines| lines[2].sku = "S-S1".to_owned());
+    assert!(found.contains(&doubled("S-S1")), "{found:?}");
+
+    let swapped = Finding::LinesOutOfOrder(line("South", "S-1", "S-S1"));
+    assert_eq!(of_south(|lines| lines.swap(1, 2)), [swapped]);
+
+    for sku in ["", "S-S2", "S-S1-bag"] {
+        let other = Finding::NoSuchSku(line("South", "S-1", sku));
+        let found = of_south(|lines| lines[2].sku = sku.to_owned());
+        assert!(found.contains(&other), "{found:?}");
+    }
+    assert_eq!(
+        Finding::NoSuchSku(line("South", "S-1", "")).to_string(),
+        "order to South, part S-1: the supplier does not sell the part under this sku"
+    );
+    assert_eq!(
+        doubled("S-S1-BAG").to_string(),
+        "order to South, part S-1, sku S-S1-BAG: the part stands there twice"
+    );
+}
+
+#[test]
+fn each_sku_has_its_own_pack_stock_least_and_price() {
+    let after = |change: fn(&mut World)| {
+        let (mut world, plan) = with_bags();
+        change(&mut world);
+        audit(&world.input, &plan)
+    };
+    let bag = || line("South", "S-1", "S-S1-BAG");
+    // 5 pieces and 20, of 25 in all.
+    assert_eq!(after(|w| w.offer(S_1_SOUTH).stock = Some(5)), []);
+    assert_eq!(after(|w| w.offer(S_1_BAG).stock = Some(20)), []);
+    let found = after(|w| w.offer(S_1_BAG).stock = Some(19));
+    assert_eq!(found, [Finding::AboveStock(bag())]);
+    let found = after(|w| w.offer(S_1_BAG).pack = 15);
+    assert_eq!(found, [Finding::BrokenPack(bag())]);
+    assert_eq!(after(|w| w.offer(S_1_BAG).breaks[0].min_qty = 20), []);
+    let found = after(|w| w.offer(S_1_BAG).breaks[0].min_qty = 21);
+    assert_eq!(found, [Finding::BelowLeast(bag())]);
+    let found = after(|w| w.offer(S_1_BAG).lead_days = Some(31));
+    assert_eq!(found, [Finding::TooSlow(bag())]);
+    let found = after(|w| w.offer(S_1_BAG).breaks[0].unit_price = money("0.91"));
+    assert_eq!(fields(&found)[..2], ["unit_price", "line_total"]);
+    // A break of one sku is not reached by the pieces of both.
+    assert_eq!(
+        after(|w| w.offer(S_1_SOUTH).breaks.push(step(6, "0.10"))),
+        []
+    );
+}
+
+/// Where the rows of one offer named a sku for each break, an earlier version wrote the
+/// sku of the break that was reached. They are two offers now.
+#[test]
+fn a_record_of_an_earlier_version_passes() {
+    let mut world = World::new();
+    let plan = world.plan();
+    let split = world.offer(F_50_NORD).breaks.pop().unwrap();
+    let mut second = world.input.catalog.offers[F_50_NORD].clone();
+    second.sku = "N-F50-10".to_owned();
+    second.breaks = vec![split];
+    world.input.catalog.offers.insert(F_50_NORD + 1, second);
+
+    let text = serde_json::to_string(&plan).unwrap();
+    let text = text.replace("couplet.plan/2", "couplet.plan/1");
+    let text = text.replace("\"N-F50\"", "\"N-F50-10\"");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.json");
+    std::fs::write(&path, text).unwrap();
+    let mut old = couplet::plan::read(&path).unwrap();
+    assert_eq!(old.schema, "couplet.plan/1");
+    assert_eq!(audit(&world.input, &old), []);
+    assert_eq!(audit_alone(&old), []);
+    // No schema is written that no version had.
+    old.schema = "couplet.plan/3".to_owned();
+    assert_eq!(fields(&audit(&world.input, &old)), ["schema"]);
+}
+
+#[test]
+fn nothing_is_bought_for_a_receptacle_that_is_built_in() {
+    let mut world = World::new();
+    world.build_in(4);
+    world.buy(R_A_SOUTH, 2);
+    let plan = world.plan();
+    assert_eq!(audit(&world.input, &plan), []);
+    // The third would serve the end that has its own.
+    let mut wrong = plan.clone();
+    wrong.ends[4].receptacle = Some("R-A".to_owned());
+    let short = Finding::Short {
+        part: "R-A".to_owned(),
+        need: 3,
+        have: 2,
+    };
+    let found = audit(&world.input, &wrong);
+    assert!(found.contains(&short), "{found:?}");
+    assert_eq!(fields(&found), ["fitted"]);
+}
+
 /// Rows of what is ordered, and the plan that uses them.
 fn ordered() -> (World, Plan) {
     let world = World::with_ordered();
@@ -554,6 +680,48 @@ fn the_list_of_what_is_ordered_is_by_part_and_supplier() {
         change(&mut wrong);
         assert_eq!(fields(&audit(&world.input, &wrong)), ["ordered"]);
     }
+}
+
+#[test]
+fn what_is_ordered_is_listed_by_sku() {
+    let mut world = World::new();
+    world.sell_bags();
+    for (sku, qty) in [("S-S1-BAG", 10), ("", 1), ("S-S1", 1)] {
+        world.order(S_1, SOUTH, qty, "1.00", "0");
+        world.input.ordered.last_mut().unwrap().sku = sku.to_owned();
+    }
+    world.buy(S_1_SOUTH, 0);
+    let plan = world.plan();
+    assert_eq!(audit(&world.input, &plan), []);
+    let changes: [fn(&mut Plan); 4] = [
+        |p| p.ordered[1].sku.clear(),
+        |p| p.ordered[2].sku = "S-S1-bag".to_owned(),
+        |p| p.ordered.swap(0, 1),
+        |p| {
+            p.ordered[1].qty += 1;
+            p.ordered.remove(0);
+        },
+    ];
+    for change in changes {
+        let mut wrong = plan.clone();
+        change(&mut wrong);
+        assert_eq!(fields(&audit(&world.input, &wrong)), ["ordered"]);
+    }
+    // Rows are used from the first on, whatever the sku.
+    let mut wrong = plan.clone();
+    wrong.ordered[2].unused -= 1;
+    let found = audit(&world.input, &wrong);
+    assert_eq!(
+        found.iter().map(Finding::to_string).collect::<Vec<_>>(),
+        ["ordered part S-1 from South, sku S-S1-BAG: unused is 4, not 5"]
+    );
+    wrong.ordered[2].unused += 1;
+    wrong.ordered[0].qty += 1;
+    let found = audit(&world.input, &wrong);
+    assert_eq!(
+        found.iter().map(Finding::to_string).collect::<Vec<_>>(),
+        ["ordered part S-1 from South: qty is 2, not 1"]
+    );
 }
 
 #[test]

@@ -3,17 +3,23 @@
 
 #[path = "audit_teeth/case.rs"]
 mod case;
+#[path = "audit_teeth/dress.rs"]
+mod dress;
 #[path = "common/plan_world.rs"]
 mod plan_world;
 mod support;
 #[path = "audit_teeth/wrong.rs"]
 mod wrong;
+#[path = "audit_teeth/wrong_offers.rs"]
+mod wrong_offers;
+#[path = "audit_teeth/wrong_rules.rs"]
+mod wrong_rules;
 
 use case::Case;
 
 use couplet::audit::audit;
 use couplet::plan::Plan;
-use plan_world::World;
+use plan_world::{S_1, S_1_BAG, SOUTH, World};
 use serde_json::{Value, json};
 
 /// Every place in a document, as a JSON pointer.
@@ -67,10 +73,14 @@ fn others(value: &Value) -> Vec<Value> {
                 "Nord",
                 "South",
                 "USD",
+                "S-S1",
+                "S-S1-BAG",
             ];
             others.extend(codes.into_iter().chain(words).map(|w| json!(w)));
+            others.push(Value::Null);
             others
         }
+        Value::Null => vec![json!(""), json!("R-A"), json!("P-A"), json!("FOREIGN")],
         Value::Array(items) => {
             let mut others = vec![json!([])];
             for place in 0..items.len() {
@@ -90,10 +100,30 @@ fn others(value: &Value) -> Vec<Value> {
     }
 }
 
+/// A world with each thing that a record can say: a built-in receptacle, two skus of
+/// one part, orders of both.
+fn whole_world() -> World {
+    let mut world = World::new();
+    world.build_in(4);
+    world.sell_bags();
+    world.buy(S_1_BAG, 1);
+    for (sku, qty) in [("S-S1", 2), ("S-S1-BAG", 1)] {
+        world.order(S_1, SOUTH, qty, "1.00", "0.20");
+        world.input.ordered.last_mut().unwrap().sku = sku.to_owned();
+    }
+    world
+}
+
 #[test]
 fn every_single_change_of_a_record_is_told() {
-    let world = World::new();
+    for world in [World::new(), whole_world()] {
+        every_change_is_told(&world);
+    }
+}
+
+fn every_change_is_told(world: &World) {
     let plan = world.plan();
+    assert_eq!(audit(&world.input, &plan), []);
     let document = serde_json::to_value(&plan).unwrap();
     let mut at = Vec::new();
     places(&document, "", &mut at);
@@ -126,7 +156,7 @@ fn every_single_change_of_a_record_is_told() {
 
 #[test]
 fn several_changes_at_once_never_panic() {
-    let world = World::new();
+    let world = whole_world();
     let document = serde_json::to_value(world.plan()).unwrap();
     let mut at = Vec::new();
     places(&document, "", &mut at);
@@ -162,7 +192,8 @@ fn every_kind_of_wrong_plan_is_named() {
         .filter_map(|seed| Some((seed, Case::new(seed)?)))
         .collect();
     assert!(cases.len() > 60, "{} plans", cases.len());
-    for (kind, make) in wrong::ALL {
+    let kinds = [wrong::ALL, wrong_rules::ALL, wrong_offers::ALL];
+    for (kind, make) in kinds.into_iter().flatten() {
         let mut made = 0;
         for (seed, right) in &cases {
             let mut case = right.clone();
@@ -196,9 +227,18 @@ fn the_audit_knows_neither_the_fit_nor_the_model() {
             "crate::fit",
             "crate::model",
             "crate::solve",
+            "crate::refusal",
             "plan::record",
             "break_at",
             ".needs(",
+            ".rating(",
+            "rated_on(",
+            ".allows(",
+            ".bodies()",
+            ".nets()",
+            ".is_built_in()",
+            "attributes_on(",
+            "has_several(",
         ] {
             assert!(!text.contains(word), "{} has {word}", path.display());
         }

@@ -575,7 +575,7 @@ fn a_record_that_does_not_hold_is_refused_and_why_is_said() {
             "\"project\": \"Big boat\"",
             "is of project \"Big boat\"",
         ),
-        ("couplet.plan/1", "couplet.plan/2", "newer"),
+        ("couplet.plan/2", "couplet.plan/3", "newer"),
         (
             "\"fitted\": 5",
             "\"fitted\": 6",

@@ -4,7 +4,7 @@
 use super::cost;
 use super::finding::{EndName, Finding, LineName, differs};
 use crate::catalog::{Fitting, Half, Kind};
-use crate::plan::{Order, OrderLine, Plan};
+use crate::plan::{EndRecord, FittingRecord, Order, OrderLine, Plan};
 use crate::units::Money;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,9 +15,13 @@ pub fn audit_alone(plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
     cost::proof(plan, &mut found);
     words(plan, &mut found);
+    for end in &plan.ends {
+        built_in(end, &mut found);
+    }
     parts(plan, &mut found);
     kinds(plan, &mut found);
     for order in &plan.orders {
+        doubled(order, &mut found);
         bill(order, &mut found);
     }
     total(plan, &mut found);
@@ -48,6 +52,25 @@ fn words(plan: &Plan, found: &mut Vec<Finding>) {
     }
 }
 
+/// A receptacle that is built in gets no fittings.
+fn built_in(end: &EndRecord, found: &mut Vec<Finding>) {
+    if end.receptacle.is_some() {
+        return;
+    }
+    let name = EndName {
+        circuit: end.circuit.clone(),
+        net: end.net.clone(),
+        side: end.end.clone(),
+    };
+    for fitting in [Fitting::Ferrule, Fitting::Seal, Fitting::BackShell] {
+        let half = Half::Receptacle;
+        let is_it = |f: &FittingRecord| f.half == half.word() && f.kind == fitting.word();
+        if end.fittings.iter().any(is_it) {
+            found.push(Finding::UnneededFitting(name.clone(), half, fitting));
+        }
+    }
+}
+
 /// Each part is of the kind as which it is fitted.
 fn kinds(plan: &Plan, found: &mut Vec<Finding>) {
     let mut kinds: BTreeMap<&str, &str> = BTreeMap::new();
@@ -64,6 +87,16 @@ fn kinds(plan: &Plan, found: &mut Vec<Finding>) {
         differs(format!("part {}", record.part), "kind", &record.kind, kind)
     });
     found.extend(facts.map(Finding::Part));
+}
+
+/// A part stands in an order once under each sku.
+fn doubled(order: &Order, found: &mut Vec<Finding>) {
+    let mut seen = BTreeSet::new();
+    for line in &order.lines {
+        if !seen.insert((&line.part, &line.sku)) {
+            found.push(Finding::DoubledLine(name_of(order, line)));
+        }
+    }
 }
 
 /// Counts of the parts against the ends and the orders.
@@ -134,6 +167,7 @@ fn name_of(order: &Order, line: &OrderLine) -> LineName {
     LineName {
         supplier: order.supplier.clone(),
         part: line.part.clone(),
+        sku: line.sku.clone(),
     }
 }
 

@@ -129,7 +129,7 @@ fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
         BelowMinOrder(_) => &[Basis::Prices, Basis::Suppliers],
         TooSlow(_) | BelowLeast(_) | AboveStock(_) | BrokenPack(_) | Line(..) => &[Basis::Prices],
         // A part may have got another place in the catalog.
-        NoOffer(_) => &[Basis::Parts, Basis::Prices],
+        NoOffer(_) | NoSuchSku(_) => &[Basis::Parts, Basis::Prices],
         TooLarge(_) => &ALL,
         _ => &[Basis::Fit],
     })
@@ -187,6 +187,8 @@ mod tests {
         assert_eq!(bases("circuits.csv"), [Basis::Fit, Basis::Circuits]);
         let parts = bases("../../catalog/bodies.csv");
         assert_eq!(parts, [Basis::Fit, Basis::Parts]);
+        assert_eq!(bases("../../catalog/ratings.csv"), [Basis::Fit]);
+        assert_eq!(bases("catalog/attributes.csv"), [Basis::Fit]);
         assert_eq!(bases("on_hand.csv"), [Basis::Stock]);
         assert_eq!(bases("ordered.csv"), [Basis::Ordered]);
         assert_eq!(bases("autumn.csv"), [Basis::Prices]);

@@ -1,7 +1,7 @@
 //! Which ends need a set, and which record serves each.
 
 use super::finding::{EndName, Finding, differs};
-use crate::catalog::{Body, Half};
+use crate::catalog::{BUILT_IN, Body, Half};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::project::{Cable, Circuit, Terminal};
@@ -14,6 +14,8 @@ pub(super) struct Wanted<'a> {
     pub(super) terminal: &'a Terminal,
     /// What the receptacle fixes to.
     pub(super) attach: &'a str,
+    /// True where the device has its receptacle already.
+    pub(super) is_built_in: bool,
     /// Conductors that arrive together.
     pub(super) poles: usize,
 }
@@ -25,17 +27,25 @@ pub(super) struct Served<'a> {
 }
 
 impl<'a> Served<'a> {
-    /// The half's part code as recorded.
-    pub(super) fn code(&self, half: Half) -> &'a str {
+    /// The half's part code as recorded; none for a receptacle that is not bought.
+    pub(super) fn code(&self, half: Half) -> Option<&'a str> {
         match half {
-            Half::Plug => &self.record.plug,
-            Half::Receptacle => self.record.receptacle.as_deref().unwrap_or_default(),
+            Half::Plug => Some(&self.record.plug),
+            Half::Receptacle => self.record.receptacle.as_deref(),
+        }
+    }
+
+    /// The halves that are to be chosen here.
+    pub(super) fn halves(&self) -> &'static [Half] {
+        match self.wanted.is_built_in {
+            true => &[Half::Plug],
+            false => &[Half::Receptacle, Half::Plug],
         }
     }
 
     /// The half's body, if the catalog has one of that half under that code.
     pub(super) fn body<'i>(&self, input: &'i Input, half: Half) -> Option<&'i Body> {
-        let id = input.catalog.find(self.code(half))?;
+        let id = input.catalog.find(self.code(half)?)?;
         let body = input.catalog.part(id).body()?;
         (body.half == half).then_some(body)
     }
@@ -63,6 +73,7 @@ pub(super) fn wanted(input: &Input) -> Vec<Wanted<'_>> {
                     circuit,
                     terminal,
                     attach,
+                    is_built_in: attach == BUILT_IN,
                     poles,
                 });
             }
@@ -114,8 +125,19 @@ pub(super) fn served<'a>(
     found.extend(out_of_order.map(Finding::EndsOutOfOrder));
     for end in &served {
         facts(end, found);
+        receptacle(end, found);
     }
     served
+}
+
+/// A receptacle stands in the record just where the device has none.
+fn receptacle(end: &Served, found: &mut Vec<Finding>) {
+    let name = end.wanted.name.clone();
+    match (end.wanted.is_built_in, &end.record.receptacle) {
+        (true, Some(_)) => found.push(Finding::UnneededReceptacle(name)),
+        (false, None) => found.push(Finding::MissingReceptacle(name)),
+        (true, None) | (false, Some(_)) => {}
+    }
 }
 
 fn name_of(record: &EndRecord) -> EndName {

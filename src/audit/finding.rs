@@ -21,6 +21,17 @@ pub struct LineName {
     pub supplier: String,
     /// Part code.
     pub part: String,
+    /// The supplier's code for what is bought; may be empty.
+    pub sku: String,
+}
+
+/// What may share a mating face and keying position: a net on one fused branch.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct NetName {
+    /// The whole net of an end.
+    pub net: String,
+    /// The branch; may be empty.
+    pub branch: String,
 }
 
 /// A field of the record that should say something else.
@@ -37,7 +48,7 @@ pub struct Fact {
 }
 
 /// A rule of fit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Rule {
     /// Equal interface and key.
     Mate,
@@ -61,8 +72,14 @@ pub enum Rule {
     Protection,
     /// Colour.
     Colour,
+    /// Mating face that the end asks for.
+    Interface,
     /// Keying position that the end is pinned to.
     Pin,
+    /// Keying positions that the project gives to the net.
+    NetKeys,
+    /// The user's own attribute of this name.
+    Attribute(String),
 }
 
 /// One thing that is wrong with a plan.
@@ -87,7 +104,11 @@ pub enum Finding {
     End(EndName, Fact),
     /// A rule of fit is broken; the text tells why.
     Broken(EndName, Rule, String),
-    /// Different nets share an interface and key.
+    /// An end without a receptacle where the device has none.
+    MissingReceptacle(EndName),
+    /// An end with a receptacle where the device has its own.
+    UnneededReceptacle(EndName),
+    /// Different nets, or branches of a net, share an interface and key.
     KeyingClash {
         /// Location; none where the rule holds for the whole machine.
         location: Option<String>,
@@ -95,8 +116,8 @@ pub enum Finding {
         interface: String,
         /// Keying position.
         key: String,
-        /// Nets that share it, sorted.
-        nets: Vec<String>,
+        /// Nets that share it with their branches, sorted.
+        nets: Vec<NetName>,
     },
 
     /// A part that no catalog file has.
@@ -159,12 +180,14 @@ pub enum Finding {
     BelowMinOrder(String),
     /// A part is bought that nothing uses.
     UnfittedLine(LineName),
-    /// A part twice in one order.
+    /// A part twice under one sku in one order.
     DoubledLine(LineName),
     /// The first line of an order that is not in order.
     LinesOutOfOrder(LineName),
     /// The supplier does not sell the part.
     NoOffer(LineName),
+    /// The supplier sells the part under other skus alone.
+    NoSuchSku(LineName),
     /// Delivery takes longer than the project allows.
     TooSlow(LineName),
     /// Fewer pieces than the supplier sells.
@@ -173,7 +196,7 @@ pub enum Finding {
     AboveStock(LineName),
     /// Not a whole number of packs.
     BrokenPack(LineName),
-    /// Code, packs, price or total of a line.
+    /// Packs, price or total of a line.
     Line(LineName, Fact),
 
     /// More distinct parts than allowed.
@@ -210,8 +233,26 @@ impl fmt::Display for EndName {
 
 impl fmt::Display for LineName {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "order to {}, part {}", self.supplier, self.part)
+        write!(f, "order to {}, part {}", self.supplier, self.part)?;
+        match self.sku.as_str() {
+            "" => Ok(()),
+            sku => write!(f, ", sku {sku}"),
+        }
     }
+}
+
+/// `HV+ of branch drive, HV+ of no branch, HV-`: a branch is named where there is one,
+/// and where the same net has another.
+fn nets_in_words(nets: &[NetName]) -> String {
+    let words = nets.iter().map(|NetName { net, branch }| {
+        let is_only = nets.iter().filter(|other| other.net == *net).count() == 1;
+        match branch.as_str() {
+            "" if is_only => net.clone(),
+            "" => format!("{net} of no branch"),
+            branch => format!("{net} of branch {branch}"),
+        }
+    });
+    words.collect::<Vec<String>>().join(", ")
 }
 
 impl fmt::Display for Fact {
@@ -227,8 +268,8 @@ impl fmt::Display for Fact {
 }
 
 impl Rule {
-    /// The rule's short name.
-    pub fn word(self) -> &'static str {
+    /// The rule's short name; of an attribute, the attribute's.
+    pub fn word(&self) -> &str {
         match self {
             Rule::Mate => "mate",
             Rule::Poles => "poles",
@@ -241,14 +282,20 @@ impl Rule {
             Rule::BackShell => "back shell",
             Rule::Protection => "protection",
             Rule::Colour => "colour",
+            Rule::Interface => "interface",
             Rule::Pin => "pin",
+            Rule::NetKeys => "net keys",
+            Rule::Attribute(name) => name,
         }
     }
 }
 
 impl fmt::Display for Rule {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(self.word())
+        match self {
+            Rule::Attribute(name) => f.pad(&format!("attribute {name}")),
+            _ => f.pad(self.word()),
+        }
     }
 }
 
@@ -267,13 +314,17 @@ impl fmt::Display for Finding {
             UnknownEnd(end) => write!(f, "{end}: no circuit has this end"),
             EndsOutOfOrder(end) => write!(f, "{end}: is not in the order of the circuits"),
             Broken(end, rule, why) => write!(f, "{end}: {rule}: {why}"),
+            MissingReceptacle(end) => write!(f, "{end}: has no receptacle"),
+            UnneededReceptacle(end) => {
+                write!(f, "{end}: has a receptacle, but the device has its own")
+            }
             KeyingClash {
                 location,
                 interface,
                 key,
                 nets,
             } => {
-                let nets = nets.join(", ");
+                let nets = nets_in_words(nets);
                 match location {
                     Some(location) => write!(f, "location {location}: nets {nets}")?,
                     None => write!(f, "nets {nets}")?,
@@ -322,6 +373,10 @@ impl Finding {
             DoubledLine(line) => write!(f, "{line}: the part stands there twice"),
             LinesOutOfOrder(line) => write!(f, "{line}: is not in the order of codes"),
             NoOffer(line) => write!(f, "{line}: the supplier does not sell the part"),
+            NoSuchSku(line) => {
+                let what = "the supplier does not sell the part under this sku";
+                write!(f, "{line}: {what}")
+            }
             TooSlow(line) => write!(f, "{line}: delivery takes longer than is allowed"),
             BelowLeast(line) => write!(f, "{line}: is below the least quantity"),
             AboveStock(line) => write!(f, "{line}: is more than the stock"),

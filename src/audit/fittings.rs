@@ -1,5 +1,6 @@
 //! The fittings of an end: those that its bodies need, no others, and all of them fit.
 
+use super::attributes;
 use super::ends::{Served, Wanted};
 use super::finding::{Finding, Rule, differs};
 use super::rules::{Refusal, part_checks, refuse};
@@ -30,6 +31,16 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
             .collect();
         for entry in &entries {
             part_checks(input, &entry.part, fitting.into(), found);
+        }
+        if !end.halves().contains(&half) {
+            let name = &end.wanted.name;
+            let needless = || Finding::UnneededFitting(name.clone(), half, fitting);
+            found.extend(entries.first().map(|_| needless()));
+            continue;
+        }
+        for entry in &entries {
+            let of = format!("{half}, {}", entry.part);
+            attributes::on_part(input, end, &entry.part, &of, found);
         }
         if let Some(body) = end.body(input, half) {
             on_body(input, end, body, fitting, &entries, found);

@@ -1,8 +1,8 @@
-//! The keying rule: different nets never share a mating face and keying
-//! position, at one location or anywhere.
+//! The keying rule: different nets, and branches of one net, never share a mating face
+//! and keying position, at one location or anywhere.
 
 use super::ends::Served;
-use super::finding::Finding;
+use super::finding::{Finding, NetName};
 use crate::catalog::Half;
 use crate::input::Input;
 use crate::project::Distinct;
@@ -13,7 +13,7 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
     if keying.distinct == Distinct::Off {
         return;
     }
-    let mut nets: BTreeMap<(Option<&str>, &str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut nets: BTreeMap<(Option<&str>, &str, &str), BTreeSet<NetName>> = BTreeMap::new();
     for end in served {
         let location = end.wanted.terminal.location.as_str();
         if keying.ignore_at.contains(location) {
@@ -22,9 +22,13 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
         let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         for half in [Half::Plug, Half::Receptacle] {
             if let Some(body) = end.body(input, half) {
+                // Circuits without a branch are all of one.
                 nets.entry((within, &body.interface, &body.key))
                     .or_default()
-                    .insert(&end.wanted.name.net);
+                    .insert(NetName {
+                        net: end.wanted.name.net.clone(),
+                        branch: end.wanted.circuit.branch.clone(),
+                    });
             }
         }
     }
@@ -34,7 +38,7 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
             location: location.map(str::to_owned),
             interface: interface.to_owned(),
             key: key.to_owned(),
-            nets: nets.into_iter().map(str::to_owned).collect(),
+            nets: nets.into_iter().collect(),
         }),
     );
 }

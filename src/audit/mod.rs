@@ -5,6 +5,7 @@
 //! plan. Nothing in a record is trusted: any text and any number may stand in it.
 
 mod alone;
+mod attributes;
 mod basis;
 mod cost;
 mod count;
@@ -19,7 +20,7 @@ mod rules;
 
 pub use alone::audit_alone;
 pub use basis::{Basis, audit_since};
-pub use finding::{EndName, Fact, Finding, LineName, Rule};
+pub use finding::{EndName, Fact, Finding, LineName, NetName, Rule};
 
 use crate::input::Input;
 use crate::plan::Plan;
@@ -33,6 +34,7 @@ pub fn audit(input: &Input, plan: &Plan) -> Vec<Finding> {
     let served = ends::served(&wanted, plan, &mut found);
     for end in &served {
         rules::check(input, end, &mut found);
+        attributes::check(input, end, &mut found);
         fittings::check(input, end, &mut found);
     }
     keying::check(input, &served, &mut found);

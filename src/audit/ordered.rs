@@ -47,13 +47,16 @@ fn rate(input: &Input, row: &Ordered) -> Option<Decimal> {
     input.settings.rates.get(currency).copied()
 }
 
-/// What is ordered, by part code and supplier: rows are used from the first on.
-fn entries<'i>(input: &'i Input, fitted: &Fitted) -> Option<BTreeMap<(&'i str, &'i str), Entry>> {
+/// Part code, supplier, sku.
+type Key<'a> = (&'a str, &'a str, &'a str);
+
+/// What is ordered: rows are used from the first on.
+fn entries<'i>(input: &'i Input, fitted: &Fitted) -> Option<BTreeMap<Key<'i>, Entry>> {
     let mut left = BTreeMap::new();
     for (&part, by_gauge) in fitted {
         left.insert(part, count::from_ordered(input, part, by_gauge)?);
     }
-    let mut entries: BTreeMap<(&str, &str), Entry> = BTreeMap::new();
+    let mut entries: BTreeMap<Key, Entry> = BTreeMap::new();
     for row in &input.ordered {
         let left = left.entry(row.part).or_default();
         let qty = u128::from(row.qty);
@@ -64,30 +67,32 @@ fn entries<'i>(input: &'i Input, fitted: &Fitted) -> Option<BTreeMap<(&'i str, &
             .checked_mul(rate(input, row)?)?;
         let part = input.catalog.part(row.part).code.as_str();
         let supplier = input.catalog.supplier(row.supplier).name.as_str();
-        let entry = entries.entry((part, supplier)).or_default();
+        let entry = entries.entry((part, supplier, &row.sku)).or_default();
         *entry = (entry.0 + qty, entry.1 + unused, entry.2.checked_add(worth)?);
     }
     Some(entries)
 }
 
-fn listing(plan: &Plan, entries: &BTreeMap<(&str, &str), Entry>, found: &mut Vec<Finding>) {
-    let key = |record: &OrderedRecord| (record.part.clone(), record.supplier.clone());
-    let keys: Vec<(String, String)> = plan.ordered.iter().map(key).collect();
-    let want = entries
-        .keys()
-        .map(|(p, s)| ((*p).to_owned(), (*s).to_owned()));
-    if !keys.iter().cloned().eq(want) {
+fn listing(plan: &Plan, entries: &BTreeMap<Key, Entry>, found: &mut Vec<Finding>) {
+    if !plan.ordered.iter().map(key).eq(entries.keys().copied()) {
         let fact = differs(
             "the plan",
             "ordered",
-            format!("{} parts and suppliers", keys.len()),
-            format!("the {} of ordered.csv, by part and supplier", entries.len()),
+            format!("{} parts, suppliers and skus", plan.ordered.len()),
+            format!(
+                "the {} of ordered.csv, by part, supplier and sku",
+                entries.len()
+            ),
         );
         found.extend(fact.map(Finding::Head));
         return;
     }
     for (record, &(qty, unused, worth)) in plan.ordered.iter().zip(entries.values()) {
-        let of = format!("ordered part {} from {}", record.part, record.supplier);
+        let mut of = format!("ordered part {} from {}", record.part, record.supplier);
+        if !record.sku.is_empty() {
+            of.push_str(", sku ");
+            of.push_str(&record.sku);
+        }
         let facts = [
             differs(&of, "qty", record.qty, qty),
             differs(&of, "unused", record.unused, unused),
@@ -95,4 +100,8 @@ fn listing(plan: &Plan, entries: &BTreeMap<(&str, &str), Entry>, found: &mut Vec
         ];
         found.extend(facts.into_iter().flatten().map(Finding::Part));
     }
+}
+
+fn key(record: &OrderedRecord) -> Key<'_> {
+    (&record.part, &record.supplier, &record.sku)
 }

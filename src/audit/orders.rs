@@ -90,16 +90,16 @@ fn bill<'a>(
     Some(bill)
 }
 
-/// Lines are by part code, each part once.
+/// Lines are by part code and sku, each of these once.
 fn line_order(order: &Order, found: &mut Vec<Finding>) {
     let mut seen = BTreeSet::new();
     for line in &order.lines {
-        if !seen.insert(line.part.as_str()) {
+        if !seen.insert((line.part.as_str(), line.sku.as_str())) {
             found.push(Finding::DoubledLine(name_of(order, line)));
         }
     }
     let mut pairs = order.lines.iter().zip(order.lines.iter().skip(1));
-    let wrong = pairs.find(|(a, b)| a.part > b.part);
+    let wrong = pairs.find(|(a, b)| (&a.part, &a.sku) > (&b.part, &b.sku));
     found.extend(wrong.map(|(_, line)| Finding::LinesOutOfOrder(name_of(order, line))));
 }
 
@@ -107,6 +107,7 @@ fn name_of(order: &Order, line: &OrderLine) -> LineName {
     LineName {
         supplier: order.supplier.clone(),
         part: line.part.clone(),
+        sku: line.sku.clone(),
     }
 }
 
@@ -127,12 +128,14 @@ fn line_total(
         found.push(Finding::UnfittedLine(name.clone()));
     }
     let supplier = input.catalog.find_supplier(&order.supplier)?;
-    let offers = &input.catalog.offers;
-    let Some(offer) = offers
-        .iter()
-        .find(|offer| offer.part == part && offer.supplier == supplier && offer.sku == line.sku)
-    else {
-        found.push(Finding::NoOffer(name));
+    let offers = input.catalog.offers.iter();
+    let sold = offers.filter(|offer| offer.part == part && offer.supplier == supplier);
+    let sold: Vec<&Offer> = sold.collect();
+    let Some(&offer) = sold.iter().find(|offer| offer.sku == line.sku) else {
+        found.push(match sold.is_empty() {
+            true => Finding::NoOffer(name),
+            false => Finding::NoSuchSku(name),
+        });
         return None;
     };
     let slow = offer.lead_days.zip(input.settings.max_lead_days);

@@ -4,40 +4,26 @@ use super::ends::{Served, Wanted};
 use super::finding::{Finding, Rule, differs};
 use crate::catalog::{Body, Half, Kind};
 use crate::input::Input;
-use crate::units::{Ampere, Celsius};
+use crate::project::Circuit;
+use crate::units::{Ampere, Celsius, Mm2};
 use rust_decimal::Decimal;
 
 /// A broken rule and why.
 pub(super) type Refusal = (Rule, String);
 
 pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
-    let plug = body(input, end, Half::Plug, found);
-    let receptacle = body(input, end, Half::Receptacle, found);
     let mut broken = Vec::new();
-    for (half, body) in [(Half::Receptacle, receptacle), (Half::Plug, plug)] {
-        let Some(body) = body else { continue };
-        let refusals = [
-            poles(body, end.wanted),
-            current(body, end.wanted.circuit.current, input.settings.ambient),
-            voltage(body, end.wanted),
-            attach(body, end.wanted),
-            exit(body, end.wanted),
-            protection(input, body, end.wanted),
-            colour(body, end.wanted),
-            pin(body, end.wanted),
-        ];
-        let refusals = refusals
-            .into_iter()
-            .flatten()
-            .chain(limits(body, end.wanted));
-        broken.extend(
-            refusals.map(|(rule, why)| (rule, format!("{half} {}: {why}", end.code(half)))),
-        );
+    for &half in end.halves() {
+        let Some(code) = end.code(half) else { continue };
+        part_checks(input, code, half.into(), found);
+        let Some(body) = end.body(input, half) else {
+            continue;
+        };
+        let refusals = on_body(input, body, end.wanted).into_iter();
+        broken.extend(refusals.map(|(rule, why)| (rule, format!("{half} {code}: {why}"))));
         identity(body, half, end, found);
     }
-    if let (Some(plug), Some(receptacle)) = (plug, receptacle) {
-        broken.extend(mate(plug, receptacle));
-    }
+    broken.extend(mated(input, end));
     let name = &end.wanted.name;
     found.extend(
         broken
@@ -46,15 +32,31 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
     );
 }
 
-fn body<'i>(
-    input: &'i Input,
-    end: &Served,
-    half: Half,
-    found: &mut Vec<Finding>,
-) -> Option<&'i Body> {
-    let code = end.code(half);
-    part_checks(input, code, half.into(), found);
-    end.body(input, half)
+/// What is broken by one body.
+fn on_body(input: &Input, body: &Body, end: &Wanted) -> Vec<Refusal> {
+    let refusals = [
+        poles(body, end),
+        current(body, end.circuit, input.settings.ambient),
+        voltage(body, end),
+        attach(body, end),
+        exit(body, end),
+        protection(input, body, end),
+        colour(body, end),
+        interface(body, end),
+        pin(body, end),
+        net_key(input, body, end),
+    ];
+    let refusals = refusals.into_iter().flatten();
+    refusals.chain(limits(body, end)).collect()
+}
+
+/// The two bodies mate, or the plug and the receptacle that the device has.
+fn mated(input: &Input, end: &Served) -> Option<Refusal> {
+    let plug = end.body(input, Half::Plug)?;
+    if end.wanted.is_built_in {
+        return device(plug, end.wanted);
+    }
+    mate(plug, end.body(input, Half::Receptacle)?)
 }
 
 /// A part is known, of the right kind and not excluded.
@@ -96,6 +98,19 @@ fn mate(plug: &Body, receptacle: &Body) -> Option<Refusal> {
     })
 }
 
+/// The circuit says what the device has: an interface, and a key if there is one.
+fn device(plug: &Body, end: &Wanted) -> Option<Refusal> {
+    let interface = end.terminal.interface.as_deref().unwrap_or_default();
+    let key = end.terminal.key.as_deref().unwrap_or_default();
+    let equal = plug.interface == interface && plug.key == key;
+    refuse(equal, Rule::Mate, || {
+        format!(
+            "the plug has interface {}, key {:?}, the built-in receptacle has interface {interface}, key {key:?}",
+            plug.interface, plug.key
+        )
+    })
+}
+
 fn poles(body: &Body, end: &Wanted) -> Option<Refusal> {
     let equal = usize::try_from(body.poles) == Ok(end.poles);
     refuse(equal, Rule::Poles, || {
@@ -103,13 +118,28 @@ fn poles(body: &Body, end: &Wanted) -> Option<Refusal> {
     })
 }
 
-/// `rated_a` × derating ≥ current, squared on both sides so that no root is
+/// The current of each contact before derating: the lowest of the ratings for the
+/// conductor's area, or the body's own where there is none.
+fn rated(body: &Body, area: Mm2) -> Ampere {
+    let mut lowest = None;
+    for row in &body.ratings {
+        let is_lower = lowest.is_none_or(|lowest| row.rated_a < lowest);
+        if row.min_mm2 <= area && area <= row.max_mm2 && is_lower {
+            lowest = Some(row.rated_a);
+        }
+    }
+    lowest.unwrap_or(body.rated_a)
+}
+
+/// Rated × derating ≥ current, squared on both sides so that no root is
 /// taken: rated² × (max − ambient) ≥ current² × (max − rated at). The form is that of
 /// the ambient correction in NFPA 70 table 310.15(B)(1).
-fn current(body: &Body, current: Ampere, ambient: Option<Celsius>) -> Option<Refusal> {
-    let why = || format!("is rated {}, but {current} is needed", body.rated_a);
+fn current(body: &Body, circuit: &Circuit, ambient: Option<Celsius>) -> Option<Refusal> {
+    let (current, area) = (circuit.current, circuit.gauge.area());
+    let rated_a = rated(body, area);
+    let why = || format!("is rated {rated_a} on {area}, but {current} is needed");
     let Some((ambient, max)) = ambient.zip(body.max_c) else {
-        return refuse(body.rated_a >= current, Rule::Current, why);
+        return refuse(rated_a >= current, Rule::Current, why);
     };
     if ambient >= max {
         return Some((
@@ -118,11 +148,11 @@ fn current(body: &Body, current: Ampere, ambient: Option<Celsius>) -> Option<Ref
         ));
     }
     let derated = body.rated_c.filter(|rated| ambient > *rated);
-    let Some(rated) = derated else {
-        return refuse(body.rated_a >= current, Rule::Current, why);
+    let Some(rated_c) = derated else {
+        return refuse(rated_a >= current, Rule::Current, why);
     };
-    let has = squared_times(body.rated_a.0, max.0, ambient.0);
-    let needs = squared_times(current.0, max.0, rated.0);
+    let has = squared_times(rated_a.0, max.0, ambient.0);
+    let needs = squared_times(current.0, max.0, rated_c.0);
     let holds = has.zip(needs).is_some_and(|(has, needs)| has >= needs);
     refuse(holds, Rule::Current, || {
         format!("{}: the rating is lowered at {ambient}", why())
@@ -178,10 +208,36 @@ fn colour(body: &Body, end: &Wanted) -> Option<Refusal> {
     })
 }
 
+/// The mating face that the end asks for; at a built-in receptacle see [`device`].
+fn interface(body: &Body, end: &Wanted) -> Option<Refusal> {
+    let wanted = end.terminal.interface.as_ref();
+    let wanted = wanted.filter(|_| !end.is_built_in)?;
+    refuse(body.interface == *wanted, Rule::Interface, || {
+        format!(
+            "has interface {}, the end asks for {wanted}",
+            body.interface
+        )
+    })
+}
+
+/// The key that the end is pinned to; at a built-in receptacle see [`device`].
 fn pin(body: &Body, end: &Wanted) -> Option<Refusal> {
-    let wanted = end.terminal.key.as_ref()?;
+    let wanted = end.terminal.key.as_ref().filter(|_| !end.is_built_in)?;
     refuse(body.key == *wanted, Rule::Pin, || {
         format!("has key {:?}, the end is pinned to {wanted}", body.key)
+    })
+}
+
+/// A body with a key has one of its net's, wherever it is and whatever the keying rule
+/// says.
+fn net_key(input: &Input, body: &Body, end: &Wanted) -> Option<Refusal> {
+    let net = &end.name.net;
+    let keys = input.settings.keying.keys.get(net)?;
+    let is_free = body.key.is_empty();
+    refuse(is_free || keys.contains(&body.key), Rule::NetKeys, || {
+        let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+        let (key, keys) = (&body.key, keys.join(", "));
+        format!("has key {key:?}, but net {net} keeps to {keys}")
     })
 }
 

@@ -1,9 +1,9 @@
 //! Every kind of wrong plan, each made at a random place.
 
 use crate::case::{Case, Expect, only, with};
-use couplet::audit::{Finding, LineName, Rule};
+use couplet::audit::{Finding, Rule};
 use couplet::catalog::{Exit, Fitting, Half, Spec};
-use couplet::plan::{OrderLine, PartRecord};
+use couplet::plan::{OrderLine, OrderedRecord, PartRecord};
 use couplet::project::{Cable, Distinct};
 use couplet::units::{Money, Protection};
 use rust_decimal::Decimal;
@@ -82,7 +82,6 @@ pub const ALL: &[(&str, Make)] = &[
     ("line total", |c| {
         line_money(c, "line_total", |l| &mut l.line_total)
     }),
-    ("sku", sku),
     ("a line from one who does not sell it", no_offer),
     ("a doubled line", doubled_line),
     ("a doubled order", doubled_order),
@@ -117,43 +116,47 @@ fn cent(case: &mut Case) -> Decimal {
 
 /// Breaks a rule by what the catalog or the circuit says: all that is found is
 /// this rule, at the end among others, or what follows from it.
-fn broken(case: &Case, end: usize, rule: Rule, may: fn(&Finding) -> bool) -> Option<Expect> {
+pub fn broken(case: &Case, end: usize, rule: Rule, may: fn(&Finding) -> bool) -> Option<Expect> {
     let name = case.name(end);
+    let twin = rule.clone();
     with(
-        move |f| matches!(f, Finding::Broken(at, r, _) if *at == name && *r == rule),
+        move |f| matches!(f, Finding::Broken(at, r, _) if *at == name && *r == twin),
         move |f| matches!(f, Finding::Broken(_, r, _) if *r == rule) || may(f),
     )
 }
 
-fn nothing(_: &Finding) -> bool {
+pub fn nothing(_: &Finding) -> bool {
     false
 }
 
 fn mate_key(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
-    case.terminal(end).key = None;
+    let end = case.end();
+    let half = case.half(end);
+    if case.plan.ends[end].receptacle.is_some() {
+        case.terminal(end).key = None;
+    }
     let code = case.code(end, half);
     case.body(&code).key.push('x');
     broken(case, end, Rule::Mate, |f| {
         matches!(f, Finding::End(_, fact) if fact.field == "key")
-            || matches!(f, Finding::Broken(_, Rule::Pin, _))
+            || matches!(f, Finding::Broken(_, Rule::Pin | Rule::NetKeys, _))
     })
 }
 
 fn mate_interface(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     case.body(&code).interface.push('x');
-    broken(
-        case,
-        end,
-        Rule::Mate,
-        |f| matches!(f, Finding::End(_, fact) if fact.field == "interface"),
-    )
+    broken(case, end, Rule::Mate, |f| {
+        matches!(f, Finding::End(_, fact) if fact.field == "interface")
+            || matches!(f, Finding::Broken(_, Rule::Interface, _))
+    })
 }
 
 fn poles(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     case.body(&code).poles += 1;
     broken(case, end, Rule::Poles, |f| {
@@ -162,21 +165,25 @@ fn poles(case: &mut Case) -> Option<Expect> {
 }
 
 fn current(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     let needed = case.circuit(end).current;
     let body = case.body(&code);
+    body.ratings.clear();
     body.rated_a.0 = needed.0 - Decimal::new(1, 3);
     broken(case, end, Rule::Current, nothing)
 }
 
 fn derated(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     let needed = case.circuit(end).current;
     let ambient = case.input.settings.ambient?;
     let body = case.body(&code);
     // At the ambient a body has a tenth less than at 1 °C below it, or none at all.
+    body.ratings.clear();
     body.rated_a = needed;
     body.rated_c = Some((ambient.0 - Decimal::ONE).into());
     let above = case.rng.u32(..3);
@@ -185,7 +192,8 @@ fn derated(case: &mut Case) -> Option<Expect> {
 }
 
 fn voltage(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     let needed = case.circuit(end).voltage;
     case.body(&code).rated_v.0 = needed.0 - Decimal::new(1, 3);
@@ -193,7 +201,8 @@ fn voltage(case: &mut Case) -> Option<Expect> {
 }
 
 fn attach(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     case.body(&code).attach = "nowhere".to_owned();
     broken(case, end, Rule::Attach, nothing)
@@ -311,7 +320,8 @@ fn wanted() -> Option<Protection> {
 }
 
 fn protection(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let code = case.code(end, half);
     case.circuit(end).ip = wanted();
     case.body(&code).ip = if case.rng.bool() {
@@ -339,13 +349,13 @@ fn colour(case: &mut Case) -> Option<Expect> {
 }
 
 fn pin(case: &mut Case) -> Option<Expect> {
-    let end = case.end();
+    let end = case.end_with(false)?;
     case.terminal(end).key = Some("nowhere".to_owned());
     broken(case, end, Rule::Pin, nothing)
 }
 
 /// Counts, lines and costs follow from what stands at the ends.
-fn follows(f: &Finding) -> bool {
+pub fn follows(f: &Finding) -> bool {
     matches!(
         f,
         Finding::Part(_)
@@ -413,9 +423,9 @@ fn clash(case: &mut Case, at: fn(&str, &str) -> bool) -> Option<Expect> {
                 return false;
             };
             (interface, key) == (&given.interface, &given.key)
-                && nets.iter().all(|net| all.contains(net))
+                && nets.iter().all(|net| all.iter().any(|a| a.net == *net))
         },
-        follows,
+        |f| follows(f) || matches!(f, Finding::Broken(_, Rule::NetKeys, _)),
     )
 }
 
@@ -470,7 +480,8 @@ fn end_fact(case: &mut Case, field: &'static str) -> Option<Expect> {
 }
 
 fn foreign_body(case: &mut Case) -> Option<Expect> {
-    let (end, half) = (case.end(), case.half());
+    let end = case.end();
+    let half = case.half(end);
     let record = &mut case.plan.ends[end];
     match half {
         Half::Plug => record.plug = "FOREIGN".to_owned(),
@@ -513,7 +524,7 @@ fn turned_halves(case: &mut Case) -> Option<Expect> {
 
 fn excluded_part(case: &mut Case) -> Option<Expect> {
     let end = case.end();
-    let half = case.half();
+    let half = case.half(end);
     let code = match some_fitting(case).filter(|_| case.rng.bool()) {
         Some((end, place)) => case.plan.ends[end].fittings[place].part.clone(),
         None => case.code(end, half),
@@ -690,24 +701,16 @@ fn too_many_variants(case: &mut Case) -> Option<Expect> {
     only(move |f| *f == Finding::TooManyVariants { found, limit })
 }
 
-fn line_name(case: &Case, at: (usize, usize)) -> LineName {
-    let order = &case.plan.orders[at.0];
-    LineName {
-        supplier: order.supplier.clone(),
-        part: order.lines[at.1].part.clone(),
-    }
-}
-
 fn over_stock(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let (name, qty) = (line_name(case, at), case.plan.orders[at.0].lines[at.1].qty);
+    let (name, qty) = (case.line_name(at), case.plan.orders[at.0].lines[at.1].qty);
     case.offer(at).stock = Some(qty - 1);
     only(move |f| *f == Finding::AboveStock(name.clone()))
 }
 
 fn broken_pack(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let (name, qty) = (line_name(case, at), case.plan.orders[at.0].lines[at.1].qty);
+    let (name, qty) = (case.line_name(at), case.plan.orders[at.0].lines[at.1].qty);
     let more = case.rng.u64(1..4);
     case.offer(at).pack = qty + more;
     only(move |f| *f == Finding::BrokenPack(name.clone()))
@@ -715,14 +718,14 @@ fn broken_pack(case: &mut Case) -> Option<Expect> {
 
 fn packs(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let name = line_name(case, at);
+    let name = case.line_name(at);
     case.plan.orders[at.0].lines[at.1].packs += 1;
     only(move |f| matches!(f, Finding::Line(l, fact) if *l == name && fact.field == "packs"))
 }
 
 fn below_least(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let (name, qty) = (line_name(case, at), case.plan.orders[at.0].lines[at.1].qty);
+    let (name, qty) = (case.line_name(at), case.plan.orders[at.0].lines[at.1].qty);
     let mut least = qty;
     for step in &mut case.offer(at).breaks {
         least += 1;
@@ -733,7 +736,7 @@ fn below_least(case: &mut Case) -> Option<Expect> {
 
 fn too_slow(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let name = line_name(case, at);
+    let name = case.line_name(at);
     let days = 1 + case.rng.u32(..60);
     case.input.settings.max_lead_days = Some(days - 1);
     case.offer(at).lead_days = Some(days);
@@ -746,7 +749,7 @@ fn too_slow(case: &mut Case) -> Option<Expect> {
 /// The price of the next break up or down, with the sums that follow from it.
 fn one_break_off(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let name = line_name(case, at);
+    let name = case.line_name(at);
     let breaks = case.offer(at).breaks.clone();
     let line = &mut case.plan.orders[at.0].lines[at.1];
     let other = breaks.iter().find(|b| b.unit_price != line.unit_price)?;
@@ -766,30 +769,28 @@ fn line_money(
     of: fn(&mut OrderLine) -> &mut Money,
 ) -> Option<Expect> {
     let at = case.line()?;
-    let (name, cent) = (line_name(case, at), cent(case));
+    let (name, cent) = (case.line_name(at), cent(case));
     of(&mut case.plan.orders[at.0].lines[at.1]).0 += cent;
     only(move |f| matches!(f, Finding::Line(l, fact) if *l == name && fact.field == field))
 }
 
-fn sku(case: &mut Case) -> Option<Expect> {
-    let at = case.line()?;
-    let name = line_name(case, at);
-    case.plan.orders[at.0].lines[at.1].sku.push('x');
-    only(move |f| matches!(f, Finding::Line(l, fact) if *l == name && fact.field == "sku"))
-}
-
 fn no_offer(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let name = line_name(case, at);
+    let name = case.line_name(at);
     let gone = case.offer(at).clone();
     let offers = &mut case.input.catalog.offers;
     offers.retain(|o| (o.part, o.supplier) != (gone.part, gone.supplier));
-    only(move |f| *f == Finding::NoOffer(name.clone()))
+    let twin = name.clone();
+    with(
+        move |f| *f == Finding::NoOffer(name.clone()),
+        // The supplier's other skus of the part are gone as well.
+        move |f| matches!(f, Finding::NoOffer(at) if at.part == twin.part && at.supplier == twin.supplier),
+    )
 }
 
 fn doubled_line(case: &mut Case) -> Option<Expect> {
     let at = case.line()?;
-    let name = line_name(case, at);
+    let name = case.line_name(at);
     let copy = case.plan.orders[at.0].lines[at.1].clone();
     case.plan.orders[at.0].lines.insert(at.1, copy);
     with(
@@ -882,11 +883,19 @@ fn spent(case: &mut Case) -> Option<Expect> {
     only(|f| matches!(f, Finding::Head(fact) if fact.field == "spent"))
 }
 
+fn in_words(record: &OrderedRecord) -> String {
+    let sku = match record.sku.as_str() {
+        "" => String::new(),
+        sku => format!(", sku {sku}"),
+    };
+    format!("ordered part {} from {}{sku}", record.part, record.supplier)
+}
+
 fn ordered(case: &mut Case) -> Option<Expect> {
     let count = case.plan.ordered.len();
     let place = case.one_of((0..count).collect())?;
     let record = &mut case.plan.ordered[place];
-    let told = format!("ordered part {} from {}", record.part, record.supplier);
+    let told = in_words(record);
     record.qty += 1;
     only(move |f| matches!(f, Finding::Part(fact) if fact.of == told && fact.field == "qty"))
 }
@@ -895,7 +904,7 @@ fn ordered_unused(case: &mut Case) -> Option<Expect> {
     let count = case.plan.ordered.len();
     let place = case.one_of((0..count).collect())?;
     let record = &mut case.plan.ordered[place];
-    let told = format!("ordered part {} from {}", record.part, record.supplier);
+    let told = in_words(record);
     record.unused += 1;
     record.worth.0 += Decimal::ONE;
     let twin = told.clone();

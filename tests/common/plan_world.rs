@@ -31,6 +31,8 @@ pub const P_A_NORD: usize = 3;
 pub const P_B_NORD: usize = 4;
 pub const R_A_SOUTH: usize = 5;
 pub const S_1_SOUTH: usize = 6;
+/// Where it is sold at all, see [`World::sell_bags`].
+pub const S_1_BAG: usize = 7;
 
 pub const NORD: usize = 0;
 pub const SOUTH: usize = 1;
@@ -143,6 +145,56 @@ impl World {
             ordered_on: "2026-02-01".parse().unwrap(),
             row: row(),
         });
+    }
+
+    /// Has South sell seals in bags of ten under a sku of their own as well.
+    pub fn sell_bags(&mut self) {
+        let bag = offer(S_1, SOUTH, "S-S1-BAG", 10, vec![step(10, "0.90")]);
+        self.input.catalog.offers.push(bag);
+    }
+
+    /// The side of a circuit that an end is on.
+    pub fn terminal(&mut self, end: usize) -> &mut Terminal {
+        let End { circuit, side, .. } = self.fit.ends[end];
+        let circuit = &mut self.input.circuits[circuit];
+        match side {
+            Side::From => &mut circuit.from,
+            Side::To => &mut circuit.to,
+        }
+    }
+
+    /// Has the device of an end, and of all ends on that side of its circuit, come with a
+    /// receptacle of interface M8 and key A.
+    pub fn build_in(&mut self, end: usize) {
+        let End { circuit, side, .. } = self.fit.ends[end];
+        let terminal = self.terminal(end);
+        terminal.attach = Some(BUILT_IN.to_owned());
+        terminal.interface = Some("M8".to_owned());
+        terminal.key = Some("A".to_owned());
+        let ends = self.fit.ends.iter().zip(&mut self.solution.sets);
+        for (_, set) in ends.filter(|(e, _)| (e.circuit, e.side) == (circuit, side)) {
+            set.receptacle = None;
+        }
+    }
+
+    /// Adds an attribute without any values; its place.
+    pub fn ask(&mut self, name: &str, on: &[Kind], holds: Holds, if_empty: IfEmpty) -> usize {
+        self.input.catalog.attributes.push(Attribute {
+            name: name.into(),
+            on: on.iter().copied().collect(),
+            holds,
+            if_empty,
+            description: String::new(),
+            note: String::new(),
+            row: row(),
+        });
+        let parts = self.input.catalog.parts.iter_mut().map(|p| &mut p.values);
+        let circuits = self.input.circuits.iter_mut();
+        let ends = circuits.flat_map(|c| [&mut c.from.wants, &mut c.to.wants]);
+        for values in parts.chain(ends) {
+            values.push(None);
+        }
+        self.input.catalog.attributes.len() - 1
     }
 
     /// Buys so many packs from an offer in place of what was bought there.

@@ -602,8 +602,7 @@ fn a_second_conflict_is_told() {
         said.starts_with("this alone leaves no plan:\n  keying at "),
         "{said}"
     );
-    let other =
-        "that fits at tail (settles this conflict; there is another)";
+    let other = "that fits at tail (settles this conflict; there is another)";
     assert!(said.contains(other), "{said}");
 }
 
@@ -764,7 +763,10 @@ fn last_resort(seed: u64, found: &Conflict) {
         leaves_out && matches!(member.group, Group::KeyingAt(_))
     };
     let last = found.members.iter().filter(is_last).count();
-    assert!(last == 0 || last == found.members.len(), "seed {seed}: {found:?}");
+    assert!(
+        last == 0 || last == found.members.len(),
+        "seed {seed}: {found:?}"
+    );
 }
 
 /// What is said to help does, and one step less does not.
@@ -776,7 +778,10 @@ fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
     } = &member.easing
     else {
         let is_keying = matches!(member.group, Group::KeyingAt(_));
-        assert!(is_keying && member.easing == Easing::Elsewhere, "seed {seed}: {member:?}");
+        assert!(
+            is_keying && member.easing == Easing::Elsewhere,
+            "seed {seed}: {member:?}"
+        );
         return;
     };
     let base = if *is_enough { input } else { alone };

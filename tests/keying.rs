@@ -260,7 +260,10 @@ fn plugs_of_different_circuits_of_one_net_are_told_with_gauge_and_current() {
     );
     // The same name of a branch is the same fuse.
     assert_eq!(
-        of(&[("a", "70 mm2", "200", "drive"), ("b", "16 mm2", "40", "drive")])[0],
+        of(&[
+            ("a", "70 mm2", "200", "drive"),
+            ("b", "16 mm2", "40", "drive")
+        ])[0],
         "warning: 1 pair of HV+ of branch drive, F A: the plugs of a (70 mm2, 200 A) and \
          b (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents; they are \
          behind one fuse"
@@ -270,7 +273,10 @@ fn plugs_of_different_circuits_of_one_net_are_told_with_gauge_and_current() {
 #[test]
 fn circuits_of_different_branches_do_not_interchange() {
     for branch in ["", "aux"] {
-        let shop = hub(&[("a", "70 mm2", "200", "drive"), ("b", "16 mm2", "40", branch)]);
+        let shop = hub(&[
+            ("a", "70 mm2", "200", "drive"),
+            ("b", "16 mm2", "40", branch),
+        ]);
         let map = map_of(&shop.finish());
         assert_eq!(marked(&map), Vec::<String>::new());
         assert_eq!(map.interchanges(), (0, 0));
@@ -308,7 +314,10 @@ fn two_ends_of_one_circuit_need_no_mark() {
     let map = map_of(&shop.finish());
     assert_eq!(marked(&map), Vec::<String>::new());
     let text = report::keys::text(&map, 100);
-    assert!(text.contains("  1 pair of HV+, F A: of one circuit\n"), "{text}");
+    assert!(
+        text.contains("  1 pair of HV+, F A: of one circuit\n"),
+        "{text}"
+    );
     assert!(text.ends_with("HV+  F              1  A\n"), "{text}");
 }
 
@@ -365,7 +374,10 @@ fn a_built_in_receptacle_takes_the_plugs_of_others() {
 fn the_keys_of_a_net_stand_beside_it() {
     let mut shop = boat();
     let keys = ["B", "C"].map(str::to_owned);
-    shop.settings.keying.keys.insert("HV+".to_owned(), keys.into());
+    shop.settings
+        .keying
+        .keys
+        .insert("HV+".to_owned(), keys.into());
     let map = map_of(&shop.finish());
     let text = report::keys::text(&map, 120);
     let lines = "\

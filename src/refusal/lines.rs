@@ -92,7 +92,11 @@ fn barred(at: &NoSetAt) -> Option<String> {
     );
     let EndName { circuit, row, .. } = name;
     let side = end.side.word();
-    match end.key.as_deref().filter(|key| !list.keys.iter().any(|k| k == key)) {
+    match end
+        .key
+        .as_deref()
+        .filter(|key| !list.keys.iter().any(|k| k == key))
+    {
         Some(key) if end.is_built_in() => Some(format!(
             "{net}, but the receptacle that circuit {circuit} has built in at {} has key {key} \
              ({row}); add {key} to the keys of the net, or correct {side}_key",

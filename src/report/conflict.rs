@@ -132,9 +132,18 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             format!("exclude_suppliers leaves out {} ({at})", plain(&of.name))
         }
         Group::NetKeys(net) => {
-            let keys: Vec<&String> = settings.keying.keys.get(net).into_iter().flatten().collect();
+            let keys: Vec<&String> = settings
+                .keying
+                .keys
+                .get(net)
+                .into_iter()
+                .flatten()
+                .collect();
             let at = place(&settings.rows.net_keys.get(net).cloned());
-            plain(&format!("net {net} keeps to key {}{at}", joined(&keys, "or")))
+            plain(&format!(
+                "net {net} keeps to key {}{at}",
+                joined(&keys, "or")
+            ))
         }
         Group::Face(circuit, side) => {
             wish(input, *circuit, *side, "interface", |end| &end.interface)
@@ -423,7 +432,9 @@ fn feeds_at<'a>(
 /// Rows of the circuits that bring these nets there.
 fn rows(all: &BTreeMap<Feed, BTreeSet<&Row>>, feeds: &BTreeSet<&Feed>) -> String {
     let of_these = all.iter().filter(|(feed, _)| feeds.contains(feed));
-    let rows: BTreeSet<&Row> = of_these.flat_map(|(_, rows)| rows.iter().copied()).collect();
+    let rows: BTreeSet<&Row> = of_these
+        .flat_map(|(_, rows)| rows.iter().copied())
+        .collect();
     let rows: Vec<String> = rows.into_iter().map(ToString::to_string).collect();
     list(&rows)
 }

@@ -26,10 +26,7 @@ pub fn text(map: &KeyMap, width: usize) -> String {
         text.push_str("\nFrom one location to another\n");
         text.push_str(&proof(map, elsewhere, true, width));
     }
-    text.push_str(&format!(
-        "\nKeys of each net\n{}",
-        spread(map).text(width)
-    ));
+    text.push_str(&format!("\nKeys of each net\n{}", spread(map).text(width)));
     if let Some(summary) = summary(map) {
         text.push_str(&format!("\n{}\n", wrapped(&summary, width, "", "  ")));
     }
@@ -76,9 +73,9 @@ fn rule(map: &KeyMap) -> String {
         Distinct::ByLocation => {
             format!("keying by location: at one location, {what} never share interface and key")
         }
-        Distinct::Everywhere => format!(
-            "keying everywhere: {what} never share interface and key in the whole machine"
-        ),
+        Distinct::Everywhere => {
+            format!("keying everywhere: {what} never share interface and key in the whole machine")
+        }
     }
 }
 

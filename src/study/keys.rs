@@ -330,7 +330,12 @@ fn used(keying: &Keying, here: &[&Mated<'_>]) -> Vec<Used> {
             .or_default()
             .push((m.end.circuit.clone(), m.end.end.clone()));
     }
-    let keys = |net: &str| keying.keys.get(net).map(|keys| keys.iter().cloned().collect());
+    let keys = |net: &str| {
+        keying
+            .keys
+            .get(net)
+            .map(|keys| keys.iter().cloned().collect())
+    };
     used.into_iter()
         .map(|((feed, identity), ends)| Used {
             feed: feed.into(),

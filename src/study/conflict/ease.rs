@@ -106,7 +106,10 @@ fn is_last_resort(group: &Group, easing: &Easing) -> bool {
         Easing::Found { change, .. } => Some(change),
         Easing::Elsewhere | Easing::OutOfTime => None,
     };
-    matches!((group, change), (Group::KeyingAt(_), Some(Change::NoKeying)))
+    matches!(
+        (group, change),
+        (Group::KeyingAt(_), Some(Change::NoKeying))
+    )
 }
 
 /// The smallest change to `group` that helps the project, or else the conflict
@@ -122,11 +125,13 @@ fn ease(
         match trials.run(&relaxed(base, &lifted))? {
             Trial::Feasible(plan) => {
                 let found = least(base, group, &plan, trials)?;
-                return Ok(found.map_or(Easing::OutOfTime, |(change, is_least)| Easing::Found {
-                    change,
-                    is_enough,
-                    is_least,
-                }));
+                return Ok(
+                    found.map_or(Easing::OutOfTime, |(change, is_least)| Easing::Found {
+                        change,
+                        is_enough,
+                        is_least,
+                    }),
+                );
             }
             Trial::Infeasible => {}
             Trial::Unknown => return Ok(Easing::OutOfTime),

@@ -105,9 +105,8 @@ fn keying(input: &Input) -> BTreeSet<Group> {
 /// in is a fact, no limit.
 fn wanted((place, circuit): (usize, &Circuit)) -> impl Iterator<Item = Group> {
     let sides = [(Side::From, &circuit.from), (Side::To, &circuit.to)];
-    let open = |(_, terminal): &(Side, &Terminal)| {
-        terminal.attach.is_some() && !terminal.is_built_in()
-    };
+    let open =
+        |(_, terminal): &(Side, &Terminal)| terminal.attach.is_some() && !terminal.is_built_in();
     let of_one = move |(side, terminal): (Side, &Terminal)| {
         let face = (terminal.interface.as_ref()).map(|_| Group::Face(place, side));
         let pin = terminal.key.as_ref().map(|_| Group::Pin(place, side));

@@ -40,7 +40,7 @@ fn the_map_needs_a_plan_and_says_when_it_is_old() {
     assert_eq!(map["locations"].as_array().unwrap().len(), 5);
     let (_, csv, _) = run(folder.path(), &["keys", "boat", "--format", "csv"]);
     assert!(
-        csv.starts_with("location,interface,key,net,ends\n"),
+        csv.starts_with("location,interface,key,net,ends,interchange,swaps\n"),
         "{csv}"
     );
     fs::write(folder.path().join("boat/on_hand.csv"), "part,qty\n").unwrap();

@@ -3,12 +3,12 @@
 
 mod support;
 
-use couplet::catalog::{Body, Kind, SupplierId};
+use couplet::catalog::{BUILT_IN, Body, Kind, SupplierId};
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::limit::{Limit, Progress};
 use couplet::model::{self, Outcome, Question};
-use couplet::project::{Distinct, Ordered, Per, Spares};
+use couplet::project::{Circuit, Distinct, Ordered, Per, Spares};
 use couplet::report;
 use couplet::study::conflict::{
     Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
@@ -82,7 +82,7 @@ fn keys_at_a_location() {
         "\
 this limit alone leaves no plan:
   keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
-    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+    would help: 1 more key of F that fits at motor
 proven: this limit alone rules every plan out"
     );
 }
@@ -99,9 +99,9 @@ fn keys_everywhere() {
         "\
 these 3 limits cannot all hold:
   keying at cabin: H+ (circuits.csv:3) never shares interface and key
-    would help: 1 more key of F that fits at cabin, or cabin in keying.ignore_at
+    would help: 1 more key of F that fits at cabin
   keying at motor: U and V (circuits.csv:2) never share interface and key
-    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+    would help: 1 more key of F that fits at motor
   keying.distinct = \"everywhere\" (project.toml:21): 3 nets (H+, U and V; circuits.csv:2 and circuits.csv:3) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F, or keying.distinct = \"by-location\"
 proven: leave out any one of these limits and the others can hold"
@@ -189,7 +189,7 @@ fn what_is_ordered_is_no_shortage() {
     let keying = "\
 this limit alone leaves no plan:
   keying at motor: 3 nets (U, V and W; circuits.csv:2) need 3 keys, but only 2 fit (F A and F B)
-    would help: 1 more key of F that fits at motor, or motor in keying.ignore_at
+    would help: 1 more key of F that fits at motor
 proven: this limit alone rules every plan out";
     assert_eq!(told(&input), keying);
     // Nobody sells it any more.
@@ -248,7 +248,7 @@ fn variants() {
         "\
 these two limits cannot both hold:
   keying at motor: U and V (circuits.csv:2) never share interface and key
-    would help: motor in keying.ignore_at
+    more keys do not help here; ease another of these limits
   max_variants = 3
     would help: max_variants = 4 instead of 3
 proven: leave out any one of these limits and the others can hold"
@@ -361,7 +361,7 @@ fn pins() {
         "\
 these 3 limits cannot all hold:
   keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
-    would help: motor in keying.ignore_at
+    more keys do not help here; ease another of these limits
   from_key of circuit traction at motor: A (circuits.csv:2)
     would help: from_key = B, or empty
   from_key of circuit pump at motor: A (circuits.csv:3)
@@ -376,6 +376,178 @@ fn a_pin_of_two_nets_has_no_one_key_instead() {
     shop.circuits[0].from.key = Some("A".to_owned());
     let said = told(&shop.finish());
     assert!(said.contains("would help: from_key left empty\n"), "{said}");
+}
+
+/// Circuits of HV+ at the hub, each on a branch of its own, with these keys on sale.
+fn hub(branches: &[&str], keys: &[&str]) -> Shop {
+    let mut shop = motor("HV+", keys);
+    shop.circuits.clear();
+    for (place, branch) in branches.iter().enumerate() {
+        let mut circuit = circuit(&format!("c{place}"), "HV+", "hub");
+        circuit.branch = (*branch).to_owned();
+        circuit.row.line = place as u64 + 2;
+        shop.circuits.push(circuit);
+    }
+    shop
+}
+
+/// The keys that a net may have, in line 12 of project.toml.
+fn net_keys(shop: &mut Shop, net: &str, keys: &[&str]) {
+    let keys = keys.iter().map(|key| (*key).to_owned()).collect();
+    shop.settings.keying.keys.insert(net.to_owned(), keys);
+    let row = build::row("project.toml", 10);
+    shop.settings.rows.net_keys.insert(net.to_owned(), row);
+}
+
+#[test]
+fn branches_of_one_net() {
+    let mut shop = hub(&["drive", "aux", ""], &["A", "B"]);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  keying at hub: 3 nets, counted by branch (HV+ of no branch, HV+ of branch aux and HV+ of branch drive; circuits.csv:2, circuits.csv:3 and circuits.csv:4) need 3 keys, but only 2 fit (F A and F B)
+    would help: 1 more key of F that fits at hub
+proven: this limit alone rules every plan out"
+    );
+    // Two of them on one branch share a key.
+    shop = hub(&["drive", "", ""], &["A", "B"]);
+    assert!(has_plan(&shop.finish()));
+    shop = hub(&["drive", "aux", "drive"], &["A", "B"]);
+    assert!(has_plan(&shop.finish()));
+}
+
+#[test]
+fn keys_of_a_net() {
+    let mut shop = hub(&["drive", "aux"], &["A", "B", "C"]);
+    net_keys(&mut shop, "HV+", &["B"]);
+    // B of HV-, so C is the lesser change.
+    net_keys(&mut shop, "HV-", &["A"]);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  keying at hub: 2 nets, counted by branch (HV+ of branch aux and HV+ of branch drive; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F B)
+    would help: 1 more key of F that fits at hub, also in keying.keys of HV+
+  net HV+ keeps to key B (project.toml:12)
+    would help: key C as well in keying.keys of HV+
+proven: leave out any one of them and the others can hold"
+    );
+    // One more key in the list is enough.
+    let mut shop = hub(&["drive", "aux"], &["A", "B", "C"]);
+    net_keys(&mut shop, "HV+", &["B", "C"]);
+    assert!(has_plan(&shop.finish()));
+}
+
+#[test]
+fn two_more_keys_of_a_net() {
+    let mut shop = hub(&["drive", "aux", ""], &["A", "B", "C", "D"]);
+    net_keys(&mut shop, "HV+", &["C"]);
+    let said = told(&shop.finish());
+    let help = "would help: keys A and B as well in keying.keys of HV+\n";
+    assert!(said.contains(help), "{said}");
+}
+
+/// Where the list is as long as the catalog, a further key has to be in the list too.
+#[test]
+fn a_list_with_every_key_that_there_is() {
+    let mut shop = hub(&["drive", "aux", ""], &["A", "B"]);
+    net_keys(&mut shop, "HV+", &["A", "B"]);
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+this alone leaves no plan:
+  keying at hub: 3 nets, counted by branch (HV+ of no branch, HV+ of branch aux and HV+ of branch drive; circuits.csv:2, circuits.csv:3 and circuits.csv:4) need 3 keys, but only 2 fit (F A and F B)
+    would help: 1 more key of F that fits at hub, also in keying.keys of HV+
+proven: this limit alone rules every plan out"
+    );
+}
+
+#[test]
+fn interfaces_that_ends_ask_for() {
+    let mut shop = motor("U", &["A"]);
+    for (half, body) in [("P", plug("G", "A")), ("R", receptacle("G", "A"))] {
+        shop.body(&format!("{half}G"), body);
+        shop.offer(&format!("{half}G"), "Nord", list(&[(1, "5")]));
+    }
+    shop.circuits.push(circuit("pump", "V", "motor"));
+    shop.circuits[1].row.line = 3;
+    for circuit in &mut shop.circuits {
+        circuit.from.interface = Some("F".to_owned());
+    }
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these 3 cannot all hold:
+  keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
+    would help: 1 more key of F that fits at motor
+  from_interface of circuit traction at motor: F (circuits.csv:2)
+    would help: from_interface = G, or empty
+  from_interface of circuit pump at motor: F (circuits.csv:3)
+    would help: from_interface = G, or empty
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+/// What a device has built in is no limit, and no further key changes it: to leave the
+/// location out of the rule is all that is left, and is said to switch the rule off.
+#[test]
+fn leaving_a_location_out_comes_last() {
+    let mut shop = motor("U", &["A", "B"]);
+    shop.circuits.push(circuit("pump", "V", "motor"));
+    shop.circuits[1].row.line = 3;
+    for circuit in &mut shop.circuits {
+        circuit.from.attach = Some(BUILT_IN.to_owned());
+        circuit.from.interface = Some("F".to_owned());
+        circuit.from.key = Some("A".to_owned());
+    }
+    let both = "\
+this alone leaves no plan:
+  keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
+    would help: motor in keying.ignore_at, and nothing else that was tried; it switches the keying rule off at motor, so plugs can be swapped there
+proven: this limit alone rules every plan out";
+    assert_eq!(told(&shop.finish()), both);
+    // Of one that is pinned, the pin can be lifted, so the rule stays.
+    let mut shop = motor("U", &["A", "B"]);
+    shop.circuits.push(circuit("pump", "V", "motor"));
+    shop.circuits[1].row.line = 3;
+    shop.circuits[0].from.attach = Some(BUILT_IN.to_owned());
+    shop.circuits[0].from.interface = Some("F".to_owned());
+    for circuit in &mut shop.circuits {
+        circuit.from.key = Some("A".to_owned());
+    }
+    assert_eq!(
+        told(&shop.finish()),
+        "\
+these two cannot both hold:
+  keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
+    more keys do not help here; ease another of these limits
+  from_key of circuit pump at motor: A (circuits.csv:3)
+    would help: from_key = B, or empty
+proven: leave out any one of them and the others can hold"
+    );
+}
+
+/// Single pieces and bags are two offers of one supplier.
+#[test]
+fn stock_of_two_offers_of_one_supplier() {
+    let mut shop = ends(9);
+    shop.offer("P", "Nord", list(&[(1, "5")]).stock(2));
+    let mut input = shop.finish();
+    let mut bag = input.catalog.offers[0].clone();
+    (bag.sku, bag.stock) = ("bag".to_owned(), Some(6));
+    bag.breaks[0].row.line = 3;
+    input.catalog.offers.push(bag);
+    assert_eq!(
+        told(&input),
+        "\
+these two cannot both hold:
+  stock of P at Nord (sku Nord-P): 2 (prices.csv:2); 9 are needed, spares included, and 8 can be had
+    would help: 3 of P in stock at Nord (sku Nord-P)
+  stock of P at Nord (sku bag): 6 (prices.csv:3); 9 are needed, spares included, and 8 can be had
+    would help: 7 of P in stock at Nord (sku bag)
+proven: leave out any one of them and the others can hold"
+    );
 }
 
 #[test]
@@ -430,8 +602,7 @@ fn a_second_conflict_is_told() {
         said.starts_with("this limit alone leaves no plan:\n  keying at "),
         "{said}"
     );
-    let other =
-        "that fits at tail, or tail in keying.ignore_at (settles this conflict; there is another)";
+    let other = "that fits at tail (settles this conflict; there is another)";
     assert!(said.contains(other), "{said}");
 }
 
@@ -491,7 +662,7 @@ fn tightened(seed: u64) -> Option<Input> {
 
 fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
     let parts = input.catalog.parts.len();
-    match rng.u8(..8) {
+    match rng.u8(..11) {
         0 => input.settings.max_suppliers = Some(1),
         1 => input.settings.max_variants = Some(rng.u32(2..7)),
         2 => input.settings.keying.distinct = Distinct::Everywhere,
@@ -508,7 +679,21 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
             let part = &input.catalog.parts[rng.usize(..parts)];
             input.settings.exclude_parts.insert(part.code.clone());
         }
-        _ => {
+        7 => {
+            let nets: Vec<String> = input.circuits.iter().flat_map(Circuit::nets).collect();
+            let net = nets[rng.usize(..nets.len())].clone();
+            let key = ["A", "B"][rng.usize(..2)].to_owned();
+            input.settings.keying.keys.insert(net, [key].into());
+        }
+        8 => {
+            let place = rng.usize(..input.circuits.len());
+            input.circuits[place].branch = ["drive", "aux"][rng.usize(..2)].to_owned();
+        }
+        kind => {
+            let parts = &input.catalog.parts;
+            let faces = parts.iter().filter_map(|part| part.body());
+            let faces: Vec<String> = faces.map(|body| body.interface.clone()).collect();
+            let face = faces[rng.usize(..faces.len())].clone();
             let place = rng.usize(..input.circuits.len());
             let circuit = &mut input.circuits[place];
             let end = if rng.bool() {
@@ -516,7 +701,10 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
             } else {
                 &mut circuit.to
             };
-            end.key = Some(["A", "B"][rng.usize(..2)].to_owned());
+            match kind {
+                9 => end.interface = Some(face),
+                _ => end.key = Some(["A", "B"][rng.usize(..2)].to_owned()),
+            }
         }
     }
 }
@@ -556,9 +744,29 @@ fn what_is_named_is_a_minimal_conflict() {
         for member in &found.members {
             helps(seed, (&input, &relaxed(&input, &others)), member);
         }
+        last_resort(seed, &found);
     }
     assert!(looked_at > 30, "{looked_at}");
     assert!(seen.len() >= 4, "{seen:?}");
+}
+
+/// A location is left out of the rule only where no other limit can be eased.
+fn last_resort(seed: u64, found: &Conflict) {
+    let is_last = |member: &&Member| {
+        let leaves_out = matches!(
+            member.easing,
+            Easing::Found {
+                change: Change::NoKeying,
+                ..
+            }
+        );
+        leaves_out && matches!(member.group, Group::KeyingAt(_))
+    };
+    let last = found.members.iter().filter(is_last).count();
+    assert!(
+        last == 0 || last == found.members.len(),
+        "seed {seed}: {found:?}"
+    );
 }
 
 /// What is said to help does, and one step less does not.
@@ -569,7 +777,12 @@ fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
         is_least,
     } = &member.easing
     else {
-        panic!("seed {seed}: {member:?}");
+        let is_keying = matches!(member.group, Group::KeyingAt(_));
+        assert!(
+            is_keying && member.easing == Easing::Elsewhere,
+            "seed {seed}: {member:?}"
+        );
+        return;
     };
     let base = if *is_enough { input } else { alone };
     let maker = |input: &Input| fit(input).ok();
@@ -582,10 +795,13 @@ fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
         Change::Keys {
             more: 2..,
             interface,
+            nets,
         } => Change::Keys {
             interface: interface.clone(),
             more: 1,
+            nets: nets.clone(),
         },
+        Change::NetKeys(keys) => Change::NetKeys(keys[1..].to_vec()),
         _ => return,
     };
     assert!(*is_least && !with(&less), "seed {seed}: {member:?}");

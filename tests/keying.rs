@@ -4,6 +4,7 @@
 mod support;
 
 use couplet::audit::audit;
+use couplet::catalog::BUILT_IN;
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::limit::Limit;
@@ -11,10 +12,11 @@ use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::project::Distinct;
 use couplet::report;
-use couplet::study::keys::{Why, key_map, spread};
+use couplet::study::keys::{KeyMap, Why, key_map, spread};
+use couplet::units::Ampere;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute;
-use support::build::{Shop, circuit, list, plug, receptacle};
+use support::build::{Shop, circuit, list, plug, receptacle, terminal};
 use support::random;
 
 const PROVEN: Bound = Bound {
@@ -25,13 +27,17 @@ const PROVEN: Bound = Bound {
 
 /// The cheapest plan, audited; none where it is proven that there is none.
 fn planned(input: &Input, question: &Question, limit: &Limit) -> Option<Plan> {
+    let plan = recorded(input, question, limit)?;
+    assert_eq!(audit(input, &plan), []);
+    Some(plan)
+}
+
+fn recorded(input: &Input, question: &Question, limit: &Limit) -> Option<Plan> {
     let fit = fit(input).ok()?;
     match model::solve(input, &fit, question, limit).expect("the solver runs") {
         Outcome::Infeasible => None,
         Outcome::Found { solution, .. } => {
-            let plan = plan::record(input, &fit, &solution, PROVEN).expect("a plan");
-            assert_eq!(audit(input, &plan), []);
-            Some(plan)
+            Some(plan::record(input, &fit, &solution, PROVEN).expect("a plan"))
         }
         Outcome::Unknown => panic!("no limit was set"),
     }
@@ -159,7 +165,8 @@ HV+  F          A    traction from, heater from
 HV-  F          B    traction from
 keys left: F: C
 checked 3 pairs of ends: no plug goes into the other's receptacle, except of 1 pair:
-  1 pair of HV+, F A: the same net, so nothing is joined that should not be
+  note: 1 pair of HV+, F A: the plugs of traction (70 mm2, 200 A) and heater (70 mm2, 200 A)
+    interchange; a swap mixes up their fuses
 
 motor
 net  interface  key  ends
@@ -173,7 +180,263 @@ net  interface  count  keys
 ---- ---------- ------ ----
 HV+  F              1  A
 HV-  F              1  B
+
+1 note: plugs of different circuits of one net interchange
+the keying rule keeps circuits of different branches apart: give each fuse a name in the column
+  branch of circuits.csv
 "
+    );
+}
+
+/// The map of a project's cheapest plan.
+fn map_of(input: &Input) -> KeyMap {
+    let plan = recorded(input, &Question::default(), &Limit::default()).expect("a plan");
+    key_map(input, &plan).expect("of this catalog")
+}
+
+/// The lines of a map that say what interchanges, without their indent.
+fn marked(map: &KeyMap) -> Vec<String> {
+    let text = report::keys::text(map, 1000);
+    let lines = text.lines().map(|line| line.trim().to_owned());
+    let marks = ["warning: ", "note: ", "1 warning", "1 note", "2 notes"];
+    lines
+        .filter(|line| marks.iter().any(|mark| line.starts_with(mark)))
+        .collect()
+}
+
+/// Circuits of HV+ at the hub, each with its gauge, current and branch.
+fn hub(circuits: &[(&str, &str, &str, &str)]) -> Shop {
+    let mut shop = boat();
+    shop.circuits.clear();
+    for (name, gauge, current, branch) in circuits {
+        let mut circuit = circuit(name, "HV+", "hub");
+        circuit.gauge = gauge.parse().expect("a gauge");
+        circuit.current = Ampere(support::dec(current));
+        circuit.branch = (*branch).to_owned();
+        shop.circuits.push(circuit);
+    }
+    shop
+}
+
+#[test]
+fn plugs_of_different_circuits_of_one_net_are_told_with_gauge_and_current() {
+    let summary = "plugs of different circuits of one net interchange";
+    let of = |circuits: &[(&str, &str, &str, &str)]| marked(&map_of(&hub(circuits).finish()));
+    // The gauges differ.
+    assert_eq!(
+        of(&[("a", "70 mm2", "200", ""), ("b", "16 mm2", "40", "")]),
+        [
+            "warning: 1 pair of HV+, F A: the plugs of a (70 mm2, 200 A) and b (16 mm2, 40 A) \
+             interchange; a swap mixes up their gauges and currents, so their fuses"
+                .to_owned(),
+            format!("1 warning: {summary}"),
+        ]
+    );
+    // The same area in the other unit is another gauge; the currents are equal.
+    assert_eq!(
+        of(&[("a", "70 mm2", "150", ""), ("b", "2/0 AWG", "150", "")])[0],
+        "warning: 1 pair of HV+, F A: the plugs of a (70 mm2, 150 A) and b (2/0 AWG, 150 A) \
+         interchange; a swap mixes up their gauges, so their fuses"
+    );
+    // One gauge, different currents.
+    assert_eq!(
+        of(&[("a", "70 mm2", "200", ""), ("b", "70 mm2", "40", "")]),
+        [
+            "note: 1 pair of HV+, F A: the plugs of a (70 mm2, 200 A) and b (70 mm2, 40 A) \
+             interchange; a swap mixes up their currents, so their fuses"
+                .to_owned(),
+            format!("1 note: {summary}"),
+        ]
+    );
+    // Three circuits are told in one line.
+    assert_eq!(
+        of(&[
+            ("a", "70 mm2", "40", ""),
+            ("b", "70 mm2", "40", ""),
+            ("c", "16 mm2", "40", "")
+        ])[0],
+        "warning: 3 pairs of HV+, F A: the plugs of a (70 mm2, 40 A), b (70 mm2, 40 A) and \
+         c (16 mm2, 40 A) interchange; a swap mixes up their gauges, so their fuses"
+    );
+    // The same name of a branch is the same fuse.
+    assert_eq!(
+        of(&[
+            ("a", "70 mm2", "200", "drive"),
+            ("b", "16 mm2", "40", "drive")
+        ])[0],
+        "warning: 1 pair of HV+ of branch drive, F A: the plugs of a (70 mm2, 200 A) and \
+         b (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents; they are \
+         behind one fuse"
+    );
+}
+
+#[test]
+fn circuits_of_different_branches_do_not_interchange() {
+    for branch in ["", "aux"] {
+        let shop = hub(&[
+            ("a", "70 mm2", "200", "drive"),
+            ("b", "16 mm2", "40", branch),
+        ]);
+        let map = map_of(&shop.finish());
+        assert_eq!(marked(&map), Vec::<String>::new());
+        assert_eq!(map.interchanges(), (0, 0));
+        assert_eq!(map.locations[0].proof.exceptions, []);
+    }
+    // Without the rule they do, and the wrong plug goes in.
+    let mut shop = hub(&[("a", "70 mm2", "200", "drive"), ("b", "70 mm2", "40", "")]);
+    shop.settings.keying.distinct = Distinct::Off;
+    assert_eq!(
+        report::keys::text(&map_of(&shop.finish()), 120),
+        "\
+keying is off: different nets, and different branches of a net, may share interface and key
+
+hub
+net  branch  interface  key  ends
+---- ------- ---------- ---- ------
+HV+          F          A    b from
+HV+  drive   F          A    a from
+keys left: F: B, C
+checked 1 pair of ends: no plug goes into the other's receptacle, except of 1 pair:
+  1 pair of HV+ of no branch and HV+ of branch drive, F A: the wrong plug goes in; keying is off
+
+Keys of each net
+net  interface  count  keys
+---- ---------- ------ ----
+HV+  F              1  A
+"
+    );
+}
+
+#[test]
+fn two_ends_of_one_circuit_need_no_mark() {
+    let mut shop = hub(&[("a", "70 mm2", "200", "")]);
+    shop.circuits[0].to = terminal("hub", Some("busbar"));
+    let map = map_of(&shop.finish());
+    assert_eq!(marked(&map), Vec::<String>::new());
+    let text = report::keys::text(&map, 100);
+    assert!(
+        text.contains("  1 pair of HV+, F A: of one circuit\n"),
+        "{text}"
+    );
+    assert!(text.ends_with("HV+  F              1  A\n"), "{text}");
+}
+
+#[test]
+fn the_whole_machine_is_told_where_the_rule_holds_there() {
+    let mut shop = hub(&[("a", "70 mm2", "200", ""), ("b", "16 mm2", "40", "")]);
+    shop.circuits[1].from.location = "pump".to_owned();
+    let apart = shop.finish();
+    assert_eq!(marked(&map_of(&apart)), Vec::<String>::new());
+    let mut everywhere = apart.clone();
+    everywhere.settings.keying.distinct = Distinct::Everywhere;
+    let map = map_of(&everywhere);
+    assert_eq!(
+        marked(&map)[0],
+        "warning: 1 pair of HV+, F A: the plugs of a at hub (70 mm2, 200 A) and b at pump \
+         (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents, so their fuses"
+    );
+    assert_eq!(
+        report::keys::table(&map).csv().expect("csv"),
+        "\
+location,interface,key,net,ends,interchange,swaps
+hub,F,A,HV+,a from,,
+hub,F,B,,,,
+hub,F,C,,,,
+pump,F,A,HV+,b from,,
+pump,F,B,,,,
+pump,F,C,,,,
+,F,A,HV+,,warning,\"a at hub (70 mm2, 200 A) and b at pump (16 mm2, 40 A)\"
+"
+    );
+    // A location that is left out is seen by no rule of the machine.
+    let ignored = &mut everywhere.settings.keying.ignore_at;
+    ignored.insert("pump".to_owned());
+    assert_eq!(map_of(&everywhere).interchanges(), (0, 0));
+}
+
+#[test]
+fn a_built_in_receptacle_takes_the_plugs_of_others() {
+    let mut shop = hub(&[("a", "70 mm2", "200", ""), ("b", "16 mm2", "40", "")]);
+    shop.circuits[0].from.attach = Some(BUILT_IN.to_owned());
+    shop.circuits[0].from.interface = Some("F".to_owned());
+    shop.circuits[0].from.key = Some("A".to_owned());
+    assert_eq!(map_of(&shop.finish()).interchanges(), (1, 0));
+    // With another key it takes none of them.
+    let mut shop = hub(&[("a", "70 mm2", "200", ""), ("b", "16 mm2", "40", "")]);
+    shop.circuits[0].from.attach = Some(BUILT_IN.to_owned());
+    shop.circuits[0].from.interface = Some("F".to_owned());
+    shop.circuits[0].from.key = Some("B".to_owned());
+    shop.circuits[1].from.key = Some("A".to_owned());
+    assert_eq!(map_of(&shop.finish()).interchanges(), (0, 0));
+}
+
+#[test]
+fn the_keys_of_a_net_stand_beside_it() {
+    let mut shop = boat();
+    let keys = ["B", "C"].map(str::to_owned);
+    shop.settings
+        .keying
+        .keys
+        .insert("HV+".to_owned(), keys.into());
+    let map = map_of(&shop.finish());
+    let text = report::keys::text(&map, 120);
+    let lines = "\
+net  keeps to    interface  key  ends
+---- ----------- ---------- ---- --------------------------
+HV+  key B or C  F          B    traction from, heater from
+HV-              F          A    traction from
+";
+    assert!(text.contains(lines), "{text}");
+    let lines = "\
+net  interface  count  keys  keeps to
+---- ---------- ------ ----- ----------
+HV+  F              1  B     key B or C
+HV-  F              2  A, B
+";
+    assert!(text.contains(lines), "{text}");
+    let csv = report::keys::table(&map).csv().expect("csv");
+    let start = "\
+location,interface,key,net,keeps_to,ends,interchange,swaps
+pack,F,B,HV+,key B or C,\"traction from, heater from\",note,\"traction (70 mm2, 200 A) and heater (70 mm2, 200 A)\"
+pack,F,A,HV-,,traction from,,
+";
+    assert!(csv.starts_with(start), "{csv}");
+    let json = report::keys::json(&map).expect("json");
+    let json: serde_json::Value = serde_json::from_str(&json).expect("json");
+    let used = &json["locations"][0]["used"];
+    assert_eq!(used[0]["keeps_to"], serde_json::json!(["B", "C"]));
+    assert_eq!(used[1]["keeps_to"], serde_json::Value::Null);
+    assert_eq!(json["spread"][0]["keeps_to"], serde_json::json!(["B", "C"]));
+}
+
+#[test]
+fn the_map_as_json_has_branches_and_what_interchanges() {
+    let shop = hub(&[
+        ("a", "70 mm2", "200", "drive"),
+        ("b", "16 mm2", "40", ""),
+        ("c", "16 mm2", "32.5", ""),
+    ]);
+    let json = report::keys::json(&map_of(&shop.finish())).expect("json");
+    let json: serde_json::Value = serde_json::from_str(&json).expect("json");
+    assert_eq!((&json["warnings"], &json["notes"]), (&0.into(), &1.into()));
+    let at = &json["locations"][0];
+    assert_eq!(at["used"][0]["branch"], "");
+    assert_eq!(at["used"][1]["branch"], "drive");
+    assert_eq!(
+        at["exceptions"],
+        serde_json::json!([{
+            "nets": ["HV+"],
+            "between": [{ "net": "HV+", "branch": "" }],
+            "interface": "F",
+            "key": "A",
+            "pairs": 1,
+            "why": "circuits",
+            "level": "note",
+            "circuits": [
+                { "circuit": "b", "gauge": "16 mm2", "current_a": "40", "locations": ["hub"] },
+                { "circuit": "c", "gauge": "16 mm2", "current_a": "32.5", "locations": ["hub"] },
+            ],
+        }])
     );
 }
 
@@ -207,7 +470,8 @@ fn the_proof_compares_every_pair() {
             assert_eq!(swapped, same.count(), "seed {seed}");
             for exception in &at.proof.exceptions {
                 assert_ne!(exception.why, Why::Broken, "seed {seed}");
-                assert_eq!(exception.why == Why::SameNet, exception.nets.len() == 1);
+                let is_one = matches!(exception.why, Why::OneCircuit | Why::Circuits);
+                assert_eq!(is_one, exception.feeds.len() == 1);
                 *looked_at.entry(exception.why).or_insert(0) += 1;
             }
             let used = at.used.iter().map(|u| u.identity.clone());
@@ -218,7 +482,8 @@ fn the_proof_compares_every_pair() {
         let everywhere = map.distinct == Distinct::Everywhere;
         assert_eq!(map.elsewhere.is_some(), everywhere);
         for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
-            assert_eq!(exception.why, Why::SameNet, "seed {seed}");
+            let is_one = matches!(exception.why, Why::OneCircuit | Why::Circuits);
+            assert!(is_one, "seed {seed}");
         }
         let keys: usize = spread(&plan).iter().map(|s| s.keys.len()).sum();
         let distinct: BTreeSet<_> = plan
@@ -228,7 +493,7 @@ fn the_proof_compares_every_pair() {
             .collect();
         assert_eq!(keys, distinct.len());
     }
-    assert_eq!(looked_at.len(), 3, "{looked_at:?}");
+    assert_eq!(looked_at.len(), 4, "{looked_at:?}");
 }
 
 #[test]
@@ -254,6 +519,13 @@ fn a_wrong_plug_that_goes_in_is_found() {
     assert_eq!(
         error.to_string(),
         "the plan has the plug RB, which the catalog does not have"
+    );
+    plan.ends[0].plug = "PB".to_owned();
+    plan.ends[0].circuit = "winch".to_owned();
+    let error = key_map(&input, &plan).expect_err("no circuit");
+    assert_eq!(
+        error.to_string(),
+        "the plan has the circuit winch, which circuits.csv does not have"
     );
 }
 

@@ -5,6 +5,7 @@ use super::forms;
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
+use couplet::report::parts::{Condition, NoCondition};
 use couplet::table::one_spelling;
 use couplet::units::{Ampere, Gauge};
 use jiff::civil::Date;
@@ -324,6 +325,10 @@ pub struct Parts {
     /// Bodies of this mating face, and the fittings for these bodies
     #[arg(long, value_parser = name)]
     pub interface: Option<String>,
+    /// Parts with this value of an attribute: NAME=VALUE, for numbers also NAME>=NUMBER and
+    /// NAME<=NUMBER; NAME= for parts without a value; may be given several times
+    #[arg(long = "where", value_name = "NAME=VALUE", value_parser = condition)]
+    pub wheres: Vec<Condition>,
     /// The parts of this plan record alone, with the ends of each part
     #[arg(long, value_name = "PLAN", value_hint = ValueHint::FilePath)]
     pub used_by: Option<PathBuf>,
@@ -762,6 +767,12 @@ impl Color {
 /// A name in its one spelling, so that it is found as the files have it.
 fn name(text: &str) -> Result<String, Infallible> {
     Ok(one_spelling(text).into_owned())
+}
+
+/// A condition with its words in their one spelling, so that they are found as the files
+/// have them.
+fn condition(text: &str) -> Result<Condition, NoCondition> {
+    one_spelling(text).parse()
 }
 
 fn seconds(text: &str) -> Result<Duration, String> {

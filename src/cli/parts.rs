@@ -6,7 +6,7 @@ use super::record;
 use couplet::catalog::{Catalog, Kind, PartId};
 use couplet::input::load_catalog;
 use couplet::report::diagnostics::Message;
-use couplet::report::parts::{self, Filter};
+use couplet::report::parts::{self, Asked, Condition, Filter};
 use couplet::report::wording::list;
 use couplet::source::Files;
 use couplet::study::failure::Failure;
@@ -20,11 +20,16 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     };
     let catalog = catalog(args, terminal)?;
     let uses = plan.as_ref().map(parts::uses);
+    let asked = args
+        .wheres
+        .iter()
+        .map(|condition| asked(&catalog, condition));
     let filter = Filter {
         kind: args.kind.as_deref().and_then(Kind::from_word),
         gauge: args.gauge,
         current: args.current,
         interface: args.interface.clone(),
+        properties: asked.collect::<Result<_, _>>()?,
     };
     let mut wanted = parts::wanted(&catalog, &filter);
     if let Some(uses) = &uses {
@@ -32,6 +37,14 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         warn_of_unknown(uses, &catalog, terminal);
     }
     show(args.format, &catalog, &wanted, uses.as_ref(), terminal)
+}
+
+/// What a condition asks of the parts of this catalog.
+fn asked(catalog: &Catalog, condition: &Condition) -> Result<Asked, Failure> {
+    Asked::new(catalog, condition).map_err(|error| {
+        let help = error.help.clone();
+        Failure::usage(error.to_string(), help)
+    })
 }
 
 fn show(

@@ -3,7 +3,7 @@
 use super::definition::{At, Definition};
 use super::end::End;
 use super::fact::{Fact, Found};
-use crate::catalog::{Body, CRIMP, Half};
+use crate::catalog::{BUILT_IN, Body, CRIMP, Half};
 
 pub(super) const RULE: Definition = Definition {
     body: Some(check),
@@ -33,11 +33,17 @@ impl Fact for Attaches<'_> {
     }
 
     fn wants(&self, _: &End) -> String {
-        format!("needs {}", self.wanted)
+        match self.wanted {
+            BUILT_IN => "has its receptacle built in there".to_owned(),
+            wanted => format!("needs {wanted}"),
+        }
     }
 
     fn reason(&self, _: &End) -> String {
-        format!("{} is not {}", self.has, self.wanted)
+        match self.wanted {
+            BUILT_IN => "the device has its own receptacle".to_owned(),
+            wanted => format!("{} is not {wanted}", self.has),
+        }
     }
 
     fn group(&self, _: &End) -> String {

@@ -7,7 +7,7 @@ use super::code::{Code, Unused};
 use super::definition::At;
 use super::end::{End, Need};
 use super::missing::missing;
-use super::no_set::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal};
+use super::no_set::{EndName, Group, Kept, Near, NetList, NoSet, NoSetAt, Refusal};
 use super::place::{Place, places};
 use super::rules::Rule;
 use super::shelf::Shelf;
@@ -173,7 +173,17 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
         groups: groups(survey, &pairs, halves),
         without,
         nearest: nearest(input, survey, &pairs, halves),
+        net_keys: net_list(input, &end.net),
     }
+}
+
+fn net_list(input: &Input, net: &str) -> Option<NetList> {
+    let settings = &input.settings;
+    let keys = settings.keying.keys.get(net)?;
+    Some(NetList {
+        keys: keys.iter().cloned().collect(),
+        row: settings.rows.net_keys.get(net).cloned(),
+    })
 }
 
 fn kept(bodies: &[Surveyed<'_>], half: Half) -> Kept {

@@ -50,7 +50,7 @@ pub use ends::ends;
 pub use explain::refusals;
 pub use force::{force, halves};
 pub use missing::Missing;
-pub use no_set::{EndName, Group, Kept, Near, NoSet, NoSetAt, Refusal};
+pub use no_set::{EndName, Group, Kept, Near, NetList, NoSet, NoSetAt, Refusal};
 pub(crate) use phrase::{area, count, name, plural};
 pub use place::{FITTINGS, Place, places};
 pub use rules::{AttributeRule, Rule};

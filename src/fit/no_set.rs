@@ -34,6 +34,17 @@ pub struct NoSetAt {
     pub without: Vec<Vec<Rule>>,
     /// Bodies that come nearest, at most two of each half.
     pub nearest: Vec<Near>,
+    /// The keys that the project gives to the net of the ends, if any.
+    pub net_keys: Option<NetList>,
+}
+
+/// The list of a net in `keying.keys`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NetList {
+    /// The keys, sorted.
+    pub keys: Vec<String>,
+    /// Where the list stands, if that is known.
+    pub row: Option<Row>,
 }
 
 /// An end by the user's names.

@@ -32,8 +32,11 @@ impl Fact for OtherKey<'_> {
         }
     }
 
-    fn wants(&self, _: &End) -> String {
-        format!("is pinned to key {} there", self.wanted)
+    fn wants(&self, end: &End) -> String {
+        match end.is_built_in() {
+            true => format!("has a built-in receptacle of key {} there", self.wanted),
+            false => format!("is pinned to key {} there", self.wanted),
+        }
     }
 
     fn reason(&self, _: &End) -> String {

@@ -35,6 +35,9 @@ fn conclusion(at: &NoSetAt) -> String {
     if let Some(none) = no_half(at) {
         return none;
     }
+    if let Some(barred) = barred(at) {
+        return barred;
+    }
     let Some(rule) = only_rule(at) else {
         return several(&at.without);
     };
@@ -74,6 +77,43 @@ pub(super) fn cause(at: &NoSetAt) -> Option<String> {
 fn no_half(at: &NoSetAt) -> Option<String> {
     let none = at.kept.iter().find(|kept| kept.of == 0)?;
     Some(format!("the catalog has no {}", none.half))
+}
+
+/// The sentence that the end asks for a key that its net may not have, with both rows
+/// and the cure. The same where no key of the net is to be had.
+fn barred(at: &NoSetAt) -> Option<String> {
+    let (list, end, name) = (at.net_keys.as_ref()?, &at.end, at.ends.first()?);
+    let keys = joined(&list.keys, "or");
+    let row = list.row.as_ref().map(|row| format!(" ({row})"));
+    let net = format!(
+        "net {} keeps to key {keys}{}",
+        end.net,
+        row.unwrap_or_default()
+    );
+    let EndName { circuit, row, .. } = name;
+    let side = end.side.word();
+    match end
+        .key
+        .as_deref()
+        .filter(|key| !list.keys.iter().any(|k| k == key))
+    {
+        Some(key) if end.is_built_in() => Some(format!(
+            "{net}, but the receptacle that circuit {circuit} has built in at {} has key {key} \
+             ({row}); add {key} to the keys of the net, or correct {side}_key",
+            end.location
+        )),
+        Some(key) => Some(format!(
+            "{net}, but circuit {circuit} is pinned to key {key} at {} ({row}); add {key} to the \
+             keys of the net, or change {side}_key",
+            end.location
+        )),
+        None if only_rule(at) == Some(&Rule::NetKeys) => Some(format!(
+            "{net}, and no {} that fits circuit {circuit} ({row}) otherwise has such a key; add \
+             a key to the keys of the net",
+            lacking(&at.nearest, &Rule::NetKeys)
+        )),
+        None => None,
+    }
 }
 
 /// The one rule without which a set would exist, where there is just one.

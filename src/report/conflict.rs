@@ -1,15 +1,17 @@
 //! A conflict in the user's words: what cannot hold together, with numbers and
 //! rows, and for each limit the smallest change that helps.
 
+use super::keys::feed;
 use super::wording::{counted, list, plain};
 use crate::catalog::{OfferId, PartId, SupplierId};
-use crate::diag::Row;
+use crate::diag::{Row, joined};
 use crate::fit::{Identity, Side};
 use crate::input::Input;
 use crate::limit::{Doing, Progress};
 use crate::project::Terminal;
 use crate::study::conflict::{Change, Conflict, Easing, Group, Member, Shortage, Took};
-use std::collections::BTreeSet;
+use crate::study::feed::Feed;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::Duration;
 
 /// The conflict as lines, indented by two spaces a level.
@@ -85,7 +87,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
     let settings = &input.settings;
     let number = |n: Option<u32>| n.unwrap_or(0);
     match group {
-        Group::Stock(part, supplier) => stock(input, conflict, *part, *supplier),
+        Group::Stock(offer) => stock(input, conflict, *offer),
         Group::OnHand(part) => {
             let qty = input.on_hand.get(part).copied().unwrap_or(0);
             let need = needed(conflict, *part);
@@ -129,7 +131,24 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             let at = rows_of([named, Some(&of.row)]);
             format!("exclude_suppliers leaves out {} ({at})", plain(&of.name))
         }
-        Group::Pin(circuit, side) => pin(input, *circuit, *side),
+        Group::NetKeys(net) => {
+            let keys: Vec<&String> = settings
+                .keying
+                .keys
+                .get(net)
+                .into_iter()
+                .flatten()
+                .collect();
+            let at = place(&settings.rows.net_keys.get(net).cloned());
+            plain(&format!(
+                "net {net} keeps to key {}{at}",
+                joined(&keys, "or")
+            ))
+        }
+        Group::Face(circuit, side) => {
+            wish(input, *circuit, *side, "interface", |end| &end.interface)
+        }
+        Group::Pin(circuit, side) => wish(input, *circuit, *side, "key", |end| &end.key),
     }
 }
 
@@ -157,9 +176,12 @@ fn help(input: &Input, conflict: &Conflict, member: &Member) -> String {
         is_least,
     } = &member.easing
     else {
-        return match conflict.took.is_stopped {
-            true => "what would help was not found before the search was stopped".to_owned(),
-            false => "what would help was not found in time".to_owned(),
+        return match (&member.easing, conflict.took.is_stopped) {
+            (Easing::Elsewhere, _) => {
+                "more keys do not help here; ease another of these limits".to_owned()
+            }
+            (_, true) => "what would help was not found before the search was stopped".to_owned(),
+            (_, false) => "what would help was not found in time".to_owned(),
         };
     };
     let mut text = format!("would help: {}", cure(input, &member.group, change));
@@ -176,24 +198,20 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
     let settings = &input.settings;
     let now = |n: Option<u32>| n.unwrap_or(0);
     match (group, change) {
-        (Group::KeyingAt(at), Change::Keys { interface, more }) => format!(
-            "{} of {} that fits at {at}, or {at} in keying.ignore_at",
-            counted(*more as u64, "more key"),
-            plain(interface),
-            at = plain(at),
-        ),
-        (Group::KeyingAt(at), _) => format!("{} in keying.ignore_at", plain(at)),
-        (Group::KeyingEverywhere, Change::Keys { interface, more }) => format!(
-            "{} of {}, or keying.distinct = \"by-location\"",
-            counted(*more as u64, "more key"),
-            plain(interface)
-        ),
-        (Group::KeyingEverywhere, _) => "keying.distinct = \"by-location\"".to_owned(),
-        (Group::Stock(part, supplier), Change::Pieces(qty)) => format!(
-            "{qty} of {} in stock at {}",
-            code(input, *part),
-            seller(input, *supplier)
-        ),
+        (Group::KeyingAt(_) | Group::KeyingEverywhere, change) => keys_or(group, change),
+        (Group::Stock(offer), Change::Pieces(qty)) => {
+            format!(
+                "{qty} of {}",
+                offered(input, *offer, |code, at| format!("{code} in stock at {at}"))
+            )
+        }
+        (Group::NetKeys(net), Change::NetKeys(more)) => {
+            let word = if more.len() == 1 { "key" } else { "keys" };
+            plain(&format!(
+                "{word} {} as well in keying.keys of {net}",
+                list(more)
+            ))
+        }
         (Group::OnHand(part), Change::Pieces(qty)) => {
             format!("{qty} of {} on hand", code(input, *part))
         }
@@ -221,11 +239,51 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
         }
         (Group::ExcludePart(part), _) => format!("{} out of exclude_parts", code(input, *part)),
         (Group::ExcludeSupplier(s), _) => format!("{} out of exclude_suppliers", seller(input, *s)),
+        (Group::Face(_, side), Change::Face(Some(face))) => {
+            format!("{}_interface = {}, or empty", side.word(), plain(face))
+        }
+        (Group::Face(_, side), _) => format!("{}_interface left empty", side.word()),
         (Group::Pin(_, side), Change::Key(Some(key))) => {
             format!("{}_key = {}, or empty", side.word(), plain(key))
         }
         (Group::Pin(_, side), _) => format!("{}_key left empty", side.word()),
         (_, _) => "this limit lifted".to_owned(),
+    }
+}
+
+/// More keys; only where these don't help, what weakens the rule, and what that does.
+fn keys_or(group: &Group, change: &Change) -> String {
+    let keys = match change {
+        Change::Keys {
+            interface,
+            more,
+            nets,
+        } => Some((counted(*more as u64, "more key"), plain(interface), nets)),
+        _ => None,
+    };
+    let by_location = "keying.distinct = \"by-location\"";
+    match (group, keys) {
+        (Group::KeyingAt(at), Some((keys, face, nets))) => {
+            let lists = in_lists(nets);
+            format!("{keys} of {face} that fits at {}{lists}", plain(at))
+        }
+        (Group::KeyingAt(at), None) => format!(
+            "{at} in keying.ignore_at, and nothing else that was tried; it switches the keying \
+             rule off at {at}, so plugs can be swapped there",
+            at = plain(at)
+        ),
+        (_, Some((keys, face, nets))) => {
+            format!("{keys} of {face}{}, or {by_location}", in_lists(nets))
+        }
+        (_, None) => by_location.to_owned(),
+    }
+}
+
+/// `, also in keying.keys of HV+`.
+fn in_lists(nets: &[String]) -> String {
+    match nets.is_empty() {
+        true => String::new(),
+        false => plain(&format!(", also in keying.keys of {}", list(nets))),
     }
 }
 
@@ -237,19 +295,28 @@ fn seller(input: &Input, supplier: SupplierId) -> String {
     plain(&input.catalog.supplier(supplier).name)
 }
 
-fn stock(input: &Input, conflict: &Conflict, part: PartId, supplier: SupplierId) -> String {
-    let mut offers = input.catalog.offers_of(part);
-    let offer = offers.find(|(_, offer)| offer.supplier == supplier);
-    let (qty, row) = offer.map_or((0, String::new()), |(_, offer)| {
-        let row = offer.breaks.first().map(|b| format!(" ({})", b.row));
-        (offer.stock.unwrap_or(0), row.unwrap_or_default())
-    });
-    let need = needed(conflict, part);
-    format!(
-        "stock of {} at {}: {qty}{row}{need}",
-        code(input, part),
-        seller(input, supplier)
-    )
+fn stock(input: &Input, conflict: &Conflict, id: OfferId) -> String {
+    let offer = input.catalog.offer(id);
+    let qty = offer.stock.unwrap_or(0);
+    let row = offer.breaks.first().map(|b| format!(" ({})", b.row));
+    let row = row.unwrap_or_default();
+    let need = needed(conflict, offer.part);
+    let of = offered(input, id, |code, at| format!("{code} at {at}"));
+    format!("stock of {of}: {qty}{row}{need}")
+}
+
+/// Part and supplier; with the sku, where the supplier has several offers of the part.
+fn offered(input: &Input, id: OfferId, words: impl Fn(&str, &str) -> String) -> String {
+    let offer = input.catalog.offer(id);
+    let words = words(&code(input, offer.part), &seller(input, offer.supplier));
+    match (
+        input.catalog.has_several(offer.part, offer.supplier),
+        offer.sku.as_str(),
+    ) {
+        (false, _) => words,
+        (true, "") => format!("{words} (no sku)"),
+        (true, sku) => format!("{words} (sku {})", plain(sku)),
+    }
 }
 
 /// `; 12 are needed, 8 can be had`.
@@ -299,25 +366,24 @@ fn keying(input: &Input, conflict: &Conflict, at: Option<&String>) -> String {
     let short = conflict.shortages.iter().find_map(|s| match s {
         Shortage::Keys {
             location,
-            nets,
+            feeds,
             keys,
-        } if location.as_ref() == at => Some((nets, keys)),
+        } if location.as_ref() == at => Some((feeds, keys)),
         _ => None,
     });
-    let Some((nets, keys)) = short else {
-        let nets: BTreeSet<&str> = conflict
-            .fit
-            .ends
-            .iter()
-            .filter(|end| at.is_none_or(|at| end.location == *at))
-            .map(|end| end.net.as_str())
-            .collect();
-        let nets: Vec<String> = nets.into_iter().map(plain).collect();
-        let rows = rows(input, conflict, at, &nets);
-        let verb = if nets.len() == 1 { "shares" } else { "share" };
+    let has_branches = input.circuits.iter().any(|c| !c.branch.is_empty());
+    let named = |feeds: &BTreeSet<&Feed>| {
+        let feeds: Vec<String> = feeds.iter().map(|f| feed(f, has_branches)).collect();
+        list(&feeds)
+    };
+    let all = feeds_at(input, conflict, at);
+    let Some((feeds, keys)) = short else {
+        let feeds: BTreeSet<&Feed> = all.keys().collect();
+        let verb = if feeds.len() == 1 { "shares" } else { "share" };
         return format!(
-            "{title}: {} ({rows}) never {verb} interface and key",
-            list(&nets)
+            "{title}: {} ({}) never {verb} interface and key",
+            named(&feeds),
+            rows(&all, &feeds)
         );
     };
     let keys: Vec<String> = keys
@@ -325,13 +391,16 @@ fn keying(input: &Input, conflict: &Conflict, at: Option<&String>) -> String {
         .filter_map(|&i| conflict.fit.identities.get(i))
         .map(name)
         .collect();
-    let nets: Vec<String> = nets.iter().map(|n| plain(n)).collect();
-    let rows = rows(input, conflict, at, &nets);
+    let feeds: BTreeSet<&Feed> = feeds.iter().collect();
+    let nets = match has_branches {
+        true => format!("{}, counted by branch", counted(feeds.len() as u64, "net")),
+        false => counted(feeds.len() as u64, "net"),
+    };
     format!(
-        "{title}: {} ({}; {rows}) need {}, but only {} ({})",
-        counted(nets.len() as u64, "net"),
-        list(&nets),
-        counted(nets.len() as u64, "key"),
+        "{title}: {nets} ({}; {}) need {}, but only {} ({})",
+        named(&feeds),
+        rows(&all, &feeds),
+        counted(feeds.len() as u64, "key"),
         match keys.len() {
             1 => "1 fits".to_owned(),
             n => format!("{n} fit"),
@@ -344,13 +413,27 @@ fn name(identity: &Identity) -> String {
     plain(format!("{} {}", identity.interface, identity.key).trim())
 }
 
-/// Rows of the circuits that bring these nets to the location.
-fn rows(input: &Input, conflict: &Conflict, at: Option<&String>, nets: &[String]) -> String {
+/// The nets with their branches that arrive there, each with the rows of its circuits.
+fn feeds_at<'a>(
+    input: &'a Input,
+    conflict: &Conflict,
+    at: Option<&String>,
+) -> BTreeMap<Feed, BTreeSet<&'a Row>> {
+    let mut feeds: BTreeMap<Feed, BTreeSet<&Row>> = BTreeMap::new();
     let ends = conflict.fit.ends.iter();
-    let rows: BTreeSet<_> = ends
-        .filter(|end| at.is_none_or(|at| end.location == *at) && nets.contains(&plain(&end.net)))
-        .filter_map(|end| input.circuits.get(end.circuit))
-        .map(|circuit| &circuit.row)
+    for end in ends.filter(|end| at.is_none_or(|at| end.location == *at)) {
+        let feed = Feed::from((end.net.as_str(), end.branch.as_str()));
+        let rows = feeds.entry(feed).or_default();
+        rows.extend(input.circuits.get(end.circuit).map(|circuit| &circuit.row));
+    }
+    feeds
+}
+
+/// Rows of the circuits that bring these nets there.
+fn rows(all: &BTreeMap<Feed, BTreeSet<&Row>>, feeds: &BTreeSet<&Feed>) -> String {
+    let of_these = all.iter().filter(|(feed, _)| feeds.contains(feed));
+    let rows: BTreeSet<&Row> = of_these
+        .flat_map(|(_, rows)| rows.iter().copied())
         .collect();
     let rows: Vec<String> = rows.into_iter().map(ToString::to_string).collect();
     list(&rows)
@@ -391,7 +474,14 @@ fn lead_time(input: &Input) -> String {
     format!("max_lead_days = {limit}{at} leaves out {offers}")
 }
 
-fn pin(input: &Input, place: usize, side: Side) -> String {
+/// `from_key of circuit pump at motor: A (circuits.csv:3)`.
+fn wish(
+    input: &Input,
+    place: usize,
+    side: Side,
+    column: &str,
+    of: impl Fn(&Terminal) -> &Option<String>,
+) -> String {
     let Some(circuit) = input.circuits.get(place) else {
         return String::new();
     };
@@ -400,11 +490,11 @@ fn pin(input: &Input, place: usize, side: Side) -> String {
         Side::To => &circuit.to,
     };
     format!(
-        "{}_key of circuit {} at {}: {} ({})",
+        "{}_{column} of circuit {} at {}: {} ({})",
         side.word(),
         plain(&circuit.name),
         plain(&terminal.location),
-        plain(terminal.key.as_deref().unwrap_or_default()),
+        plain(of(terminal).as_deref().unwrap_or_default()),
         circuit.row
     )
 }

@@ -3,9 +3,11 @@
 
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
+use crate::diag::joined;
 use crate::fit::Identity;
 use crate::project::Distinct;
-use crate::study::keys::{AtLocation, Exception, KeyMap, Proof, Spread, Used, Why};
+use crate::study::feed::Feed;
+use crate::study::keys::{AtLocation, Exception, KeyMap, Proof, Spread, Swapped, Used, Why};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -15,50 +17,93 @@ pub fn text(map: &KeyMap, width: usize) -> String {
     if map.locations.is_empty() {
         return "no end takes a connector\n".to_owned();
     }
-    let mut text = wrapped(rule(map.distinct), width, "", "  ") + "\n";
+    let mut text = wrapped(&rule(map), width, "", "  ") + "\n";
     for at in &map.locations {
         text.push('\n');
-        text.push_str(&location(at, width));
+        text.push_str(&location(map, at, width));
     }
     if let Some(elsewhere) = &map.elsewhere {
         text.push_str("\nFrom one location to another\n");
-        text.push_str(&proof(elsewhere, width));
+        text.push_str(&proof(map, elsewhere, true, width));
     }
-    text.push_str(&format!(
-        "\nKeys of each net\n{}",
-        spread(&map.spread).text(width)
-    ));
+    text.push_str(&format!("\nKeys of each net\n{}", spread(map).text(width)));
+    if let Some(summary) = summary(map) {
+        text.push_str(&format!("\n{}\n", wrapped(&summary, width, "", "  ")));
+    }
+    if let Some(cure) = cure(map) {
+        text.push_str(&format!("{}\n", wrapped(&cure, width, "", "  ")));
+    }
     text
 }
 
-fn rule(distinct: Distinct) -> &'static str {
-    match distinct {
-        Distinct::Off => "keying is off: different nets may share interface and key",
+/// How often plugs of different circuits interchange; none where they never do.
+pub(super) fn summary(map: &KeyMap) -> Option<String> {
+    let (warnings, notes) = map.interchanges();
+    let counts = [
+        (warnings, counted(warnings as u64, "warning")),
+        (notes, counted(notes as u64, "note")),
+    ];
+    let counts: Vec<String> = (counts.into_iter())
+        .filter(|(count, _)| *count > 0)
+        .map(|(_, text)| text)
+        .collect();
+    (!counts.is_empty()).then(|| {
+        format!(
+            "{}: plugs of different circuits of one net interchange",
+            list(&counts)
+        )
+    })
+}
+
+/// What keeps circuits apart that interchange and name no branch.
+pub(super) fn cure(map: &KeyMap) -> Option<String> {
+    let mut all = map.proofs().flat_map(|proof| &proof.exceptions);
+    let is_open = |e: &Exception| e.feeds.iter().all(|feed| feed.branch.is_empty());
+    all.any(|e| e.why == Why::Circuits && is_open(e)).then(|| {
+        "the keying rule keeps circuits of different branches apart: \
+         give each fuse a name in the column branch of circuits.csv"
+            .to_owned()
+    })
+}
+
+fn rule(map: &KeyMap) -> String {
+    let what = differing(map);
+    match map.distinct {
+        Distinct::Off => format!("keying is off: {what} may share interface and key"),
         Distinct::ByLocation => {
-            "keying by location: at one location, different nets never share interface and key"
+            format!("keying by location: at one location, {what} never share interface and key")
         }
         Distinct::Everywhere => {
-            "keying everywhere: different nets never share interface and key in the whole machine"
+            format!("keying everywhere: {what} never share interface and key in the whole machine")
         }
     }
 }
 
-fn location(at: &AtLocation, width: usize) -> String {
+/// What the rule keeps apart.
+pub(super) fn differing(map: &KeyMap) -> &'static str {
+    match map.has_branches {
+        true => "different nets, and different branches of a net,",
+        false => "different nets",
+    }
+}
+
+fn location(map: &KeyMap, at: &AtLocation, width: usize) -> String {
     let ignored = if at.is_ignored {
         " (in keying.ignore_at)"
     } else {
         ""
     };
-    let mut table = Table::new(&[
-        Column::text("net"),
-        Column::text("interface"),
-        Column::text("key"),
-        Column::text("ends"),
-    ]);
+    let shown = Shown::of(map);
+    let mut columns = vec![Column::text("net")];
+    columns.extend(shown.columns());
+    columns.extend(["interface", "key", "ends"].map(Column::text));
+    let mut table = Table::new(&columns);
     for used in &at.used {
         let Identity { interface, key } = &used.identity;
-        let row = [&used.net, interface, key, &ends(used)].map(|cell| plain(cell));
-        table.row(row.to_vec());
+        let mut row = vec![used.feed.net.clone()];
+        row.extend(shown.cells(used));
+        row.extend([interface.clone(), key.clone(), ends(used)]);
+        table.row(row.iter().map(|cell| plain(cell)).collect());
     }
     let left = left(at);
     format!(
@@ -66,8 +111,48 @@ fn location(at: &AtLocation, width: usize) -> String {
         plain(&at.location),
         table.text(width),
         wrapped(&format!("keys left: {left}"), width, "", "  "),
-        proof(&at.proof, width)
+        proof(map, &at.proof, false, width)
     )
+}
+
+/// Columns beside a net that not every project needs.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shown {
+    branches: bool,
+    net_keys: bool,
+}
+
+impl Shown {
+    /// What this map needs.
+    pub fn of(map: &KeyMap) -> Self {
+        let mut used = map.locations.iter().flat_map(|at| &at.used);
+        Shown {
+            branches: map.has_branches,
+            net_keys: used.any(|used| used.keeps_to.is_some()),
+        }
+    }
+
+    /// Their heads.
+    pub fn columns(self) -> Vec<Column> {
+        let mut columns = Vec::new();
+        columns.extend(self.branches.then(|| Column::text("branch")));
+        columns.extend(self.net_keys.then(|| Column::text("keeps_to")));
+        columns
+    }
+
+    /// Their cells.
+    pub fn cells(self, used: &Used) -> Vec<String> {
+        let mut cells = Vec::new();
+        cells.extend(self.branches.then(|| used.feed.branch.clone()));
+        let keys = || keeps_to(used.keeps_to.as_deref());
+        cells.extend(self.net_keys.then(keys));
+        cells
+    }
+}
+
+/// The keys of a net's list: `key 1 or a`; nothing where it has none.
+fn keeps_to(keys: Option<&[String]>) -> String {
+    keys.map_or_else(String::new, |keys| format!("key {}", joined(keys, "or")))
 }
 
 /// What is left at a location for a further net: `M8: A, B; M10: C`.
@@ -79,11 +164,12 @@ pub(super) fn left(at: &AtLocation) -> String {
     }
 }
 
-/// The pairs of ends of different nets whose plugs can be swapped, in words;
-/// `none` where there are none.
-pub(super) fn mixed_up(proof: &Proof) -> String {
-    let wrong = proof.exceptions.iter().filter(|e| e.why != Why::SameNet);
-    let told: Vec<String> = wrong.map(told).collect();
+/// The pairs of ends of different nets or branches whose plugs can be swapped, in
+/// words; `none` without.
+pub(super) fn mixed_up(map: &KeyMap, proof: &Proof) -> String {
+    let is_wrong = |e: &&Exception| !matches!(e.why, Why::OneCircuit | Why::Circuits);
+    let wrong = proof.exceptions.iter().filter(is_wrong);
+    let told: Vec<String> = wrong.map(|e| told(map, e, false)).collect();
     match told.is_empty() {
         true => "none".to_owned(),
         false => told.join("; "),
@@ -115,7 +201,7 @@ fn by_interface(left: &[Identity]) -> String {
     faces.collect::<Vec<_>>().join("; ")
 }
 
-fn proof(proof: &Proof, width: usize) -> String {
+fn proof(map: &KeyMap, proof: &Proof, with_places: bool, width: usize) -> String {
     let pairs = counted(proof.pairs as u64, "pair");
     let swapped: usize = proof.exceptions.iter().map(|e| e.pairs).sum();
     let head = match swapped {
@@ -127,74 +213,187 @@ fn proof(proof: &Proof, width: usize) -> String {
     };
     let mut text = wrapped(&head, width, "", "  ") + "\n";
     for exception in &proof.exceptions {
-        text.push_str(&wrapped(&told(exception), width, "  ", "    "));
+        let told = told(map, exception, with_places);
+        text.push_str(&wrapped(&told, width, "  ", "    "));
         text.push('\n');
     }
     text
 }
 
-fn told(exception: &Exception) -> String {
-    let nets: Vec<String> = exception.nets.iter().map(|net| plain(net)).collect();
+fn told(map: &KeyMap, exception: &Exception, with_places: bool) -> String {
+    let feeds = exception.feeds.iter();
+    let feeds: Vec<String> = feeds.map(|f| feed(f, map.has_branches)).collect();
     format!(
-        "{} of {}, {}: {}",
+        "{}{} of {}, {}: {}",
+        mark(exception).map_or_else(String::new, |mark| format!("{mark}: ")),
         counted(exception.pairs as u64, "pair"),
-        list(&nets),
+        list(&feeds),
         name(&exception.identity),
         match exception.why {
-            Why::SameNet => "the same net, so nothing is joined that should not be",
-            Why::Ignored => "the wrong plug goes in; the location is in keying.ignore_at",
-            Why::Off => "the wrong plug goes in; keying is off",
-            Why::Broken => "the wrong plug goes in against the rule: plan again",
+            Why::OneCircuit => "of one circuit".to_owned(),
+            Why::Circuits => interchange(exception, with_places),
+            Why::Ignored =>
+                "the wrong plug goes in; the location is in keying.ignore_at".to_owned(),
+            Why::Off => "the wrong plug goes in; keying is off".to_owned(),
+            Why::Broken => "the wrong plug goes in against the rule: plan again".to_owned(),
         }
     )
 }
 
-fn name(identity: &Identity) -> String {
+/// `warning` where plugs of circuits of different gauges interchange, `note` where
+/// those of one gauge do.
+pub(super) fn mark(exception: &Exception) -> Option<&'static str> {
+    (exception.why == Why::Circuits).then(|| match exception.is_warning() {
+        true => "warning",
+        false => "note",
+    })
+}
+
+/// `the plugs of traction (70 mm², 200 A) and heater (16 mm², 40 A) interchange; a swap
+/// mixes up their gauges and currents, so their fuses`.
+fn interchange(exception: &Exception, with_places: bool) -> String {
+    format!(
+        "the plugs of {} interchange; {}",
+        circuits(exception, with_places),
+        swap(exception)
+    )
+}
+
+/// `traction (70 mm², 200 A) and heater (16 mm², 40 A)`.
+pub(super) fn circuits(exception: &Exception, with_places: bool) -> String {
+    let circuits = exception.circuits.iter();
+    let circuits: Vec<String> = circuits.map(|c| swapped(c, with_places)).collect();
+    list(&circuits)
+}
+
+fn swapped(circuit: &Swapped, with_places: bool) -> String {
+    let at = match with_places {
+        true => format!(" at {}", list(&circuit.locations)),
+        false => String::new(),
+    };
+    plain(&format!(
+        "{}{at} ({}, {})",
+        circuit.circuit, circuit.gauge, circuit.current
+    ))
+}
+
+/// What a swap does. Circuits of one named branch are behind one fuse.
+pub(super) fn swap(exception: &Exception) -> String {
+    let of_one_fuse = exception.feeds.iter().any(|feed| !feed.branch.is_empty());
+    let gauges = exception.differ(|c| c.gauge).then_some("gauges");
+    let currents = exception.differ(|c| c.current).then_some("currents");
+    let differing: Vec<&str> = [gauges, currents].into_iter().flatten().collect();
+    match (differing.is_empty(), of_one_fuse) {
+        (true, true) => "they are behind one fuse".to_owned(),
+        (true, false) => "a swap mixes up their fuses".to_owned(),
+        (false, true) => format!(
+            "a swap mixes up their {}; they are behind one fuse",
+            list(&differing)
+        ),
+        (false, false) => format!("a swap mixes up their {}, so their fuses", list(&differing)),
+    }
+}
+
+/// `HV+`; in a project with branches `HV+ of branch drive` or `HV+ of no branch`.
+pub(super) fn feed(feed: &Feed, with_branch: bool) -> String {
+    let net = &feed.net;
+    plain(&match (with_branch, feed.branch.as_str()) {
+        (false, _) => net.clone(),
+        (true, "") => format!("{net} of no branch"),
+        (true, branch) => format!("{net} of branch {branch}"),
+    })
+}
+
+/// `M8 A`.
+pub(super) fn name(identity: &Identity) -> String {
     plain(format!("{} {}", identity.interface, identity.key).trim())
 }
 
-fn spread(spread: &[Spread]) -> Table {
-    let mut table = Table::new(&[
+fn spread(map: &KeyMap) -> Table {
+    let has_lists = Shown::of(map).net_keys;
+    let mut columns = vec![
         Column::text("net"),
         Column::text("interface"),
         Column::number("count"),
         Column::text("keys"),
-    ]);
-    for of in spread {
-        table.row(vec![
+    ];
+    columns.extend(has_lists.then(|| Column::text("keeps_to")));
+    let mut table = Table::new(&columns);
+    for of in &map.spread {
+        let mut row = vec![
             plain(&of.net),
             plain(&of.interface),
             of.keys.len().to_string(),
             plain(&of.keys.join(", ")),
-        ]);
+        ];
+        row.extend(has_lists.then(|| plain(&keeps_to(map.keeps_to(&of.net)))));
+        table.row(row);
     }
     table
 }
 
-/// One row for each net and key at a location, and for each key that is left
-/// there, without a net.
+/// One row for each net and key at a location, for each key that is left there,
+/// without a net, and for plugs that interchange from one location to another,
+/// without a location.
 pub fn table(map: &KeyMap) -> Table {
-    let mut table = Table::new(&[
-        Column::text("location"),
-        Column::text("interface"),
-        Column::text("key"),
-        Column::text("net"),
-        Column::text("ends"),
-    ]);
+    let shown = Shown::of(map);
+    let mut columns = ["location", "interface", "key", "net"]
+        .map(Column::text)
+        .to_vec();
+    columns.extend(shown.columns());
+    columns.extend(["ends", "interchange", "swaps"].map(Column::text));
+    let mut table = Table::new(&columns);
     for at in &map.locations {
-        let mut row = |identity: &Identity, net: &str, ends: String| {
-            let Identity { interface, key } = identity;
-            let cells = [at.location.as_str(), interface, key, net, &ends];
-            table.row(cells.map(str::to_owned).to_vec());
-        };
         for used in &at.used {
-            row(&used.identity, &used.net, ends(used));
+            let exception = at.proof.exceptions.iter().find(|e| is_of(e, used));
+            let mut row = start(&at.location, &used.identity, &used.feed.net);
+            row.extend(shown.cells(used));
+            row.push(ends(used));
+            row.extend(swaps(exception, false));
+            table.row(row);
         }
         for left in at.left.iter().flatten() {
-            row(left, "", String::new());
+            let mut row = start(&at.location, left, "");
+            row.resize(columns.len(), String::new());
+            table.row(row);
         }
     }
+    for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
+        let (Some(_), Some(feed)) = (mark(exception), exception.feeds.first()) else {
+            continue;
+        };
+        let used = Used {
+            feed: feed.clone(),
+            keeps_to: map.keeps_to(&feed.net).map(<[String]>::to_vec),
+            identity: exception.identity.clone(),
+            ends: Vec::new(),
+        };
+        let mut row = start("", &used.identity, &feed.net);
+        row.extend(shown.cells(&used));
+        row.push(String::new());
+        row.extend(swaps(Some(exception), true));
+        table.row(row);
+    }
     table
+}
+
+/// True if the plugs of a net with this identity interchange.
+pub(super) fn is_of(exception: &Exception, used: &Used) -> bool {
+    exception.why == Why::Circuits
+        && exception.identity == used.identity
+        && exception.feeds.contains(&used.feed)
+}
+
+fn start(location: &str, identity: &Identity, net: &str) -> Vec<String> {
+    let Identity { interface, key } = identity;
+    [location, interface, key, net].map(str::to_owned).to_vec()
+}
+
+/// Mark and circuits of plugs that interchange.
+fn swaps(exception: Option<&Exception>, with_places: bool) -> [String; 2] {
+    let mark = exception.and_then(mark).unwrap_or_default().to_owned();
+    let circuits = exception.map(|e| circuits(e, with_places));
+    [mark, circuits.unwrap_or_default()]
 }
 
 /// The schema of [`json`].
@@ -202,25 +401,33 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
     generator.into_root_schema_for::<Shape>()
 }
 
-/// The map as JSON: `{ "distinct", "locations": [ { "location", "ignored",
-/// "used": [ { "net", "interface", "key", "ends": [ { "circuit", "end" } ] } ],
-/// "left": [ { "interface", "key" } ] or null, "pairs", "exceptions": [ { "nets",
-/// "interface", "key", "pairs", "why" } ] } ], "elsewhere": { "pairs",
-/// "exceptions" } or null, "spread": [ { "net", "interface", "keys" } ] }`.
-/// `why` is `same_net`, `ignored`, `off` or `broken`.
+/// The map as JSON: `{ "distinct", "warnings", "notes", "locations": [ {
+/// "location", "ignored", "used": [ { "net", "branch", "keeps_to", "interface",
+/// "key", "ends": [ { "circuit", "end" } ] } ], "left": [ { "interface", "key" } ]
+/// or null, "pairs", "exceptions": [ { "nets", "between": [ { "net", "branch" } ],
+/// "interface", "key", "pairs", "why", "level", "circuits": [ { "circuit", "gauge",
+/// "current_a", "locations" } ] } ] } ], "elsewhere": { "pairs", "exceptions" } or
+/// null, "spread": [ { "net", "keeps_to", "interface", "keys" } ] }`. `why` is
+/// `one_circuit`, `circuits`, `ignored`, `off` or `broken`. Of `circuits`, whose plugs
+/// interchange, `level` is `warning` where their gauges differ, else `note`; of all
+/// others it is null. `keeps_to` is null where the project gives the net no keys.
 ///
 /// # Errors
 /// The error of the writer; in memory there is none.
 pub fn json(map: &KeyMap) -> serde_json::Result<String> {
+    let (warnings, notes) = map.interchanges();
+    let spread = |of| ShapeSpread::new(map, of);
     let shape = Shape {
         distinct: match map.distinct {
             Distinct::Off => "off",
             Distinct::ByLocation => "by-location",
             Distinct::Everywhere => "everywhere",
         },
+        warnings,
+        notes,
         locations: map.locations.iter().map(ShapeAt::from).collect(),
         elsewhere: map.elsewhere.as_ref().map(ShapeProof::from),
-        spread: map.spread.iter().map(ShapeSpread::from).collect(),
+        spread: map.spread.iter().map(spread).collect(),
     };
     serde_json::to_string_pretty(&shape).map(|text| text + "\n")
 }
@@ -228,6 +435,8 @@ pub fn json(map: &KeyMap) -> serde_json::Result<String> {
 #[derive(Serialize, JsonSchema)]
 struct Shape<'a> {
     distinct: &'static str,
+    warnings: usize,
+    notes: usize,
     locations: Vec<ShapeAt<'a>>,
     elsewhere: Option<ShapeProof<'a>>,
     spread: Vec<ShapeSpread<'a>>,
@@ -245,10 +454,18 @@ struct ShapeAt<'a> {
 
 #[derive(Serialize, JsonSchema)]
 struct ShapeUsed<'a> {
-    net: &'a str,
+    #[serde(flatten)]
+    feed: ShapeFeed<'a>,
+    keeps_to: Option<&'a [String]>,
     #[serde(flatten)]
     identity: ShapeIdentity<'a>,
     ends: Vec<ShapeEnd<'a>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ShapeFeed<'a> {
+    net: &'a str,
+    branch: &'a str,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -271,18 +488,39 @@ struct ShapeProof<'a> {
 
 #[derive(Serialize, JsonSchema)]
 struct ShapeException<'a> {
-    nets: &'a [String],
+    nets: Vec<&'a str>,
+    between: Vec<ShapeFeed<'a>>,
     #[serde(flatten)]
     identity: ShapeIdentity<'a>,
     pairs: usize,
     why: &'static str,
+    level: Option<&'static str>,
+    circuits: Vec<ShapeSwapped<'a>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ShapeSwapped<'a> {
+    circuit: &'a str,
+    gauge: String,
+    current_a: String,
+    locations: &'a [String],
 }
 
 #[derive(Serialize, JsonSchema)]
 struct ShapeSpread<'a> {
     net: &'a str,
+    keeps_to: Option<&'a [String]>,
     interface: &'a str,
     keys: &'a [String],
+}
+
+impl<'a> From<&'a Feed> for ShapeFeed<'a> {
+    fn from(feed: &'a Feed) -> Self {
+        ShapeFeed {
+            net: &feed.net,
+            branch: &feed.branch,
+        }
+    }
 }
 
 impl<'a> From<&'a Identity> for ShapeIdentity<'a> {
@@ -298,7 +536,8 @@ impl<'a> From<&'a AtLocation> for ShapeAt<'a> {
     fn from(at: &'a AtLocation) -> Self {
         let end = |(circuit, end): &'a (String, String)| ShapeEnd { circuit, end };
         let used = |used: &'a Used| ShapeUsed {
-            net: &used.net,
+            feed: (&used.feed).into(),
+            keeps_to: used.keeps_to.as_deref(),
             identity: (&used.identity).into(),
             ends: used.ends.iter().map(end).collect(),
         };
@@ -315,28 +554,51 @@ impl<'a> From<&'a AtLocation> for ShapeAt<'a> {
 
 impl<'a> From<&'a Proof> for ShapeProof<'a> {
     fn from(proof: &'a Proof) -> Self {
-        let exception = |e: &'a Exception| ShapeException {
-            nets: &e.nets,
-            identity: (&e.identity).into(),
-            pairs: e.pairs,
-            why: match e.why {
-                Why::SameNet => "same_net",
-                Why::Ignored => "ignored",
-                Why::Off => "off",
-                Why::Broken => "broken",
-            },
-        };
         ShapeProof {
             pairs: proof.pairs,
-            exceptions: proof.exceptions.iter().map(exception).collect(),
+            exceptions: proof.exceptions.iter().map(ShapeException::from).collect(),
         }
     }
 }
 
-impl<'a> From<&'a Spread> for ShapeSpread<'a> {
-    fn from(spread: &'a Spread) -> Self {
+impl<'a> From<&'a Exception> for ShapeException<'a> {
+    fn from(e: &'a Exception) -> Self {
+        let mut nets: Vec<&str> = e.feeds.iter().map(|feed| feed.net.as_str()).collect();
+        nets.dedup();
+        ShapeException {
+            nets,
+            between: e.feeds.iter().map(ShapeFeed::from).collect(),
+            identity: (&e.identity).into(),
+            pairs: e.pairs,
+            why: match e.why {
+                Why::OneCircuit => "one_circuit",
+                Why::Circuits => "circuits",
+                Why::Ignored => "ignored",
+                Why::Off => "off",
+                Why::Broken => "broken",
+            },
+            level: mark(e),
+            circuits: e.circuits.iter().map(ShapeSwapped::from).collect(),
+        }
+    }
+}
+
+impl<'a> From<&'a Swapped> for ShapeSwapped<'a> {
+    fn from(circuit: &'a Swapped) -> Self {
+        ShapeSwapped {
+            circuit: &circuit.circuit,
+            gauge: circuit.gauge.to_string(),
+            current_a: circuit.current.0.normalize().to_string(),
+            locations: &circuit.locations,
+        }
+    }
+}
+
+impl<'a> ShapeSpread<'a> {
+    fn new(map: &'a KeyMap, spread: &'a Spread) -> Self {
         ShapeSpread {
             net: &spread.net,
+            keeps_to: map.keeps_to(&spread.net),
             interface: &spread.interface,
             keys: &spread.keys,
         }

@@ -2,6 +2,7 @@
 
 use super::wording::{forced, plain};
 use crate::table::guarded;
+use std::borrow::Cow;
 use tabled::builder::Builder;
 use tabled::settings::object::Columns;
 use tabled::settings::style::HorizontalLine;
@@ -28,9 +29,9 @@ const LEAST_TEXT: usize = 12;
 const SHORT_TITLE: usize = 8;
 
 /// A column of a [`Table`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Column {
-    name: &'static str,
+    name: Cow<'static, str>,
     is_number: bool,
     drop: u8,
     least: usize,
@@ -40,17 +41,25 @@ impl Column {
     /// Text, left-aligned, wrapped where the table is too wide.
     pub const fn text(name: &'static str) -> Self {
         Self {
-            name,
+            name: Cow::Borrowed(name),
             is_number: false,
             drop: 0,
             least: LEAST_TEXT,
         }
     }
 
+    /// Text under a name of the user's.
+    pub fn named(name: &str) -> Self {
+        Self {
+            name: Cow::Owned(name.to_owned()),
+            ..Self::text("")
+        }
+    }
+
     /// Numbers, right-aligned, never wrapped.
     pub const fn number(name: &'static str) -> Self {
         Self {
-            name,
+            name: Cow::Borrowed(name),
             is_number: true,
             drop: 0,
             least: 0,
@@ -58,8 +67,8 @@ impl Column {
     }
 
     /// Its name, which may have underscores.
-    pub fn name(&self) -> &'static str {
-        self.name
+    pub fn name(&self) -> &str {
+        &self.name
     }
 
     /// True for a column of numbers.
@@ -151,7 +160,7 @@ impl Table {
     /// The error of the writer; in memory there is none.
     pub fn csv(&self) -> Result<String, csv::Error> {
         let mut writer = csv::Writer::from_writer(Vec::new());
-        writer.write_record(self.columns.iter().map(|c| c.name))?;
+        writer.write_record(self.columns.iter().map(Column::name))?;
         for row in &self.rows {
             let cells = row.iter().zip(&self.columns).map(|(cell, column)| {
                 if column.is_number {

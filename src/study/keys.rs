@@ -2,23 +2,32 @@
 //! location, which keys are left, and for every pair of ends whether the plug
 //! of one goes into the receptacle of the other.
 //!
-//! Interface and key are read from the catalog's bodies, not from the record.
+//! Interface and key are read from the catalog's bodies, not from the record;
+//! branch, gauge and current are those of the circuits.
 
+use super::feed::Feed;
 use crate::catalog::{Body, Half};
 use crate::fit::{self, Fit, Identity, mate};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
-use crate::project::{Distinct, Keying};
+use crate::project::{Circuit, Distinct, Keying};
+use crate::units::{Ampere, Gauge};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// A plan fits a part that the catalog does not have, or no longer has, as that half.
+/// A plan has what is not, or no longer, in the catalog or among the circuits.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("the plan has the {half} {part}, which the catalog does not have")]
-pub struct UnknownBody {
-    /// Part code.
-    pub part: String,
-    /// The half that the part should be.
-    pub half: Half,
+pub enum Unknown {
+    /// A body that the catalog does not have as that half.
+    #[error("the plan has the {half} {part}, which the catalog does not have")]
+    Body {
+        /// Part code.
+        part: String,
+        /// What it should be.
+        half: Half,
+    },
+    /// A circuit.
+    #[error("the plan has the circuit {0}, which circuits.csv does not have")]
+    Circuit(String),
 }
 
 /// The keying of a whole plan.
@@ -26,7 +35,9 @@ pub struct UnknownBody {
 pub struct KeyMap {
     /// How far the rule reaches.
     pub distinct: Distinct,
-    /// The locations, in the order of their first ends.
+    /// True if some circuit names its branch.
+    pub has_branches: bool,
+    /// In the order of their first ends.
     pub locations: Vec<AtLocation>,
     /// All pairs of ends at different locations that the rule sees; none where the
     /// rule does not hold for the whole machine.
@@ -42,7 +53,7 @@ pub struct AtLocation {
     pub location: String,
     /// True if the project leaves the location out of the rule.
     pub is_ignored: bool,
-    /// What is used here, by net, interface and key.
+    /// By net, branch, interface and key.
     pub used: Vec<Used>,
     /// Identities that some end here could have and that the rule leaves free for a
     /// further net. None where the project as it is now has an end without a set.
@@ -51,12 +62,14 @@ pub struct AtLocation {
     pub proof: Proof,
 }
 
-/// An interface and key that a net has at a location.
+/// An interface and key that a net of a branch has at a location.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Used {
-    /// The net.
-    pub net: String,
-    /// The interface and key that the net has.
+    /// The net with its branch.
+    pub feed: Feed,
+    /// The keys that the project gives to the net, if any.
+    pub keeps_to: Option<Vec<String>>,
+    /// What it has.
     pub identity: Identity,
     /// The ends: circuit and `from` or `to`, in order.
     pub ends: Vec<(String, String)>,
@@ -76,25 +89,44 @@ pub struct Proof {
 pub struct Exception {
     /// The interface and key that the ends share.
     pub identity: Identity,
-    /// The one net, or the two nets that are mixed up.
-    pub nets: Vec<String>,
-    /// How many pairs of such ends there are.
+    /// One net with its branch, or the two that are mixed up.
+    pub feeds: Vec<Feed>,
+    /// How many pairs.
     pub pairs: usize,
     /// Why the plan has such ends.
     pub why: Why,
+    /// The circuits whose plugs interchange, in their order; only of
+    /// [`Why::Circuits`].
+    pub circuits: Vec<Swapped>,
 }
 
 /// Why two plugs can be swapped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Why {
-    /// Both ends have the same net, so that nothing is joined that should not be.
-    SameNet,
+    /// Both ends are of one circuit and net.
+    OneCircuit,
+    /// Both ends have the same net and branch, but are of different circuits. The
+    /// rule lets them share a key; a swap gives each circuit the other's fuse.
+    Circuits,
     /// The location is left out of the rule.
     Ignored,
     /// There is no rule.
     Off,
     /// The rule is broken; no audited plan comes to this.
     Broken,
+}
+
+/// A circuit whose plugs go into the receptacles of another.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Swapped {
+    /// Its name.
+    pub circuit: String,
+    /// Its gauge.
+    pub gauge: Gauge,
+    /// Its current.
+    pub current: Ampere,
+    /// Where the ends in question are.
+    pub locations: Vec<String>,
 }
 
 /// The keys of one net on one interface, over the whole machine.
@@ -108,31 +140,72 @@ pub struct Spread {
     pub keys: Vec<String>,
 }
 
+impl KeyMap {
+    /// What comparing ends came to, at each location and from one to another.
+    pub fn proofs(&self) -> impl Iterator<Item = &Proof> {
+        let at = self.locations.iter().map(|at| &at.proof);
+        at.chain(&self.elsewhere)
+    }
+
+    /// How often plugs of different circuits interchange: with different gauges, and
+    /// with one gauge.
+    pub fn interchanges(&self) -> (usize, usize) {
+        let all = self.proofs().flat_map(|proof| &proof.exceptions);
+        let circuits = all.filter(|exception| exception.why == Why::Circuits);
+        let (warnings, notes): (Vec<_>, Vec<_>) = circuits.partition(|e| e.is_warning());
+        (warnings.len(), notes.len())
+    }
+
+    /// The keys that the project gives to a net, if any.
+    pub fn keeps_to(&self, net: &str) -> Option<&[String]> {
+        let mut used = self.locations.iter().flat_map(|at| &at.used);
+        used.find(|used| used.feed.net == net)?.keeps_to.as_deref()
+    }
+}
+
 impl AtLocation {
-    /// The other nets here that have the same interface and key: possible only
-    /// where the keying rule does not hold.
-    pub fn shared_with(&self, used: &Used) -> Vec<&str> {
-        let same = |other: &&Used| other.identity == used.identity && other.net != used.net;
+    /// The other nets and branches here that have the same interface and key: possible
+    /// only where the keying rule does not hold.
+    pub fn shared_with(&self, used: &Used) -> Vec<&Feed> {
+        let same = |other: &&Used| other.identity == used.identity && other.feed != used.feed;
         let others = self.used.iter().filter(same);
-        others.map(|other| other.net.as_str()).collect()
+        others.map(|other| &other.feed).collect()
+    }
+}
+
+impl Exception {
+    /// True if a swap puts a circuit of another gauge on a fuse.
+    pub fn is_warning(&self) -> bool {
+        self.why == Why::Circuits && self.differ(|circuit| circuit.gauge)
+    }
+
+    /// True if the circuits are not all equal in this.
+    pub fn differ<T: PartialEq>(&self, of: impl Fn(&Swapped) -> T) -> bool {
+        let mut all = self.circuits.iter().map(of);
+        let first = all.next();
+        all.any(|other| Some(other) != first)
     }
 }
 
 /// Works out the keying map.
 ///
 /// # Errors
-/// [`UnknownBody`] if the plan is not of this catalog.
-pub fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, UnknownBody> {
+/// [`Unknown`] if the plan is not of this catalog, or not of these circuits.
+pub fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, Unknown> {
+    let by_name: BTreeMap<&str, (usize, &Circuit)> = (input.circuits.iter().enumerate())
+        .map(|(place, circuit)| (circuit.name.as_str(), (place, circuit)))
+        .collect();
     let ends: Vec<Mated> = plan
         .ends
         .iter()
-        .map(|end| mated(input, end))
+        .map(|end| mated(input, &by_name, end))
         .collect::<Result<_, _>>()?;
     let keying = &input.settings.keying;
     let fit = fit::fit(input).ok();
     let at = |location| at_location(keying, fit.as_ref(), &ends, location);
     Ok(KeyMap {
         distinct: keying.distinct,
+        has_branches: input.circuits.iter().any(|c| !c.branch.is_empty()),
         locations: locations(&ends).into_iter().map(at).collect(),
         elsewhere: (keying.distinct == Distinct::Everywhere).then(|| elsewhere(keying, &ends)),
         spread: spread(plan),
@@ -156,15 +229,17 @@ pub fn spread(plan: &Plan) -> Vec<Spread> {
         .collect()
 }
 
-/// An end with its two bodies.
+/// An end with its bodies and its circuit.
 struct Mated<'a> {
     end: &'a EndRecord,
+    /// Its circuit, and its place among all.
+    circuit: (usize, &'a Circuit),
     plug: &'a Body,
     /// None where the device has its own, with interface and key of the plug.
     receptacle: Option<&'a Body>,
 }
 
-impl Mated<'_> {
+impl<'a> Mated<'a> {
     /// True if the plug of another end goes into the receptacle here.
     fn takes(&self, plug: &Body) -> bool {
         match self.receptacle {
@@ -172,20 +247,31 @@ impl Mated<'_> {
             None => mate::identity(plug) == mate::identity(self.plug),
         }
     }
+
+    /// Net and branch.
+    fn feed(&self) -> (&'a str, &'a str) {
+        (&self.end.net, &self.circuit.1.branch)
+    }
 }
 
-fn mated<'a>(input: &'a Input, end: &'a EndRecord) -> Result<Mated<'a>, UnknownBody> {
+fn mated<'a>(
+    input: &'a Input,
+    circuits: &BTreeMap<&str, (usize, &'a Circuit)>,
+    end: &'a EndRecord,
+) -> Result<Mated<'a>, Unknown> {
     let body = |code: &str, half: Half| {
         let part = input.catalog.find(code).map(|id| input.catalog.part(id));
         part.and_then(|part| part.body())
             .filter(|body| body.half == half)
-            .ok_or_else(|| UnknownBody {
+            .ok_or_else(|| Unknown::Body {
                 part: code.to_owned(),
                 half,
             })
     };
+    let circuit = circuits.get(end.circuit.as_str()).copied();
     Ok(Mated {
         end,
+        circuit: circuit.ok_or_else(|| Unknown::Circuit(end.circuit.clone()))?,
         plug: body(&end.plug, Half::Plug)?,
         receptacle: match &end.receptacle {
             Some(code) => Some(body(code, Half::Receptacle)?),
@@ -221,7 +307,7 @@ fn at_location(
     AtLocation {
         location: location.to_owned(),
         is_ignored,
-        used: used(&here),
+        used: used(keying, &here),
         left: fit.map(left),
         proof: proof(keying, pairs(&here)),
     }
@@ -237,16 +323,23 @@ fn usable(fit: &Fit, location: &str) -> BTreeSet<Identity> {
         .collect()
 }
 
-fn used(here: &[&Mated<'_>]) -> Vec<Used> {
-    let mut used: BTreeMap<(&str, Identity), Vec<(String, String)>> = BTreeMap::new();
+fn used(keying: &Keying, here: &[&Mated<'_>]) -> Vec<Used> {
+    let mut used: BTreeMap<((&str, &str), Identity), Vec<(String, String)>> = BTreeMap::new();
     for m in here {
-        used.entry((&m.end.net, mate::identity(m.plug)))
+        used.entry((m.feed(), mate::identity(m.plug)))
             .or_default()
             .push((m.end.circuit.clone(), m.end.end.clone()));
     }
+    let keys = |net: &str| {
+        keying
+            .keys
+            .get(net)
+            .map(|keys| keys.iter().cloned().collect())
+    };
     used.into_iter()
-        .map(|((net, identity), ends)| Used {
-            net: net.to_owned(),
+        .map(|((feed, identity), ends)| Used {
+            feed: feed.into(),
+            keeps_to: keys(feed.0),
             identity,
             ends,
         })
@@ -275,39 +368,78 @@ fn elsewhere(keying: &Keying, ends: &[Mated<'_>]) -> Proof {
     proof(keying, pairs)
 }
 
+/// What the pairs of one exception have in common.
+type Shared<'a> = (Why, Identity, BTreeSet<(&'a str, &'a str)>);
+
+/// The pairs of one exception.
+#[derive(Default)]
+struct Gathered<'p, 'a> {
+    pairs: usize,
+    ends: Vec<&'p Mated<'a>>,
+}
+
 /// Holds each plug of a pair against the other's receptacle.
 fn proof(keying: &Keying, pairs: Pairs<'_, '_>) -> Proof {
-    let mut found: BTreeMap<(Why, Identity, Vec<&str>), usize> = BTreeMap::new();
+    let mut found: BTreeMap<Shared<'_>, Gathered<'_, '_>> = BTreeMap::new();
     for (one, other) in &pairs {
         let plug = [(one, other), (other, one)]
             .into_iter()
             .find(|(from, into)| into.takes(from.plug))
             .map(|(from, _)| from.plug);
         if let Some(plug) = plug {
-            let nets = BTreeSet::from([one.end.net.as_str(), other.end.net.as_str()]);
-            let why = why(keying, one.end, other.end);
-            let of = (why, mate::identity(plug), nets.into_iter().collect());
-            *found.entry(of).or_default() += 1;
+            let feeds = BTreeSet::from([one.feed(), other.feed()]);
+            let of = (why(keying, one, other), mate::identity(plug), feeds);
+            let gathered = found.entry(of).or_default();
+            gathered.pairs += 1;
+            gathered.ends.extend([*one, *other]);
         }
     }
-    let exception =
-        |((why, identity, nets), pairs): ((Why, Identity, Vec<&str>), usize)| Exception {
-            identity,
-            nets: nets.into_iter().map(str::to_owned).collect(),
-            pairs,
-            why,
+    let exception = |((why, identity, feeds), gathered): (Shared<'_>, Gathered<'_, '_>)| {
+        let circuits = match why {
+            Why::Circuits => swapped(&gathered.ends),
+            _ => Vec::new(),
         };
+        Exception {
+            identity,
+            feeds: feeds.into_iter().map(Feed::from).collect(),
+            pairs: gathered.pairs,
+            why,
+            circuits,
+        }
+    };
     Proof {
         pairs: pairs.len(),
         exceptions: found.into_iter().map(exception).collect(),
     }
 }
 
-fn why(keying: &Keying, one: &EndRecord, other: &EndRecord) -> Why {
-    let ignored = |end: &EndRecord| keying.ignore_at.contains(&end.location);
-    if one.net == other.net {
-        Why::SameNet
-    } else if keying.distinct == Distinct::Off {
+/// The circuits of these ends, in their order, each with the locations in theirs.
+fn swapped(ends: &[&Mated<'_>]) -> Vec<Swapped> {
+    let mut circuits: BTreeMap<usize, Swapped> = BTreeMap::new();
+    for m in ends {
+        let (place, circuit) = m.circuit;
+        let swapped = circuits.entry(place).or_insert_with(|| Swapped {
+            circuit: circuit.name.clone(),
+            gauge: circuit.gauge,
+            current: circuit.current,
+            locations: Vec::new(),
+        });
+        if !swapped.locations.contains(&m.end.location) {
+            swapped.locations.push(m.end.location.clone());
+        }
+    }
+    circuits.into_values().collect()
+}
+
+fn why(keying: &Keying, one: &Mated<'_>, other: &Mated<'_>) -> Why {
+    let ignored = |m: &Mated| keying.ignore_at.contains(&m.end.location);
+    if one.feed() == other.feed() {
+        return match one.circuit.0 == other.circuit.0 {
+            true => Why::OneCircuit,
+            false => Why::Circuits,
+        };
+    }
+    if keying.distinct == Distinct::Off {
         Why::Off
     } else if ignored(one) || ignored(other) {
         Why::Ignored

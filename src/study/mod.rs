@@ -10,6 +10,7 @@ pub mod cables;
 pub mod changes;
 pub mod conflict;
 pub mod failure;
+pub mod feed;
 pub mod frontier;
 pub mod keys;
 pub mod kit;

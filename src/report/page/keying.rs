@@ -5,32 +5,40 @@ use crate::project::Distinct;
 use crate::report::keys as words;
 use crate::report::table::{Column, Table};
 use crate::report::wording::list;
-use crate::study::keys::KeyMap;
+use crate::study::keys::{Exception, KeyMap};
+
+/// What stands in place of a location.
+const ELSEWHERE: &str = "from one location to another";
 
 /// The keys of each net at each location.
 pub fn keys(map: &KeyMap) -> Table {
-    let mut table = Table::new(&[
-        Column::text("location"),
-        Column::text("net"),
+    let shown = words::Shown::of(map);
+    let mut columns = vec![Column::text("location"), Column::text("net")];
+    columns.extend(shown.columns());
+    columns.extend([
         Column::text("interface"),
         Column::text("key"),
         Column::number("pairs"),
         Column::text("circuits"),
         Column::text("shared_with"),
     ]);
+    let mut table = Table::new(&columns);
     for at in &map.locations {
         for used in &at.used {
             let mut circuits: Vec<&str> = used.ends.iter().map(|(name, _)| name.as_str()).collect();
             circuits.dedup();
-            table.row(vec![
-                at.location.clone(),
-                used.net.clone(),
+            let others = at.shared_with(used).into_iter();
+            let others: Vec<String> = others.map(|f| words::feed(f, map.has_branches)).collect();
+            let mut row = vec![at.location.clone(), used.feed.net.clone()];
+            row.extend(shown.cells(used));
+            row.extend([
                 used.identity.interface.clone(),
                 used.identity.key.clone(),
                 used.ends.len().to_string(),
                 list(&circuits),
-                list(&at.shared_with(used)),
+                list(&others),
             ]);
+            table.row(row);
         }
     }
     table
@@ -50,31 +58,85 @@ pub fn left(map: &KeyMap) -> Table {
             at.location.clone(),
             words::left(at),
             at.proof.pairs.to_string(),
-            words::mixed_up(&at.proof),
+            words::mixed_up(map, &at.proof),
         ]);
     }
     if let Some(elsewhere) = &map.elsewhere {
         table.row(vec![
-            "from one location to another".to_owned(),
+            ELSEWHERE.to_owned(),
             String::new(),
             elsewhere.pairs.to_string(),
-            words::mixed_up(elsewhere),
+            words::mixed_up(map, elsewhere),
         ]);
     }
     table
 }
 
+/// The plugs of different circuits of one net that interchange; none where there
+/// are none.
+pub fn interchange(map: &KeyMap) -> Option<Table> {
+    let mut table = Table::new(&[
+        Column::text("location"),
+        Column::text("level"),
+        Column::text("net"),
+        Column::text("interface_and_key"),
+        Column::text("circuits_that_interchange"),
+        Column::text("what_a_swap_does"),
+    ]);
+    let mut row = |location: &str, with_places: bool, exception: &Exception| {
+        let Some(mark) = words::mark(exception) else {
+            return false;
+        };
+        let feeds = exception.feeds.iter();
+        let feeds: Vec<String> = feeds.map(|f| words::feed(f, map.has_branches)).collect();
+        table.row(vec![
+            location.to_owned(),
+            mark.to_owned(),
+            list(&feeds),
+            words::name(&exception.identity),
+            words::circuits(exception, with_places),
+            words::swap(exception),
+        ]);
+        true
+    };
+    let mut has_any = false;
+    for at in &map.locations {
+        for exception in &at.proof.exceptions {
+            has_any |= row(&at.location, false, exception);
+        }
+    }
+    for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
+        has_any |= row(ELSEWHERE, true, exception);
+    }
+    has_any.then_some(table)
+}
+
+/// How often plugs of different circuits interchange and what keeps them apart, in
+/// sentences.
+pub fn summary(map: &KeyMap) -> Vec<String> {
+    let both = [words::summary(map), words::cure(map)];
+    both.into_iter().flatten().map(sentence).collect()
+}
+
+fn sentence(text: String) -> String {
+    let mut chars = text.chars();
+    let first = chars.next().map(char::to_uppercase);
+    let first: String = first.into_iter().flatten().collect();
+    format!("{first}{}.", chars.as_str())
+}
+
 /// The rule in a sentence.
-pub fn rule(input: &Input) -> String {
+pub fn rule(input: &Input, map: &KeyMap) -> String {
     let keying = &input.settings.keying;
+    let what = words::differing(map);
     if keying.distinct == Distinct::Off {
-        return "The keying rule is off: different nets may mate with one another.".to_owned();
+        return format!("The keying rule is off: {what} may mate with one another.");
     }
     let place = match keying.distinct {
         Distinct::Everywhere => "In the whole machine",
         Distinct::ByLocation | Distinct::Off => "At one location",
     };
-    let rule = format!("{place}, ends of different nets never share interface and key");
+    let rule = format!("{place}, ends of {what} never share interface and key");
     let ignored: Vec<&String> = keying.ignore_at.iter().collect();
     if ignored.is_empty() {
         return format!("{rule}.");

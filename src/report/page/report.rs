@@ -48,6 +48,8 @@ struct Page {
     circuits: Grid,
     keying: Grid,
     keys_left: Grid,
+    interchange: Option<Grid>,
+    interchanges: Vec<String>,
     keying_rule: String,
     parts: Grid,
     inputs: Grid,
@@ -94,7 +96,15 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             "Keys left at each location, and what holding every plug against every other receptacle there came to",
             &keying::left(report.keys),
         ),
-        keying_rule: keying::rule(input),
+        interchange: keying::interchange(report.keys).map(|table| {
+            Grid::new(
+                "interchange",
+                "Plugs of different circuits of one net that interchange",
+                &table,
+            )
+        }),
+        interchanges: keying::summary(report.keys),
+        keying_rule: keying::rule(input, report.keys),
         parts: Grid::new(
             "part-list",
             "What is fitted, spare and bought",

@@ -1,5 +1,6 @@
 //! Which parts of a catalog are wanted.
 
+use super::asked::Asked;
 use crate::catalog::{Body, Catalog, Ferrule, Fitting, Half, Kind, PartId, Spec};
 use crate::units::{Ampere, Gauge};
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,6 +16,8 @@ pub struct Filter {
     pub current: Option<Ampere>,
     /// Bodies of this mating face, and what goes on these bodies.
     pub interface: Option<String>,
+    /// Each of these properties; a part that is not asked for one is not wanted.
+    pub properties: Vec<Asked>,
 }
 
 /// The parts that the filter wants, by code.
@@ -29,6 +32,7 @@ pub fn wanted(catalog: &Catalog, filter: &Filter) -> Vec<PartId> {
     catalog
         .iter()
         .filter(|(_, part)| filter.kind.is_none_or(|kind| part.kind() == kind))
+        .filter(|(_, part)| filter.properties.iter().all(|asked| asked.holds(part)))
         .filter(|(id, part)| match &part.spec {
             Spec::Body(_) => bodies.contains_key(id),
             Spec::Ferrule(f) => {

@@ -1,12 +1,14 @@
 //! The catalog as a table with prices, and where a plan uses each part.
 
+mod asked;
 mod filter;
 
+pub use asked::{Asked, Condition, NoCondition, Sign, Unasked};
 pub use filter::{Filter, wanted};
 
 use super::table::{Column, Table};
 use super::wording::counted;
-use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Spec};
+use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Rating, Spec, Value};
 use crate::plan::Plan;
 use crate::units::{Mm, Mm2, Money};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -38,12 +40,14 @@ pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
 }
 
 /// The parts as a table: what each is, what it takes, its offers and, where
-/// `uses` is given, where it goes.
+/// `uses` is given, where it goes. Properties, ratings by gauge and notes have columns
+/// where the catalog has some.
 pub fn table(
     catalog: &Catalog,
     parts: &[PartId],
     uses: Option<&BTreeMap<String, Vec<String>>>,
 ) -> Table {
+    let beside = Beside::of(catalog);
     let mut columns = vec![
         Column::text("part"),
         Column::text("kind"),
@@ -58,13 +62,18 @@ pub fn table(
         Column::text("exit").detail(5),
         Column::text("ip").detail(8),
         Column::text("colour").detail(10),
-        Column::text("prices").at_least(30),
     ];
+    let names = catalog.attributes.iter().map(|a| Column::named(&a.name));
+    columns.extend(names.map(|column| column.detail(4)));
+    let ratings = Column::text("ratings").detail(8).at_least(20);
+    columns.extend(beside.ratings.then_some(ratings));
+    columns.extend(beside.notes.then(|| Column::text("note").detail(9)));
+    columns.push(Column::text("prices").at_least(30));
     if uses.is_some() {
         columns.push(Column::text("goes_to").at_least(30));
     }
     let mut table = Table::new(&columns);
-    for row in rows(catalog, parts, uses) {
+    for (id, row) in parts.iter().zip(rows(catalog, parts, uses)) {
         let mut cells = vec![
             row.part.to_owned(),
             row.kind.to_owned(),
@@ -79,8 +88,14 @@ pub fn table(
             row.exit.unwrap_or_default().to_owned(),
             row.ip.unwrap_or_default(),
             row.colour.unwrap_or_default().to_owned(),
-            prices(&row.offers),
         ];
+        let values = &catalog.part(*id).values;
+        let value = |place: usize| values.get(place).and_then(Option::as_ref);
+        let places = 0..catalog.attributes.len();
+        cells.extend(places.map(|place| value(place).map_or(String::new(), Value::to_string)));
+        cells.extend(row.ratings.as_deref().map(ratings_words));
+        cells.extend(row.note.map(|note| note.unwrap_or_default().to_owned()));
+        cells.push(prices(&row.offers));
         cells.extend(row.goes_to.map(|places| places.join("; ")));
         table.row(cells);
     }
@@ -94,9 +109,11 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 
 /// The parts as JSON: a list of `{ "part", "kind", "description", "interface",
 /// "key", "poles", "rated_a", "rated_v", "takes", "attach", "exit", "ip",
-/// "colour", "offers": [ { "supplier", "currency", "pack", "stock",
-/// "lead_days", "breaks": [ { "min_qty", "unit_price" } ] } ], "goes_to" }`;
-/// what a part does not have is null.
+/// "colour", "attributes": { NAME: value }, "ratings": [ { "min_mm2", "max_mm2",
+/// "rated_a" } ], "note", "offers": [ { "supplier", "sku", "currency", "pack", "stock",
+/// "lead_days", "breaks": [ { "min_qty", "unit_price", "note" } ] } ], "goes_to" }`;
+/// what a part does not have is null. `attributes`, `ratings` and `note` stand only
+/// where the catalog has some, `sku` and the note of a break where they are given.
 ///
 /// # Errors
 /// The error of the writer; in memory there is none.
@@ -128,24 +145,52 @@ struct Row<'c> {
     exit: Option<&'static str>,
     ip: Option<String>,
     colour: Option<&'c str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    attributes: Option<BTreeMap<&'c str, Option<ValueRow<'c>>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    ratings: Option<Vec<RatingRow>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    note: Option<Option<&'c str>>,
     offers: Vec<OfferRow<'c>>,
     goes_to: Option<Vec<String>>,
+}
+
+/// What a part has of an attribute.
+#[derive(Serialize, JsonSchema)]
+#[serde(untagged)]
+enum ValueRow<'c> {
+    Words(Vec<&'c str>),
+    One(String),
+}
+
+#[derive(Serialize, JsonSchema)]
+struct RatingRow {
+    min_mm2: String,
+    max_mm2: String,
+    rated_a: String,
 }
 
 #[derive(Serialize, JsonSchema)]
 struct OfferRow<'c> {
     supplier: &'c str,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    sku: &'c str,
+    /// True if the supplier has several offers of the part.
+    #[serde(skip)]
+    is_one_of_several: bool,
     currency: &'c str,
     pack: u64,
     stock: Option<u64>,
     lead_days: Option<u32>,
-    breaks: Vec<BreakRow>,
+    breaks: Vec<BreakRow<'c>>,
 }
 
 #[derive(Serialize, JsonSchema)]
-struct BreakRow {
+struct BreakRow<'c> {
     min_qty: u64,
     unit_price: Money,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    note: &'c str,
 }
 
 fn rows<'c>(
@@ -153,11 +198,17 @@ fn rows<'c>(
     parts: &[PartId],
     uses: Option<&BTreeMap<String, Vec<String>>>,
 ) -> Vec<Row<'c>> {
+    let beside = Beside::of(catalog);
     parts
         .iter()
         .map(|&id| {
             let part = catalog.part(id);
             Row {
+                attributes: beside.attributes.then(|| attributes(catalog, part)),
+                ratings: beside.ratings.then(|| ratings(part)),
+                note: beside
+                    .notes
+                    .then(|| (!part.note.is_empty()).then_some(&*part.note)),
                 offers: catalog
                     .offers_of(id)
                     .map(|(o, _)| offer_row(catalog, o))
@@ -167,6 +218,62 @@ fn rows<'c>(
             }
         })
         .collect()
+}
+
+/// What not every catalog has.
+#[derive(Debug, Clone, Copy)]
+struct Beside {
+    attributes: bool,
+    ratings: bool,
+    notes: bool,
+}
+
+impl Beside {
+    fn of(catalog: &Catalog) -> Self {
+        let mut bodies = catalog.parts.iter().filter_map(Part::body);
+        Beside {
+            attributes: !catalog.attributes.is_empty(),
+            ratings: bodies.any(|body| !body.ratings.is_empty()),
+            notes: catalog.parts.iter().any(|part| !part.note.is_empty()),
+        }
+    }
+}
+
+fn attributes<'c>(catalog: &'c Catalog, part: &'c Part) -> BTreeMap<&'c str, Option<ValueRow<'c>>> {
+    let value = |place: usize| part.values.get(place).and_then(Option::as_ref);
+    let all = catalog.attributes.iter().enumerate();
+    all.map(|(place, attribute)| (&*attribute.name, value(place).map(ValueRow::from)))
+        .collect()
+}
+
+impl<'c> From<&'c Value> for ValueRow<'c> {
+    fn from(value: &'c Value) -> Self {
+        match value {
+            Value::Words(words) => ValueRow::Words(words.iter().map(String::as_str).collect()),
+            value => ValueRow::One(value.to_string()),
+        }
+    }
+}
+
+fn ratings(part: &Part) -> Vec<RatingRow> {
+    let ratings = part.body().map_or(&[][..], |body| &body.ratings);
+    let number = |value: rust_decimal::Decimal| value.normalize().to_string();
+    let row = |r: &Rating| RatingRow {
+        min_mm2: number(r.min_mm2.0),
+        max_mm2: number(r.max_mm2.0),
+        rated_a: number(r.rated_a.0),
+    };
+    ratings.iter().map(row).collect()
+}
+
+/// `120 A on 10 to 25 mm²; 150 A on 35 mm²`.
+fn ratings_words(ratings: &[RatingRow]) -> String {
+    let words = |r: &RatingRow| match r.min_mm2 == r.max_mm2 {
+        true => format!("{} A on {} mm²", r.rated_a, r.max_mm2),
+        false => format!("{} A on {} to {} mm²", r.rated_a, r.min_mm2, r.max_mm2),
+    };
+    let words: Vec<String> = ratings.iter().map(words).collect();
+    words.join("; ")
 }
 
 fn row(part: &Part) -> Row<'_> {
@@ -229,6 +336,8 @@ fn offer_row(catalog: &Catalog, id: OfferId) -> OfferRow<'_> {
     let supplier = catalog.supplier(offer.supplier);
     OfferRow {
         supplier: &supplier.name,
+        sku: &offer.sku,
+        is_one_of_several: catalog.has_several(offer.part, offer.supplier),
         currency: &supplier.currency.0,
         pack: offer.pack,
         stock: offer.stock,
@@ -239,12 +348,15 @@ fn offer_row(catalog: &Catalog, id: OfferId) -> OfferRow<'_> {
             .map(|b| BreakRow {
                 min_qty: b.min_qty,
                 unit_price: b.unit_price,
+                note: &b.note,
             })
             .collect(),
     }
 }
 
-/// `Nord 1.60 EUR, 1.10 from 20, packs of 10; West 1.70 USD`.
+/// `Nord 1.60 EUR, 1.10 from 20, packs of 10; West 1.70 USD`. Of several offers of one
+/// supplier, each has its sku: `Nord (sku N-10) 1.60 EUR`. A note stands after its price:
+/// `1.10 from 20 (until May)`.
 fn prices(offers: &[OfferRow<'_>]) -> String {
     let words: Vec<String> = offers.iter().map(offer_words).collect();
     words.join("; ")
@@ -252,6 +364,12 @@ fn prices(offers: &[OfferRow<'_>]) -> String {
 
 fn offer_words(offer: &OfferRow<'_>) -> String {
     let mut words = offer.supplier.to_owned();
+    if offer.is_one_of_several {
+        match offer.sku {
+            "" => words.push_str(" (no sku)"),
+            sku => words.push_str(&format!(" (sku {sku})")),
+        }
+    }
     for (i, step) in offer.breaks.iter().enumerate() {
         let from = match step.min_qty {
             1 => String::new(),
@@ -260,6 +378,9 @@ fn offer_words(offer: &OfferRow<'_>) -> String {
         match i {
             0 => words.push_str(&format!(" {} {}{from}", step.unit_price, offer.currency)),
             _ => words.push_str(&format!(", {}{from}", step.unit_price)),
+        }
+        if !step.note.is_empty() {
+            words.push_str(&format!(" ({})", step.note));
         }
     }
     if offer.pack > 1 {

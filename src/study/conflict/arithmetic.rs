@@ -7,6 +7,7 @@ use crate::catalog::{Kind, OfferId, PartId, SupplierId};
 use crate::fit::{Class, FITTINGS, Fit};
 use crate::input::Input;
 use crate::project::{Distinct, Per, Spares};
+use crate::study::feed::Feed;
 use crate::units::{Gauge, Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -18,13 +19,13 @@ pub enum Shortage {
     /// Nets that need a key each, and fewer keys that fit any of them: no two of
     /// n nets may share a key, so n nets need n keys (the pigeonhole principle;
     /// which nets lack keys is told by P. Hall, "On Representatives of
-    /// Subsets", 1935).
+    /// Subsets", 1935). A net of two branches needs a key for each.
     Keys {
         /// The location; none for the whole machine.
         location: Option<String>,
-        /// The nets, sorted.
-        nets: Vec<String>,
-        /// The keys, as places in `Fit::identities`; fewer than nets.
+        /// Nets with their branches, sorted.
+        feeds: Vec<Feed>,
+        /// Places in `Fit::identities`; fewer than nets.
         keys: Vec<usize>,
     },
     /// A part that some ends cannot do without.
@@ -79,7 +80,7 @@ fn identities(class: &Class) -> BTreeSet<usize> {
 /// Locations, or the machine, with too few keys.
 fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
     let keying = &input.settings.keying;
-    let mut places: BTreeMap<Option<&str>, BTreeMap<&str, BTreeSet<usize>>> = BTreeMap::new();
+    let mut places: BTreeMap<Option<&str>, Lists<'_>> = BTreeMap::new();
     for class in &fit.classes {
         let location = class.location.as_str();
         if keying.distinct == Distinct::Off || keying.ignore_at.contains(location) {
@@ -87,51 +88,54 @@ fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
         }
         let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         let keys = identities(class);
-        // A net with several classes counts by the class with the least choice.
-        let nets = places.entry(within).or_default();
-        let least = nets.entry(&class.net).or_insert_with(|| keys.clone());
+        // Of a net with several classes, the one with the least choice.
+        let feeds = places.entry(within).or_default();
+        let feed = (class.net.as_str(), class.branch.as_str());
+        let least = feeds.entry(feed).or_insert_with(|| keys.clone());
         if keys.len() < least.len() {
             *least = keys;
         }
     }
     places
         .into_iter()
-        .filter_map(|(location, nets)| {
-            let (nets, keys) = too_few(&nets)?;
+        .filter_map(|(location, feeds)| {
+            let (feeds, keys) = too_few(&feeds)?;
             Some(Shortage::Keys {
                 location: location.map(str::to_owned),
-                nets,
+                feeds: feeds.into_iter().map(Feed::from).collect(),
                 keys,
             })
         })
         .collect()
 }
 
-/// Nets that together have fewer keys than they are; none if each net can have a key
-/// of its own. Found by augmenting paths (H. W. Kuhn, "The Hungarian Method for the
+/// The keys that each net of a branch can have.
+type Lists<'n> = BTreeMap<(&'n str, &'n str), BTreeSet<usize>>;
+
+/// Nets that together have fewer keys than they are; none if each can have one
+/// of its own. Augmenting paths (H. W. Kuhn, "The Hungarian Method for the
 /// Assignment Problem", 1955): from a net without a key, all nets on
 /// alternating paths are short together.
-fn too_few(nets: &BTreeMap<&str, BTreeSet<usize>>) -> Option<(Vec<String>, Vec<usize>)> {
-    let mut holder: BTreeMap<usize, &str> = BTreeMap::new();
+fn too_few<N: Ord + Copy>(nets: &BTreeMap<N, BTreeSet<usize>>) -> Option<(Vec<N>, Vec<usize>)> {
+    let mut holder: BTreeMap<usize, N> = BTreeMap::new();
     for net in nets.keys() {
         let mut seen = BTreeSet::new();
-        if !augment(nets, net, &mut holder, &mut seen) {
+        if !augment(nets, *net, &mut holder, &mut seen) {
             let holders = seen.iter().filter_map(|key| holder.get(key).copied());
-            let short: BTreeSet<&str> = holders.chain([*net]).collect();
-            let short = short.into_iter().map(str::to_owned).collect();
-            return Some((short, seen.into_iter().collect()));
+            let short: BTreeSet<N> = holders.chain([*net]).collect();
+            return Some((short.into_iter().collect(), seen.into_iter().collect()));
         }
     }
     None
 }
 
-fn augment<'n>(
-    nets: &BTreeMap<&'n str, BTreeSet<usize>>,
-    net: &'n str,
-    holder: &mut BTreeMap<usize, &'n str>,
+fn augment<N: Ord + Copy>(
+    nets: &BTreeMap<N, BTreeSet<usize>>,
+    net: N,
+    holder: &mut BTreeMap<usize, N>,
     seen: &mut BTreeSet<usize>,
 ) -> bool {
-    for &key in nets.get(net).into_iter().flatten() {
+    for &key in nets.get(&net).into_iter().flatten() {
         if !seen.insert(key) {
             continue;
         }
@@ -252,9 +256,11 @@ fn sole_sellers(input: &Input, fit: &Fit, needs: &Needs) -> BTreeMap<SupplierId,
         if with_spares(input, part, by_gauge) <= input.available(part) {
             continue;
         }
-        if let [only] = offers(input, fit, part).as_slice() {
-            let supplier = input.catalog.offer(*only).supplier;
-            sellers.entry(supplier).or_insert(part);
+        let of_part = offers(input, fit, part).into_iter();
+        let selling = of_part.map(|id| input.catalog.offer(id).supplier);
+        let selling: BTreeSet<SupplierId> = selling.collect();
+        if let (Some(supplier), 1) = (selling.first(), selling.len()) {
+            sellers.entry(*supplier).or_insert(part);
         }
     }
     sellers
@@ -342,7 +348,7 @@ mod tests {
     #[test]
     fn nets_that_are_not_short_are_not_named() {
         let found = too_few(&nets(&[("a", &[0, 1, 2]), ("b", &[3]), ("c", &[3])]));
-        assert_eq!(found, Some((vec!["b".into(), "c".into()], vec![3])));
+        assert_eq!(found, Some((vec!["b", "c"], vec![3])));
         assert_eq!(
             too_few(&nets(&[("a", &[0, 1]), ("b", &[0]), ("c", &[2])])),
             None
@@ -366,7 +372,7 @@ mod tests {
                     short += 1;
                     assert!(!by_trying(&sets, &mut BTreeSet::new()), "{lists:?}");
                     assert!(keys.len() < nets.len());
-                    let named = nets.iter().flat_map(|net| &lists[net.as_str()]);
+                    let named = nets.iter().flat_map(|net| &lists[net]);
                     assert_eq!(
                         named.copied().collect::<BTreeSet<_>>(),
                         keys.into_iter().collect()

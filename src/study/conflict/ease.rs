@@ -1,12 +1,12 @@
 //! The smallest change to one limit that helps, each tried and audited.
 
 use super::found::{Change, Easing};
-use super::group::{Group, relaxed, set_pin, set_stock};
+use super::group::{Group, relaxed, set_face, set_pin, set_stock};
 use super::more_keys::{models, with_keys};
 use super::trial::Maker;
 use super::trial::{Trial, Trials};
-use crate::catalog::{PartId, SupplierId};
-use crate::fit::Side;
+use crate::catalog::{Offer, OfferId, PartId, SupplierId};
+use crate::fit::{Fit, Side};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::study::failure::Failure;
@@ -20,9 +20,7 @@ use std::collections::BTreeSet;
 pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) -> Input {
     let plain = || relaxed(input, &BTreeSet::from([group.clone()]));
     match (group, change) {
-        (Group::Stock(part, supplier), Change::Pieces(qty)) => {
-            with_stock(input, *part, *supplier, *qty)
-        }
+        (Group::Stock(offer), Change::Pieces(qty)) => with_stock(input, *offer, *qty),
         (Group::OnHand(part), Change::Pieces(qty)) => with_on_hand(input, *part, *qty),
         (Group::MinOrder(supplier), Change::Least(least)) => {
             with_min_order(input, *supplier, *least)
@@ -39,7 +37,18 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
         (Group::Pin(circuit, side), Change::Key(key)) => edited(input, |input| {
             set_pin(input, *circuit, *side, key.clone());
         }),
-        (_, Change::Keys { interface, more }) => {
+        (Group::Face(circuit, side), Change::Face(face)) => edited(input, |input| {
+            set_face(input, *circuit, *side, face.clone());
+        }),
+        (Group::NetKeys(net), Change::NetKeys(keys)) => with_net_keys(input, net, keys),
+        (
+            _,
+            Change::Keys {
+                interface,
+                more,
+                nets,
+            },
+        ) => {
             let at = match group {
                 Group::KeyingAt(at) => Some(at),
                 _ => None,
@@ -47,7 +56,7 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
             let models = maker(input).map(|fit| models(&fit, sees(input, at)));
             let mut models = models.into_iter().flatten();
             match models.find(|model| model.interface == *interface) {
-                Some(model) => with_keys(input, &model, *more),
+                Some(model) => with_keys(input, &model, *more, nets),
                 None => input.clone(),
             }
         }
@@ -61,9 +70,51 @@ fn sees<'a>(base: &'a Input, location: Option<&'a String>) -> impl Fn(&String) -
     move |at| location.map_or(!ignored.contains(at), |l| l == at)
 }
 
+/// The smallest change to each limit that helps. What switches a rule off stands only
+/// where nothing else of any limit was found to help.
+pub(super) fn ease_all(
+    input: &Input,
+    alone: &Input,
+    groups: &BTreeSet<Group>,
+    trials: &Trials<'_>,
+) -> Result<Vec<Easing>, Failure> {
+    let mut easings = Vec::new();
+    for (place, group) in groups.iter().enumerate() {
+        trials.limit.is_at(place, groups.len());
+        easings.push(ease(input, alone, group, trials)?);
+    }
+    let last = |group: &Group, easing: &Easing| is_last_resort(group, easing);
+    let others: Vec<Easing> = (groups.iter().zip(&easings))
+        .filter(|(group, easing)| !last(group, easing))
+        .map(|(_, easing)| easing.clone())
+        .collect();
+    let helps = others.iter().any(|e| matches!(e, Easing::Found { .. }));
+    for (group, easing) in groups.iter().zip(&mut easings) {
+        if last(group, easing) && !others.is_empty() {
+            *easing = match helps {
+                true => Easing::Elsewhere,
+                false => Easing::OutOfTime,
+            };
+        }
+    }
+    Ok(easings)
+}
+
+/// True if a location would have to be left out of the keying rule.
+fn is_last_resort(group: &Group, easing: &Easing) -> bool {
+    let change = match easing {
+        Easing::Found { change, .. } => Some(change),
+        Easing::Elsewhere | Easing::OutOfTime => None,
+    };
+    matches!(
+        (group, change),
+        (Group::KeyingAt(_), Some(Change::NoKeying))
+    )
+}
+
 /// The smallest change to `group` that helps the project, or else the conflict
 /// alone.
-pub(super) fn ease(
+fn ease(
     input: &Input,
     alone: &Input,
     group: &Group,
@@ -73,12 +124,14 @@ pub(super) fn ease(
     for (base, is_enough) in [(input, true), (alone, false)] {
         match trials.run(&relaxed(base, &lifted))? {
             Trial::Feasible(plan) => {
-                let (change, is_least) = least(base, group, &plan, trials)?;
-                return Ok(Easing::Found {
-                    change,
-                    is_enough,
-                    is_least,
-                });
+                let found = least(base, group, &plan, trials)?;
+                return Ok(
+                    found.map_or(Easing::OutOfTime, |(change, is_least)| Easing::Found {
+                        change,
+                        is_enough,
+                        is_least,
+                    }),
+                );
             }
             Trial::Infeasible => {}
             Trial::Unknown => return Ok(Easing::OutOfTime),
@@ -87,8 +140,24 @@ pub(super) fn ease(
     Ok(Easing::OutOfTime)
 }
 
-/// The least change, given a plan without the limit; and whether it is proven the least.
+/// The least change, given a plan without the limit; and whether it is proven. None
+/// where the time ran out before it was known which change that is.
 fn least(
+    base: &Input,
+    group: &Group,
+    plan: &Plan,
+    trials: &Trials<'_>,
+) -> Result<Option<(Change, bool)>, Failure> {
+    Ok(match group {
+        Group::KeyingAt(at) => keys(base, Some(at), trials)?.map(|change| (change, true)),
+        Group::KeyingEverywhere => keys(base, None, trials)?.map(|change| (change, true)),
+        Group::NetKeys(net) => Some(net_keys(base, net, plan, trials)?),
+        group => Some(least_of_others(base, group, plan, trials)?),
+    })
+}
+
+/// The least change to a limit that is no limit on keys.
+fn least_of_others(
     base: &Input,
     group: &Group,
     plan: &Plan,
@@ -96,14 +165,10 @@ fn least(
 ) -> Result<(Change, bool), Failure> {
     let settings = &base.settings;
     match group {
-        Group::KeyingAt(at) => keys(base, Some(at), trials),
-        Group::KeyingEverywhere => keys(base, None, trials),
-        Group::Stock(part, supplier) => {
-            let now = stock(base, *part, *supplier);
-            let most = bought(base, plan, *part, *supplier);
-            let (least, proven) = climb((now, most), trials, |qty| {
-                with_stock(base, *part, *supplier, qty)
-            })?;
+        Group::Stock(offer) => {
+            let now = base.catalog.offer(*offer).stock.unwrap_or(0);
+            let most = bought(base, plan, *offer);
+            let (least, proven) = climb((now, most), trials, |qty| with_stock(base, *offer, qty))?;
             Ok((Change::Pieces(least), proven))
         }
         Group::OnHand(part) => {
@@ -129,8 +194,16 @@ fn least(
             Ok((Change::Number(least), proven))
         }
         Group::LeadTime => lead_time(base, plan, trials),
-        Group::ExcludePart(_) | Group::ExcludeSupplier(_) => Ok((Change::Allow, true)),
-        Group::Pin(circuit, side) => Ok((pin(base, plan, *circuit, *side), true)),
+        Group::Face(circuit, side) => {
+            let face = only(base, plan, (*circuit, *side), |end| &end.interface);
+            Ok((Change::Face(face), true))
+        }
+        Group::Pin(circuit, side) => {
+            let key = only(base, plan, (*circuit, *side), |end| &end.key);
+            Ok((Change::Key(key), true))
+        }
+        // What is left can only be given up.
+        _ => Ok((Change::Allow, true)),
     }
 }
 
@@ -140,8 +213,16 @@ fn edited(base: &Input, edit: impl FnOnce(&mut Input)) -> Input {
     input
 }
 
-fn with_stock(base: &Input, part: PartId, supplier: SupplierId, qty: Qty) -> Input {
-    edited(base, |input| set_stock(input, part, supplier, Some(qty)))
+fn with_stock(base: &Input, offer: OfferId, qty: Qty) -> Input {
+    edited(base, |input| set_stock(input, offer, Some(qty)))
+}
+
+fn with_net_keys(base: &Input, net: &str, more: &[String]) -> Input {
+    edited(base, |input| {
+        if let Some(keys) = input.settings.keying.keys.get_mut(net) {
+            keys.extend(more.iter().cloned());
+        }
+    })
 }
 
 fn with_on_hand(base: &Input, part: PartId, qty: Qty) -> Input {
@@ -176,18 +257,14 @@ fn climb(
     Ok((high, true))
 }
 
-fn stock(base: &Input, part: PartId, supplier: SupplierId) -> Qty {
-    let mut offers = base.catalog.offers_of(part);
-    let offer = offers.find(|(_, offer)| offer.supplier == supplier);
-    offer.and_then(|(_, offer)| offer.stock).unwrap_or(0)
-}
-
-fn bought(base: &Input, plan: &Plan, part: PartId, supplier: SupplierId) -> Qty {
-    let part = &base.catalog.part(part).code;
-    let supplier = &base.catalog.supplier(supplier).name;
+fn bought(base: &Input, plan: &Plan, offer: OfferId) -> Qty {
+    let offer = base.catalog.offer(offer);
+    let part = &base.catalog.part(offer.part).code;
+    let supplier = &base.catalog.supplier(offer.supplier).name;
     let orders = plan.orders.iter().filter(|o| o.supplier == *supplier);
     let lines = orders.flat_map(|o| &o.lines);
-    lines.filter(|l| l.part == *part).map(|l| l.qty).sum()
+    let of_offer = lines.filter(|l| l.part == *part && l.sku == offer.sku);
+    of_offer.map(|l| l.qty).sum()
 }
 
 fn used(base: &Input, plan: &Plan, part: PartId) -> Qty {
@@ -272,53 +349,155 @@ fn slowest(base: &Input, plan: &Plan) -> u32 {
         let part = base.catalog.find(&line.part)?;
         let supplier = base.catalog.find_supplier(&order.supplier)?;
         let mut offers = base.catalog.offers_of(part);
-        offers.find(|(_, o)| o.supplier == supplier)?.1.lead_days
+        let is_it = |o: &Offer| o.supplier == supplier && o.sku == line.sku;
+        offers.find(|(_, o)| is_it(o))?.1.lead_days
     });
     days.max().unwrap_or(0)
 }
 
-/// The one key that the plan without the pin has at this side, or none.
-fn pin(base: &Input, plan: &Plan, circuit: usize, side: Side) -> Change {
+/// The one word that the plan without the wish has at this side, or none.
+fn only(
+    base: &Input,
+    plan: &Plan,
+    (circuit, side): (usize, Side),
+    word: impl Fn(&EndRecord) -> &String,
+) -> Option<String> {
     let name = base.circuits.get(circuit).map(|c| c.name.as_str());
     let here = |end: &&EndRecord| Some(end.circuit.as_str()) == name && end.end == side.word();
-    let keys: BTreeSet<&str> = plan
-        .ends
-        .iter()
-        .filter(here)
-        .map(|e| e.key.as_str())
-        .collect();
-    let only = keys
-        .first()
-        .filter(|key| keys.len() == 1 && !key.is_empty());
-    Change::Key(only.map(|key| (*key).to_owned()))
+    let words: BTreeSet<&String> = plan.ends.iter().filter(here).map(word).collect();
+    let only = words.first().filter(|w| words.len() == 1 && !w.is_empty());
+    only.map(|word| (*word).clone())
 }
 
-/// The fewest more keys of one interface with which there is a plan.
+/// The fewest keys more in the list of a net with which there is a plan, and whether
+/// that is proven. Keys that no net has in its list come first.
+fn net_keys(
+    base: &Input,
+    net: &str,
+    plan: &Plan,
+    trials: &Trials<'_>,
+) -> Result<(Change, bool), Failure> {
+    let lists = &base.settings.keying.keys;
+    let own = lists.get(net).cloned().unwrap_or_default();
+    let ends = plan.ends.iter().filter(|end| end.net == net);
+    let planned: BTreeSet<&str> = ends.map(|end| end.key.as_str()).collect();
+    let is_new = |key: &&str| !key.is_empty() && !own.contains(*key);
+    let enough: Vec<String> = (planned.into_iter().filter(is_new))
+        .map(str::to_owned)
+        .collect();
+    let without = relaxed(base, &BTreeSet::from([Group::NetKeys(net.to_owned())]));
+    let fit = trials.fit(&without);
+    let usable: BTreeSet<&str> = fit.iter().flat_map(|fit| keys_of(fit, net)).collect();
+    let mut usable: Vec<&str> = usable.into_iter().filter(is_new).collect();
+    let is_taken = |key: &str| lists.values().any(|keys| keys.contains(key));
+    usable.sort_by_key(|key| (is_taken(key), *key));
+    for size in 1..enough.len().max(2) {
+        let mut chosen: Vec<usize> = (0..size).collect();
+        while chosen.last().is_some_and(|last| *last < usable.len()) {
+            let more: Vec<String> = (chosen.iter().filter_map(|i| usable.get(*i)))
+                .map(|key| (*key).to_owned())
+                .collect();
+            match trials.run(&with_net_keys(base, net, &more))? {
+                Trial::Feasible(_) => return Ok((Change::NetKeys(more), true)),
+                Trial::Infeasible => {}
+                Trial::Unknown => return Ok((Change::NetKeys(enough), false)),
+            }
+            next_choice(&mut chosen, usable.len());
+        }
+    }
+    Ok((Change::NetKeys(enough), true))
+}
+
+/// The next choice of so many of `of` things, in order; after the last choice its last
+/// place is beyond them.
+fn next_choice(chosen: &mut [usize], of: usize) {
+    let size = chosen.len();
+    let room = |place: usize| of - (size - place);
+    let Some(place) = (0..size).rev().find(|&p| chosen[p] < room(p)) else {
+        chosen.fill(of);
+        return;
+    };
+    let first = chosen[place] + 1;
+    for (step, value) in chosen[place..].iter_mut().enumerate() {
+        *value = first + step;
+    }
+}
+
+/// The keys that some end of a net can have.
+fn keys_of<'f>(fit: &'f Fit, net: &str) -> impl Iterator<Item = &'f str> {
+    let classes = fit.classes.iter().filter(move |class| class.net == net);
+    let plugs = classes.flat_map(|class| &class.plugs);
+    plugs.filter_map(|plug| fit.identities.get(plug.identity).map(|id| id.key.as_str()))
+}
+
+/// The fewest more keys of one interface with which there is a plan; where there is
+/// none, with these keys also in the lists of nets that have lists. None where the time
+/// ran out.
 fn keys(
     base: &Input,
     location: Option<&String>,
     trials: &Trials<'_>,
-) -> Result<(Change, bool), Failure> {
+) -> Result<Option<Change>, Failure> {
     let Some(fit) = trials.fit(base) else {
-        return Ok((Change::NoKeying, false));
+        return Ok(None);
     };
     let sees = sees(base, location);
-    let nets: BTreeSet<&str> = (fit.classes.iter())
-        .filter(|class| sees(&class.location))
-        .map(|class| class.net.as_str())
+    let seen = || fit.classes.iter().filter(|class| sees(&class.location));
+    let feeds: BTreeSet<(&str, &str)> = seen()
+        .map(|class| (class.net.as_str(), class.branch.as_str()))
         .collect();
-    let models = models(&fit, sees);
-    for more in 1..=nets.len() {
-        for model in &models {
-            match trials.run(&with_keys(base, model, more))? {
-                Trial::Feasible(_) => {
-                    let interface = model.interface.clone();
-                    return Ok((Change::Keys { interface, more }, true));
+    let lists = &base.settings.keying.keys;
+    let listed: BTreeSet<&String> = seen()
+        .map(|class| &class.net)
+        .filter(|net| lists.contains_key(*net))
+        .collect();
+    let models = models(&fit, &sees);
+    for nets in lists_to_try(&listed) {
+        for more in 1..=feeds.len() {
+            for model in &models {
+                match trials.run(&with_keys(base, model, more, &nets))? {
+                    Trial::Feasible(_) => {
+                        let interface = model.interface.clone();
+                        return Ok(Some(Change::Keys {
+                            interface,
+                            more,
+                            nets,
+                        }));
+                    }
+                    Trial::Infeasible => {}
+                    Trial::Unknown => return Ok(None),
                 }
-                Trial::Infeasible => {}
-                Trial::Unknown => return Ok((Change::NoKeying, false)),
             }
         }
     }
-    Ok((Change::NoKeying, true))
+    Ok(Some(Change::NoKeying))
+}
+
+/// No list, each list alone, all lists together.
+fn lists_to_try(listed: &BTreeSet<&String>) -> Vec<Vec<String>> {
+    let mut lists = vec![Vec::new()];
+    lists.extend(listed.iter().map(|net| vec![(*net).clone()]));
+    if listed.len() > 1 {
+        lists.push(listed.iter().map(|net| (*net).clone()).collect());
+    }
+    lists
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn choices_come_in_order_and_each_once() {
+        let mut all = Vec::new();
+        let mut chosen = vec![0, 1];
+        while chosen[1] < 4 {
+            all.push((chosen[0], chosen[1]));
+            next_choice(&mut chosen, 4);
+        }
+        assert_eq!(all, [(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)]);
+        let mut alone = vec![0];
+        next_choice(&mut alone, 1);
+        assert_eq!(alone, [1]);
+    }
 }

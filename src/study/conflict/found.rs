@@ -67,6 +67,9 @@ pub enum Easing {
         /// True if it is proven that no smaller change helps.
         is_least: bool,
     },
+    /// Nothing of this limit helps but to switch the rule off, and another limit of the
+    /// conflict can be eased.
+    Elsewhere,
     /// The time ran out first.
     OutOfTime,
 }
@@ -80,10 +83,15 @@ pub enum Change {
         interface: String,
         /// How many more.
         more: usize,
+        /// Nets whose lists of keys have to have them too; mostly none.
+        nets: Vec<String>,
     },
     /// No more keys of one interface help: the location has to be left out of
-    /// the rule, or the rule has to end at each location.
+    /// the rule, or the rule to end at each location. It switches a rule off, so it is
+    /// found only where no other change of any limit helps.
     NoKeying,
+    /// These keys more in the list of a net.
+    NetKeys(Vec<String>),
     /// So many pieces in stock, or on hand.
     Pieces(Qty),
     /// A least order of so much, in the supplier's currency.
@@ -94,4 +102,6 @@ pub enum Change {
     Allow,
     /// Another key, or none where the ends at this side need different keys.
     Key(Option<String>),
+    /// Another interface, or none where the ends at this side need different ones.
+    Face(Option<String>),
 }

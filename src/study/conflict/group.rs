@@ -1,6 +1,6 @@
 //! The limits that a user can see and change, and a project without some of them.
 
-use crate::catalog::{PartId, SupplierId};
+use crate::catalog::{OfferId, PartId, SupplierId};
 use crate::fit::Side;
 use crate::input::Input;
 use crate::project::{Circuit, Distinct, Terminal};
@@ -11,8 +11,8 @@ use std::collections::BTreeSet;
 /// the tests: what the project sets comes last.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
-    /// What a supplier has of a part.
-    Stock(PartId, SupplierId),
+    /// What a supplier has of a part, by one offer.
+    Stock(OfferId),
     /// What is on hand, or ordered, of a part that nobody offers.
     OnHand(PartId),
     /// The least order of a supplier.
@@ -31,6 +31,10 @@ pub enum Group {
     ExcludePart(PartId),
     /// A supplier in `exclude_suppliers`.
     ExcludeSupplier(SupplierId),
+    /// The list of a net in `keying.keys`.
+    NetKeys(String),
+    /// `from_interface` or `to_interface` of a circuit, by its place.
+    Face(usize, Side),
     /// `from_key` or `to_key` of a circuit, by its place.
     Pin(usize, Side),
 }
@@ -49,11 +53,10 @@ const PLENTY: Qty = Qty::MAX;
 pub fn groups(input: &Input) -> BTreeSet<Group> {
     let settings = &input.settings;
     let catalog = &input.catalog;
-    let mut groups: BTreeSet<Group> = catalog
-        .offers
-        .iter()
-        .filter(|offer| offer.stock.is_some())
-        .map(|offer| Group::Stock(offer.part, offer.supplier))
+    let offers = (0..).map(OfferId).zip(&catalog.offers);
+    let mut groups: BTreeSet<Group> = offers
+        .filter(|(_, offer)| offer.stock.is_some())
+        .map(|(id, _)| Group::Stock(id))
         .collect();
     let on_hand = input.on_hand.iter().filter(|(_, qty)| **qty > 0);
     let ordered = input.ordered.iter().map(|row| row.part);
@@ -74,7 +77,10 @@ pub fn groups(input: &Input) -> BTreeSet<Group> {
     groups.extend(parts.filter_map(|p| catalog.find(p).map(Group::ExcludePart)));
     let suppliers = settings.exclude_suppliers.iter();
     groups.extend(suppliers.filter_map(|s| catalog.find_supplier(s).map(Group::ExcludeSupplier)));
-    groups.extend(input.circuits.iter().enumerate().flat_map(pins));
+    let nets = input.circuits.iter().flat_map(Circuit::nets);
+    let listed = nets.filter(|net| settings.keying.keys.contains_key(net));
+    groups.extend(listed.map(Group::NetKeys));
+    groups.extend(input.circuits.iter().enumerate().flat_map(wanted));
     groups
 }
 
@@ -95,16 +101,18 @@ fn keying(input: &Input) -> BTreeSet<Group> {
     groups
 }
 
-fn pins((place, circuit): (usize, &Circuit)) -> impl Iterator<Item = Group> {
-    let pinned = |terminal: &Terminal| terminal.attach.is_some() && terminal.key.is_some();
-    let sides = [
-        (Side::From, pinned(&circuit.from)),
-        (Side::To, pinned(&circuit.to)),
-    ];
-    sides
-        .into_iter()
-        .filter(|(_, pinned)| *pinned)
-        .map(move |(side, _)| Group::Pin(place, side))
+/// The interfaces and keys that the ends of a circuit ask for. What a device has built
+/// in is a fact, no limit.
+fn wanted((place, circuit): (usize, &Circuit)) -> impl Iterator<Item = Group> {
+    let sides = [(Side::From, &circuit.from), (Side::To, &circuit.to)];
+    let open =
+        |(_, terminal): &(Side, &Terminal)| terminal.attach.is_some() && !terminal.is_built_in();
+    let of_one = move |(side, terminal): (Side, &Terminal)| {
+        let face = (terminal.interface.as_ref()).map(|_| Group::Face(place, side));
+        let pin = terminal.key.as_ref().map(|_| Group::Pin(place, side));
+        [face, pin].into_iter().flatten()
+    };
+    sides.into_iter().filter(open).flat_map(of_one)
 }
 
 /// The project without these limits.
@@ -119,7 +127,7 @@ pub fn relaxed(input: &Input, lifted: &BTreeSet<Group>) -> Input {
 fn lift(input: &mut Input, group: &Group) {
     let settings = &mut input.settings;
     match group {
-        Group::Stock(part, supplier) => set_stock(input, *part, *supplier, None),
+        Group::Stock(offer) => set_stock(input, *offer, None),
         Group::OnHand(part) => {
             input.on_hand.insert(*part, PLENTY);
         }
@@ -143,24 +151,39 @@ fn lift(input: &mut Input, group: &Group) {
             let name = &input.catalog.supplier(*supplier).name;
             settings.exclude_suppliers.remove(name);
         }
+        Group::NetKeys(net) => {
+            settings.keying.keys.remove(net);
+        }
+        Group::Face(circuit, side) => set_face(input, *circuit, *side, None),
         Group::Pin(circuit, side) => set_pin(input, *circuit, *side, None),
     }
 }
 
-/// Changes what a supplier has of a part.
-pub(super) fn set_stock(input: &mut Input, part: PartId, supplier: SupplierId, stock: Option<Qty>) {
-    let offers = input.catalog.offers.iter_mut();
-    for offer in offers.filter(|offer| (offer.part, offer.supplier) == (part, supplier)) {
+/// Changes what a supplier has by an offer.
+pub(super) fn set_stock(input: &mut Input, offer: OfferId, stock: Option<Qty>) {
+    if let Some(offer) = input.catalog.offers.get_mut(offer.0 as usize) {
         offer.stock = stock;
     }
 }
 
 /// Changes the key that an end of a circuit is pinned to.
 pub(super) fn set_pin(input: &mut Input, circuit: usize, side: Side, key: Option<String>) {
-    if let Some(circuit) = input.circuits.get_mut(circuit) {
-        match side {
-            Side::From => circuit.from.key = key,
-            Side::To => circuit.to.key = key,
-        }
+    if let Some(terminal) = terminal(input, circuit, side) {
+        terminal.key = key;
     }
+}
+
+/// Changes the interface that an end of a circuit asks for.
+pub(super) fn set_face(input: &mut Input, circuit: usize, side: Side, face: Option<String>) {
+    if let Some(terminal) = terminal(input, circuit, side) {
+        terminal.interface = face;
+    }
+}
+
+fn terminal(input: &mut Input, circuit: usize, side: Side) -> Option<&mut Terminal> {
+    let circuit = input.circuits.get_mut(circuit)?;
+    Some(match side {
+        Side::From => &mut circuit.from,
+        Side::To => &mut circuit.to,
+    })
 }

@@ -51,17 +51,12 @@ pub fn find(input: &Input, maker: Maker<'_>, limit: &Limit) -> Result<Option<Con
     let Some(fit) = maker(&alone) else {
         return Ok(None);
     };
-    let mut members = Vec::new();
-    for (place, group) in kept.iter().enumerate() {
-        limit.is_at(place, kept.len());
-        let easing = ease::ease(input, &alone, group, &trials)?;
-        members.push(Member {
-            group: group.clone(),
-            easing,
-        });
-    }
+    let easings = ease::ease_all(input, &alone, &kept, &trials)?;
+    let members = kept.into_iter().zip(easings);
     Ok(Some(Conflict {
-        members,
+        members: members
+            .map(|(group, easing)| Member { group, easing })
+            .collect(),
         shortages: shortages(&alone, &fit),
         alone,
         fit,

@@ -27,8 +27,9 @@ pub(super) fn models(fit: &Fit, sees: impl Fn(&String) -> bool) -> Vec<Identity>
     best.into_values().map(|(_, id)| id.clone()).collect()
 }
 
-/// The project with `more` further keys, each with the bodies and prices of the model.
-pub(super) fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
+/// The project with so many more keys, each with the bodies and prices of the model,
+/// and with these keys in the lists of these nets.
+pub(super) fn with_keys(base: &Input, model: &Identity, more: usize, nets: &[String]) -> Input {
     let is_model = |b: &Body| (&b.interface, &b.key) == (&model.interface, &model.key);
     let bodies: Vec<(PartId, Part)> = (base.catalog.iter())
         .filter(|(_, part)| part.body().is_some_and(is_model))
@@ -37,8 +38,13 @@ pub(super) fn with_keys(base: &Input, model: &Identity, more: usize) -> Input {
         .collect();
     let mut input = base.clone();
     for n in 0..more {
+        let key = key_name(&base.catalog, n);
         for (id, part) in &bodies {
-            add_like(&mut input.catalog, *id, part, &key_name(&base.catalog, n));
+            add_like(&mut input.catalog, *id, part, &key);
+        }
+        let lists = input.settings.keying.keys.iter_mut();
+        for (_, keys) in lists.filter(|(net, _)| nets.contains(net)) {
+            keys.insert(key.clone());
         }
     }
     input

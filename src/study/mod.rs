@@ -13,6 +13,8 @@ pub mod failure;
 pub mod frontier;
 pub mod keys;
 pub mod kit;
+pub mod offers;
+pub mod open;
 pub mod prices;
 pub mod recall;
 mod reply;

@@ -8,6 +8,7 @@ use super::table::{Column, Table};
 use super::wording::counted;
 use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Spec};
 use crate::plan::Plan;
+use crate::study::offers::with_sku;
 use crate::units::{Mm, Mm2, Money};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
@@ -94,7 +95,7 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 
 /// The parts as JSON: a list of `{ "part", "kind", "description", "interface",
 /// "key", "poles", "rated_a", "rated_v", "takes", "attach", "exit", "ip",
-/// "colour", "offers": [ { "supplier", "currency", "pack", "stock",
+/// "colour", "offers": [ { "supplier", "sku", "currency", "pack", "stock",
 /// "lead_days", "breaks": [ { "min_qty", "unit_price" } ] } ], "goes_to" }`;
 /// what a part does not have is null.
 ///
@@ -135,6 +136,9 @@ struct Row<'c> {
 #[derive(Serialize, JsonSchema)]
 struct OfferRow<'c> {
     supplier: &'c str,
+    sku: &'c str,
+    #[serde(skip)]
+    is_one_of_several: bool,
     currency: &'c str,
     pack: u64,
     stock: Option<u64>,
@@ -229,6 +233,8 @@ fn offer_row(catalog: &Catalog, id: OfferId) -> OfferRow<'_> {
     let supplier = catalog.supplier(offer.supplier);
     OfferRow {
         supplier: &supplier.name,
+        sku: &offer.sku,
+        is_one_of_several: catalog.has_several(offer.part, offer.supplier),
         currency: &supplier.currency.0,
         pack: offer.pack,
         stock: offer.stock,
@@ -244,14 +250,16 @@ fn offer_row(catalog: &Catalog, id: OfferId) -> OfferRow<'_> {
     }
 }
 
-/// `Nord 1.60 EUR, 1.10 from 20, packs of 10; West 1.70 USD`.
+/// `Nord 1.60 EUR, 1.10 from 20, packs of 10; West 1.70 USD`; of several offers of one
+/// supplier each has its sku: `Nord (sku B-10) 1.10 EUR`.
 fn prices(offers: &[OfferRow<'_>]) -> String {
     let words: Vec<String> = offers.iter().map(offer_words).collect();
     words.join("; ")
 }
 
 fn offer_words(offer: &OfferRow<'_>) -> String {
-    let mut words = offer.supplier.to_owned();
+    let sku = offer.is_one_of_several.then_some(offer.sku);
+    let mut words = with_sku(offer.supplier, sku);
     for (i, step) in offer.breaks.iter().enumerate() {
         let from = match step.min_qty {
             1 => String::new(),

@@ -29,6 +29,10 @@ pub struct Range {
     pub kind: String,
     /// Where most of it is bought.
     pub supplier: String,
+    /// The supplier's code for it; empty where the offer has none.
+    pub sku: String,
+    /// True if the supplier has several offers of the part.
+    pub is_one_of_several: bool,
     /// That supplier's currency.
     pub currency: Currency,
     /// What is paid for a piece there.
@@ -77,9 +81,10 @@ pub struct Turn {
 pub struct Move {
     /// Part code.
     pub part: String,
-    /// Suppliers before.
+    /// Suppliers before, each with the sku where the supplier has several offers of the
+    /// part: `Nord (sku B-10)`.
     pub from: Vec<String>,
-    /// Suppliers after.
+    /// Suppliers after, in the same way.
     pub to: Vec<String>,
 }
 

@@ -19,12 +19,12 @@ use std::collections::{BTreeMap, BTreeSet};
 const COLUMNS: [&str; 8] = [
     "part",
     "supplier",
-    "sku",
     "qty",
     "unit_price",
     "ordered_on",
     "received",
     "charges",
+    SKU,
 ];
 
 /// The column of the supplier's code.
@@ -137,11 +137,11 @@ pub fn place(
             let row = [
                 ("part", line.part.as_str()),
                 ("supplier", &order.supplier),
-                (SKU, if has_skus { &line.sku } else { "" }),
                 ("qty", &line.qty.to_string()),
                 ("unit_price", &number(line.unit_price)),
                 ("ordered_on", &on),
                 ("charges", &charges.take().map(number).unwrap_or_default()),
+                (SKU, if has_skus { &line.sku } else { "" }),
             ];
             table.add(&row).map_err(|e| BookingError::Text(LINES, e))?;
         }

@@ -193,9 +193,7 @@ fn offers_of_one_part_and_supplier_are_told_apart_by_sku() {
 fn open(then: &[(&str, u64)], now: &[(&str, u64)]) -> Vec<(String, u64, u64)> {
     let mut world = World::new();
     let code = world.part(P_A).code.clone();
-    let mut bag = world.offer(P_A_NORD).clone();
-    bag.sku = "N-PB10".to_owned();
-    world.input.catalog.offers.insert(P_A_NORD + 1, bag);
+    world.buy(P_A_NORD, 0);
     let rows = |world: &mut World, rows: &[(&str, u64)]| {
         world.input.ordered.clear();
         // Another supplier's order is of another line.
@@ -212,6 +210,9 @@ fn open(then: &[(&str, u64)], now: &[(&str, u64)]) -> Vec<(String, u64, u64)> {
     order.lines[1].packs = 1;
     plan.orders = vec![order];
     rows(&mut world, now);
+    let mut bag = world.offer(P_A_NORD).clone();
+    bag.sku = "N-PB10".to_owned();
+    world.input.catalog.offers.insert(P_A_NORD + 1, bag);
     let lines = open_orders(&world.input, &plan).into_iter();
     let lines = lines.flat_map(|order| order.lines);
     lines.map(|l| (l.sku, l.qty, l.packs)).collect()

@@ -2,14 +2,13 @@
 //! rows, and for each limit the smallest change that helps.
 
 use super::wording::{counted, list, plain};
-use crate::catalog::{Offer, OfferId, PartId, SupplierId};
+use crate::catalog::{OfferId, PartId, SupplierId};
 use crate::diag::Row;
 use crate::fit::{Identity, Side};
 use crate::input::Input;
 use crate::limit::{Doing, Progress};
 use crate::project::Terminal;
 use crate::study::conflict::{Change, Conflict, Easing, Group, Member, Shortage, Took};
-use crate::study::offers::with_sku;
 use std::collections::BTreeSet;
 use std::time::Duration;
 
@@ -86,7 +85,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
     let settings = &input.settings;
     let number = |n: Option<u32>| n.unwrap_or(0);
     match group {
-        Group::Stock(offer) => stock(input, conflict, *offer),
+        Group::Stock(part, supplier) => stock(input, conflict, *part, *supplier),
         Group::OnHand(part) => {
             let qty = input.on_hand.get(part).copied().unwrap_or(0);
             let need = needed(conflict, *part);
@@ -190,11 +189,11 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
             plain(interface)
         ),
         (Group::KeyingEverywhere, _) => "keying.distinct = \"by-location\"".to_owned(),
-        (Group::Stock(offer), Change::Pieces(qty)) => {
-            let offer = input.catalog.offer(*offer);
-            let seller = seller(input, offer.supplier);
-            format!("{qty} of {} in stock at {seller}", offered(input, offer))
-        }
+        (Group::Stock(part, supplier), Change::Pieces(qty)) => format!(
+            "{qty} of {} in stock at {}",
+            code(input, *part),
+            seller(input, *supplier)
+        ),
         (Group::OnHand(part), Change::Pieces(qty)) => {
             format!("{qty} of {} on hand", code(input, *part))
         }
@@ -238,24 +237,19 @@ fn seller(input: &Input, supplier: SupplierId) -> String {
     plain(&input.catalog.supplier(supplier).name)
 }
 
-fn stock(input: &Input, conflict: &Conflict, offer: OfferId) -> String {
-    let offer = input.catalog.offer(offer);
-    let row = offer.breaks.first().map(|b| format!(" ({})", b.row));
+fn stock(input: &Input, conflict: &Conflict, part: PartId, supplier: SupplierId) -> String {
+    let mut offers = input.catalog.offers_of(part);
+    let offer = offers.find(|(_, offer)| offer.supplier == supplier);
+    let (qty, row) = offer.map_or((0, String::new()), |(_, offer)| {
+        let row = offer.breaks.first().map(|b| format!(" ({})", b.row));
+        (offer.stock.unwrap_or(0), row.unwrap_or_default())
+    });
+    let need = needed(conflict, part);
     format!(
-        "stock of {} at {}: {}{}{}",
-        offered(input, offer),
-        seller(input, offer.supplier),
-        offer.stock.unwrap_or(0),
-        row.unwrap_or_default(),
-        needed(conflict, offer.part)
+        "stock of {} at {}: {qty}{row}{need}",
+        code(input, part),
+        seller(input, supplier)
     )
-}
-
-/// The part of an offer, with the sku where the supplier has several offers of it.
-fn offered(input: &Input, offer: &Offer) -> String {
-    let several = input.catalog.has_several(offer.part, offer.supplier);
-    let sku = several.then(|| plain(&offer.sku));
-    with_sku(&code(input, offer.part), sku.as_deref())
 }
 
 /// `; 12 are needed, 8 can be had`.

@@ -251,11 +251,9 @@ fn sole_sellers(input: &Input, fit: &Fit, needs: &Needs) -> BTreeMap<SupplierId,
         if with_spares(input, part, by_gauge) <= input.available(part) {
             continue;
         }
-        let offers = offers(input, fit, part).into_iter();
-        let suppliers = offers.map(|id| input.catalog.offer(id).supplier);
-        let suppliers: BTreeSet<SupplierId> = suppliers.collect();
-        if let (Some(only), 1) = (suppliers.first(), suppliers.len()) {
-            sellers.entry(*only).or_insert(part);
+        if let [only] = offers(input, fit, part).as_slice() {
+            let supplier = input.catalog.offer(*only).supplier;
+            sellers.entry(supplier).or_insert(part);
         }
     }
     sellers

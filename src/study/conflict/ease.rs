@@ -5,12 +5,11 @@ use super::group::{Group, relaxed, set_pin, set_stock};
 use super::more_keys::{models, with_keys};
 use super::trial::Maker;
 use super::trial::{Trial, Trials};
-use crate::catalog::{OfferId, PartId, SupplierId};
+use crate::catalog::{PartId, SupplierId};
 use crate::fit::Side;
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::study::failure::Failure;
-use crate::study::offers;
 use crate::units::{Money, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
@@ -21,7 +20,9 @@ use std::collections::BTreeSet;
 pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) -> Input {
     let plain = || relaxed(input, &BTreeSet::from([group.clone()]));
     match (group, change) {
-        (Group::Stock(offer), Change::Pieces(qty)) => with_stock(input, *offer, *qty),
+        (Group::Stock(part, supplier), Change::Pieces(qty)) => {
+            with_stock(input, *part, *supplier, *qty)
+        }
         (Group::OnHand(part), Change::Pieces(qty)) => with_on_hand(input, *part, *qty),
         (Group::MinOrder(supplier), Change::Least(least)) => {
             with_min_order(input, *supplier, *least)
@@ -97,11 +98,12 @@ fn least(
     match group {
         Group::KeyingAt(at) => keys(base, Some(at), trials),
         Group::KeyingEverywhere => keys(base, None, trials),
-        Group::Stock(offer) => {
-            let now = base.catalog.offer(*offer).stock.unwrap_or(0);
-            let most = bought(base, plan, *offer);
-            let at = |qty| with_stock(base, *offer, qty);
-            let (least, proven) = climb((now, most), trials, at)?;
+        Group::Stock(part, supplier) => {
+            let now = stock(base, *part, *supplier);
+            let most = bought(base, plan, *part, *supplier);
+            let (least, proven) = climb((now, most), trials, |qty| {
+                with_stock(base, *part, *supplier, qty)
+            })?;
             Ok((Change::Pieces(least), proven))
         }
         Group::OnHand(part) => {
@@ -138,8 +140,8 @@ fn edited(base: &Input, edit: impl FnOnce(&mut Input)) -> Input {
     input
 }
 
-fn with_stock(base: &Input, offer: OfferId, qty: Qty) -> Input {
-    edited(base, |input| set_stock(input, offer, Some(qty)))
+fn with_stock(base: &Input, part: PartId, supplier: SupplierId, qty: Qty) -> Input {
+    edited(base, |input| set_stock(input, part, supplier, Some(qty)))
 }
 
 fn with_on_hand(base: &Input, part: PartId, qty: Qty) -> Input {
@@ -174,14 +176,18 @@ fn climb(
     Ok((high, true))
 }
 
-fn bought(base: &Input, plan: &Plan, offer: OfferId) -> Qty {
-    let offer = base.catalog.offer(offer);
-    let part = &base.catalog.part(offer.part).code;
-    let supplier = &base.catalog.supplier(offer.supplier).name;
+fn stock(base: &Input, part: PartId, supplier: SupplierId) -> Qty {
+    let mut offers = base.catalog.offers_of(part);
+    let offer = offers.find(|(_, offer)| offer.supplier == supplier);
+    offer.and_then(|(_, offer)| offer.stock).unwrap_or(0)
+}
+
+fn bought(base: &Input, plan: &Plan, part: PartId, supplier: SupplierId) -> Qty {
+    let part = &base.catalog.part(part).code;
+    let supplier = &base.catalog.supplier(supplier).name;
     let orders = plan.orders.iter().filter(|o| o.supplier == *supplier);
     let lines = orders.flat_map(|o| &o.lines);
-    let lines = lines.filter(|l| l.part == *part && l.sku == offer.sku);
-    lines.map(|l| l.qty).sum()
+    lines.filter(|l| l.part == *part).map(|l| l.qty).sum()
 }
 
 fn used(base: &Input, plan: &Plan, part: PartId) -> Qty {
@@ -262,8 +268,10 @@ fn slowest(base: &Input, plan: &Plan) -> u32 {
         .iter()
         .flat_map(|order| order.lines.iter().map(move |line| (order, line)));
     let days = lines.filter_map(|(order, line)| {
-        let offer = offers::offer(&base.catalog, &order.supplier, &line.part, &line.sku);
-        offer?.1.lead_days
+        let part = base.catalog.find(&line.part)?;
+        let supplier = base.catalog.find_supplier(&order.supplier)?;
+        let mut offers = base.catalog.offers_of(part);
+        offers.find(|(_, o)| o.supplier == supplier)?.1.lead_days
     });
     days.max().unwrap_or(0)
 }

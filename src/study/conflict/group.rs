@@ -1,6 +1,6 @@
 //! The limits that a user can see and change, and a project without some of them.
 
-use crate::catalog::{OfferId, PartId, SupplierId};
+use crate::catalog::{PartId, SupplierId};
 use crate::fit::Side;
 use crate::input::Input;
 use crate::project::{Circuit, Distinct, Terminal};
@@ -11,8 +11,8 @@ use std::collections::BTreeSet;
 /// project sets comes last.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Group {
-    /// What a supplier has of a part, by offer.
-    Stock(OfferId),
+    /// What a supplier has of a part.
+    Stock(PartId, SupplierId),
     /// What is on hand, or ordered, of a part that nobody offers.
     OnHand(PartId),
     /// The least order of a supplier.
@@ -49,11 +49,11 @@ const PLENTY: Qty = Qty::MAX;
 pub fn groups(input: &Input) -> BTreeSet<Group> {
     let settings = &input.settings;
     let catalog = &input.catalog;
-    let mut groups: BTreeSet<Group> = (0..)
-        .map(OfferId)
-        .zip(&catalog.offers)
-        .filter(|(_, offer)| offer.stock.is_some())
-        .map(|(id, _)| Group::Stock(id))
+    let mut groups: BTreeSet<Group> = catalog
+        .offers
+        .iter()
+        .filter(|offer| offer.stock.is_some())
+        .map(|offer| Group::Stock(offer.part, offer.supplier))
         .collect();
     let on_hand = input.on_hand.iter().filter(|(_, qty)| **qty > 0);
     let ordered = input.ordered.iter().map(|row| row.part);
@@ -119,7 +119,7 @@ pub fn relaxed(input: &Input, lifted: &BTreeSet<Group>) -> Input {
 fn lift(input: &mut Input, group: &Group) {
     let settings = &mut input.settings;
     match group {
-        Group::Stock(offer) => set_stock(input, *offer, None),
+        Group::Stock(part, supplier) => set_stock(input, *part, *supplier, None),
         Group::OnHand(part) => {
             input.on_hand.insert(*part, PLENTY);
         }
@@ -148,8 +148,9 @@ fn lift(input: &mut Input, group: &Group) {
 }
 
 /// Changes what a supplier has of a part.
-pub(super) fn set_stock(input: &mut Input, offer: OfferId, stock: Option<Qty>) {
-    if let Some(offer) = input.catalog.offers.get_mut(offer.0 as usize) {
+pub(super) fn set_stock(input: &mut Input, part: PartId, supplier: SupplierId, stock: Option<Qty>) {
+    let offers = input.catalog.offers.iter_mut();
+    for offer in offers.filter(|offer| (offer.part, offer.supplier) == (part, supplier)) {
         offer.stock = stock;
     }
 }

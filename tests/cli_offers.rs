@@ -145,9 +145,9 @@ fn a_bag_and_single_pieces_are_planned_ordered_and_received() {
         "2 lines added to ordered.csv, ordered on 2026-01-02\n\
          supplier  part               sku    qty  unit price  amount  currency\n\
          --------- ------------------ ------ ---- ----------- ------- --------\n\
-         Nord      F                  N-F       3        2.00    6.00  EUR\n\
-         Nord      F                  N-F10    10        1.20   12.00  EUR\n\
-         Nord      shipping and duty                             5.00  EUR\n"
+         Nord      F                  N-F      3        2.00    6.00  EUR\n\
+         Nord      F                  N-F10   10        1.20   12.00  EUR\n\
+         Nord      shipping and duty                            5.00  EUR\n"
     );
     let placed =
         format!("{HEAD}F,Nord,3,2.00,2026-01-02,,5.00,N-F\nF,Nord,10,1.20,2026-01-02,,,N-F10\n");
@@ -199,12 +199,12 @@ fn a_delivery_under_a_wrong_sku_is_refused_with_a_cure() {
         (
             "--qty 4 --sku N-F --supplier Nord",
             "4 of part F (sku N-F) came, but only 3 are on order from Nord",
-            "enter what came beyond it into on_hand.csv",
+            "enter what came beyond the order into on_hand.csv",
         ),
         (
             "--qty 14",
             "14 of part F came, but only 13 are on order",
-            "enter what came beyond it into on_hand.csv",
+            "enter what came beyond the order into on_hand.csv",
         ),
         (
             "--qty 1 --sku N-F99 --supplier Nord",
@@ -220,7 +220,7 @@ fn a_delivery_under_a_wrong_sku_is_refused_with_a_cure() {
         (
             "--qty 1 --sku N-F --supplier West",
             "nothing of part F (sku N-F) is on order from West",
-            "enter what came beyond it into on_hand.csv",
+            "enter what came beyond the order into on_hand.csv",
         ),
     ] {
         let said = fails(&folder, &format!("receive rig --part F {came} {day}"), 1);
@@ -354,7 +354,7 @@ fn the_bag_is_gone_or_has_another_code() {
     let shown = joined(&String::from_utf8(output.stdout).unwrap());
     for said in [
         "10 of part F (sku N-F10) can no longer be bought from Nord",
-        "Nord no longer sells part F (sku N-F10); it is bought from Nord (sku N-F) now",
+        "Nord no longer sells part F (sku N-F10); the part is bought from Nord (sku N-F) now",
     ] {
         assert!(shown.contains(said), "{said} in {shown}");
     }
@@ -388,7 +388,7 @@ fn the_bag_is_gone_or_has_another_code() {
     let shown = done(&folder, REPRICE);
     assert!(shown.contains("sku switched"), "{shown}");
     assert!(shown.contains("N-F10 to N-F11"), "{shown}");
-    let said = "Nord no longer sells part F (sku N-F10); it is bought from Nord (sku N-F) and \
+    let said = "Nord no longer sells part F (sku N-F10); the part is bought from Nord (sku N-F) and \
                 Nord (sku N-F11) now";
     assert!(joined(&shown).contains(said), "{shown}");
 }
@@ -408,7 +408,7 @@ fn the_only_offer_has_another_code() {
     for said in [
         "the order lines are kept: 1 order line changes",
         "sku switched F Nord N-F to N-G 13 2.00 EUR 0.00 EUR",
-        "Nord sells part F as sku N-G now, it was N-F",
+        "Nord sells part F as sku N-G now, not as sku N-F",
     ] {
         assert!(shown.contains(said), "{said} in {shown}");
     }
@@ -468,6 +468,23 @@ fn several_offers_are_named_wherever_prices_are_shown() {
     let rows: Vec<&str> = csv.lines().filter(|row| row.starts_with("F,")).collect();
     assert!(!rows.is_empty(), "{csv}");
     assert!(rows.iter().all(|row| row.ends_with(",N-F10")), "{csv}");
+}
+
+/// West is cheapest at 13 × 1.30 + 6.00 = 22.90. At a factor f below 1 / 1.1 the bag with
+/// three pieces, 18.00 × f + 5.00, is cheaper than 16.90 × f + 6.00.
+#[test]
+fn a_break_even_names_the_offers_that_take_over() {
+    let folder = rig();
+    let list = format!("{PRICES}F,West,W-F,1,1.30,1,,\n");
+    write(&folder, "rig/catalog/prices.csv", &list);
+    let suppliers = FILES[4].1.replace("West,EUR,50", "West,EUR,6");
+    write(&folder, "rig/catalog/suppliers.csv", &suppliers);
+    let shown = joined(&done(&folder, "breakeven rig"));
+    let moved = "F 1.30 1.1819 -9.09 % 21.36 F from Nord (sku N-F) and Nord (sku N-F10), not West";
+    assert!(shown.contains(moved), "{shown}");
+    let csv = done(&folder, "breakeven rig --format csv");
+    let moved = ",F: West > Nord (sku N-F) + Nord (sku N-F10),W-F\n";
+    assert!(csv.contains(moved), "{csv}");
 }
 
 /// Only parts that are fitted are bought. Filling up an order with a part that nothing

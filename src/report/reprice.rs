@@ -319,8 +319,8 @@ pub fn shift(shift: &Shift) -> String {
                 sku => format!("as sku {}", plain(sku)),
             };
             let was = match before.as_str() {
-                "" => "it had none".to_owned(),
-                before => format!("it was {}", plain(before)),
+                "" => "before without a sku".to_owned(),
+                before => format!("not as sku {}", plain(before)),
             };
             format!("{supplier} sells part {part} {now} now, {was}")
         }
@@ -332,7 +332,7 @@ pub fn shift(shift: &Shift) -> String {
             format!("{supplier} delivers part {part} in {days} days, the project allows {limit}")
         }
         What::Slower { before, days } => {
-            format!("{supplier} delivers part {part} in {days} days now, it was {before}")
+            format!("{supplier} delivers part {part} in {days} days now, not in {before}")
         }
         What::Pack { pack } => {
             format!("{supplier} sells part {part} in packs of {pack} now")
@@ -367,7 +367,7 @@ fn instead(shift: &Shift) -> String {
         with_sku(&plain(&source.supplier), sku.as_deref())
     };
     let from: Vec<String> = shift.bought_as.iter().map(name).collect();
-    format!("; it is bought from {} now", list(&from))
+    format!("; the part is bought from {} now", list(&from))
 }
 
 #[cfg(test)]

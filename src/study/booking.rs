@@ -426,7 +426,7 @@ impl BookingError {
     /// What to do about it.
     pub fn cure(&self) -> String {
         match self {
-            BookingError::Changed(_) => "run it again".to_owned(),
+            BookingError::Changed(_) => "run the command again".to_owned(),
             BookingError::Text(..) => "correct the file".to_owned(),
             BookingError::OtherSku { open, .. } => format!(
                 "on order there is sku {}: name that sku, or name none and the oldest \
@@ -441,7 +441,7 @@ impl BookingError {
                 format!("name the supplier: {} have this sku", joined(of, "and"))
             }
             BookingError::NotOrdered { .. } | BookingError::TooMany { .. } => {
-                "book what was ordered; enter what came beyond it into on_hand.csv, \
+                "book what was ordered; enter what came beyond the order into on_hand.csv, \
                  or correct ordered.csv"
                     .to_owned()
             }

@@ -112,7 +112,7 @@ fn an_order_is_placed_once() {
     assert!(charges.is_some_and(|l| l.contains(" 28.54 ")), "{shown}");
     let ordered = read(folder.path(), "boat/ordered.csv");
     let first = ordered.lines().nth(1).unwrap();
-    assert_eq!(first, "C10,Example North,5,4.20,2026-01-02,,9.50");
+    assert_eq!(first, "C10,Example North,5,4.20,2026-01-02,,9.50,N-1026");
     assert!(ordered.contains(",28.54463"), "{ordered}");
     let said = fails(folder.path(), &place, 1);
     assert!(said.contains("may be placed already"), "{said}");
@@ -197,8 +197,8 @@ fn papers_of_the_plan_that_was_ordered_warn_of_nothing() {
     // Anything else is.
     let placed = read(folder.path(), "boat/ordered.csv");
     for other in [
-        format!("{placed}C10,Example North,6,4.20,2026-01-02,,\n"),
-        format!("{placed}F10-50,Example North,5,1.95,2026-01-02,,\n"),
+        format!("{placed}C10,Example North,6,4.20,2026-01-02,,,\n"),
+        format!("{placed}F10-50,Example North,5,1.95,2026-01-02,,,\n"),
         placed.replace("C10,Example North,5,", "C10,Example North,6,"),
         placed.replace("part,supplier", "supplier,part"),
     ] {
@@ -255,8 +255,8 @@ fn a_delivery_is_booked_up_to_what_was_ordered() {
     assert_eq!(
         changed,
         [(
-            "C10,Example North,5,4.20,2026-01-02,,9.50",
-            "C10,Example North,5,4.20,2026-01-02,3,9.50"
+            "C10,Example North,5,4.20,2026-01-02,,9.50,N-1026",
+            "C10,Example North,5,4.20,2026-01-02,3,9.50,N-1026"
         )]
     );
     let said = fails(folder.path(), &part("3"), 1);

@@ -3,19 +3,22 @@
 mod support;
 
 use couplet::audit::audit;
-use couplet::catalog::{Die, PartId};
+use couplet::catalog::{Die, Offer, PartId};
 use couplet::fit::{Fit, fit};
 use couplet::input::Input;
 use couplet::limit::Limit;
 use couplet::model::{Outcome, Question, Solution, solve};
 use couplet::plan::{Bound, Order, Plan, dies_to_buy, record};
+use couplet::project::Ordered;
 use couplet::project::delivery::Delivery;
 use couplet::project::dies_ordered;
 use couplet::project::ordered::reread;
 use couplet::study::booking;
 use couplet::study::changes::{any, changes};
+use couplet::study::offers::Several;
+use couplet::study::open::open_orders;
 use couplet::study::recall::Lost;
-use couplet::study::reprice::{Keep, Options, open_orders, options};
+use couplet::study::reprice::{Keep, Options, options};
 use couplet::units::{Money, Qty};
 use fastrand::Rng;
 use jiff::civil::{Date, date};
@@ -58,24 +61,62 @@ fn planned(input: &Input) -> Option<Plan> {
 fn repriced(input: &Input, old: &Plan) -> Option<Options> {
     let anew = planned(input)?;
     let fit = fit(input).ok()?;
-    let options = options(input, &fit, old, Some(anew), |own| {
+    let several = Several::known(&input.catalog, None, old);
+    let options = options(input, &fit, old, &several, Some(anew), |own| {
         let bought = found(input, own).map(|(solution, _)| solution);
         Ok::<_, ()>(bought.ok_or_else(|| Lost::NoPlan("limits".into())))
     });
     Some(options.unwrap().expect("a plan"))
 }
 
-/// The seeds that have a plan, with it.
+/// A second offer of some parts from the same supplier under another sku: a bag, mostly
+/// at a better price.
+fn with_bags(mut input: Input, seed: u64) -> Input {
+    let mut rng = Rng::with_seed(seed ^ 0xba9);
+    let offers = std::mem::take(&mut input.catalog.offers);
+    for offer in offers {
+        let bag = (rng.u8(..3) > 0).then(|| {
+            let mut bag = offer.clone();
+            bag.sku.push_str("-bag");
+            bag.pack = rng.u64(2..5);
+            bag.stock = rng.bool().then(|| rng.u64(2..8));
+            let percent = Decimal::from([40, 60, 80, 95, 120][rng.usize(..5)]);
+            for step in &mut bag.breaks {
+                let decimals = step.unit_price.0.scale().max(3);
+                step.unit_price = Money(step.unit_price.percent(percent).0.round_dp(decimals));
+            }
+            bag
+        });
+        input.catalog.offers.push(offer);
+        input.catalog.offers.extend(bag);
+    }
+    input
+}
+
+/// True if the plan buys a part from one supplier under two skus.
+fn has_bags(plan: &Plan) -> bool {
+    let parts = |order: &Order| {
+        let parts = order.lines.iter().map(|line| line.part.clone());
+        parts.collect::<BTreeSet<_>>().len()
+    };
+    plan.orders.iter().any(|o| parts(o) < o.lines.len())
+}
+
+/// The seeds that have a plan, with it; every second one with bags.
 fn projects() -> impl Iterator<Item = (u64, Input, Plan)> {
     (0..PROJECTS).filter_map(|seed| {
         let (input, best) = project(seed);
         best?;
+        let input = match seed % 2 {
+            0 => input,
+            _ => with_bags(input, seed),
+        };
         let plan = planned(&input).expect("a plan");
         Some((seed, input, plan))
     })
 }
 
-/// Other prices: up, down, stock gone, offers gone.
+/// Other prices: up, down, stock gone, offers gone, some under another sku.
 fn shake(input: &Input, rng: &mut Rng) -> Input {
     let mut input = input.clone();
     for offer in &mut input.catalog.offers {
@@ -87,7 +128,12 @@ fn shake(input: &Input, rng: &mut Rng) -> Input {
         if rng.u8(..12) == 0 {
             offer.stock = Some(rng.u64(..4));
         }
+        if rng.u8(..12) == 0 {
+            offer.sku.push('x');
+        }
     }
+    let place = |o: &Offer| (o.part, o.supplier, o.sku.clone());
+    input.catalog.offers.sort_by_key(place);
     input.catalog.offers.retain(|_| rng.u8(..25) > 0);
     input
 }
@@ -163,7 +209,8 @@ fn where_the_time_ran_out_what_is_kept_stands() {
             let total = |plan: &Result<Plan, Lost>| plan.as_ref().ok().map(|p| p.cost.total);
             let (lines, parts) = (total(&whole.lines), total(&whole.parts));
             for bought in [true, false] {
-                let kept = options(&input, &fit, &old, None, |own| {
+                let several = Several::known(&input.catalog, None, &old);
+                let kept = options(&input, &fit, &old, &several, None, |own| {
                     let found = found(&input, own).filter(|_| bought);
                     let found = found.map(|(solution, _)| solution);
                     Ok::<_, ()>(found.ok_or_else(|| Lost::NoPlan("no time".into())))
@@ -253,7 +300,7 @@ fn all_money_times_a_factor_is_the_same_order() {
 
 /// Adds an order to what is ordered, through the text of the file.
 fn place(input: &mut Input, text: &mut Option<String>, orders: &[Order], on: Date) {
-    let new = booking::place(text.as_deref(), orders, on).unwrap();
+    let new = booking::place(text.as_deref(), orders, &input.catalog, on).unwrap();
     input.ordered = reread(&new, &input.catalog).expect("a valid file");
     *text = Some(new);
 }
@@ -310,6 +357,7 @@ fn receive(input: &mut Input, text: &mut Option<String>, rng: &mut Rng, on: Date
             Delivery {
                 part,
                 supplier: None,
+                sku: None,
                 qty,
             }
         })
@@ -318,6 +366,7 @@ fn receive(input: &mut Input, text: &mut Option<String>, rng: &mut Rng, on: Date
         let too_many = Delivery {
             part,
             supplier: None,
+            sku: None,
             qty: open + 1,
         };
         assert!(booking::receive(file, input, &[too_many], on).is_err());
@@ -332,8 +381,9 @@ fn receive(input: &mut Input, text: &mut Option<String>, rng: &mut Rng, on: Date
 
 #[test]
 fn no_sequence_loses_a_part() {
-    let (mut repriced_some, mut placed_part) = (0, 0);
+    let (mut repriced_some, mut placed_part, mut bags) = (0, 0, 0);
     for (seed, mut input, mut plan) in projects() {
+        bags += u32::from(has_bags(&plan));
         let mut rng = Rng::with_seed(seed ^ 0x5eed);
         let mut text = None;
         let mut day = date(2026, 1, 1);
@@ -376,8 +426,8 @@ fn no_sequence_loses_a_part() {
         }
     }
     assert!(
-        repriced_some > 10 && placed_part > 2,
-        "{repriced_some} {placed_part}"
+        repriced_some > 10 && placed_part > 2 && bags > 2,
+        "{repriced_some} {placed_part} {bags}"
     );
 }
 
@@ -445,14 +495,31 @@ fn placing_moves_money_from_still_to_spend_to_spent() {
     assert!(nothing_left > 10);
 }
 
-/// Where deliveries go, piece by piece, said plainly: first those that name their
-/// supplier; each piece to the oldest order that still waits for one, of orders of
-/// one day to the upper row. None where a piece has no row.
+/// Where deliveries go, piece by piece, said plainly: first those that name a sku, then
+/// those that name their supplier; each piece to the oldest order that still waits for
+/// one, of orders of one day to the upper row. With a sku, an order without one comes
+/// after all orders of that sku, and one of another sku never. None where a piece has
+/// no row, or where a sku without a supplier is not one supplier's.
 fn booked(input: &Input, deliveries: &[Delivery], on: Date) -> Option<Vec<Qty>> {
     let mut received: Vec<Qty> = input.ordered.iter().map(|row| row.received).collect();
-    let with = deliveries.iter().filter(|d| d.supplier.is_some());
-    let without = deliveries.iter().filter(|d| d.supplier.is_none());
-    for delivery in with.chain(without) {
+    let mut deliveries = deliveries.to_vec();
+    for delivery in &mut deliveries {
+        if let (Some(sku), None) = (&delivery.sku, &delivery.supplier) {
+            let rows = input.ordered.iter();
+            let rows = rows.filter(|row| row.part == delivery.part && row.sku == *sku);
+            let of: BTreeSet<_> = rows.map(|row| row.supplier.0).collect();
+            let (Some(one), 1) = (of.first(), of.len()) else {
+                return None;
+            };
+            delivery.supplier = Some(input.catalog.suppliers[*one as usize].name.clone());
+        }
+    }
+    let with_sku = deliveries.iter().filter(|d| d.sku.is_some());
+    let plain = || deliveries.iter().filter(|d| d.sku.is_none());
+    let with = plain().filter(|d| d.supplier.is_some());
+    let without = plain().filter(|d| d.supplier.is_none());
+    for delivery in with_sku.chain(with).chain(without) {
+        let is_sku = |row: &Ordered| Some(&row.sku) == delivery.sku.as_ref();
         for _ in 0..delivery.qty {
             let waits = |place: &usize| {
                 let row = &input.ordered[*place];
@@ -464,9 +531,15 @@ fn booked(input: &Input, deliveries: &[Delivery], on: Date) -> Option<Vec<Qty>> 
                         .as_ref()
                         .is_none_or(|name| name == supplier)
                     && received[*place] < row.qty
+                    && (delivery.sku.is_none() || row.sku.is_empty() || is_sku(row))
             };
             let places = (0..input.ordered.len()).filter(waits);
-            let oldest = places.min_by_key(|place| (input.ordered[*place].ordered_on, *place))?;
+            let rank = |place: &usize| {
+                let row = &input.ordered[*place];
+                let comes_after = delivery.sku.is_some() && !is_sku(row);
+                (comes_after, row.ordered_on, *place)
+            };
+            let oldest = places.min_by_key(rank)?;
             received[oldest] += 1;
         }
     }
@@ -475,7 +548,7 @@ fn booked(input: &Input, deliveries: &[Delivery], on: Date) -> Option<Vec<Qty>> 
 
 /// Some orders on a few days, in any order, some of them received in part.
 fn orders(rng: &mut Rng, input: &Input) -> String {
-    let mut text = "part,supplier,qty,unit_price,ordered_on,received\n".to_owned();
+    let mut text = "part,supplier,qty,unit_price,ordered_on,received,sku\n".to_owned();
     let count = |list: usize| list.min(2);
     for _ in 0..rng.usize(1..8) {
         let part = &input.catalog.parts[rng.usize(..count(input.catalog.parts.len()))].code;
@@ -483,7 +556,8 @@ fn orders(rng: &mut Rng, input: &Input) -> String {
         let supplier = &suppliers[rng.usize(..count(suppliers.len()))].name;
         let (qty, day) = (rng.u64(1..6), rng.u8(1..5));
         let received = rng.u64(..=qty / 2);
-        text += &format!("{part},{supplier},{qty},1.50,2026-02-0{day},{received}\n");
+        let sku = ["", "a", "b"][rng.usize(..3)];
+        text += &format!("{part},{supplier},{qty},1.50,2026-02-0{day},{received},{sku}\n");
     }
     text
 }
@@ -491,7 +565,8 @@ fn orders(rng: &mut Rng, input: &Input) -> String {
 #[test]
 fn deliveries_go_to_the_oldest_orders() {
     let (mut two_days, mut named, mut over_rows, mut refused, mut early) = (0, 0, 0, 0, 0);
-    for seed in 0..400 {
+    let (mut with_sku, mut to_any) = (0, 0);
+    for seed in 0..1_200 {
         let mut rng = Rng::with_seed(seed);
         let mut input = support::random::any(&mut rng, 1);
         let text = orders(&mut rng, &input);
@@ -504,6 +579,7 @@ fn deliveries_go_to_the_oldest_orders() {
                 Delivery {
                     part: row.part,
                     supplier: rng.bool().then(|| supplier.clone()),
+                    sku: Some(row.sku.clone()).filter(|sku| !sku.is_empty() && rng.bool()),
                     qty: rng.u64(1..5),
                 }
             })
@@ -532,7 +608,10 @@ fn deliveries_go_to_the_oldest_orders() {
         named += u32::from(deliveries.iter().any(|d| d.supplier.is_some()));
         over_rows += u32::from(rows.len() > deliveries.len());
         early += u32::from(days(part).iter().any(|day| *day > on));
+        with_sku += u32::from(deliveries.iter().any(|d| d.sku.is_some()));
+        let is_any = |one: &booking::Booked| input.ordered[one.row].sku.is_empty();
+        to_any += u32::from(deliveries.iter().all(|d| d.sku.is_some()) && rows.iter().any(is_any));
     }
-    let seen = [two_days, named, over_rows, refused, early];
+    let seen = [two_days, named, over_rows, refused, early, with_sku, to_any];
     assert!(seen.iter().all(|count| *count > 15), "{seen:?}");
 }

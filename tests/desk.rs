@@ -132,7 +132,7 @@ fn a_project_is_planned_changed_asked_and_ordered_from_memory() {
     assert!(third.orders.is_empty() && third.spent.0 > 0.into());
 
     let one = &second.orders[0].lines[0];
-    let came = desk.delivery_of(&one.part, 1, None).unwrap();
+    let came = desk.delivery_of(&one.part, 1, None, None).unwrap();
     let received = desk.to_receive(&[came], date(2026, 3, 9)).unwrap();
     desk.receive(&received).unwrap();
     let booked: u64 = desk

@@ -6,9 +6,10 @@ mod plan_world;
 
 use couplet::plan::{Order, OrderLine, Plan};
 use couplet::study::changes::{Change, Kind, any, changes, places};
+use couplet::study::open::open_orders;
 use couplet::study::reprice::{Keep, Totals};
 use couplet::units::{Currency, Money};
-use plan_world::{World, money};
+use plan_world::{NORD, P_A, P_A_NORD, SOUTH, World, money};
 
 fn line(part: &str, qty: u64, price: &str) -> OrderLine {
     OrderLine {
@@ -121,6 +122,132 @@ fn another_supplier_takes_a_line_where_that_is_one_for_one() {
         row(Kind::Removed, "West/A 1", ""),
     ];
     assert_eq!(of(&plan, &both, &nord), want);
+}
+
+/// The order with a sku on each line, in their order.
+fn under(mut order: Order, skus: &[&str]) -> Order {
+    for (line, sku) in order.lines.iter_mut().zip(skus) {
+        line.sku = (*sku).to_owned();
+    }
+    order
+}
+
+#[test]
+fn offers_of_one_part_and_supplier_are_told_apart_by_sku() {
+    let plan = World::new().plan();
+    let two = |pieces: u64, bag: u64, skus: [&str; 2]| {
+        let lines = [("A", bag, "0.80"), ("A", pieces, "1.00")];
+        [under(order("Nord", &lines), &skus)]
+    };
+    let skus = |old: &[Order], new: &[Order]| -> Vec<(Kind, String)> {
+        let changes = changes((old, &plan), (new, &plan));
+        let sku = |line: Option<couplet::study::changes::Line>| {
+            line.map_or("-".to_owned(), |line| format!("{} {}", line.sku, line.qty))
+        };
+        let one = |c: Change| (c.kind, format!("{} > {}", sku(c.before), sku(c.after)));
+        changes.into_iter().map(one).collect()
+    };
+    let row = |kind, text: &str| (kind, text.to_owned());
+    let old = two(3, 10, ["B", "S"]);
+    // Each line against the one with its sku, whatever the other does.
+    assert_eq!(
+        skus(&old, &two(4, 10, ["B", "S"])),
+        [
+            row(Kind::Unchanged, "B 10 > B 10"),
+            row(Kind::Quantity, "S 3 > S 4")
+        ]
+    );
+    // One goes and one comes.
+    assert_eq!(
+        skus(&old, &two(3, 10, ["C", "S"])),
+        [
+            row(Kind::SkuSwitched, "B 10 > C 10"),
+            row(Kind::Unchanged, "S 3 > S 3")
+        ]
+    );
+    // Two for one are no switch.
+    let one = [under(order("Nord", &[("A", 13, "1.00")]), &["C"])];
+    assert_eq!(
+        skus(&old, &one),
+        [
+            row(Kind::Removed, "B 10 > -"),
+            row(Kind::Added, "- > C 13"),
+            row(Kind::Removed, "S 3 > -")
+        ]
+    );
+    // The same supplier comes before another.
+    let mut away = one.to_vec();
+    away.push(order("South", &[("A", 3, "1.00")]));
+    let bag = [under(order("Nord", &[("A", 10, "0.80")]), &["B"])];
+    assert_eq!(
+        skus(&bag, &away),
+        [
+            row(Kind::SkuSwitched, "B 10 > C 13"),
+            row(Kind::Added, "- >  3")
+        ]
+    );
+}
+
+/// Pieces that are still to be bought of ten in a bag and three single pieces, where
+/// rows of these skus were there when the plan was made, and these are there now.
+fn open(then: &[(&str, u64)], now: &[(&str, u64)]) -> Vec<(String, u64, u64)> {
+    let mut world = World::new();
+    let code = world.part(P_A).code.clone();
+    world.buy(P_A_NORD, 0);
+    let rows = |world: &mut World, rows: &[(&str, u64)]| {
+        world.input.ordered.clear();
+        // Another supplier's order is of another line.
+        world.order(P_A, SOUTH, 50, "1", "0");
+        for (sku, qty) in rows {
+            world.order(P_A, NORD, *qty, "1", "0");
+            world.input.ordered.last_mut().unwrap().sku = (*sku).to_owned();
+        }
+    };
+    rows(&mut world, then);
+    let mut plan = world.plan();
+    let lines = [(code.as_str(), 3, "30.00"), (code.as_str(), 10, "20.00")];
+    let mut order = under(order("Nord", &lines), &["N-PA", "N-PB10"]);
+    order.lines[1].packs = 1;
+    plan.orders = vec![order];
+    rows(&mut world, now);
+    let mut bag = world.offer(P_A_NORD).clone();
+    bag.sku = "N-PB10".to_owned();
+    world.input.catalog.offers.insert(P_A_NORD + 1, bag);
+    let lines = open_orders(&world.input, &plan).into_iter();
+    let lines = lines.flat_map(|order| order.lines);
+    lines.map(|l| (l.sku, l.qty, l.packs)).collect()
+}
+
+#[test]
+fn what_was_ordered_of_one_sku_is_of_that_line() {
+    let told = |lines: &[(&str, u64, u64)]| -> Vec<(String, u64, u64)> {
+        let one = |(sku, qty, packs): &(&str, u64, u64)| ((*sku).to_owned(), *qty, *packs);
+        lines.iter().map(one).collect()
+    };
+    let (single, bag) = (("N-PA", 3, 3), ("N-PB10", 10, 1));
+    for (then, now, want) in [
+        (&[][..], &[][..], &[single, bag][..]),
+        (&[], &[("N-PB10", 10)], &[single]),
+        (&[], &[("N-PA", 3)], &[bag]),
+        (&[], &[("N-PA", 2)], &[("N-PA", 1, 1), bag]),
+        // More of one is not of the other; an unknown sku is of neither.
+        (&[], &[("N-PA", 9)], &[bag]),
+        (&[], &[("N-X", 13)], &[single, bag]),
+        // Without a sku: of any line, the first first, after what has one.
+        (&[], &[("", 13)], &[]),
+        (&[], &[("", 4)], &[("N-PB10", 9, 1)]),
+        (&[], &[("", 10), ("N-PA", 3)], &[]),
+        // What was there before the plan is not ordered since,
+        (&[("N-PA", 5)], &[("N-PA", 5)], &[single, bag]),
+        (&[("N-PA", 5)], &[("N-PA", 8)], &[bag]),
+        (&[("", 5)], &[("", 5), ("N-PB10", 10)], &[single]),
+        // nor is it where its row has got a sku, or another one.
+        (&[("", 5)], &[("N-PA", 5)], &[single, bag]),
+        (&[("", 5)], &[("N-PA", 5), ("N-PB10", 10)], &[single]),
+        (&[("N-PA", 5)], &[("N-PB10", 5)], &[single, bag]),
+    ] {
+        assert_eq!(open(then, now), told(want), "{then:?} {now:?}");
+    }
 }
 
 /// The plan with one part in the place of another, at the ends that `is_at` says.

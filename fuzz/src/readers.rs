@@ -226,6 +226,7 @@ pub fn ordered(data: &[u8]) {
                     part: row.part,
                     qty: 1,
                     supplier: None,
+                    sku: Some(row.sku.clone()).filter(|sku| !sku.is_empty()),
                 })
                 .into_iter()
                 .collect();

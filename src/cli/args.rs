@@ -263,10 +263,11 @@ pub enum Keep {
 /// Book a delivery against what is ordered
 ///
 /// A delivery is so many pieces of a part, or all rows of a CSV file with the
-/// columns part and qty, and the column supplier if you like.
+/// columns part and qty, and the columns supplier and sku if you like.
 ///
-/// The oldest orders of a part are filled first. If more came than was ordered, the
-/// command books nothing. Received pieces stay in ordered.csv: do not enter the
+/// The oldest orders of a part are filled first. A delivery with a sku fills the
+/// orders with that sku, then the orders without any sku. If more came than was
+/// ordered, the command books nothing. Received pieces stay in ordered.csv: do not enter the
 /// same pieces into on_hand.csv.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::RECEIVE)]
@@ -289,6 +290,9 @@ pub struct Receive {
     /// Supplier; left out: any order of the part is filled
     #[arg(long, value_name = "NAME", requires = "part", value_parser = name)]
     pub supplier: Option<String>,
+    /// The supplier's code of what came; left out: any order of the part is filled
+    #[arg(long, value_name = "CODE", requires = "part")]
+    pub sku: Option<String>,
     /// The day of the delivery, such as 2025-03-31, in place of today; orders of a later
     /// day are left alone
     #[arg(long, value_name = "DATE")]

@@ -62,7 +62,8 @@ fn deliveries(args: &Receive, desk: &Desk, terminal: &Terminal) -> Result<Vec<De
     let (Some(code), Some(qty)) = (&args.part, args.qty) else {
         return Ok(Vec::new());
     };
-    let one = desk.delivery_of(code, qty, args.supplier.as_deref())?;
+    let (supplier, sku) = (args.supplier.as_deref(), args.sku.as_deref());
+    let one = desk.delivery_of(code, qty, supplier, sku)?;
     Ok(vec![one])
 }
 

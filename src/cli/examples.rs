@@ -101,6 +101,7 @@ Examples:
 pub const RECEIVE: &str = "\
 Examples:
   couplet receive boat --part P10-A --qty 4 --on 2025-04-09
+  couplet receive boat --part P10-A --qty 4 --sku S-2001
   couplet receive boat delivery.csv
   couplet receive delivery.csv  in the folder of the project
   couplet receive boat delivery.csv --dry-run";

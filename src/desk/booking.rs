@@ -72,7 +72,7 @@ impl Desk {
         let dies = dies_to_buy(input, plan);
         let mut new = Vec::new();
         if !orders.is_empty() {
-            let text = booking::place(lines.as_deref(), &orders, on)?;
+            let text = booking::place(lines.as_deref(), &orders, &input.catalog, on)?;
             let added: usize = orders.iter().map(|order| order.lines.len()).sum();
             new.push((LINES, checked(text, input, added)?));
         }
@@ -159,7 +159,8 @@ impl Desk {
         }
     }
 
-    /// A delivery of so many of one part.
+    /// A delivery of so many of one part, from any supplier and under any sku where none
+    /// is named.
     ///
     /// # Errors
     /// [`Failure::Usage`] where the catalog has no such part.
@@ -168,10 +169,12 @@ impl Desk {
         code: &str,
         qty: Qty,
         supplier: Option<&str>,
+        sku: Option<&str>,
     ) -> Result<Delivery, Failure> {
         Ok(Delivery {
             part: self.part(code)?,
             supplier: supplier.map(str::to_owned),
+            sku: sku.map(str::to_owned),
             qty,
         })
     }
@@ -243,14 +246,7 @@ fn invalid(what: &str, file: &str) -> Failure {
 
 impl From<BookingError> for Failure {
     fn from(error: BookingError) -> Self {
-        let help = match &error {
-            BookingError::Changed(_) => "run the command again",
-            BookingError::Text(..) => "correct the file",
-            _ => {
-                "book what was ordered; enter what came beyond the order into on_hand.csv, \
-                 or correct ordered.csv"
-            }
-        };
+        let help = error.cure();
         Failure::read(error, help)
     }
 }

@@ -10,6 +10,8 @@ use crate::plan::Plan;
 use crate::study::answer::Reply;
 use crate::study::changes::{self, changes};
 use crate::study::failure::Failure;
+use crate::study::offers::Several;
+use crate::study::open::open_orders;
 use crate::study::recall::{Lost, Recalled, Trust};
 use crate::study::reprice::{self, Keep, Options, Repriced};
 use crate::study::shifts::{Shift, shifts};
@@ -65,7 +67,7 @@ impl Repricing<'_> {
     /// [`Failure::Input`] if the project has errors.
     pub fn shifts(&self, new: Option<&Plan>) -> Result<Vec<Shift>, Failure> {
         let input = self.desk.sound()?;
-        let open = reprice::open_orders(input, self.old);
+        let open = open_orders(input, self.old);
         Ok(shifts(input, self.catalog_then(), self.old, &open, new))
     }
 
@@ -80,8 +82,9 @@ impl Repricing<'_> {
     /// Any [`Failure`]; [`Failure::NotKept`] where what `keep` says can't be kept.
     pub fn outcome(&self, keep: Option<Keep>, limit: &Limit) -> Result<Outcome, Failure> {
         let input = self.desk.sound()?;
-        let open = reprice::open_orders(input, self.old);
-        let (options, ended) = self.options(limit)?;
+        let open = open_orders(input, self.old);
+        let several = Several::known(&input.catalog, self.catalog_then(), self.old);
+        let (options, ended) = self.options(&several, limit)?;
         let totals = options.totals(self.old);
         let keep = keep.unwrap_or_else(|| totals.best(input.settings.worth_changing));
         let plan = options.plan(keep).map_err(|lost| not_kept(keep, &lost))?;
@@ -99,6 +102,7 @@ impl Repricing<'_> {
             difference: changes::difference(&changes),
             changes,
             shifts: self.shifts(Some(plan))?,
+            several,
         };
         Ok(Outcome {
             repriced,
@@ -107,9 +111,13 @@ impl Repricing<'_> {
         })
     }
 
-    /// The plan made anew, and the old plan kept as far as that can be done. With why
-    /// there is no plan anew, where what is kept stands in its place.
-    fn options(&self, limit: &Limit) -> Result<(Options, Option<Failure>), Failure> {
+    /// The plan anew, and the old one kept as far as it can be; why there is none
+    /// anew, where what is kept stands in its place.
+    fn options(
+        &self,
+        several: &Several,
+        limit: &Limit,
+    ) -> Result<(Options, Option<Failure>), Failure> {
         let (input, fit) = (self.desk.sound()?, self.desk.fit()?);
         let recalled = Recalled::new(input, fit, Some(self.old));
         let anew = match recalled.trusted(Trust::Best) {
@@ -122,7 +130,8 @@ impl Repricing<'_> {
             Err(ended @ (Failure::OutOfTime | Failure::Stopped)) => (None, Some(ended)),
             Err(failure) => return Err(failure),
         };
-        let options = reprice::options(input, fit, self.old, anew, |own| self.buy(own, limit))?;
+        let buy = |own: &Fit| self.buy(own, limit);
+        let options = reprice::options(input, fit, self.old, several, anew, buy)?;
         match (options, ended) {
             (Some(options), ended) => Ok((options, ended)),
             (None, ended) => Err(ended.unwrap_or(Failure::OutOfTime)),

@@ -10,7 +10,9 @@ const PART: Col = Col::required(0, "part");
 const QTY: Col = Col::required(1, "qty");
 const SUPPLIER: Col = Col::optional(2, "supplier");
 
-const COLUMNS: &[Col] = &[PART, QTY, SUPPLIER];
+const SKU: Col = Col::optional(3, "sku");
+
+const COLUMNS: &[Col] = &[PART, QTY, SUPPLIER, SKU];
 
 /// What came of one part.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -19,7 +21,9 @@ pub struct Delivery {
     pub part: PartId,
     /// The supplier; none stands for any order of the part.
     pub supplier: Option<String>,
-    /// Pieces that came.
+    /// The supplier's code; none takes an order under any.
+    pub sku: Option<String>,
+    /// Pieces.
     pub qty: Qty,
 }
 
@@ -44,6 +48,7 @@ fn one(row: &mut Row, catalog: &Catalog) -> Option<Delivery> {
     let code = row.text(PART);
     let qty = row.count(QTY, &limits::SOME_PIECES);
     let supplier = row.text(SUPPLIER);
+    let sku = row.text(SKU).map(str::to_owned);
     let part = code.and_then(|code| catalog.find(code));
     if let (Some(code), None) = (code, part) {
         let codes = catalog.parts.iter().map(|part| part.code.as_str());
@@ -60,6 +65,7 @@ fn one(row: &mut Row, catalog: &Catalog) -> Option<Delivery> {
     Some(Delivery {
         part: part?,
         supplier: supplier.map(str::to_owned),
+        sku,
         qty: qty?,
     })
 }

@@ -1,19 +1,34 @@
 //! What a change to `ordered.csv` did.
 
+use super::reprice::some_sku;
 use super::table::{Column, Table};
 use super::wording::{counted, plain};
 use crate::catalog::Die;
 use crate::desk::booking::Placed;
 use crate::input::Input;
 use crate::plan::Order;
+use crate::project::Ordered;
 use crate::study::booking::{Booked, DIES};
-use jiff::civil::Date;
+use crate::study::offers::Several;
 
-/// What was placed.
+/// What was placed. The sku is shown where it tells offers apart.
 pub fn placed(placed: &Placed, input: &Input, is_dry: bool, width: usize) -> String {
     let mut shown = Vec::new();
     if !placed.orders.is_empty() {
-        shown.push(placed_lines(&placed.orders, placed.on, is_dry, width));
+        let several = Several::of(&input.catalog);
+        let needs_sku = |order: &Order| {
+            let mut lines = order.lines.iter();
+            lines.any(|line| several.has(&line.part, &order.supplier))
+        };
+        let with_skus = placed.orders.iter().any(needs_sku);
+        let lines = placed_lines(&placed.orders, with_skus);
+        shown.push(format!(
+            "{} {}added to ordered.csv, ordered on {}\n{}",
+            counted(lines.0, "line"),
+            would_be(is_dry),
+            placed.on,
+            lines.1.text(width)
+        ));
     }
     if !placed.dies.is_empty() {
         let dies = placed.dies.iter().map(|die| input.catalog.die(*die));
@@ -23,42 +38,44 @@ pub fn placed(placed: &Placed, input: &Input, is_dry: bool, width: usize) -> Str
     shown.join("\n")
 }
 
-fn placed_lines(orders: &[Order], on: Date, is_dry: bool, width: usize) -> String {
-    let mut table = Table::new(&[
-        Column::text("supplier"),
-        Column::text("part"),
+fn would_be(is_dry: bool) -> &'static str {
+    if is_dry { "would be " } else { "" }
+}
+
+/// How many lines there are, and these with what an order costs besides.
+fn placed_lines(orders: &[Order], with_skus: bool) -> (u64, Table) {
+    let mut columns = vec![Column::text("supplier"), Column::text("part")];
+    columns.extend(with_skus.then(|| Column::text("sku")));
+    columns.extend([
         Column::number("qty"),
         Column::number("unit_price"),
         Column::number("amount"),
         Column::text("currency"),
     ]);
+    let mut table = Table::new(&columns);
     let mut lines = 0;
     for order in orders {
         for line in &order.lines {
             lines += 1;
-            table.row(vec![
-                order.supplier.clone(),
-                line.part.clone(),
+            let mut row = vec![order.supplier.clone(), line.part.clone()];
+            row.extend(with_skus.then(|| some_sku(&line.sku)));
+            row.extend([
                 line.qty.to_string(),
                 line.unit_price.to_string(),
                 line.line_total.cents().to_string(),
                 order.currency.to_string(),
             ]);
+            table.row(row);
         }
         let charges = order.shipping + order.duty;
         if charges.is_positive() {
             let mut row = vec![order.supplier.clone(), "shipping and duty".to_owned()];
-            row.resize(4, String::new());
+            row.resize(columns.len() - 2, String::new());
             row.extend([charges.cents().to_string(), order.currency.to_string()]);
             table.row(row);
         }
     }
-    let would = if is_dry { "would be " } else { "" };
-    let what = counted(lines, "line");
-    format!(
-        "{what} {would}added to ordered.csv, ordered on {on}\n{}",
-        table.text(width)
-    )
+    (lines, table)
 }
 
 /// The dies that were placed, with their costs in the project's currency.
@@ -73,42 +90,56 @@ fn placed_dies(dies: &[&Die], input: &Input, is_dry: bool, width: usize) -> Stri
         let cost = die.cost.cents().to_string();
         table.row(vec![die.name.clone(), cost, currency.to_string()]);
     }
-    let would = if is_dry { "would be " } else { "" };
+    let would = would_be(is_dry);
     let what = counted(dies.len() as u64, "die");
     format!("{what} {would}added to {DIES}\n{}", table.text(width))
 }
 
-/// The rows that a delivery was booked on.
+/// The rows that a delivery was booked on. The sku is shown where it tells offers apart.
 pub fn received(input: &Input, booked: &[Booked], is_dry: bool, width: usize) -> String {
-    let mut table = Table::new(&[
-        Column::text("part"),
-        Column::text("supplier"),
+    let rows = booked.iter();
+    let rows = rows.filter_map(|one| Some((one, input.ordered.get(one.row)?)));
+    let rows: Vec<(&Booked, &Ordered)> = rows.collect();
+    let with_skus = rows.iter().any(|(_, row)| needs_sku(input, row));
+    let mut columns = vec![Column::text("part"), Column::text("supplier")];
+    columns.extend(with_skus.then(|| Column::text("sku")));
+    columns.extend([
         Column::text("ordered_on"),
         Column::number("came"),
         Column::number("received"),
         Column::number("of"),
         Column::number("outstanding"),
     ]);
+    let mut table = Table::new(&columns);
     let mut pieces = 0;
-    for one in booked {
-        let Some(row) = input.ordered.get(one.row) else {
-            continue;
-        };
+    for (one, row) in rows {
         pieces += one.qty;
-        table.row(vec![
+        let mut cells = vec![
             input.catalog.part(row.part).code.clone(),
             plain(&input.catalog.supplier(row.supplier).name),
+        ];
+        cells.extend(with_skus.then(|| some_sku(&row.sku)));
+        cells.extend([
             row.ordered_on.to_string(),
             one.qty.to_string(),
             one.received.to_string(),
             row.qty.to_string(),
             (row.qty - one.received).to_string(),
         ]);
+        table.row(cells);
     }
-    let would = if is_dry { "would be " } else { "" };
     format!(
-        "{} {would}booked as received\n{}",
+        "{} {}booked as received\n{}",
         counted(pieces, "piece"),
+        would_be(is_dry),
         table.text(width)
     )
+}
+
+/// True if the part is offered or on order under several skus.
+fn needs_sku(input: &Input, row: &Ordered) -> bool {
+    let is_other = |other: &Ordered| {
+        (other.part, other.supplier) == (row.part, row.supplier) && other.sku != row.sku
+    };
+    input.catalog.has_several(row.part, row.supplier) || input.ordered.iter().any(is_other)
 }

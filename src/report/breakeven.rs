@@ -1,5 +1,6 @@
 //! How far each price can move before another plan is cheapest.
 
+use super::reprice::some_sku;
 use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};
 use crate::plan::Status;
@@ -9,10 +10,14 @@ use rust_decimal::{Decimal, RoundingStrategy};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
-/// The edges for a reader, those first that the least change reaches.
+/// The edges for a reader, by how little it takes; with the sku that a price is of
+/// where it tells offers apart.
 pub fn text(breakeven: &Breakeven, width: usize) -> String {
-    let mut table = Table::new(&[
-        Column::text("part"),
+    let turns = turns(breakeven);
+    let with_skus = turns.iter().any(|(range, _)| range.is_one_of_several);
+    let mut columns = vec![Column::text("part")];
+    columns.extend(with_skus.then(|| Column::text("sku")));
+    columns.extend([
         Column::number("price"),
         Column::text("currency").detail(1),
         Column::number("best_to"),
@@ -20,9 +25,11 @@ pub fn text(breakeven: &Breakeven, width: usize) -> String {
         Column::number("total_then"),
         Column::text("what_changes").at_least(30),
     ]);
-    for (range, turn) in turns(breakeven) {
-        table.row(vec![
-            range.part.clone(),
+    let mut table = Table::new(&columns);
+    for (range, turn) in turns {
+        let mut cells = vec![range.part.clone()];
+        cells.extend(with_skus.then(|| some_sku(&range.sku)));
+        cells.extend([
             range.unit_price.to_string(),
             range.currency.to_string(),
             price(range, turn.last),
@@ -36,6 +43,7 @@ pub fn text(breakeven: &Breakeven, width: usize) -> String {
                 .unwrap_or_default(),
             changes(turn),
         ]);
+        table.row(cells);
     }
     let mut sections = vec![head(breakeven, width)];
     if !table.is_empty() {
@@ -189,6 +197,7 @@ pub fn table(breakeven: &Breakeven) -> Table {
         Column::text("parts_out"),
         Column::text("parts_in"),
         Column::text("moves"),
+        Column::text("sku"),
     ]);
     for range in &breakeven.ranges {
         for (way, edge) in [("down", &range.down), ("up", &range.up)] {
@@ -205,6 +214,8 @@ pub fn table(breakeven: &Breakeven) -> Table {
             if let Edge::Turns(turn) = edge {
                 cells.extend(cells_of(range, turn));
             }
+            cells.resize(15, String::new());
+            cells.push(range.sku.clone());
             table.row(cells);
         }
     }
@@ -255,6 +266,7 @@ struct RangeRecord<'a> {
     part: &'a str,
     kind: &'a str,
     supplier: &'a str,
+    sku: &'a str,
     currency: &'a crate::units::Currency,
     bought: u64,
     unit_price: Money,
@@ -315,6 +327,7 @@ fn range_record(range: &Range) -> RangeRecord<'_> {
         part: &range.part,
         kind: &range.kind,
         supplier: &range.supplier,
+        sku: &range.sku,
         currency: &range.currency,
         bought: range.bought,
         unit_price: range.unit_price,
@@ -359,6 +372,8 @@ mod tests {
             part: "P".to_owned(),
             kind: "plug".to_owned(),
             supplier: "Nord".to_owned(),
+            sku: String::new(),
+            is_one_of_several: false,
             currency: Currency("EUR".to_owned()),
             unit_price: unit_price.parse().unwrap(),
             bought: 1,

@@ -9,17 +9,22 @@ use crate::units::{Currency, Money, apportion};
 
 /// One order as a heading and a table; amounts are to the cent and add up.
 /// Descriptions come from the catalog where it has the part. Where `at_home` is
-/// given, the table has the total in the project's currency as well.
+/// given, the total stands there in the project's currency as well. Where skus tell
+/// offers apart, they stay in any width.
 pub fn text(
     order: &Order,
     catalog: &Catalog,
     at_home: Option<(&Currency, Money)>,
     width: usize,
 ) -> String {
+    let sku = match needs_skus(order, catalog) {
+        true => Column::text("sku"),
+        false => Column::text("sku").detail(1),
+    };
     let mut table = Table::new(&[
         Column::text("part"),
         Column::text("description").detail(2),
-        Column::text("sku").detail(1),
+        sku,
         Column::number("qty"),
         Column::number("packs").detail(3),
         Column::number("unit_price"),
@@ -52,6 +57,18 @@ pub fn text(
         order.currency
     );
     format!("{heading}\n{}", table.text(width))
+}
+
+/// True if the supplier has several offers of a part of the order.
+fn needs_skus(order: &Order, catalog: &Catalog) -> bool {
+    let several = |line: &OrderLine| {
+        let pair = catalog.find(&line.part);
+        let pair = pair.zip(catalog.find_supplier(&order.supplier));
+        pair.is_some_and(|(part, supplier)| catalog.has_several(part, supplier))
+    };
+    let is_twice = order.lines.windows(2);
+    let mut is_twice = is_twice.map(|pair| matches!(pair, [a, b] if a.part == b.part));
+    is_twice.any(|twice| twice) || order.lines.iter().any(several)
 }
 
 /// All orders as text, a blank line between.

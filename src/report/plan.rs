@@ -38,7 +38,7 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     sections.extend(order::dies_text(plan, input, width));
     sections.push(format!("Parts\n{}", parts(plan).text(width)));
     sections.extend(surplus_text(plan, catalog, width));
-    sections.extend(ordered::unused_text(plan, width));
+    sections.extend(ordered::unused_text(plan, catalog, width));
     sections.push(format!("Ends\n{}", ends::pairs(plan).text(width)));
     let fittings = ends::fittings(plan);
     if !fittings.is_empty() {

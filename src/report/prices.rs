@@ -1,9 +1,10 @@
 //! Two price lists compared, for a reader.
 
-use super::reprice::{percent, signed};
+use super::reprice::{percent, signed, some_sku};
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::study::changes;
+use crate::study::offers::with_sku;
 use crate::study::prices::{Compared, Kind, differences, together};
 use crate::units::{Currency, Money};
 use rust_decimal::Decimal;
@@ -40,9 +41,10 @@ pub fn text(compared: &[Compared], rates: &Rates, width: usize) -> String {
         }
     };
     let mut sections = vec![wrapped(&head, width, "", "  ") + "\n"];
-    let changed = shown(compared.iter().filter(|c| c.kind != Kind::Unchanged));
+    let changed = compared.iter().filter(|c| c.kind != Kind::Unchanged);
+    let changed: Vec<&Compared> = changed.collect();
     if !changed.is_empty() {
-        sections.push(changed.text(width));
+        sections.push(shown(&changed).text(width));
     }
     sections.extend(for_plan(compared, rates, width));
     sections.join("\n")
@@ -62,7 +64,11 @@ fn for_plan(compared: &[Compared], rates: &Rates, width: usize) -> Option<String
     let lost: Vec<String> = of_plan
         .iter()
         .filter(|c| c.after.is_none() && c.before.is_some())
-        .map(|c| format!("{} from {}", c.part, plain(&c.supplier)))
+        .map(|c| {
+            let sku = c.is_one_of_several.then(|| plain(&c.sku));
+            let part = with_sku(&c.part, sku.as_deref());
+            format!("{part} from {}", plain(&c.supplier))
+        })
         .collect();
     if !lost.is_empty() {
         text.push_str(&format!("; no longer sold so: {}", list(&lost)));
@@ -106,12 +112,17 @@ fn sums(sums: &BTreeMap<Currency, Money>, rates: &Rates) -> String {
     }
 }
 
-/// The offers as they are read, each figure with its currency.
-fn shown<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
-    let mut table = Table::new(&[
+/// The offers as they are read, each figure with its currency; with skus where these
+/// tell offers apart.
+fn shown(compared: &[&Compared]) -> Table {
+    let with_skus = compared.iter().any(|one| one.is_one_of_several);
+    let mut columns = vec![
         Column::text("change").at_least(8),
         Column::text("part"),
         Column::text("supplier"),
+    ];
+    columns.extend(with_skus.then(|| Column::text("sku")));
+    columns.extend([
         Column::number("qty"),
         Column::number("old_price"),
         Column::number("new_price"),
@@ -119,16 +130,20 @@ fn shown<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
         Column::number("difference"),
         Column::text("notes").detail(1),
     ]);
+    let mut table = Table::new(&columns);
     for one in compared {
         let with_currency = |figure: String| match &one.currency {
             Some(currency) if !figure.is_empty() => format!("{figure} {currency}"),
             _ => figure,
         };
         let cells = Cells::of(one);
-        table.row(vec![
+        let mut row = vec![
             one.kind.word().to_owned(),
             one.part.clone(),
             plain(&one.supplier),
+        ];
+        row.extend(with_skus.then(|| some_sku(&one.sku)));
+        row.extend([
             cells.qty,
             with_currency(cells.before),
             with_currency(cells.after),
@@ -136,12 +151,13 @@ fn shown<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
             with_currency(cells.difference),
             one.notes.join(", "),
         ]);
+        table.row(row);
     }
     table
 }
 
 /// The offers as a table: `change, part, supplier, currency, qty, old_price,
-/// new_price, percent, difference, notes`.
+/// new_price, percent, difference, notes, sku`.
 pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
     let mut table = Table::new(&[
         Column::text("change"),
@@ -154,6 +170,7 @@ pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
         Column::number("percent"),
         Column::number("difference"),
         Column::text("notes"),
+        Column::text("sku"),
     ]);
     for one in compared {
         let currency = one.currency.as_ref().map(Currency::to_string);
@@ -169,6 +186,7 @@ pub fn table<'c>(compared: impl IntoIterator<Item = &'c Compared>) -> Table {
             cells.percent,
             cells.difference,
             one.notes.join(", "),
+            plain(&one.sku),
         ]);
     }
     table

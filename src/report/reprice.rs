@@ -5,8 +5,9 @@ use super::table::{Column, GLUE, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::plan::Status;
 use crate::study::changes::{Change, Kind, Line};
+use crate::study::offers::with_sku;
 use crate::study::reprice::{Keep, Repriced};
-use crate::study::shifts::{Shift, What};
+use crate::study::shifts::{Shift, Source, What};
 use crate::units::{Currency, Money, apportion};
 use rust_decimal::Decimal;
 
@@ -135,7 +136,7 @@ fn order(repriced: &Repriced, width: usize) -> String {
     let foot = format!("{} unchanged; {}", counted(same, "line"), goods(repriced));
     format!(
         "Changes of the order\n{}{}\n",
-        shown(&changed, &repriced.currency).text(width),
+        shown(&changed, repriced).text(width),
         wrapped(&foot, width, "", "  ")
     )
 }
@@ -156,38 +157,62 @@ fn goods(repriced: &Repriced) -> String {
     format!("goods together {sum} {own}{rates}, before duty and shipping")
 }
 
-/// The changes as they are read: what differs on the new side follows the old.
-fn shown(changed: &[&Change], own: &Currency) -> Table {
-    let mut table = Table::new(&[
+/// The changes as they are read: what differs on the new side follows the old. The sku
+/// is shown where it tells offers apart, or changes by itself.
+fn shown(changed: &[&Change], repriced: &Repriced) -> Table {
+    let own = &repriced.currency;
+    let needs_sku = |change: &Change| {
+        let mut lines = change.before.iter().chain(&change.after);
+        let is_one_of_several = |line: &Line| repriced.several.has(&line.part, &line.supplier);
+        change.kind == Kind::SkuSwitched || lines.any(is_one_of_several)
+    };
+    let with_skus = changed.iter().any(|change| needs_sku(change));
+    let mut columns = vec![
         Column::text("change").at_least(8),
         Column::text("part"),
         Column::text("supplier"),
+    ];
+    columns.extend(with_skus.then(|| Column::text("sku")));
+    columns.extend([
         Column::number("qty"),
         Column::text("unit_price"),
         Column::number("percent").detail(2),
         Column::number("difference").detail(1),
     ]);
-    // Where all differences are known, they add up as shown.
+    let mut table = Table::new(&columns);
+    // Where all are known, they add up as shown.
     let known: Option<Vec<Money>> = changed.iter().map(|change| change.difference).collect();
     let mut known = known.map(|known| apportion(&known).into_iter());
     for change in changed {
         let own_sum = known.as_mut().and_then(Iterator::next);
         let own_sum = own_sum.or(change.difference.map(Money::cents));
         let of = |text: fn(&Line) -> String| before_and_after(change, text);
-        table.row(vec![
+        let mut cells = vec![
             change.kind.word().to_owned(),
             of(|line| line.part.clone()),
             of(|line| plain(&line.supplier)),
+        ];
+        cells.extend(with_skus.then(|| of(|line| some_sku(&line.sku))));
+        cells.extend([
             of(|line| line.qty.to_string()),
             of(|line| format!("{}{GLUE}{}", line.unit_price, line.currency)),
             change.percent.map(percent).unwrap_or_default(),
             own_sum.map_or_else(String::new, |sum| format!("{} {own}", signed(sum))),
         ]);
+        table.row(cells);
     }
     table
 }
 
-/// `5 to 10`; one text where both are equal or there is only one.
+/// A sku in a column of skus.
+pub(super) fn some_sku(sku: &str) -> String {
+    match sku {
+        "" => "(none)".to_owned(),
+        sku => plain(sku),
+    }
+}
+
+/// `5 to 10`; one of them where they are equal or there is only one.
 fn before_and_after(change: &Change, text: impl Fn(&Line) -> String) -> String {
     let both = change.before.as_ref().map(&text);
     let both = both.into_iter().chain(change.after.as_ref().map(text));
@@ -198,8 +223,8 @@ fn before_and_after(change: &Change, text: impl Fn(&Line) -> String) -> String {
 
 /// The changes as a table: `change, part, supplier, qty, unit_price, new_part,
 /// new_supplier, new_qty, new_unit_price, percent, currency, new_currency,
-/// difference, difference_currency`. What does not change is blank on the new
-/// side; a price is its figure with its currency. The difference is exact.
+/// difference, difference_currency, sku, new_sku`. What does not change is blank on the
+/// new side; a price is its figure with its currency. The difference is exact.
 pub fn changes(repriced: &Repriced) -> Table {
     let mut table = Table::new(&[
         Column::text("change"),
@@ -216,6 +241,8 @@ pub fn changes(repriced: &Repriced) -> Table {
         Column::text("new_currency"),
         Column::number("difference"),
         Column::text("difference_currency"),
+        Column::text("sku"),
+        Column::text("new_sku"),
     ]);
     for change in &repriced.changes {
         table.row(cells(change, &repriced.currency));
@@ -235,6 +262,10 @@ fn cells(change: &Change, own: &Currency) -> Vec<String> {
         (names.unwrap_or_default(), price(line.as_ref()))
     });
     let is_new = |(new, old): (String, &String)| if new == *old { String::new() } else { new };
+    let [sku, new_sku] = [&change.before, &change.after].map(|line| {
+        let sku = line.as_ref().map(|line| plain(&line.sku));
+        sku.unwrap_or_default()
+    });
     let new_price = if new.1 == old.1 {
         Default::default()
     } else {
@@ -255,6 +286,8 @@ fn cells(change: &Change, own: &Currency) -> Vec<String> {
         new_currency,
         difference.unwrap_or_default(),
         own.unwrap_or_default(),
+        sku.clone(),
+        is_new((new_sku, &sku)),
     ]);
     row
 }
@@ -275,10 +308,22 @@ pub fn percent(percent: Decimal) -> String {
 pub fn shift(shift: &Shift) -> String {
     let supplier = plain(shift.supplier.as_deref().unwrap_or(""));
     let part = shift.part.as_deref().unwrap_or("");
+    let part = &with_sku(part, shift.sku.as_deref().map(plain).as_deref());
     let what = match &shift.what {
         What::SupplierGone => format!("{supplier} is gone: it offers nothing any more"),
         What::PartGone => format!("part {part} is no longer sold by anyone"),
         What::NotOffered => format!("{supplier} no longer sells part {part}"),
+        What::Renamed { before, sku } => {
+            let now = match sku.as_str() {
+                "" => "without a sku".to_owned(),
+                sku => format!("as sku {}", plain(sku)),
+            };
+            let was = match before.as_str() {
+                "" => "before without a sku".to_owned(),
+                before => format!("not as sku {}", plain(before)),
+            };
+            format!("{supplier} sells part {part} {now} now, {was}")
+        }
         What::Excluded => format!("the project excludes part {part} from {supplier}"),
         What::Stock { stock, wanted } => {
             format!("{supplier} has only {stock} of part {part} in stock, the order has {wanted}")
@@ -300,8 +345,12 @@ pub fn shift(shift: &Shift) -> String {
 }
 
 fn instead(shift: &Shift) -> String {
-    let same = shift.bought_from.len() == 1 && shift.bought_from.first() == shift.supplier.as_ref();
-    if shift.part.is_none() || (same && matches!(shift.what, What::Slower { .. })) {
+    let is_same = |source: &Source| {
+        Some(&source.supplier) == shift.supplier.as_ref() && source.sku == shift.sku
+    };
+    let same = matches!(shift.bought_as.as_slice(), [only] if is_same(only));
+    let goes_on = matches!(shift.what, What::Slower { .. } | What::Renamed { .. });
+    if shift.part.is_none() || (same && goes_on) {
         return String::new();
     }
     if !shift.parts_instead.is_empty() {
@@ -310,10 +359,14 @@ fn instead(shift: &Shift) -> String {
     if shift.from_shelf {
         return "; what is on hand or ordered serves".to_owned();
     }
-    if shift.bought_from.is_empty() {
+    if shift.bought_as.is_empty() {
         return String::new();
     }
-    let from: Vec<String> = shift.bought_from.iter().map(|name| plain(name)).collect();
+    let name = |source: &Source| {
+        let sku = source.sku.as_deref().map(plain);
+        with_sku(&plain(&source.supplier), sku.as_deref())
+    };
+    let from: Vec<String> = shift.bought_as.iter().map(name).collect();
     format!("; the part is bought from {} now", list(&from))
 }
 
@@ -322,6 +375,7 @@ mod tests {
     use super::order as order_text;
     use super::*;
     use crate::study::changes;
+    use crate::study::offers::Several;
     use crate::study::reprice::Totals;
 
     fn said(recorded: Status, anew: i64) -> String {
@@ -347,6 +401,7 @@ mod tests {
             changes: Vec::new(),
             difference: Some(Money::ZERO),
             shifts: Vec::new(),
+            several: Several::default(),
         }
     }
 
@@ -354,6 +409,7 @@ mod tests {
         Line {
             supplier: supplier.to_owned(),
             part: "F-7".to_owned(),
+            sku: String::new(),
             qty: 10,
             unit_price: unit_price.parse().unwrap(),
             currency: Currency(currency.to_owned()),

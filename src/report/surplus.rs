@@ -2,6 +2,7 @@
 
 use crate::catalog::{Catalog, Offer, Supplier};
 use crate::plan::{Order, OrderLine, PartRecord, Plan, Status};
+use crate::study::offers;
 use crate::units::{Money, Qty};
 use std::fmt;
 
@@ -112,12 +113,8 @@ fn offer<'c>(
     order: &Order,
     line: &OrderLine,
 ) -> Option<(&'c Supplier, &'c Offer)> {
-    let part = catalog.find(&line.part)?;
-    let supplier = catalog.find_supplier(&order.supplier)?;
-    let (_, offer) = catalog
-        .offers_of(part)
-        .find(|(_, offer)| offer.supplier == supplier)?;
-    Some((catalog.supplier(supplier), offer))
+    let (_, offer) = offers::offer(catalog, &order.supplier, &line.part, &line.sku)?;
+    Some((catalog.supplier(offer.supplier), offer))
 }
 
 /// The fewest pieces, at least `needed`, that can be ordered; 0 where none are needed.

@@ -2,7 +2,9 @@
 //! of the plan, or a delivery is received. A change goes from text to text, and the
 //! caller writes the new text.
 
-use crate::catalog::Die;
+use super::offers::{Several, with_sku};
+use crate::catalog::{Catalog, Die};
+use crate::diag::joined;
 use crate::input::Input;
 use crate::plan::{Order, Plan, dies_used};
 use crate::project::delivery::Delivery;
@@ -11,10 +13,10 @@ use crate::source::sha256;
 use crate::table::{EditError, EditedTable};
 use crate::units::{Money, Qty};
 use jiff::civil::Date;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-/// The columns of `ordered.csv`.
-const COLUMNS: [&str; 7] = [
+/// The columns of a new `ordered.csv`.
+const COLUMNS: [&str; 8] = [
     "part",
     "supplier",
     "qty",
@@ -22,7 +24,14 @@ const COLUMNS: [&str; 7] = [
     "ordered_on",
     "received",
     "charges",
+    SKU,
 ];
+
+/// The column of the supplier's code.
+const SKU: &str = "sku";
+
+/// The columns that placing may add to a file, each after the last one.
+const ADDED: [&str; 2] = ["charges", SKU];
 
 /// The columns of `ordered.csv` that hold numbers.
 const NUMBERS: &[&str] = &["qty", "unit_price", "received", "charges"];
@@ -48,15 +57,33 @@ pub enum BookingError {
     /// Nothing of the part is outstanding.
     #[error("nothing of part {part} is on order{from}")]
     NotOrdered {
-        /// Part code.
+        /// Part code, with the sku where the delivery names one.
         part: String,
         /// ` from Nord`, or nothing.
         from: String,
     },
+    /// Nothing is outstanding under the sku that the delivery names, but under others.
+    #[error("nothing of part {part} is on order from {from}")]
+    OtherSku {
+        /// Part code with the sku.
+        part: String,
+        /// The supplier.
+        from: String,
+        /// Skus of the part that are on order there.
+        open: Vec<String>,
+    },
+    /// The delivery names a sku, and it is not clear of which supplier.
+    #[error("the delivery of part {part} names no supplier")]
+    NoSupplier {
+        /// Part code with the sku.
+        part: String,
+        /// Suppliers that have this sku of the part.
+        of: Vec<String>,
+    },
     /// More came than was outstanding.
     #[error("{came} of part {part} came, but only {open} are on order{from}")]
     TooMany {
-        /// Part code.
+        /// Part code, with the sku where the delivery names one.
         part: String,
         /// ` from Nord`, or nothing.
         from: String,
@@ -84,10 +111,24 @@ pub struct Booked {
 /// The file with these orders added at its end; `text` is none where there is
 /// no file yet. Shipping and duty of an order stand on its first line.
 ///
+/// A new file has the sku of each line. A file without that column stays so, unless
+/// the catalog has several offers of a part and supplier in these orders.
+///
 /// # Errors
 /// [`BookingError`] if the file can't be taken apart or put together.
-pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, BookingError> {
+pub fn place(
+    text: Option<&str>,
+    orders: &[Order],
+    catalog: &Catalog,
+    on: Date,
+) -> Result<String, BookingError> {
     let mut table = opened(text, LINES, &COLUMNS, NUMBERS)?;
+    let several = Several::of(catalog);
+    let is_needed = |order: &Order| {
+        let mut lines = order.lines.iter();
+        lines.any(|line| several.has(&line.part, &order.supplier))
+    };
+    let has_skus = table.has(SKU) || orders.iter().any(is_needed);
     let on = on.to_string();
     let number = |money: Money| Money(money.0.round_dp(DECIMALS)).to_string();
     for order in orders {
@@ -100,6 +141,7 @@ pub fn place(text: Option<&str>, orders: &[Order], on: Date) -> Result<String, B
                 ("unit_price", &number(line.unit_price)),
                 ("ordered_on", &on),
                 ("charges", &charges.take().map(number).unwrap_or_default()),
+                (SKU, if has_skus { &line.sku } else { "" }),
             ];
             table.add(&row).map_err(|e| BookingError::Text(LINES, e))?;
         }
@@ -151,18 +193,36 @@ fn count_before(lines: &[&str], was: Option<&str>, most: usize) -> Option<usize>
         let head = lines[..*count].concat();
         match was {
             None => *count == 1,
-            // The last old line may have had no line end.
-            Some(was) => [head.as_str(), head.trim_end_matches(['\r', '\n'])]
-                .iter()
-                .any(|head| sha256(head.as_bytes()) == was),
+            Some(was) => is_text_of(&head, was) || is_wider(&head, was),
         }
     };
     let mut counts = lines.len().saturating_sub(most)..lines.len();
     counts.rfind(is_old)
 }
 
-/// How many lines `dies_ordered.csv` held before dies of the plan were added. None
-/// where the old lines changed, or anything else was added; as [`lines_before`].
+/// True if the text has this SHA-256. Its last line may have had no end.
+fn is_text_of(text: &str, was: &str) -> bool {
+    let texts = [text, text.trim_end_matches(['\r', '\n'])];
+    texts.iter().any(|text| sha256(text.as_bytes()) == was)
+}
+
+/// True if the text has this SHA-256 without the columns that placing added.
+fn is_wider(text: &str, was: &str) -> bool {
+    let mut text = text.to_owned();
+    for _ in ADDED {
+        let table = EditedTable::open(&text, NUMBERS).ok();
+        let last = |table: EditedTable| ADDED.iter().find_map(|name| table.without_last(name));
+        match table.and_then(last) {
+            Some(narrower) if is_text_of(&narrower, was) => return true,
+            Some(narrower) => text = narrower,
+            None => return false,
+        }
+    }
+    false
+}
+
+/// How many lines `dies_ordered.csv` held before, where it holds what it held,
+/// and after that only dies of the plan; as [`lines_before`].
 pub fn dies_before(text: &str, was: Option<&str>, plan: &Plan, input: &Input) -> Option<u64> {
     let lines: Vec<&str> = text.split_inclusive('\n').collect();
     let dies = dies_used(&input.catalog, plan);
@@ -189,7 +249,8 @@ pub fn lines_before(text: &str, was: Option<&str>, orders: &[Order], input: &Inp
         let part = &input.catalog.part(row.part).code;
         let mut lines = (orders.iter().filter(|order| order.supplier == *supplier))
             .flat_map(|order| &order.lines);
-        lines.any(|line| line.part == *part && line.qty == row.qty)
+        let is_sku = |sku: &str| row.sku.is_empty() || row.sku == sku;
+        lines.any(|line| line.part == *part && line.qty == row.qty && is_sku(&line.sku))
     };
     let added = input.ordered.iter().filter(|r| r.row.line > old as u64);
     let (count, all) = added.fold((0, true), |(n, all), row| (n + 1, all && is_ordered(row)));
@@ -202,7 +263,8 @@ fn charges(order: &Order) -> Money {
 }
 
 /// The file with these deliveries booked, the oldest row of each part first,
-/// and what was booked where. Rows ordered after `on` are left out.
+/// and what was booked where. Rows ordered after `on` are left out. What names a sku
+/// goes to rows with that sku, then to rows without any.
 ///
 /// # Errors
 /// [`BookingError`] if more came than was ordered: then nothing is booked.
@@ -217,14 +279,43 @@ pub fn receive(
         return Err(BookingError::Changed(LINES));
     }
     let mut booked: BTreeMap<usize, Booked> = BTreeMap::new();
-    // A delivery that names its supplier goes first, so that no other takes its row.
-    let (named, any): (Vec<_>, Vec<_>) = deliveries.iter().partition(|d| d.supplier.is_some());
-    for delivery in named.into_iter().chain(any) {
+    let whole = deliveries.iter().map(|delivery| whole(input, delivery));
+    let mut deliveries: Vec<Delivery> = whole.collect::<Result<_, _>>()?;
+    // What names more goes first, so that another can't take its row.
+    deliveries.sort_by_key(|d| (d.sku.is_none(), d.supplier.is_none()));
+    for delivery in &deliveries {
         book(input, delivery, on, &mut booked)?;
     }
     let rows: Vec<Booked> = booked.into_values().collect();
     write_received(&mut table, input, &rows).map_err(|e| BookingError::Text(LINES, e))?;
     Ok((table.text(), rows))
+}
+
+/// The delivery with the supplier of its sku, where it names the sku alone: a sku is a
+/// supplier's own.
+fn whole(input: &Input, delivery: &Delivery) -> Result<Delivery, BookingError> {
+    let mut delivery = delivery.clone();
+    let (Some(sku), None) = (&delivery.sku, &delivery.supplier) else {
+        return Ok(delivery);
+    };
+    let name = |id| input.catalog.supplier(id).name.clone();
+    let rows = input.ordered.iter();
+    let rows = rows.filter(|row| row.part == delivery.part && row.sku == *sku);
+    let mut of: BTreeSet<String> = rows.map(|row| name(row.supplier)).collect();
+    if of.is_empty() {
+        let offers = input.catalog.offers_of(delivery.part);
+        let offers = offers.filter(|(_, offer)| offer.sku == *sku);
+        of = offers.map(|(_, offer)| name(offer.supplier)).collect();
+    }
+    if of.len() != 1 {
+        let part = &input.catalog.part(delivery.part).code;
+        return Err(BookingError::NoSupplier {
+            part: with_sku(part, Some(sku)),
+            of: of.into_iter().collect(),
+        });
+    }
+    delivery.supplier = of.pop_first();
+    Ok(delivery)
 }
 
 /// Writes what each row has received now.
@@ -265,35 +356,95 @@ fn book(
     if left == 0 {
         return Ok(());
     }
-    let part = input.catalog.part(delivery.part).code.clone();
+    Err(lacking(input, delivery, on, left))
+}
+
+/// Why so much of a delivery can't be booked.
+fn lacking(input: &Input, delivery: &Delivery, on: Date, left: Qty) -> BookingError {
+    let code = &input.catalog.part(delivery.part).code;
+    let part = with_sku(code, delivery.sku.as_deref());
+    let (came, open) = (delivery.qty, delivery.qty - left);
+    let others = other_skus(input, delivery, on);
+    if let (0, Some(from), false) = (open, &delivery.supplier, others.is_empty()) {
+        let from = from.clone();
+        return BookingError::OtherSku {
+            part,
+            from,
+            open: others,
+        };
+    }
     let from = delivery.supplier.as_ref();
     let from = from.map_or_else(String::new, |name| format!(" from {name}"));
-    let (came, open) = (delivery.qty, delivery.qty - left);
-    Err(if open == 0 {
-        BookingError::NotOrdered { part, from }
-    } else {
-        BookingError::TooMany {
+    match open {
+        0 => BookingError::NotOrdered { part, from },
+        _ => BookingError::TooMany {
             part,
             from,
             came,
             open,
-        }
-    })
+        },
+    }
 }
 
-/// The rows that a delivery can go to, the oldest first.
+/// Skus under which the part is still on order where a delivery names another.
+fn other_skus(input: &Input, delivery: &Delivery, on: Date) -> Vec<String> {
+    let Some(sku) = &delivery.sku else {
+        return Vec::new();
+    };
+    let any = Delivery {
+        sku: None,
+        ..delivery.clone()
+    };
+    let rows = rows(input, &any, on).into_iter();
+    let rows = rows.filter_map(|row| input.ordered.get(row));
+    let open = rows.filter(|row| row.received < row.qty && row.sku != *sku);
+    let skus: BTreeSet<String> = open.map(|row| row.sku.clone()).collect();
+    skus.into_iter().filter(|sku| !sku.is_empty()).collect()
+}
+
+/// The rows that a delivery can go to: those of its sku, then those without one, each
+/// the oldest first.
 fn rows(input: &Input, delivery: &Delivery, on: Date) -> Vec<usize> {
+    let sku = delivery.sku.as_deref();
     let fits = |row: &Ordered| {
         let supplier = &input.catalog.supplier(row.supplier).name;
         row.part == delivery.part
             && row.ordered_on <= on
             && delivery.supplier.as_ref().is_none_or(|s| s == supplier)
+            && sku.is_none_or(|sku| row.sku.is_empty() || row.sku == sku)
     };
     let rows = input.ordered.iter().enumerate();
-    let mut rows: Vec<(Date, usize)> = rows
+    let mut rows: Vec<(bool, Date, usize)> = rows
         .filter(|(_, row)| fits(row))
-        .map(|(place, row)| (row.ordered_on, place))
+        .map(|(place, row)| (sku.is_some_and(|sku| row.sku != sku), row.ordered_on, place))
         .collect();
     rows.sort();
-    rows.into_iter().map(|(_, place)| place).collect()
+    rows.into_iter().map(|(.., place)| place).collect()
+}
+
+impl BookingError {
+    /// What to do about it.
+    pub fn cure(&self) -> String {
+        match self {
+            BookingError::Changed(_) => "run the command again".to_owned(),
+            BookingError::Text(..) => "correct the file".to_owned(),
+            BookingError::OtherSku { open, .. } => format!(
+                "on order there is sku {}: name that sku, or name none and the oldest \
+                 order is filled first",
+                joined(open, "and sku")
+            ),
+            BookingError::NoSupplier { of, .. } if of.is_empty() => {
+                "name the supplier, or correct the sku: no order and no offer of the part has it"
+                    .to_owned()
+            }
+            BookingError::NoSupplier { of, .. } => {
+                format!("name the supplier: {} have this sku", joined(of, "and"))
+            }
+            BookingError::NotOrdered { .. } | BookingError::TooMany { .. } => {
+                "book what was ordered; enter what came beyond the order into on_hand.csv, \
+                 or correct ordered.csv"
+                    .to_owned()
+            }
+        }
+    }
 }

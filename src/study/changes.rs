@@ -19,7 +19,9 @@ pub enum Kind {
     Quantity,
     /// Only the price of a piece changes.
     Price,
-    /// The same part comes from another supplier, one line for one line.
+    /// The same part from the same supplier under another sku, one line for one line.
+    SkuSwitched,
+    /// The same part from another supplier, one line for one line.
     SupplierSwitched,
     /// Another part took over all ends of the part, one line for one line.
     PartSwitched,
@@ -35,6 +37,7 @@ impl Kind {
             Kind::Removed => "removed",
             Kind::Quantity => "quantity",
             Kind::Price => "price",
+            Kind::SkuSwitched => "sku switched",
             Kind::SupplierSwitched => "supplier switched",
             Kind::PartSwitched => "part switched",
             Kind::Unchanged => "unchanged",
@@ -49,6 +52,8 @@ pub struct Line {
     pub supplier: String,
     /// Part code.
     pub part: String,
+    /// The supplier's code; empty where the offer has none.
+    pub sku: String,
     /// Pieces.
     pub qty: Qty,
     /// Price of a piece in the supplier's currency.
@@ -98,8 +103,8 @@ impl Change {
     }
 }
 
-/// The changes from one order to another: every line once, by part and supplier.
-/// The plans tell which part took over the ends of which part.
+/// From an order to another: every line once, by part, supplier and sku. The plans
+/// tell which part took over the ends of which.
 pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Change> {
     let (old, new) = (lines(before.0), lines(after.0));
     let mut changes = Vec::new();
@@ -113,6 +118,13 @@ pub fn changes(before: (&[Order], &Plan), after: (&[Order], &Plan)) -> Vec<Chang
         }
     }
     let took_over = took_over(before.1, after.1);
+    switched(
+        &mut gone,
+        &mut come,
+        Kind::SkuSwitched,
+        &mut changes,
+        |a, b| (&a.part, &a.supplier) == (&b.part, &b.supplier),
+    );
     switched(
         &mut gone,
         &mut come,
@@ -186,19 +198,20 @@ pub fn percent(before: Money, after: Money) -> Option<Decimal> {
     Some(share)
 }
 
-fn place(change: &Change) -> (&str, &str) {
+fn place(change: &Change) -> (&str, &str, &str) {
     let line = change.before.as_ref().or(change.after.as_ref());
-    line.map_or(("", ""), |line| (&line.part, &line.supplier))
+    line.map_or(("", "", ""), |line| (&line.part, &line.supplier, &line.sku))
 }
 
-fn lines(orders: &[Order]) -> BTreeMap<(String, String), Line> {
+fn lines(orders: &[Order]) -> BTreeMap<(String, String, String), Line> {
     let mut lines = BTreeMap::new();
     for order in orders {
         for line in &order.lines {
-            let key = (line.part.clone(), order.supplier.clone());
+            let key = (line.part.clone(), order.supplier.clone(), line.sku.clone());
             let line = Line {
                 supplier: order.supplier.clone(),
                 part: line.part.clone(),
+                sku: line.sku.clone(),
                 qty: line.qty,
                 unit_price: line.unit_price,
                 currency: order.currency.clone(),

@@ -14,6 +14,8 @@ pub mod feed;
 pub mod frontier;
 pub mod keys;
 pub mod kit;
+pub mod offers;
+pub mod open;
 pub mod prices;
 pub mod recall;
 mod reply;

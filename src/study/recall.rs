@@ -1,9 +1,10 @@
 //! From a record back to the search's own terms, so that a search starts from
 //! an earlier plan, or need not be made at all.
 
+use super::offers::{self, Several, with_sku};
 use super::reply::Answer;
 use crate::audit::audit;
-use crate::catalog::{Half, OfferId};
+use crate::catalog::{Half, Offer, OfferId};
 use crate::fit::{End, FITTINGS, Fit};
 use crate::input::Input;
 use crate::model::{Fitted, Given, Set, Solution, worth};
@@ -25,12 +26,14 @@ pub enum Lost {
     #[error("part {0} cannot be had any more, or no longer fits")]
     Unfit(String),
     /// A line can't be bought as it stands.
-    #[error("{qty} of part {part} can no longer be bought from {supplier}")]
+    #[error("{qty} of part {} can no longer be bought from {supplier}", with_sku(.part, .sku.as_deref()))]
     Line {
         /// Supplier by name.
         supplier: String,
         /// Part code.
         part: String,
+        /// The supplier's code, where there are several offers of the part.
+        sku: Option<String>,
         /// Pieces.
         qty: Qty,
     },
@@ -133,7 +136,8 @@ fn answer(input: &Input, fit: &Fit, plan: &Plan) -> Option<Answer> {
 /// project as it is now.
 pub fn solution(input: &Input, fit: &Fit, plan: &Plan) -> Option<Solution> {
     let sets = sets(input, fit, plan).ok()?;
-    let purchases = purchases(input, fit, &plan.orders).ok()?;
+    let several = Several::known(&input.catalog, None, plan);
+    let purchases = purchases(input, fit, &several, &plan.orders).ok()?;
     Some(Solution { sets, purchases })
 }
 
@@ -197,18 +201,27 @@ fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {
     })
 }
 
-/// The recorded lines as purchases.
+/// The recorded lines as purchases. `several` says which of them are one of several
+/// offers; any other may have another sku by now.
 ///
 /// # Errors
 /// [`Lost`] for the first line that can't be bought as it stands.
-pub fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(OfferId, Qty)>, Lost> {
+pub fn purchases(
+    input: &Input,
+    fit: &Fit,
+    several: &Several,
+    orders: &[Order],
+) -> Result<Vec<(OfferId, Qty)>, Lost> {
     let mut purchases = Vec::new();
     for order in orders {
         for line in &order.lines {
-            let bought = purchase(input, fit, order, line);
+            let (supplier, part, sku) = (&order.supplier, &line.part, &line.sku);
+            let offer = offers::offer_now(&input.catalog, several, supplier, part, sku);
+            let bought = offer.and_then(|(id, offer)| Some((id, packs(fit, id, offer, line)?)));
             purchases.push(bought.ok_or_else(|| Lost::Line {
                 supplier: order.supplier.clone(),
                 part: line.part.clone(),
+                sku: several.sku(part, supplier, sku),
                 qty: line.qty,
             })?);
         }
@@ -217,14 +230,11 @@ pub fn purchases(input: &Input, fit: &Fit, orders: &[Order]) -> Result<Vec<(Offe
     Ok(purchases)
 }
 
-fn purchase(input: &Input, fit: &Fit, order: &Order, line: &OrderLine) -> Option<(OfferId, Qty)> {
-    let part = input.catalog.find(&line.part)?;
-    let supplier = input.catalog.find_supplier(&order.supplier)?;
-    let (id, offer) = (input.catalog.offers_of(part))
-        .find(|(_, o)| o.supplier == supplier && o.sku == line.sku)?;
+/// How many packs of the offer the line takes; none where it can't be bought so.
+fn packs(fit: &Fit, id: OfferId, offer: &Offer, line: &OrderLine) -> Option<Qty> {
     fit.offers.binary_search(&id).ok()?;
     let is_in_stock = offer.stock.is_none_or(|stock| line.qty <= stock);
     let is_whole = line.qty.is_multiple_of(offer.pack);
     offer.break_at(line.qty)?;
-    (is_in_stock && is_whole).then(|| (id, line.qty / offer.pack))
+    (is_in_stock && is_whole).then(|| line.qty / offer.pack)
 }

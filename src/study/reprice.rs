@@ -2,6 +2,8 @@
 //! planned anew.
 
 use super::changes::Change;
+use super::offers::Several;
+use super::open::open_orders;
 use super::recall::{self, Lost};
 use super::shifts::Shift;
 use crate::audit::{Finding, audit};
@@ -9,8 +11,8 @@ use crate::catalog::PartId;
 use crate::fit::{Choice, Class, Fit};
 use crate::input::Input;
 use crate::model::{Set, Solution};
-use crate::plan::{Bound, Order, OrderLine, Plan, PlanError, Status, record};
-use crate::units::{Currency, Money, Qty};
+use crate::plan::{Bound, Plan, PlanError, Status, record};
+use crate::units::{Currency, Money};
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -199,47 +201,8 @@ fn narrowed(input: &Input, class: &Class, set: &Set, ends: Vec<usize>) -> Result
     })
 }
 
-/// The recorded lines that are still to be bought: without what has been
-/// ordered since, from the same supplier.
-pub fn open_orders(input: &Input, plan: &Plan) -> Vec<Order> {
-    let mut since: BTreeMap<(&str, &str), Qty> = BTreeMap::new();
-    for row in &input.ordered {
-        let supplier = input.catalog.supplier(row.supplier).name.as_str();
-        let part = input.catalog.part(row.part).code.as_str();
-        let qty = since.entry((supplier, part)).or_default();
-        *qty = qty.saturating_add(row.qty);
-    }
-    for then in &plan.ordered {
-        if let Some(qty) = since.get_mut(&(then.supplier.as_str(), then.part.as_str())) {
-            *qty = qty.saturating_sub(then.qty);
-        }
-    }
-    let mut orders = plan.orders.clone();
-    for order in &mut orders {
-        let supplier = order.supplier.as_str();
-        order.lines.retain_mut(|line| {
-            let placed = since.get(&(supplier, line.part.as_str())).copied();
-            let placed = placed.unwrap_or(0);
-            shrink(line, placed);
-            line.qty > 0
-        });
-    }
-    orders.retain(|order| !order.lines.is_empty());
-    orders
-}
-
-fn shrink(line: &mut OrderLine, placed: Qty) {
-    if placed == 0 {
-        return;
-    }
-    let pack = line.qty.checked_div(line.packs).unwrap_or(1).max(1);
-    line.qty = line.qty.saturating_sub(placed);
-    line.packs = line.qty.div_ceil(pack);
-    line.line_total = line.unit_price.times(line.qty);
-}
-
-/// A plan with the recorded sets and these purchases. Where planning anew came to an
-/// end, the plan is held against the plan made anew.
+/// A plan with the recorded sets and these purchases, against what planning
+/// anew proved, if that came to an end.
 ///
 /// # Errors
 /// [`Lost`] if these are no plan by their record or by its audit.
@@ -285,6 +248,9 @@ pub struct Repriced {
     pub difference: Option<Money>,
     /// What became of the old lines on the new price list.
     pub shifts: Vec<Shift>,
+    /// Which of these lines need their sku to be told apart.
+    #[serde(skip)]
+    pub several: Several,
 }
 
 /// The plans that a recorded one can become.
@@ -298,9 +264,10 @@ pub struct Options {
     pub anew: Plan,
 }
 
-/// Carries a recorded plan over, beside the plan made anew. `anew` is none where the
-/// time ran out before that. `buy` finds the cheapest purchases for a fit that leaves
-/// no other choice. The result is none where there is no plan at all.
+/// Carries a recorded plan over, beside the one planned anew: none where the time
+/// ran out before that was found. `several` says which of its lines are one of
+/// several offers. `buy` finds the cheapest purchases for a fit that leaves no other
+/// choice. None where there is no plan at all.
 ///
 /// # Errors
 /// What `buy` breaks off with. Where something can't be bought, that is a [`Lost`].
@@ -308,6 +275,7 @@ pub fn options<E>(
     input: &Input,
     fit: &Fit,
     old: &Plan,
+    several: &Several,
     anew: Option<Plan>,
     buy: impl FnOnce(&Fit) -> Result<Result<Solution, Lost>, E>,
 ) -> Result<Option<Options>, E> {
@@ -318,7 +286,7 @@ pub fn options<E>(
                 Err(lost) => Err(lost),
             };
             let open = open_orders(input, old);
-            let lines = recall::purchases(input, fit, &open).and_then(|purchases| {
+            let lines = recall::purchases(input, fit, several, &open).and_then(|purchases| {
                 let solution = Solution { sets, purchases };
                 kept(input, fit, &solution, anew.as_ref())
             });

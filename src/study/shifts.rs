@@ -2,10 +2,11 @@
 //! place.
 
 use super::changes::places;
+use super::offers::{Several, offer, offer_now};
 use crate::catalog::{Catalog, Offer};
 use crate::fit::supply::{Lack, least_order, offer_lack};
 use crate::input::Input;
-use crate::plan::{Order, Plan};
+use crate::plan::{Order, OrderLine, Plan};
 use crate::units::Qty;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -19,8 +20,15 @@ pub enum What {
     SupplierGone,
     /// Nobody offers the part any more.
     PartGone,
-    /// This supplier offers the part no more.
+    /// This supplier offers the part no more, or not under the sku of the line.
     NotOffered,
+    /// The supplier's only offer of the part has another sku.
+    Renamed {
+        /// The sku before.
+        before: String,
+        /// The sku now.
+        sku: String,
+    },
     /// The project excludes the part or the supplier.
     Excluded,
     /// The supplier has fewer pieces in stock than the line needs.
@@ -63,14 +71,27 @@ pub struct Shift {
     pub part: Option<String>,
     /// The supplier; none where nobody sells the part.
     pub supplier: Option<String>,
-    /// What became of the line, part or supplier.
+    /// The supplier's code, where the supplier has or had several offers of the part.
+    pub sku: Option<String>,
+    /// What became of it.
     pub what: What,
     /// Suppliers that the part is bought from now.
     pub bought_from: Vec<String>,
-    /// Parts that are fitted at the part's places now, where the part itself is not.
+    /// The offers that the part is bought from now.
+    pub bought_as: Vec<Source>,
+    /// Parts that are fitted at its places now, where it is not.
     pub parts_instead: Vec<String>,
     /// True if what is on hand or ordered serves now.
     pub from_shelf: bool,
+}
+
+/// An offer that a part is bought from.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+pub struct Source {
+    /// The supplier.
+    pub supplier: String,
+    /// The supplier's code, where the supplier has or had several offers of the part.
+    pub sku: Option<String>,
 }
 
 /// All shifts of the lines that were to be bought, in the order of suppliers
@@ -83,18 +104,23 @@ pub fn shifts(
     open: &[Order],
     new: Option<&Plan>,
 ) -> Vec<Shift> {
+    let several = Several::known(&input.catalog, old, plan);
     let mut shifts = BTreeSet::new();
     for order in open {
-        if is_gone(&input.catalog, &order.supplier) {
-            let supplier = Some(order.supplier.clone());
-            shifts.insert(Shift::bare(None, supplier, What::SupplierGone));
+        let supplier = order.supplier.as_str();
+        if is_gone(&input.catalog, supplier) {
+            shifts.insert(Shift::bare(What::SupplierGone).of(supplier));
         }
         for line in &order.lines {
-            let (supplier, part) = (order.supplier.as_str(), line.part.as_str());
-            if let Some(what) = what(input, old, supplier, part, line.qty) {
-                let mut shift = shift(supplier, part, what);
+            for what in what(input, old, &several, supplier, line) {
+                let mut shift = Shift::bare(what);
+                shift.part = Some(line.part.clone());
+                if shift.what != What::PartGone {
+                    shift = shift.of(supplier);
+                    shift.sku = several.sku(&line.part, supplier, &line.sku);
+                }
                 if let Some(new) = new {
-                    shift.find_instead(part, plan, new);
+                    shift.find_instead(&line.part, plan, new, &several);
                 }
                 shifts.insert(shift);
             }
@@ -108,22 +134,34 @@ fn is_gone(catalog: &Catalog, supplier: &str) -> bool {
     id.is_none_or(|id| catalog.offers.iter().all(|offer| offer.supplier != id))
 }
 
+/// What became of the offer of a line; a new sku and perhaps something else.
 fn what(
     input: &Input,
     old: Option<&Catalog>,
+    several: &Several,
     supplier: &str,
-    part: &str,
-    qty: Qty,
-) -> Option<What> {
+    line: &OrderLine,
+) -> Vec<What> {
     let catalog = &input.catalog;
-    let offers = catalog.find(part).map(|id| catalog.offers_of(id));
+    let offers = catalog.find(&line.part).map(|id| catalog.offers_of(id));
     if offers.is_none_or(|mut offers| offers.next().is_none()) {
-        return Some(What::PartGone);
+        return vec![What::PartGone];
     }
-    let Some(offer) = offer(catalog, supplier, part) else {
-        return Some(What::NotOffered);
+    let Some((_, now)) = offer_now(catalog, several, supplier, &line.part, &line.sku) else {
+        return vec![What::NotOffered];
     };
-    if input.settings.exclude_parts.contains(part) {
+    let renamed = (now.sku != line.sku).then(|| What::Renamed {
+        before: line.sku.clone(),
+        sku: now.sku.clone(),
+    });
+    let then = old.and_then(|old| offer(old, supplier, &line.part, &line.sku));
+    let terms = terms(input, then.map(|(_, then)| then), now, line);
+    renamed.into_iter().chain(terms).collect()
+}
+
+/// What keeps the line from being bought from the offer as it was, if anything.
+fn terms(input: &Input, then: Option<&Offer>, offer: &Offer, line: &OrderLine) -> Option<What> {
+    if input.settings.exclude_parts.contains(&line.part) {
         return Some(What::Excluded);
     }
     match offer_lack(input, offer) {
@@ -131,6 +169,7 @@ fn what(
         Some(Lack::Slow { days, limit }) => return Some(What::TooSlow { days, limit }),
         _ => {}
     }
+    let qty = line.qty;
     if let Some(stock) = offer.stock.filter(|stock| *stock < qty) {
         return Some(What::Stock { stock, wanted: qty });
     }
@@ -140,39 +179,47 @@ fn what(
     if !qty.is_multiple_of(offer.pack.max(1)) {
         return Some(What::Pack { pack: offer.pack });
     }
-    let before = self::offer(old?, supplier, part)?.lead_days?;
+    let before = then?.lead_days?;
     let days = offer.lead_days.filter(|days| *days > before)?;
     Some(What::Slower { before, days })
 }
 
-fn offer<'c>(catalog: &'c Catalog, supplier: &str, part: &str) -> Option<&'c Offer> {
-    let (part, supplier) = (catalog.find(part)?, catalog.find_supplier(supplier)?);
-    let mut offers = catalog.offers_of(part).map(|(_, offer)| offer);
-    offers.find(|offer| offer.supplier == supplier)
-}
-
-fn shift(supplier: &str, part: &str, what: What) -> Shift {
-    let supplier = Some(supplier.to_owned()).filter(|_| what != What::PartGone);
-    Shift::bare(Some(part.to_owned()), supplier, what)
-}
-
 impl Shift {
-    fn bare(part: Option<String>, supplier: Option<String>, what: What) -> Shift {
+    fn bare(what: What) -> Shift {
         Shift {
-            part,
-            supplier,
+            part: None,
+            supplier: None,
+            sku: None,
             what,
             bought_from: Vec::new(),
+            bought_as: Vec::new(),
             parts_instead: Vec::new(),
             from_shelf: false,
         }
     }
 
-    /// Finds what serves where the part did.
-    fn find_instead(&mut self, part: &str, plan: &Plan, new: &Plan) {
-        let is_of_part = |order: &&Order| order.lines.iter().any(|line| line.part == part);
-        let buying = new.orders.iter().filter(is_of_part);
-        self.bought_from = buying.map(|order| order.supplier.clone()).collect();
+    fn of(self, supplier: &str) -> Shift {
+        Shift {
+            supplier: Some(supplier.to_owned()),
+            ..self
+        }
+    }
+
+    /// What serves where the part did.
+    fn find_instead(&mut self, part: &str, plan: &Plan, new: &Plan, several: &Several) {
+        for order in &new.orders {
+            let supplier = &order.supplier;
+            let lines = order.lines.iter().filter(|line| line.part == part);
+            let sources = lines.map(|line| Source {
+                supplier: supplier.clone(),
+                sku: several.sku(part, supplier, &line.sku),
+            });
+            let before = self.bought_as.len();
+            self.bought_as.extend(sources);
+            if self.bought_as.len() > before {
+                self.bought_from.push(supplier.clone());
+            }
+        }
         let old_places = places(plan).remove(part).unwrap_or_default();
         let now = places(new);
         if now.contains_key(part) {

@@ -236,6 +236,37 @@ impl EditedTable {
         Ok(place)
     }
 
+    /// True if the header row has the column.
+    pub fn has(&self, column: &str) -> bool {
+        self.columns.iter().any(|name| name == column)
+    }
+
+    /// The text as it was opened, without its last column: what [`EditedTable::ensure`]
+    /// made of the text is taken back. None where another column is the last, or where
+    /// it holds anything.
+    pub fn without_last(&self, column: &str) -> Option<String> {
+        let last = self.width.checked_sub(1).filter(|last| *last > 0)?;
+        if self.columns.get(last).is_none_or(|name| name != column) {
+            return None;
+        }
+        let mut text = String::from(if self.has_mark { "\u{feff}" } else { "" });
+        let mut at = 0;
+        for row in 0..self.rows.len() {
+            let fields = self.fields(row);
+            // In a row with other fields, the last is not of this column.
+            let [.., before, cell] = fields.as_slice() else {
+                return None;
+            };
+            if fields.len() != self.width || (row > 0 && !self.slice(cell).is_empty()) {
+                return None;
+            }
+            text.push_str(self.slice(&(at..before.end)));
+            at = cell.end;
+        }
+        text.push_str(self.slice(&(at..self.text.len())));
+        Some(text)
+    }
+
     /// The whole text with all edits.
     pub fn text(&self) -> String {
         let mut text = String::with_capacity(self.text.len());

@@ -2,6 +2,9 @@
 
 use crate::support::{Project, each_finds, spoilt};
 use couplet::catalog::DieId;
+use couplet::diag::Findings;
+use couplet::project::delivery::{self, Delivery};
+use couplet::source::Source;
 
 const NOTHING: [&str; 0] = [];
 
@@ -199,6 +202,87 @@ fn ordered_dies() {
              | take out this row or cart/dies_ordered.csv:2, or give one of the two another name"
         ]
     );
+}
+
+#[test]
+fn what_is_ordered_may_have_a_sku() {
+    let project = Project::new();
+    let skus = |text: &str| -> Vec<(String, String)> {
+        project.write("ordered.csv", text);
+        assert_eq!(project.found(), NOTHING, "{text}");
+        let rows = project.load().input.unwrap().ordered.into_iter();
+        rows.map(|row| (row.sku, row.note)).collect()
+    };
+    let of = |sku: &str, note: &str| (sku.to_owned(), note.to_owned());
+    let rows = "P-1,Nord,2,30,2026-04-01";
+    assert_eq!(
+        skus(&format!(
+            "part,supplier,qty,unit_price,ordered_on\n{rows}\n"
+        )),
+        [of("", "")]
+    );
+    let head = "part,supplier,qty,unit_price,ordered_on,sku,note\n";
+    // Any code may stand there: the offer may be gone by now.
+    assert_eq!(
+        skus(&format!(
+            "{head}{rows},N1,\n{rows},,by phone\n{rows}, B  10 ,\n"
+        )),
+        [of("N1", ""), of("", "by phone"), of("B 10", "")]
+    );
+}
+
+/// What a delivery file says, and what is found in it.
+fn delivered(text: &str) -> (Vec<Delivery>, Vec<String>) {
+    let project = Project::new();
+    let catalog = project.load().input.unwrap().catalog;
+    let mut findings = Findings::default();
+    let bytes = text.as_bytes().to_vec();
+    let source = Source::from_bytes(&"came.csv".into(), bytes, &mut findings).unwrap();
+    let deliveries = delivery::read(&source, &catalog, &mut findings);
+    let found = findings.iter().map(|d| project.words(d)).collect();
+    (deliveries, found)
+}
+
+#[test]
+fn deliveries() {
+    let (came, found) =
+        delivered("qty;part;sku;supplier\n3;P-1;N1;Nord\n1;P-1;N1;\n2;P-1;;Nord\n4;P-1;;\n");
+    assert_eq!(found, NOTHING);
+    let named: Vec<_> = (came.iter())
+        .map(|d| (d.qty, d.sku.as_deref(), d.supplier.as_deref()))
+        .collect();
+    let (n1, nord) = (Some("N1"), Some("Nord"));
+    let want = [
+        (3, n1, nord),
+        (1, n1, None),
+        (2, None, nord),
+        (4, None, None),
+    ];
+    assert_eq!(named, want);
+    // Without the columns, with them in any order.
+    assert_eq!(delivered("part,qty\nP-1,3\n").0.len(), 1);
+    for (row, what) in [
+        (
+            "P-11,N1,Nord,1",
+            "column part: unknown part \"P-11\" | did you mean \"P-1\"?",
+        ),
+        (
+            "P-1,N1,Nrd,1",
+            "column supplier: unknown supplier \"Nrd\" | did you mean \"Nord\"?",
+        ),
+        (
+            "P-1,N1,Nord,0",
+            "column qty: \"0\" is below 1 | give a number of pieces from 1 up to 1000000000, a whole number",
+        ),
+        (
+            "P-1,N1,Nord,",
+            "column qty: the field is empty | give a value",
+        ),
+    ] {
+        let (came, found) = delivered(&format!("part,sku,supplier,qty\n{row}\n"));
+        assert_eq!(found, [format!("error at came.csv:2, {what}")]);
+        assert_eq!(came, []);
+    }
 }
 
 #[test]

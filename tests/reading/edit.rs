@@ -368,7 +368,8 @@ fn add_column(file: &mut File) {
     let Some(new) = all.into_iter().find(|c| !file.columns.contains(c)) else {
         return;
     };
-    let mut table = open(&file.text());
+    let before = file.text();
+    let mut table = open(&before);
     table.ensure(new).unwrap();
     let header = (0..file.chunks.len()).find(|at| matches!(file.chunks[*at], Chunk::Row(..)));
     let rows = file.rows();
@@ -379,7 +380,25 @@ fn add_column(file: &mut File) {
         }
     }
     file.columns.push(new);
-    assert_eq!(table.text(), file.text());
+    let after = file.text();
+    assert_eq!(table.text(), after);
+    // Taken back, nothing is left of it.
+    let after = open(&after);
+    assert_eq!(after.without_last(new).as_deref(), Some(before.as_str()));
+    assert_eq!(after.without_last("other"), None);
+}
+
+#[test]
+fn a_column_is_taken_back_where_it_is_the_last_and_empty() {
+    let last = |text: &str| open(text).without_last("note");
+    assert_eq!(last("part,note\nA,\n").as_deref(), Some("part\nA\n"));
+    assert_eq!(last("part,note\nA,x\n"), None);
+    assert_eq!(last("note,part\n,A\n"), None);
+    assert_eq!(last("part,note\nA\n"), None);
+    assert_eq!(last("note\n"), None);
+    let text = "\u{feff}# a\r\npart;price;note\r\n\r\n\"A;1\";2,5;\r\nB;1;";
+    let want = "\u{feff}# a\r\npart;price\r\n\r\n\"A;1\";2,5\r\nB;1";
+    assert_eq!(last(text).as_deref(), Some(want));
 }
 
 #[test]

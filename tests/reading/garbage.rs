@@ -9,7 +9,7 @@ use proptest::prelude::*;
 const PLACED: [(&str, &str); 2] = [
     (
         "ordered.csv",
-        "part,supplier,qty,unit_price,ordered_on,received,charges\nP-1,Nord,2,30,2026-04-01,,\n",
+        "part,supplier,qty,unit_price,ordered_on,received,charges,sku\nP-1,Nord,2,30,2026-04-01,,,N1\n",
     ),
     (
         "dies_ordered.csv",
@@ -113,7 +113,7 @@ proptest! {
     }
 
     #[test]
-    fn random_placed(file in 0..PLACED.len(), rows in prop::collection::vec(prop::collection::vec(cell(), 7), 0..6)) {
+    fn random_placed(file in 0..PLACED.len(), rows in prop::collection::vec(prop::collection::vec(cell(), 8), 0..6)) {
         let project = Project::new();
         let (name, text) = PLACED[file];
         let width = text.lines().next().unwrap().split(',').count();

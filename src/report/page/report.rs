@@ -13,6 +13,7 @@ use crate::report::wording::counted;
 use crate::report::{asked, labels, order, plan as words, surplus};
 use crate::study::cables::{Cable, CableEnd};
 use crate::study::keys::KeyMap;
+use crate::study::offers;
 use askama::Template;
 
 /// What a report is made from.
@@ -194,12 +195,8 @@ fn orders(plan: &Plan, catalog: &Catalog) -> Vec<Grid> {
 
 /// The day of the quote that an order line was priced from, where it has one.
 fn quoted(catalog: &Catalog, order: &Order, line: &OrderLine) -> String {
-    let supplier = catalog.find_supplier(&order.supplier);
-    let day = catalog.find(&line.part).and_then(|part| {
-        let mut offers = catalog.offers_of(part);
-        let (_, offer) = offers.find(|(_, offer)| Some(offer.supplier) == supplier)?;
-        offer.break_at(line.qty)?.quoted
-    });
+    let offer = offers::offer(catalog, &order.supplier, &line.part, &line.sku);
+    let day = offer.and_then(|(_, offer)| offer.break_at(line.qty)?.quoted);
     day.map(|day| day.to_string()).unwrap_or_default()
 }
 

@@ -10,6 +10,7 @@ use super::table::{Column, Table};
 use super::wording::counted;
 use crate::catalog::{Body, Catalog, OfferId, Part, PartId, Rating, Spec, Value};
 use crate::plan::Plan;
+use crate::study::offers::with_sku;
 use crate::units::{Mm, Mm2, Money};
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
@@ -363,13 +364,8 @@ fn prices(offers: &[OfferRow<'_>]) -> String {
 }
 
 fn offer_words(offer: &OfferRow<'_>) -> String {
-    let mut words = offer.supplier.to_owned();
-    if offer.is_one_of_several {
-        match offer.sku {
-            "" => words.push_str(" (no sku)"),
-            sku => words.push_str(&format!(" (sku {sku})")),
-        }
-    }
+    let sku = offer.is_one_of_several.then_some(offer.sku);
+    let mut words = with_sku(offer.supplier, sku);
     for (i, step) in offer.breaks.iter().enumerate() {
         let from = match step.min_qty {
             1 => String::new(),

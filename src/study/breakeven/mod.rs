@@ -87,10 +87,13 @@ impl Study<'_> {
         let code = &self.input.catalog.part(part).code;
         let record = self.now.plan.parts.iter().find(|p| p.part == *code)?;
         let (supplier, currency, line) = largest(&self.now.plan, code)?;
+        let seller = self.input.catalog.find_supplier(&supplier)?;
         Some(Range {
             part: code.clone(),
             kind: record.kind.clone(),
             supplier,
+            sku: line.sku.clone(),
+            is_one_of_several: self.input.catalog.has_several(part, seller),
             currency,
             unit_price: line.unit_price,
             bought: record.bought,

@@ -29,6 +29,10 @@ pub struct Range {
     pub kind: String,
     /// The supplier that most of the part is bought from.
     pub supplier: String,
+    /// The supplier's code for it; empty where the offer has none.
+    pub sku: String,
+    /// True if the supplier has several offers of the part.
+    pub is_one_of_several: bool,
     /// That supplier's currency.
     pub currency: Currency,
     /// Price of a piece there, in that currency.
@@ -77,9 +81,10 @@ pub struct Turn {
 pub struct Move {
     /// Part code.
     pub part: String,
-    /// Suppliers before.
+    /// Suppliers before, each with the sku where the supplier has several offers of the
+    /// part: `Nord (sku B-10)`.
     pub from: Vec<String>,
-    /// Suppliers after.
+    /// Suppliers after, in the same way.
     pub to: Vec<String>,
 }
 

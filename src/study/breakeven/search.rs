@@ -12,6 +12,7 @@ use crate::model::{Claim, Scope, Solution, Verdict};
 use crate::plan::Plan;
 use crate::study::answer::{self, Answer, side_by_side};
 use crate::study::failure::Failure;
+use crate::study::offers::{Several, with_sku};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
@@ -236,7 +237,8 @@ impl Study<'_> {
             let there = priced(self.input, way.part, first);
             let plan = answer::answer(&there, self.fit, solution, self.now.bound)?.plan;
             (turn.parts_out, turn.parts_in) = answer::exchanged(&self.now.plan, &plan);
-            turn.moves = moves(&self.now.plan, &plan);
+            let several = Several::of(&self.input.catalog);
+            turn.moves = moves(&self.now.plan, &plan, &several);
             turn.total = Some(plan.cost.total);
         }
         Ok(Edge::Turns(Box::new(turn)))
@@ -255,12 +257,15 @@ impl Study<'_> {
         let suppliers = self
             .offers(part)
             .map(|o| self.input.catalog.supplier(o.supplier));
-        suppliers
+        let mut names: Vec<String> = suppliers
             .filter(|s| {
                 (s.free_over.is_some() && s.shipping.is_positive()) || s.min_order.is_some()
             })
             .map(|s| s.name.clone())
-            .collect()
+            .collect();
+        // A supplier may have several offers, which stand together.
+        names.dedup();
+        names
     }
 
     /// Half the width of a bracket as a factor: half a cent of the highest
@@ -309,8 +314,8 @@ pub(super) fn round(factor: Decimal) -> Decimal {
     factor.round_dp(12).normalize()
 }
 
-fn moves(from: &Plan, to: &Plan) -> Vec<Move> {
-    let (before, after) = (sources(from), sources(to));
+fn moves(from: &Plan, to: &Plan, several: &Several) -> Vec<Move> {
+    let (before, after) = (sources(from, several), sources(to, several));
     let moved = before.into_iter().filter_map(|(part, from)| {
         let to = after.get(&part).filter(|to| **to != from)?.clone();
         Some(Move { part, from, to })
@@ -318,15 +323,14 @@ fn moves(from: &Plan, to: &Plan) -> Vec<Move> {
     moved.collect()
 }
 
-/// The suppliers that each bought part is bought from.
-fn sources(plan: &Plan) -> BTreeMap<String, Vec<String>> {
+/// Who each bought part is bought from.
+fn sources(plan: &Plan, several: &Several) -> BTreeMap<String, Vec<String>> {
     let mut sources: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for order in &plan.orders {
         for line in &order.lines {
-            sources
-                .entry(line.part.clone())
-                .or_default()
-                .push(order.supplier.clone());
+            let sku = several.sku(&line.part, &order.supplier, &line.sku);
+            let source = with_sku(&order.supplier, sku.as_deref());
+            sources.entry(line.part.clone()).or_default().push(source);
         }
     }
     sources

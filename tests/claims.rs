@@ -11,11 +11,21 @@ use couplet::model::{Claim, Scope, Solution, Verdict, refute, worth};
 use couplet::study::answer::{Answer, cheapest};
 use couplet::study::breakeven::priced;
 use rust_decimal::Decimal;
+use support::brute::Best;
 use support::dec;
-use support::random::project;
+use support::random::{project, with_facts};
 
 /// Seeds below this.
 const SEEDS: u64 = 40;
+
+/// Seeds below this of projects with what users add.
+const FACTS: u64 = 15;
+
+/// All projects.
+fn projects() -> impl Iterator<Item = (u64, (Input, Option<Best>))> {
+    let drawn = (0..SEEDS).map(|seed| (seed, project(seed)));
+    drawn.chain((0..FACTS).map(|seed| (seed, with_facts(seed))))
+}
 
 fn plan(input: &Input, fit: &Fit) -> Option<Answer> {
     cheapest(input, fit, &Limit::default(), None).ok()
@@ -60,8 +70,7 @@ fn claims<'a>(list: &'a [(PartId, Decimal, Answer)], more: &[(usize, &str)]) -> 
 #[test]
 fn what_plans_made_there_cost_holds_and_a_cent_more_does_not() {
     let (mut held, mut wrong) = (0, 0);
-    for seed in 0..SEEDS {
-        let (input, best) = project(seed);
+    for (seed, (input, best)) in projects() {
         if best.is_none() {
             continue;
         }
@@ -98,8 +107,7 @@ fn what_plans_made_there_cost_holds_and_a_cent_more_does_not() {
 #[test]
 fn what_is_found_near_a_plan_is_cheaper() {
     let mut found = 0;
-    for seed in 0..SEEDS {
-        let (input, best) = project(seed);
+    for (seed, (input, best)) in projects() {
         if best.is_none() {
             continue;
         }

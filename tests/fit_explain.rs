@@ -2,9 +2,9 @@
 
 mod fit_common;
 
-use couplet::catalog::{Exit, Half};
+use couplet::catalog::{Exit, Half, Holds, IfEmpty, Kind, Rating};
 use couplet::fit::{Rule, ends, refusals};
-use couplet::units::{Ampere, Celsius, Mm};
+use couplet::units::{Ampere, Celsius, Mm, Mm2};
 use fit_common::{Bench, dec, ip, terminal};
 
 /// Asserts the whole explanation.
@@ -626,4 +626,223 @@ fn refusals_are_empty_for_just_the_parts_of_a_set() {
     }
     let end = &ends(&b.circuits)[0];
     assert_eq!(refusals(&b.input(), end, couplet::catalog::PartId(99)), []);
+}
+
+#[test]
+fn an_attribute_is_a_rule_by_its_own_name() {
+    let mut b = Bench::new();
+    b.attribute(
+        "temperature",
+        &[Kind::Plug],
+        Holds::AtLeast,
+        IfEmpty::Refuses,
+    );
+    b.wants("temperature", "125");
+    b.has("P", "temperature", "105");
+    b.body("P2", Half::Plug);
+    says(
+        &b,
+        &[
+            "there is no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 300 A, 400 V, 1 pole, receptacle by busbar, temperature at least 125",
+            "  plugs: 0 of 2 fit by themselves",
+            "    1 plug: temperature: no temperature stated (catalog/bodies.csv:7)",
+            "    1 plug: temperature: not at least 125 (highest: P at 105; catalog/bodies.csv:2)",
+            "  receptacles: 1 of 1 fits by itself",
+            "    1 receptacle: mate: no plug of the same interface and key fits here (catalog/bodies.csv:3)",
+            "  so: circuit pump needs temperature at least 125, no plug that fits otherwise gives that",
+            "  a set exists without: temperature",
+            "  nearest: plug P fails only temperature: temperature 105 is below 125 (catalog/bodies.csv:2, circuits.csv:2)",
+            "  nearest: plug P2 fails only temperature: it states no temperature, at least 125 is wanted (catalog/bodies.csv:7, circuits.csv:2)",
+        ],
+    );
+    let rows = "(catalog/bodies.csv:2, circuits.csv:2)";
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P has temperature 105, circuit pump needs temperature at least 125 {rows}"
+        )]
+    );
+}
+
+#[test]
+fn each_way_of_an_attribute_has_its_words() {
+    for (holds, wanted, has, reason) in [
+        (Holds::Equal, "yes", "no", "class no is not yes"),
+        (
+            Holds::Has,
+            "ce ul",
+            "gl ul",
+            "class gl ul lacks some of ce ul",
+        ),
+        (Holds::AtLeast, "105", "85", "class 85 is below 105"),
+        (Holds::AtMost, "40", "60.50", "class 60.5 is above 40"),
+    ] {
+        let mut b = Bench::new();
+        b.attribute("class", &[Kind::Seal], holds, IfEmpty::Refuses);
+        b.wants("class", wanted);
+        b.has("S", "class", has);
+        let no_set = b.no_set();
+        let refusal = &no_set.ends[0].nearest[0].refusals[0];
+        let told = format!("seal S of rear R1: {reason}, catalog/seals.csv:5");
+        assert_eq!(refusal.reason, told);
+        let wants = match holds {
+            Holds::AtLeast => format!("at least {wanted}"),
+            Holds::AtMost => format!("at most {wanted}"),
+            _ => wanted.to_owned(),
+        };
+        assert_eq!(refusal.wants, format!("needs class {wants}"));
+        assert_eq!(no_set.ends[0].wants, [format!("class {wants}")]);
+        let refusals = refusals(
+            &b.input(),
+            &no_set.ends[0].end,
+            b.input().catalog.find("S").unwrap(),
+        );
+        assert_eq!(refusals[0].reason, reason);
+    }
+}
+
+#[test]
+fn halves_that_are_not_the_same() {
+    let mut b = Bench::new();
+    b.attribute(
+        "plating",
+        &[Kind::Plug, Kind::Receptacle],
+        Holds::Same,
+        IfEmpty::Refuses,
+    );
+    b.has("P", "plating", "tin");
+    says(
+        &b,
+        &[
+            "there is no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 300 A, 400 V, 1 pole, receptacle by busbar",
+            "  plugs: 1 of 1 fits by itself",
+            "    1 plug: plating: no receptacle that fits here has the same plating (catalog/bodies.csv:2)",
+            "  receptacles: 1 of 1 fits by itself",
+            "    1 receptacle: plating: no plug that fits here has the same plating (catalog/bodies.csv:3)",
+            "  so: circuit pump needs the same plating on both halves, no plug or receptacle that fits otherwise gives that",
+            "  a set exists without: plating",
+            "  nearest: plug P fails only plating: no receptacle of its interface and key that fits here has plating tin (catalog/bodies.csv:2, circuits.csv:2)",
+            "  nearest: receptacle R fails only plating: no plug of its interface and key that fits here has no plating (catalog/bodies.csv:3, circuits.csv:2)",
+        ],
+    );
+}
+
+#[test]
+fn an_interface_that_is_wanted() {
+    let mut b = Bench::new();
+    b.pump().from.interface = Some("J".into());
+    says(
+        &b,
+        &[
+            "there is no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 300 A, 400 V, 1 pole, receptacle by busbar, interface J",
+            "  plugs: 0 of 1 fit by themselves",
+            "    1 plug: interface: not interface J (catalog/bodies.csv:2)",
+            "  receptacles: 0 of 1 fit by themselves",
+            "    1 receptacle: interface: not interface J (catalog/bodies.csv:3)",
+            "  so: circuit pump needs interface J there, no plug or receptacle that fits otherwise gives that",
+            "  a set exists without: interface",
+            "  nearest: plug P fails only interface: interface I is not J (catalog/bodies.csv:2, circuits.csv:2)",
+            "  nearest: receptacle R fails only interface: interface I is not J (catalog/bodies.csv:3, circuits.csv:2)",
+        ],
+    );
+}
+
+#[test]
+fn keys_of_a_net() {
+    let mut b = Bench::new();
+    let keys = ["1", "2"].map(str::to_owned);
+    b.settings.keying.keys.insert("HV+".into(), keys.into());
+    says(
+        &b,
+        &[
+            "there is no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 300 A, 400 V, 1 pole, receptacle by busbar, key 1 or 2 by its net",
+            "  plugs: 0 of 1 fit by themselves",
+            "    1 plug: net keys: not key 1 or 2 of net HV+ (catalog/bodies.csv:2)",
+            "  receptacles: 0 of 1 fit by themselves",
+            "    1 receptacle: net keys: not key 1 or 2 of net HV+ (catalog/bodies.csv:3)",
+            "  so: circuit pump has net HV+, which keeps to key 1 or 2, no plug or receptacle that fits otherwise gives that",
+            "  a set exists without: net keys",
+            "  nearest: plug P fails only net keys: key A is none of net HV+, which has key 1 or 2 (catalog/bodies.csv:2, circuits.csv:2)",
+            "  nearest: receptacle R fails only net keys: key A is none of net HV+, which has key 1 or 2 (catalog/bodies.csv:3, circuits.csv:2)",
+        ],
+    );
+}
+
+#[test]
+fn a_rating_says_on_which_conductors() {
+    let mut b = Bench::new();
+    b.body_mut("P").ratings = vec![Rating {
+        min_mm2: Mm2(dec("50")),
+        max_mm2: Mm2(dec("95")),
+        rated_a: Ampere(dec("250")),
+    }];
+    line(
+        &b,
+        "1 plug: current: rated below 300 A (highest: P at 250 A; catalog/bodies.csv:2)",
+    );
+    line(
+        &b,
+        "nearest: plug P fails only current: 250 A on 50 to 95 mm² is below 300 A (catalog/bodies.csv:2, circuits.csv:2)",
+    );
+    let rows = "(catalog/bodies.csv:2, circuits.csv:2)";
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P is rated 250 A on 50 to 95 mm², circuit pump needs 300 A {rows}"
+        )]
+    );
+    b.settings.ambient = Some(Celsius(dec("102.5")));
+    let body = b.body_mut("P");
+    body.ratings[0].rated_a = Ampere(dec("300"));
+    body.rated_c = Some(Celsius(dec("85")));
+    body.max_c = Some(Celsius(dec("125")));
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P carries 225 A at 102.5 °C (rated 300 A on 50 to 95 mm²), circuit pump needs 300 A {rows}"
+        )]
+    );
+}
+
+#[test]
+fn a_built_in_receptacle_that_no_plug_mates_with() {
+    let mut b = Bench::new();
+    let from = &mut b.pump().from;
+    from.attach = Some("built-in".into());
+    from.interface = Some("J".into());
+    from.key = Some("A".into());
+    says(
+        &b,
+        &[
+            "there is no compatible set for 1 end",
+            "  circuit pump (circuits.csv:2): HV+ at battery",
+            "  needs: conductor of 70 mm², cable of 19 mm, 300 A, 400 V, 1 pole, built-in receptacle of interface J, key A",
+            "  plugs: 0 of 1 fit by themselves",
+            "    1 plug: interface: not interface J (catalog/bodies.csv:2)",
+            "  so: circuit pump has a built-in receptacle of interface J there, no plug that fits otherwise gives that",
+            "  a set exists without: interface",
+            "  nearest: plug P fails only interface: interface I is not J (catalog/bodies.csv:2, circuits.csv:2)",
+        ],
+    );
+    b.pump().from.interface = Some("I".into());
+    b.pump().from.key = Some("B".into());
+    line(
+        &b,
+        "so: circuit pump is pinned to key B there, no plug that fits otherwise gives that",
+    );
+    // What lacks is the plug alone.
+    b.pump().from.key = Some("A".into());
+    b.remove("R");
+    b.settings.exclude_parts.insert("P".into());
+    let missing = &b.no_set().ends[0].missing;
+    let codes: Vec<&str> = missing.iter().flatten().map(|m| m.code.as_str()).collect();
+    assert_eq!(codes, ["P"]);
 }

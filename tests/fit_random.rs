@@ -2,10 +2,12 @@
 
 mod fit_common;
 
-use couplet::catalog::{Exit, Fitting, Half, Part, PartId, Spec};
-use couplet::fit::{Class, End, Fit, NoSetAt, Rule, ends, refusals};
+use couplet::catalog::{
+    Attribute, Exit, Fitting, Half, Holds, IfEmpty, Kind, Part, PartId, Rating, Spec, Value,
+};
+use couplet::fit::{AttributeRule, Class, End, Fit, NoSetAt, Rule, ends, refusals};
 use couplet::input::Input;
-use couplet::units::{Ampere, Celsius, Gauge, Mm, Volt};
+use couplet::units::{Ampere, Celsius, Gauge, Mm, Mm2, Volt};
 use fit_common::{Bench, dec, ip};
 use std::collections::BTreeSet;
 
@@ -53,8 +55,10 @@ impl Naive<'_> {
             (Some(a), Some(r), Some(m)) => ((m.0 - a.0) / (m.0 - r.0)).min(dec("1")),
             _ => dec("1"),
         };
-        let strong =
-            share > dec("0") && b.rated_a.0 * b.rated_a.0 * share >= e.current.0 * e.current.0;
+        let here = |row: &&Rating| row.min_mm2 <= e.area && row.max_mm2 >= e.area;
+        let rows = b.ratings.iter().filter(here).map(|row| row.rated_a.0);
+        let rated = rows.min().unwrap_or(b.rated_a.0);
+        let strong = share > dec("0") && rated * rated * share >= e.current.0 * e.current.0;
         let wanted = self.input.settings.protection;
         let ip =
             e.ip.as_ref()
@@ -69,8 +73,57 @@ impl Naive<'_> {
             && self.rule(Rule::Colour, e.colour.is_none() || e.colour == b.colour)
             && self.rule(Rule::Protection, ip)
             && self.rule(Rule::Pin, e.key.as_ref().is_none_or(|key| *key == b.key))
+            && self.rule(
+                Rule::Interface,
+                e.interface.as_ref().is_none_or(|face| *face == b.interface),
+            )
+            && self.rule(Rule::NetKeys, self.net_has(&b.key))
+            && self.has_wanted(self.input.catalog.part(id))
             && self.supplied(id)
             && places(b).iter().all(|place| self.fillable(place))
+    }
+
+    fn net_has(&self, key: &str) -> bool {
+        let of_net = self.input.settings.keying.keys.get(&self.end.net);
+        of_net.is_none_or(|keys| key.is_empty() || keys.contains(key))
+    }
+
+    fn attributes(&self) -> impl Iterator<Item = (Rule, usize, &Attribute)> {
+        let attributes = self.input.catalog.attributes.iter().enumerate();
+        attributes.map(|(place, a)| (attribute_rule(place, a), place, a))
+    }
+
+    fn has_wanted(&self, part: &Part) -> bool {
+        let mut asked = self
+            .attributes()
+            .filter(|(.., a)| a.on.contains(&part.kind()));
+        asked.all(|(rule, place, a)| {
+            let holds = match (&self.end.wants[place], &part.values[place]) {
+                (None, _) => true,
+                (Some(_), None) => a.if_empty == IfEmpty::Meets,
+                (Some(wanted), Some(has)) => match (a.holds, wanted, has) {
+                    (Holds::Equal | Holds::Same, wanted, has) => wanted == has,
+                    (Holds::Has, Value::Words(wanted), Value::Words(has)) => {
+                        wanted.difference(has).next().is_none()
+                    }
+                    (Holds::AtLeast, Value::Number(wanted), Value::Number(has)) => has >= wanted,
+                    (Holds::AtMost, Value::Number(wanted), Value::Number(has)) => has <= wanted,
+                    other => panic!("{other:?}"),
+                },
+            };
+            self.rule(rule, holds)
+        })
+    }
+
+    /// True if the halves agree in all that a pair must agree in.
+    fn agree(&self, one: PartId, other: PartId) -> bool {
+        let mut same = self.attributes().filter(|(.., a)| a.holds == Holds::Same);
+        same.all(|(rule, place, a)| {
+            let [one, other] = [one, other].map(|id| &self.input.catalog.part(id).values[place]);
+            let one_is_empty = one.is_none() != other.is_none();
+            let holds = one == other || (one_is_empty && a.if_empty == IfEmpty::Meets);
+            self.rule(rule, holds)
+        })
     }
 
     /// Without a fitting's rule any part of its kind will do; if the catalog
@@ -92,7 +145,7 @@ impl Naive<'_> {
     fn fills(&self, part: &Part, place: &(Fitting, String, Option<Exit>)) -> bool {
         let e = self.end;
         let implied = self.input.settings.protection;
-        match (&part.spec, place.0) {
+        let holds = match (&part.spec, place.0) {
             (Spec::Ferrule(f), Fitting::Ferrule) => self.rule(
                 Rule::Ferrule,
                 f.barrel == place.1 && f.min_mm2 <= e.area && e.area <= f.max_mm2,
@@ -114,11 +167,12 @@ impl Naive<'_> {
                     && self.rule(Rule::Colour, colour)
             }
             _ => false,
-        }
+        };
+        holds && self.has_wanted(part)
     }
 
-    /// All pairs that serve the end.
-    fn pairs(&self) -> Vec<(PartId, PartId)> {
+    /// All pairs that serve the end; where its receptacle is built in, plugs alone.
+    fn pairs(&self) -> Vec<(Option<PartId>, PartId)> {
         let all = |half| {
             self.input
                 .catalog
@@ -130,11 +184,32 @@ impl Naive<'_> {
             let body = self.input.catalog.part(id).body().unwrap();
             (&body.interface, &body.key)
         };
+        if self.end.attach == "built-in" {
+            return all(Half::Plug).map(|p| (None, p)).collect();
+        }
         all(Half::Receptacle)
             .flat_map(|r| all(Half::Plug).map(move |p| (r, p)))
             .filter(|(r, p)| self.rule(Rule::Mate, identity(*r) == identity(*p)))
+            .filter(|(r, p)| self.agree(*r, *p))
+            .map(|(r, p)| (Some(r), p))
             .collect()
     }
+}
+
+fn attribute_rule(place: usize, attribute: &Attribute) -> Rule {
+    Rule::Attribute(AttributeRule {
+        place,
+        name: attribute.name.clone(),
+    })
+}
+
+/// All rules of a catalog, in their order.
+fn all_rules(input: &Input) -> Vec<Rule> {
+    let attributes = input.catalog.attributes.iter().enumerate();
+    let attributes = attributes.map(|(place, a)| attribute_rule(place, a));
+    let early = Rule::EARLY.iter().cloned();
+    let late = Rule::LATE.iter().cloned();
+    early.chain(attributes).chain(late).collect()
 }
 
 fn places(body: &couplet::catalog::Body) -> Vec<(Fitting, String, Option<Exit>)> {
@@ -279,14 +354,103 @@ fn pick(rng: &mut fastrand::Rng, from: &[&str]) -> rust_decimal::Decimal {
     dec(from[rng.usize(0..from.len())])
 }
 
+/// What users add, each by chance: attributes, ratings by gauge, interfaces, keys of
+/// nets, built-in receptacles.
+fn add_facts(rng: &mut fastrand::Rng, b: &mut Bench) {
+    let kinds = [
+        ("lock", Holds::Equal),
+        ("marks", Holds::Has),
+        ("degrees", Holds::AtLeast),
+        ("force", Holds::AtMost),
+        ("plating", Holds::Same),
+        ("finish", Holds::Same),
+    ];
+    for (name, holds) in kinds {
+        if rng.u8(0..4) > 0 {
+            continue;
+        }
+        let mut on: Vec<Kind> = Kind::ALL.into_iter().filter(|_| rng.bool()).collect();
+        if on.is_empty() || holds == Holds::Same {
+            on = vec![Kind::Plug, Kind::Receptacle];
+        }
+        let if_empty = *choose(rng, &[IfEmpty::Refuses, IfEmpty::Meets]);
+        b.attribute(name, &on, holds, if_empty);
+    }
+    let text = |rng: &mut fastrand::Rng, holds: Holds| match holds {
+        Holds::Equal | Holds::Same => *choose(rng, &["x", "x", "y"]),
+        Holds::Has => *choose(rng, &["x", "y", "x y", "x z", "x y z"]),
+        Holds::AtLeast | Holds::AtMost => *choose(rng, &["-1", "10", "10.0", "12"]),
+    };
+    for attribute in b.attributes.clone() {
+        for part in b.parts.clone() {
+            if attribute.on.contains(&part.kind()) && rng.u8(0..6) > 0 {
+                let text = text(rng, attribute.holds);
+                b.has(&part.code, &attribute.name, text);
+            }
+        }
+        if rng.u8(0..3) == 0 {
+            let text = text(rng, attribute.holds);
+            b.wants(&attribute.name, text);
+        }
+    }
+    let wants = b.pump().from.wants.clone();
+    for circuit in &mut b.circuits {
+        for terminal in [&mut circuit.from, &mut circuit.to] {
+            if rng.bool() {
+                terminal.wants = wants.clone();
+            }
+            terminal.interface = choose(rng, &[None, None, None, Some("I".into())]).clone();
+            terminal.key = choose(rng, &[None, None, None, None, Some("A".into())]).clone();
+            if rng.u8(0..6) == 0 {
+                terminal.attach = Some("built-in".into());
+                terminal.interface = Some((*choose(rng, &["I", "I", "J"])).into());
+            }
+        }
+    }
+    for code in b.parts.iter().map(|p| p.code.clone()).collect::<Vec<_>>() {
+        if let Spec::Body(body) = b.spec(&code) {
+            body.interface = (*choose(rng, &["I", "I", "I", "I", "J"])).into();
+            body.key = (*choose(rng, &["A", "A", "A", "B", ""])).into();
+            for _ in 0..*choose(rng, &[0, 0, 0, 1, 2]) {
+                let (min, max) = *choose(rng, &[("35", "70"), ("10", "35"), ("36", "69")]);
+                body.ratings.push(Rating {
+                    min_mm2: Mm2(dec(min)),
+                    max_mm2: Mm2(dec(max)),
+                    rated_a: Ampere(pick(rng, &["150", "300", "500"])),
+                });
+            }
+        }
+    }
+    if rng.u8(0..4) == 0 {
+        let keys = choose(rng, &["A", "A B", "B C", "C"]).split(' ');
+        let keys = keys.map(str::to_owned).collect();
+        b.settings.keying.keys.insert("HV+".into(), keys);
+    }
+}
+
 #[test]
 fn what_fits_is_what_trying_everything_finds() {
     let mut rng = fastrand::Rng::with_seed(7);
+    try_everything((4000, 1000), || random(&mut rng));
+}
+
+#[test]
+fn what_fits_with_what_users_add_is_what_trying_everything_finds() {
+    let mut rng = fastrand::Rng::with_seed(8);
+    try_everything((6000, 500), || {
+        let mut bench = random(&mut rng);
+        add_facts(&mut rng, &mut bench);
+        bench
+    });
+}
+
+#[track_caller]
+fn try_everything((cases, least): (usize, usize), mut next: impl FnMut() -> Bench) {
     let (mut with, mut none) = (0, 0);
     // By lists of missing parts: nothing, one part alone, several at once.
     let mut lists = [0; 3];
-    for case in 0..4000 {
-        let bench = random(&mut rng);
+    for case in 0..cases {
+        let bench = next();
         let input = bench.input();
         let ends = ends(&input.circuits);
         match bench.fit() {
@@ -308,7 +472,7 @@ fn what_fits_is_what_trying_everything_finds() {
             }
         }
     }
-    assert!(with > 1000 && none > 1000, "{with} with, {none} without");
+    assert!(with > least && none > 1000, "{with} with, {none} without");
     assert!(lists.iter().all(|n| *n > 20), "{lists:?}");
 }
 
@@ -343,10 +507,15 @@ fn check_fit(case: usize, input: &Input, fit: &Fit) {
 
 fn check_class(case: usize, naive: &Naive<'_>, fit: &Fit, class: &Class) {
     let pairs = naive.pairs();
-    let receptacles: BTreeSet<PartId> = pairs.iter().map(|p| p.0).collect();
+    let receptacles: BTreeSet<PartId> = pairs.iter().filter_map(|p| p.0).collect();
     let plugs: BTreeSet<PartId> = pairs.iter().map(|p| p.1).collect();
-    let have =
-        |choices: &[couplet::fit::Choice]| choices.iter().map(|c| c.body).collect::<Vec<_>>();
+    // A body may stand several times, for the groups in which it mates.
+    let have = |choices: &[couplet::fit::Choice]| {
+        assert!(choices.is_sorted_by(|a, b| (a.body, a.mate) < (b.body, b.mate)));
+        let mut bodies: Vec<PartId> = choices.iter().map(|c| c.body).collect();
+        bodies.dedup();
+        bodies
+    };
     assert_eq!(
         have(&class.receptacles),
         receptacles.into_iter().collect::<Vec<_>>(),
@@ -357,6 +526,15 @@ fn check_class(case: usize, naive: &Naive<'_>, fit: &Fit, class: &Class) {
         plugs.into_iter().collect::<Vec<_>>(),
         "case {case}"
     );
+    let mated = class.receptacles.iter().flat_map(|r| {
+        let mates = class.plugs.iter().filter(|p| p.mate == r.mate);
+        mates.map(|p| (Some(r.body), p.body))
+    });
+    let mated: BTreeSet<_> = match class.is_built_in() {
+        true => class.plugs.iter().map(|p| (None, p.body)).collect(),
+        false => mated.collect(),
+    };
+    assert_eq!(mated, pairs.into_iter().collect(), "case {case}");
     for choice in class.receptacles.iter().chain(&class.plugs) {
         let body = naive.input.catalog.part(choice.body).body().unwrap();
         let identity = &fit.identities[choice.identity];
@@ -459,10 +637,9 @@ fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) -> usize
             assert!(!enough(&fewer), "case {case}: {fewer:?} of {rules:?}");
         }
     }
-    let single: Vec<Vec<Rule>> = Rule::own()
-        .map(|r| vec![r.clone()])
-        .filter(|r| enough(r))
-        .collect();
+    let all = all_rules(input);
+    let single = all.iter().map(|rule| vec![rule.clone()]);
+    let single: Vec<Vec<Rule>> = single.filter(|r| enough(r)).collect();
     if !single.is_empty() {
         assert_eq!(at.without, single, "case {case}");
     } else {
@@ -471,7 +648,6 @@ fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) -> usize
             "case {case}"
         );
     }
-    let all: Vec<Rule> = Rule::own().cloned().collect();
     let everything = enough(&all);
     assert_eq!(at.without.is_empty(), !everything, "case {case}");
     assert!(
@@ -483,7 +659,8 @@ fn check_no_set(case: usize, input: &Input, ends: &[End], at: &NoSetAt) -> usize
         .catalog
         .parts
         .iter()
-        .filter(|p| p.body().is_some())
+        .filter_map(Part::body)
+        .filter(|body| body.half == Half::Plug || end.attach != "built-in")
         .count();
     assert_eq!(
         counted, bodies,

@@ -3,8 +3,8 @@
 
 mod fit_common;
 
-use couplet::catalog::{Exit, Fitting, Half, Spec};
-use couplet::fit::{End, Identity, Rule, current, ends, keying, mate, supply};
+use couplet::catalog::{Exit, Fitting, Half, Holds, IfEmpty, Kind, Rating, Spec};
+use couplet::fit::{AttributeRule, End, Identity, Rule, Side, current, ends, keying, mate, supply};
 use couplet::project::{Cable, Distinct, Keying};
 use couplet::units::{Ampere, Celsius, Implied, Mm, Mm2, Volt};
 use fit_common::{Bench, dec, ip};
@@ -574,4 +574,465 @@ fn each_rule_names_itself_in_a_refusal() {
     bench.ferrule("F3", "B9", "50", "70");
     assert_eq!(bench.refused_by("F2"), [Ferrule]);
     assert_eq!(bench.refused_by("F3"), [Ferrule]);
+}
+
+/// A rule with the name of an attribute; its place is that of the catalog.
+fn attribute(place: usize, name: &str) -> Rule {
+    Rule::Attribute(AttributeRule {
+        place,
+        name: name.into(),
+    })
+}
+
+/// Four of the five ways on each kind of part: what holds just so, and what is over the
+/// edge by the least.
+#[test]
+fn an_attribute_holds_as_its_row_says_on_each_kind_of_part() {
+    let parts = [
+        ("P", Kind::Plug),
+        ("R", Kind::Receptacle),
+        ("F", Kind::Ferrule),
+        ("S", Kind::Seal),
+        ("B", Kind::BackShell),
+    ];
+    for (code, kind) in parts {
+        for (way, wanted, just, over) in [
+            (Holds::Equal, "yes", "yes", "Yes"),
+            (Holds::Has, "ce ul", "ce gl ul", "ce gl"),
+            (Holds::AtLeast, "105", "105", "104.999999"),
+            (Holds::AtMost, "40.5", "40.50", "40.500001"),
+        ] {
+            let asked = |b: &mut Bench, has: &str| {
+                b.attribute("class", &[kind], way, IfEmpty::Refuses);
+                b.has(code, "class", has);
+                b.wants("class", wanted);
+            };
+            holds(|b| asked(b, just));
+            breaks(attribute(0, "class"), |b| asked(b, over));
+            // What nobody wants, and what is asked of another kind, is no matter.
+            holds(|b| {
+                asked(b, over);
+                b.pump().from.wants.clear();
+            });
+            holds(|b| {
+                asked(b, over);
+                let other = if kind == Kind::Seal {
+                    Kind::Plug
+                } else {
+                    Kind::Seal
+                };
+                b.attributes[0].on = [other].into();
+                let other = if kind == Kind::Seal { "P" } else { "S" };
+                b.has(other, "class", just);
+            });
+        }
+    }
+}
+
+#[test]
+fn a_part_without_a_value_does_what_the_attribute_says() {
+    for way in [Holds::Equal, Holds::Has, Holds::AtLeast, Holds::AtMost] {
+        let wanted = |if_empty: IfEmpty| {
+            move |b: &mut Bench| {
+                b.attribute("class", &[Kind::Ferrule], way, if_empty);
+                b.wants("class", "1");
+            }
+        };
+        holds(wanted(IfEmpty::Meets));
+        breaks(attribute(0, "class"), wanted(IfEmpty::Refuses));
+    }
+}
+
+#[test]
+fn an_attribute_is_wanted_at_one_end_alone() {
+    let mut bench = Bench::new();
+    bench.attribute("lock", &[Kind::Plug], Holds::Equal, IfEmpty::Refuses);
+    bench.pump().to.attach = Some("busbar".into());
+    bench.wants("lock", "yes");
+    let no_set = bench.no_set();
+    assert_eq!(no_set.ends.len(), 1);
+    assert_eq!(no_set.ends[0].ends[0].side, Side::From);
+    bench.has("P", "lock", "yes");
+    assert_eq!(bench.fits().classes.len(), 2);
+}
+
+/// `same` between halves: what each has, and whether they go together under `refuses`
+/// and under `meets`.
+#[test]
+fn both_halves_have_the_same_word() {
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    for (plug, receptacle, refuses, meets) in [
+        ("tin", "tin", true, true),
+        ("tin", "Tin", false, false),
+        ("tin", "", false, true),
+        ("", "tin", false, true),
+        ("", "", true, true),
+    ] {
+        for (if_empty, together) in [(IfEmpty::Refuses, refuses), (IfEmpty::Meets, meets)] {
+            let change = |b: &mut Bench| {
+                b.attribute("plating", &kinds, Holds::Same, if_empty);
+                for (code, has) in [("P", plug), ("R", receptacle)] {
+                    if !has.is_empty() {
+                        b.has(code, "plating", has);
+                    }
+                }
+            };
+            match together {
+                true => holds(change),
+                false => breaks(attribute(0, "plating"), change),
+            }
+        }
+    }
+}
+
+/// What is wanted of `same` both halves must have.
+#[test]
+fn a_word_that_is_wanted_of_a_pair_is_wanted_of_both() {
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    let pair = |if_empty: IfEmpty, plug: &'static str, receptacle: &'static str| {
+        move |b: &mut Bench| {
+            b.attribute("plating", &kinds, Holds::Same, if_empty);
+            for (code, has) in [("P", plug), ("R", receptacle)] {
+                if !has.is_empty() {
+                    b.has(code, "plating", has);
+                }
+            }
+            b.wants("plating", "tin");
+        }
+    };
+    let plating = || attribute(0, "plating");
+    holds(pair(IfEmpty::Refuses, "tin", "tin"));
+    breaks(plating(), pair(IfEmpty::Refuses, "", ""));
+    holds(pair(IfEmpty::Meets, "", ""));
+    holds(pair(IfEmpty::Meets, "tin", ""));
+    breaks(plating(), pair(IfEmpty::Meets, "", "silver"));
+    breaks(plating(), pair(IfEmpty::Refuses, "silver", "silver"));
+}
+
+/// Two plugs and two receptacles that agree in part, and one plug without a word that
+/// goes with both: each pair that agrees can be had, and no other.
+#[test]
+fn an_empty_half_goes_with_halves_that_do_not_go_together() {
+    let mut bench = Bench::new();
+    bench.body("P2", Half::Plug);
+    bench.body("P3", Half::Plug);
+    bench.body("R2", Half::Receptacle);
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    bench.attribute("plating", &kinds, Holds::Same, IfEmpty::Meets);
+    for (code, has) in [
+        ("P", "tin"),
+        ("P2", "silver"),
+        ("R", "tin"),
+        ("R2", "silver"),
+    ] {
+        bench.has(code, "plating", has);
+    }
+    let (input, fit) = (bench.input(), bench.fits());
+    let class = &fit.classes[0];
+    let name = |id: couplet::catalog::PartId| input.catalog.part(id).code.clone();
+    let mut pairs: Vec<String> = (class.receptacles.iter())
+        .flat_map(|r| {
+            let mates = class.plugs.iter().filter(|p| p.mate == r.mate);
+            mates.map(|p| format!("{} {}", name(r.body), name(p.body)))
+        })
+        .collect();
+    pairs.sort();
+    assert_eq!(pairs, ["R P", "R P3", "R2 P2", "R2 P3"]);
+}
+
+/// A hundred attributes that a pair must agree in, of which no part has any.
+#[test]
+fn many_attributes_make_no_more_ways_than_bodies() {
+    let mut bench = Bench::new();
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    for n in 0..100 {
+        bench.attribute(&format!("same{n}"), &kinds, Holds::Same, IfEmpty::Meets);
+        let half = if n % 2 == 0 {
+            Half::Plug
+        } else {
+            Half::Receptacle
+        };
+        bench.body(&format!("X{n}"), half);
+    }
+    for n in 0..100 {
+        bench.has(&format!("X{n}"), &format!("same{n}"), "tin");
+        bench.has(
+            &format!("X{n}"),
+            &format!("same{}", (n + 7) % 100),
+            "silver",
+        );
+    }
+    let fit = bench.fits();
+    let class = &fit.classes[0];
+    assert!(class.receptacles.len() + class.plugs.len() <= 51 * 51);
+    bench.remove("R");
+    bench.settings.exclude_parts.insert("P".into());
+    (0..100)
+        .step_by(2)
+        .for_each(|n| bench.remove(&format!("X{n}")));
+    assert_eq!(bench.only_rule(), Rule::Supply);
+}
+
+#[test]
+fn nothing_is_asked_of_what_comes_in_the_box() {
+    let boxed = |includes: &[Fitting]| {
+        let includes = includes.to_vec();
+        move |b: &mut Bench| {
+            let on = [Kind::Ferrule, Kind::Seal, Kind::BackShell];
+            b.attribute("lead_free", &on, Holds::Equal, IfEmpty::Refuses);
+            b.wants("lead_free", "yes");
+            b.body_mut("P").includes = includes;
+        }
+    };
+    use Fitting::*;
+    holds(boxed(&[Ferrule, Seal, BackShell]));
+    breaks(attribute(0, "lead_free"), boxed(&[Ferrule, Seal]));
+    breaks(attribute(0, "lead_free"), boxed(&[Seal, BackShell]));
+}
+
+fn rating(min: &str, max: &str, rated: &str) -> Rating {
+    Rating {
+        min_mm2: Mm2(dec(min)),
+        max_mm2: Mm2(dec(max)),
+        rated_a: Ampere(dec(rated)),
+    }
+}
+
+/// 300 A on 70 mm²: a row counts from its least area to its greatest, in place of the
+/// body's own current.
+#[test]
+fn a_rating_counts_on_the_areas_of_its_row() {
+    for code in ["P", "R"] {
+        for (min, max, is_on) in [
+            ("70", "95", true),
+            ("10", "70", true),
+            ("70", "70", true),
+            ("70.000001", "95", false),
+            ("10", "69.999999", false),
+        ] {
+            let rated = |own: &'static str, here: &'static str| {
+                move |b: &mut Bench| {
+                    let body = b.body_mut(code);
+                    body.rated_a = Ampere(dec(own));
+                    body.ratings = vec![rating(min, max, here)];
+                }
+            };
+            // The row is lower than the body's own current, or higher.
+            match is_on {
+                true => {
+                    breaks(Rule::Current, rated("350", "299.999"));
+                    holds(rated("299", "300"));
+                }
+                false => {
+                    holds(rated("350", "10"));
+                    breaks(Rule::Current, rated("299.999", "400"));
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn of_several_ratings_the_lowest_counts_and_is_derated() {
+    let rated = |rows: &[(&'static str, &'static str, &'static str)]| {
+        let rows: Vec<_> = rows.iter().map(|r| rating(r.0, r.1, r.2)).collect();
+        move |b: &mut Bench| b.body_mut("P").ratings = rows
+    };
+    holds(rated(&[("50", "95", "400"), ("35", "70", "300")]));
+    breaks(
+        Rule::Current,
+        rated(&[("35", "70", "299.999"), ("50", "95", "400")]),
+    );
+    breaks(
+        Rule::Current,
+        rated(&[("50", "95", "400"), ("35", "70", "299.999")]),
+    );
+    // 400 A on this area, of which three quarters are left at 102.5 °C.
+    let warm = |ambient_c: &'static str| {
+        move |b: &mut Bench| {
+            ambient(b, ambient_c, "P");
+            b.body_mut("P").rated_a = Ampere(dec("10"));
+            b.body_mut("P").ratings = vec![rating("70", "70", "400")];
+        }
+    };
+    holds(warm("102.5"));
+    breaks(Rule::Current, warm("102.501"));
+}
+
+#[test]
+fn an_interface_that_is_wanted_is_that_of_both_halves() {
+    let wanted = |face: &'static str, halves: &'static str| {
+        move |b: &mut Bench| {
+            b.pump().from.interface = Some(face.into());
+            for code in ["P", "R"] {
+                b.body_mut(code).interface = halves.into();
+            }
+        }
+    };
+    holds(wanted("I", "I"));
+    breaks(Rule::Interface, wanted("I", "J"));
+    let mut bench = Bench::new();
+    wanted("I", "J")(&mut bench);
+    assert_eq!(bench.refused_by("P"), [Rule::Interface, Rule::Mate]);
+    assert_eq!(bench.refused_by("R"), [Rule::Interface, Rule::Mate]);
+}
+
+#[test]
+fn a_net_keeps_to_its_keys() {
+    let keys = |net: &'static str, keys: &'static str, has: &'static str| {
+        move |b: &mut Bench| {
+            let keys = keys.split(' ').map(str::to_owned).collect();
+            b.settings.keying.keys.insert(net.into(), keys);
+            for code in ["P", "R"] {
+                b.body_mut(code).key = has.into();
+            }
+        }
+    };
+    holds(keys("HV+", "A", "A"));
+    holds(keys("HV+", "1 A", "A"));
+    // The interface has none of the keys, or no keys at all.
+    breaks(Rule::NetKeys, keys("HV+", "1 a", "A"));
+    holds(keys("HV+", "1 a", ""));
+    // Those of another net are no matter.
+    holds(keys("HV-", "1", "A"));
+    // Also where the keying rule is off, and where it leaves the location out.
+    for is_off in [true, false] {
+        breaks(Rule::NetKeys, |b| {
+            keys("HV+", "1", "A")(b);
+            match is_off {
+                true => b.settings.keying.distinct = Distinct::Off,
+                false => {
+                    b.settings.keying.ignore_at.insert("battery".into());
+                }
+            }
+        });
+    }
+    // A pin to a key that is none of the net's leaves nothing by two rules.
+    let mut bench = Bench::new();
+    keys("HV+", "1", "A")(&mut bench);
+    bench.pump().from.key = Some("A".into());
+    assert_eq!(bench.only_rule(), Rule::NetKeys);
+    bench.pump().from.key = Some("1".into());
+    assert_eq!(
+        bench.refused_by("P"),
+        [Rule::Pin, Rule::NetKeys, Rule::Mate]
+    );
+}
+
+/// A multi-core end has the keys of its whole net alone.
+#[test]
+fn a_multi_core_end_has_the_keys_of_its_whole_net() {
+    let multi = |net: &'static str| {
+        move |b: &mut Bench| {
+            b.pump().conductors = vec!["HV+".into(), "HV-".into()];
+            b.pump().cable = Cable::Multi;
+            for code in ["P", "R"] {
+                b.body_mut(code).poles = 2;
+            }
+            let keys = ["1".to_owned()].into();
+            b.settings.keying.keys.insert(net.into(), keys);
+        }
+    };
+    holds(multi("HV+"));
+    holds(multi("HV- HV+"));
+    breaks(Rule::NetKeys, multi("HV+ HV-"));
+}
+
+fn built_in(b: &mut Bench, face: &str, key: Option<&str>) {
+    let from = &mut b.pump().from;
+    from.attach = Some("built-in".into());
+    from.interface = Some(face.into());
+    from.key = key.map(str::to_owned);
+}
+
+/// A plug alone is chosen, and of the receptacle nothing is checked but that they mate.
+#[test]
+fn a_built_in_receptacle_takes_a_plug_that_mates() {
+    for (key, is_whole) in [("A", true), ("", false)] {
+        let with = |face: &'static str, key_there: Option<&'static str>| {
+            move |b: &mut Bench| {
+                b.remove("R");
+                b.body_mut("P").key = key.into();
+                built_in(b, face, key_there);
+            }
+        };
+        let own = Some(key).filter(|_| is_whole);
+        holds(with("I", own));
+        breaks(Rule::Interface, with("J", own));
+        breaks(Rule::Pin, with("I", Some("B")));
+    }
+    let mut bench = Bench::new();
+    built_in(&mut bench, "I", Some("A"));
+    bench.body_mut("R").rated_a = Ampere(dec("1"));
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    bench.attribute("plating", &kinds, Holds::Same, IfEmpty::Refuses);
+    bench.has("P", "plating", "tin");
+    let fit = bench.fits();
+    assert!(fit.classes[0].is_built_in());
+    assert_eq!(fit.classes[0].plugs.len(), 1);
+    assert_eq!(bench.refused_by("P"), []);
+    assert_eq!(bench.refused_by("R"), [Rule::Attach, Rule::Current]);
+    // What is wanted is wanted of the plug.
+    bench.wants("plating", "silver");
+    assert_eq!(bench.only_rule(), attribute(0, "plating"));
+    // The plug must still hold its own rules.
+    breaks(Rule::Current, |b| {
+        built_in(b, "I", Some("A"));
+        b.body_mut("P").rated_a = Ampere(dec("299"));
+    });
+    breaks(Rule::NetKeys, |b| {
+        built_in(b, "I", Some("A"));
+        let keys = ["1".to_owned()].into();
+        b.settings.keying.keys.insert("HV+".into(), keys);
+    });
+}
+
+#[test]
+fn branches_of_one_net_are_kept_apart() {
+    let mut bench = Bench::new();
+    bench.circuit("fan");
+    bench.circuits[0].branch = "drive".into();
+    let keying = |distinct| Keying {
+        distinct,
+        ignore_at: Default::default(),
+        keys: Default::default(),
+    };
+    let rule = keying(Distinct::ByLocation);
+    let id = Identity {
+        interface: "I".into(),
+        key: "A".into(),
+    };
+    let refuses = |bench: &Bench, rule: &Keying| {
+        let ends = ends(&bench.circuits);
+        keying::refuses(rule, (&ends[0], &id), (&ends[1], &id))
+    };
+    // A branch on one of the two circuits is enough.
+    assert!(refuses(&bench, &rule));
+    let all = ends(&bench.circuits);
+    assert_eq!(
+        keying::reason(&all[0], &all[1], &id),
+        "net HV+ of branch drive and of no branch at battery would both have interface I, key A"
+    );
+    assert_eq!(bench.fits().classes.len(), 2);
+    assert!(!refuses(&bench, &keying(Distinct::Off)));
+    bench.circuits[1].branch = "heat".into();
+    assert!(refuses(&bench, &rule));
+    // Equal branches, and two empty ones, are one.
+    bench.circuits[1].branch = "drive".into();
+    assert!(!refuses(&bench, &rule));
+    assert_eq!(bench.fits().classes.len(), 1);
+    for circuit in &mut bench.circuits {
+        circuit.branch.clear();
+    }
+    assert!(!refuses(&bench, &rule));
+    // Elsewhere they matter where keys are distinct everywhere.
+    bench.circuits[0].branch = "drive".into();
+    bench.circuits[1].from.location = "hub".into();
+    assert!(!refuses(&bench, &rule));
+    assert!(refuses(&bench, &keying(Distinct::Everywhere)));
+    // Two nets of one branch are two nets.
+    bench.circuits[1].from.location = "battery".into();
+    bench.circuits[1].branch = "drive".into();
+    bench.circuits[1].conductors = vec!["HV-".into()];
+    assert!(refuses(&bench, &rule));
 }

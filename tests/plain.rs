@@ -16,6 +16,9 @@ use support::{plain, random};
 /// Projects that are compared.
 const PROJECTS: u64 = 200;
 
+/// Projects with what users add.
+const WITH_FACTS: u64 = 100;
+
 /// Seconds that either side may take on one project.
 const SECONDS: u64 = 3;
 
@@ -33,13 +36,20 @@ enum Said {
     NotProven,
 }
 
+/// How a project of so many circuits is drawn.
+type Draw = fn(&mut Rng, usize) -> Input;
+
+fn any_with_facts(rng: &mut Rng, circuits: usize) -> Input {
+    random::any_with_facts(rng, Some(circuits))
+}
+
 /// The first draw of a seed in which every end has a set and, for five seeds in
 /// six, the whole is not proven to be impossible; with what the plain program says.
-fn drawn(seed: u64) -> ((Input, Fit), Said) {
+fn drawn(seed: u64, draw: Draw) -> ((Input, Fit), Said) {
     let mut rng = Rng::with_seed(seed);
     loop {
         let circuits = rng.usize(1..=6);
-        let input = random::any(&mut rng, circuits);
+        let input = draw(&mut rng, circuits);
         let Ok(fit) = fit(&input) else { continue };
         let project = (input, fit);
         let said = plainly(&project);
@@ -104,10 +114,20 @@ fn agree(one: Said, other: Said) -> bool {
 
 #[test]
 fn totals_equal_those_of_the_plain_program() {
+    equal_plain(PROJECTS, random::any);
+}
+
+#[test]
+fn totals_with_what_users_add_equal_those_of_the_plain_program() {
+    equal_plain(WITH_FACTS, any_with_facts);
+}
+
+#[track_caller]
+fn equal_plain(projects: u64, draw: Draw) {
     let (mut totals, mut infeasible, mut open) = (0, 0, 0);
     let mut wrong = Vec::new();
-    for seed in 0..PROJECTS {
-        let (project, plain) = drawn(seed);
+    for seed in 0..projects {
+        let (project, plain) = drawn(seed, draw);
         let (strong, told) = strongly(&project, SECONDS);
         let below = match plain {
             Said::Total(total) => told.iter().all(|b| *b <= total + 1e-5 * total.max(1.0)),
@@ -127,17 +147,17 @@ fn totals_equal_those_of_the_plain_program() {
         wrong.is_empty(),
         "(seed, plain, program, bounds): {wrong:?}"
     );
-    assert!(open * 10 <= PROJECTS, "{open} not proven by both");
-    assert!(totals * 3 >= PROJECTS * 2, "{totals} totals");
+    assert!(open * 10 <= projects, "{open} not proven by both");
+    assert!(totals * 3 >= projects * 2, "{totals} totals");
     assert!(infeasible > 0);
 }
 
 /// A project that is too large to be solved without the pooled program: of many
 /// drawn circuits those that have a set each, spread over more locations, without
 /// the limits that few such projects hold; none where too few are left.
-fn larger(seed: u64) -> Option<(Input, Fit)> {
+fn larger(seed: u64, draw: Draw) -> Option<(Input, Fit)> {
     let mut rng = Rng::with_seed(seed);
-    let mut input = random::any(&mut rng, 60);
+    let mut input = draw(&mut rng, 60);
     input.settings.max_variants = None;
     input.settings.max_suppliers = None;
     for offer in &mut input.catalog.offers {
@@ -164,11 +184,21 @@ fn larger(seed: u64) -> Option<(Input, Fit)> {
 
 #[test]
 fn no_bound_exceeds_the_proven_total() {
+    no_bound_exceeds(LARGER_PROJECTS, random::any);
+}
+
+#[test]
+fn no_bound_exceeds_the_proven_total_with_what_users_add() {
+    no_bound_exceeds(LARGER_PROJECTS / 3, any_with_facts);
+}
+
+#[track_caller]
+fn no_bound_exceeds(projects: u64, draw: Draw) {
     let (mut compared, mut seed) = (0, 0);
-    while compared < LARGER_PROJECTS {
+    while compared < projects {
         seed += 1;
-        assert!(seed < 100 * LARGER_PROJECTS, "{compared} compared");
-        let Some(project) = larger(seed) else {
+        assert!(seed < 200 * projects, "{compared} compared");
+        let Some(project) = larger(seed, draw) else {
             continue;
         };
         let Said::Total(total) = plainly(&project) else {

@@ -8,7 +8,7 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 use support::brute::{self, Best, best};
 use support::build::{ends, list};
-use support::{dec, money, price, random};
+use support::{dec, facts, money, price, random};
 
 /// Every order of two parts from two suppliers, piece by piece, without a
 /// thought about which can pay.
@@ -104,11 +104,10 @@ fn purchases_equal_piece_by_piece() {
 
 #[test]
 fn plans_cost_what_the_reference_says() {
-    let feasible = (0..random::SEEDS).filter_map(|seed| {
-        let (input, best) = random::project(seed);
-        Some((input, best?))
-    });
-    for (input, best) in feasible {
+    let drawn = (0..random::SEEDS).map(random::project);
+    let with_facts = (0..random::FACTS).map(random::with_facts);
+    let all = drawn.chain(with_facts);
+    for (input, best) in all.filter_map(|(input, best)| Some((input, best?))) {
         let figures = (best.total, best.variants, best.surplus);
         assert_eq!(support::price::figures(&input, &best), figures);
     }
@@ -117,8 +116,9 @@ fn plans_cost_what_the_reference_says() {
 #[test]
 fn nothing_is_left_out_that_could_be_best() {
     let mut looked_at = 0;
-    for seed in 0..random::SEEDS {
-        let (input, found) = random::project(seed);
+    let drawn = (0..random::SEEDS).map(random::project);
+    let with_facts = (0..random::FACTS).map(random::with_facts);
+    for (seed, (input, found)) in drawn.chain(with_facts).enumerate() {
         if brute::size(&input) > 400 {
             continue;
         }
@@ -127,7 +127,7 @@ fn nothing_is_left_out_that_could_be_best() {
         let all = brute::best_of_all(&input).map(figures);
         assert_eq!(found.map(figures), all, "seed {seed}");
     }
-    assert!(looked_at >= 200, "{looked_at}");
+    assert!(looked_at >= 400, "{looked_at}");
 }
 
 #[test]
@@ -145,6 +145,43 @@ fn every_feature_turns_up_often() {
     let seeds = random::SEEDS as usize;
     let feasible = counts["feasible"];
     assert!(feasible * 10 >= seeds * 8, "{feasible} of {seeds} feasible");
+}
+
+/// How often each thing that users add refuses a set or lets one fit, and how often the
+/// best plan, or whether there is one, is another for one who overlooks it.
+#[test]
+fn each_thing_that_users_add_matters() {
+    let mut counts: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
+    for seed in 0..random::FACTS {
+        let (input, best) = random::with_facts(seed);
+        let sets = |input: &Input| -> Vec<Vec<brute::Set>> {
+            let ends = brute::ends(input);
+            ends.iter().map(|end| brute::sets(input, end)).collect()
+        };
+        let own = sets(&input);
+        let total = best.map(|best| (best.total, best.variants));
+        for (name, other) in facts::overlooked(&input) {
+            let count = counts.entry(name).or_default();
+            count.0 += usize::from(sets(&other) != own);
+            let found = match brute::size(&other) {
+                0..=2_000 => brute::best_within(&other, random::STEPS / 5),
+                _ => None,
+            };
+            let found = found.map(|best| best.map(|best| (best.total, best.variants)));
+            count.1 += usize::from(found.is_some_and(|found| found != total));
+        }
+    }
+    println!("{counts:#?}");
+    let by_plans = ["branches", "several offers"];
+    let is_rare = |name: &str, count: (usize, usize)| {
+        count.1 < 6 || (count.0 < 12 && !by_plans.contains(&name))
+    };
+    let rare: Vec<_> = counts
+        .iter()
+        .filter(|(name, n)| is_rare(name, **n))
+        .collect();
+    assert!(rare.is_empty(), "too rare: {rare:?}");
+    assert_eq!(counts.len(), 15);
 }
 
 /// How often a kind of money is there, and how often the plan of one who

@@ -7,7 +7,7 @@ use couplet::fit::fit;
 use couplet::solve::{Program, Solved, Task, run};
 use good_lp::solvers::microlp::microlp;
 use good_lp::{Expression, ProblemVariables, ResolutionError, Solution, SolverModel, variable};
-use support::random::{SEEDS, project};
+use support::random::{FACTS, SEEDS, project, with_facts};
 
 /// Larger programs take microlp long.
 const MOST_VARIABLES: usize = 90;
@@ -58,8 +58,9 @@ fn first(program: &Program) -> Option<f64> {
 #[test]
 fn two_solvers_agree_on_the_least_total() {
     let (mut optimal, mut infeasible) = (0, 0);
-    for seed in 0..SEEDS {
-        let (input, best) = project(seed);
+    let drawn = (0..SEEDS).map(project);
+    let with_facts = (0..FACTS).map(with_facts);
+    for (seed, (input, best)) in drawn.chain(with_facts).enumerate() {
         let Ok(fit) = fit(&input) else { continue };
         let program = couplet::model::program(&input, &fit);
         if program.vars.len() > MOST_VARIABLES {

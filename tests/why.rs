@@ -44,39 +44,39 @@ fn of<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Planned<'a> {
     Planned { input, fit, plan }
 }
 
-/// True if a set of the reference has the part on the half: receptacle and
-/// plug stand first, then the receptacle's fittings, then the plug's.
+/// True if a set of the reference has the part on the half: receptacle (if it is not
+/// built in) and plug stand first, then the receptacle's fittings, then the plug's.
 fn has(input: &Input, set: &Set, half: Half, part: PartId) -> bool {
-    let code = |at: usize| {
-        input
-            .catalog
-            .part(set.uses[at].part)
-            .body()
-            .expect("a body")
-    };
-    let receptacle = code(0);
     let kinds = couplet::fit::FITTINGS;
-    let needed = |kind: &couplet::catalog::Fitting| receptacle.needs(*kind).is_some();
-    let below = match receptacle.is_crimped() {
-        true => kinds.into_iter().filter(needed).count(),
-        false => 0,
+    let needed = |id: PartId| {
+        let body = input.catalog.part(id).body().expect("a body");
+        let needed = kinds.into_iter().filter(|kind| body.needs(*kind).is_some());
+        if body.is_crimped() { needed.count() } else { 0 }
     };
-    let on_half: Vec<usize> = match half {
-        Half::Receptacle => std::iter::once(0).chain(2..2 + below).collect(),
-        Half::Plug => std::iter::once(1)
-            .chain(2 + below..set.uses.len())
-            .collect(),
+    let below = set.receptacle.map_or(0, needed);
+    let bodies = set.receptacle.iter().count() + 1;
+    let (own, on_half) = match half {
+        Half::Receptacle => (set.receptacle, bodies..bodies + below),
+        Half::Plug => (Some(set.plug), bodies + below..set.uses.len()),
     };
-    on_half.into_iter().any(|at| set.uses[at].part == part)
+    let mut fittings = set.uses[on_half].iter();
+    own == Some(part) || (own.is_some() && fittings.any(|used| used.part == part))
+}
+
+/// Random projects by their seeds, and some with what users add, by theirs beyond a
+/// million.
+fn projects(step: usize) -> impl Iterator<Item = (u64, (Input, Option<brute::Best>))> {
+    let drawn = (0..random::SEEDS).step_by(step);
+    let drawn = drawn.map(|seed| (seed, random::project(seed)));
+    let facts = (1..random::FACTS / 3).step_by(step);
+    drawn.chain(facts.map(|seed| (1_000_000 + seed, random::with_facts(seed))))
 }
 
 #[test]
 fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
     let (mut costs, mut none, mut free) = (0, 0, 0);
-    for seed in (0..random::SEEDS).step_by(5) {
-        let (input, Some(best)) = random::project(seed) else {
-            continue;
-        };
+    for (seed, (input, best)) in projects(5) {
+        let Some(best) = best else { continue };
         let fit = fit(&input).expect("every end has a set");
         let plan = plan_of(&input, &fit).expect("a plan");
         let planned = of(&input, &fit, &plan);
@@ -143,8 +143,7 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
 
 #[test]
 fn a_forced_end_has_just_the_sets_with_the_part() {
-    for seed in 0..random::SEEDS {
-        let (input, _) = random::project(seed);
+    for (seed, (input, _)) in projects(1) {
         let Ok(fit) = fit(&input) else { continue };
         for (place, end) in brute::ends(&input).iter().enumerate() {
             let sets = brute::sets(&input, end);
@@ -162,12 +161,12 @@ fn a_forced_end_has_just_the_sets_with_the_part() {
                         .iter()
                         .find(|c| c.ends == [place])
                         .expect("its own");
-                    let pairs: BTreeSet<(PartId, PartId)> = with
-                        .map(|set| (set.uses[0].part, set.uses[1].part))
-                        .collect();
+                    let pairs: BTreeSet<(Option<PartId>, PartId)> =
+                        with.map(|set| (set.receptacle, set.plug)).collect();
                     for body in &class.receptacles {
-                        for mate in class.plugs.iter().filter(|p| p.identity == body.identity) {
-                            assert!(pairs.contains(&(body.body, mate.body)), "seed {seed}");
+                        for mate in class.plugs.iter().filter(|p| p.mate == body.mate) {
+                            let pair = (Some(body.body), mate.body);
+                            assert!(pairs.contains(&pair), "seed {seed}");
                         }
                     }
                     let starts: Vec<usize> = forced.classes.iter().map(|c| c.ends[0]).collect();

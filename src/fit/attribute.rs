@@ -60,14 +60,27 @@ impl Wanted<'_> {
         }
     }
 
-    /// `at least 105`.
     fn measure(&self) -> String {
-        match self.attribute.holds {
-            Holds::AtLeast => format!("at least {}", self.wanted),
-            Holds::AtMost => format!("at most {}", self.wanted),
-            Holds::Equal | Holds::Has | Holds::Same => self.wanted.to_string(),
-        }
+        measure(self.attribute, self.wanted)
     }
+}
+
+/// `at least 105`.
+fn measure(attribute: &Attribute, wanted: &Value) -> String {
+    match attribute.holds {
+        Holds::AtLeast => format!("at least {wanted}"),
+        Holds::AtMost => format!("at most {wanted}"),
+        Holds::Equal | Holds::Has | Holds::Same => wanted.to_string(),
+    }
+}
+
+/// What the end wants of each attribute: `temp_class at least 105`.
+pub(super) fn wanted<'a>(catalog: &'a Catalog, end: &'a End) -> impl Iterator<Item = String> + 'a {
+    let wants = catalog.attributes.iter().zip(&end.wants);
+    wants.filter_map(|(attribute, wanted)| {
+        let measure = measure(attribute, wanted.as_ref()?);
+        Some(format!("{} {measure}", attribute.name))
+    })
 }
 
 impl Fact for Wanted<'_> {

@@ -1,12 +1,14 @@
 //! Why an end has no compatible set: which rules refuse what, what would have
 //! to be given up, and which parts come nearest.
 
+use super::attribute;
 use super::checks;
 use super::clash::Clash;
 use super::code::{Code, Unused};
 use super::definition::At;
 use super::end::{End, Need};
 use super::missing::missing;
+use super::net_keys;
 use super::no_set::{EndName, Group, Kept, Near, NetList, NoSet, NoSetAt, Refusal};
 use super::place::{Place, places};
 use super::rules::Rule;
@@ -55,9 +57,17 @@ fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> Refusal {
 fn body_clashes<'a>(survey: &Survey<'a>, pairs: &Pairs<'a>, body: &Surveyed<'a>) -> Vec<Clash<'a>> {
     let mut clashes = survey.clashes(body);
     if !pairs.mates(body) && !end_has_its_own(survey, body) {
-        clashes.push(survey.partner(pairs, body));
+        add_partner(&mut clashes, survey.partner(pairs, body));
     }
     clashes
+}
+
+/// Adds that a body has no mate, at the place of the rule, unless the rule is told already.
+fn add_partner<'a>(clashes: &mut Vec<Clash<'a>>, partner: Clash<'a>) {
+    if clashes.iter().all(|clash| clash.rule != partner.rule) {
+        clashes.push(partner);
+        clashes.sort_by(|a, b| a.rule.cmp(&b.rule));
+    }
 }
 
 /// True for a receptacle where the device has its own: it has no mate to look for.
@@ -165,6 +175,10 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
     NoSetAt {
         ends,
         end: end.clone(),
+        wants: net_keys::wanted(&input.settings.keying, end)
+            .into_iter()
+            .chain(attribute::wanted(&input.catalog, end))
+            .collect(),
         missing: missing(input, survey),
         kept: halves
             .iter()
@@ -264,8 +278,8 @@ fn nearest<'a>(
         let mut clashes = survey.clashes(body);
         if !pairs.mates(body) {
             let partner = survey.partner(pairs, body);
-            if cost.has(&partner.rule) && clashes.iter().all(|c| c.rule != partner.rule) {
-                clashes.push(partner);
+            if cost.has(&partner.rule) {
+                add_partner(&mut clashes, partner);
             }
         }
         if !clashes.is_empty() {

@@ -6,6 +6,7 @@ use super::end::End;
 use super::fact::{Fact, Found};
 use crate::catalog::Body;
 use crate::diag::joined;
+use crate::project::Keying;
 
 pub(super) const RULE: Definition = Definition {
     body: Some(check),
@@ -22,6 +23,13 @@ fn check<'a>(body: &'a Body, at: &At<'a>) -> Option<Found<'a>> {
     let keys = keys.iter().map(String::as_str).collect();
     let has = body.key.as_str();
     Some(Box::new(OtherNetKey { has, keys }))
+}
+
+/// What the end wants by the keys of its net: `key 1 or 2 by its net`.
+pub(super) fn wanted(keying: &Keying, end: &End) -> Option<String> {
+    let keys = keying.keys.get(&end.net)?.iter();
+    let keys: Vec<&str> = keys.map(String::as_str).collect();
+    Some(format!("key {} by its net", joined(&keys, "or")))
 }
 
 /// Keying position of the body, and the keys of the net.

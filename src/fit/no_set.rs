@@ -21,6 +21,8 @@ pub struct NoSetAt {
     pub ends: Vec<EndName>,
     /// The first of these ends. What a rule can see is the same at all of them.
     pub end: End,
+    /// What the end wants beside its own columns: keys of its net, then attributes.
+    pub wants: Vec<String>,
     /// Parts with which the ends would have a set, if the parts could be had. One part of
     /// each list is needed, and any part of a list is enough. Empty where no parts would help.
     pub missing: Vec<Vec<Missing>>,

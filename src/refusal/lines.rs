@@ -1,11 +1,12 @@
 //! The wording of why ends have no set, where a rule is the cause.
 
 use crate::diag::{Row, joined, line_list, line_word};
-use crate::fit::{End, EndName, Group, Near, NoSetAt, Refusal, Rule, area, count, plural};
+use crate::fit::{EndName, Group, Near, NoSetAt, Refusal, Rule, area, count, plural};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What an end needs, in one line.
-fn needs(end: &End) -> String {
+fn needs(at: &NoSetAt) -> String {
+    let end = &at.end;
     let mut needs = vec![
         format!("conductor of {}", area(end)),
         format!("cable of {}", end.cable_od),
@@ -27,6 +28,7 @@ fn needs(end: &End) -> String {
     needs.extend(end.exit.map(|exit| format!("{exit} exit")));
     needs.extend(end.ip.as_ref().map(ToString::to_string));
     needs.extend(end.colour.clone());
+    needs.extend(at.wants.iter().cloned());
     needs.join(", ")
 }
 
@@ -173,7 +175,7 @@ pub(super) fn lines(ats: &[&NoSetAt]) -> Vec<String> {
     };
     let mut lines = vec![format!("there is no compatible set for {}", ends(ats))];
     lines.push(circuits(ats));
-    lines.extend(several_lines(ats, "needs", |at| needs(&at.end)));
+    lines.extend(several_lines(ats, "needs", needs));
     for kept in &at.kept {
         lines.push(format!(
             "  {}: {} of {} {}{}",

@@ -34,6 +34,7 @@ pub struct Bench {
     pub parts: Vec<Part>,
     pub offers: Vec<(String, String, Offer)>,
     pub suppliers: Vec<String>,
+    pub attributes: Vec<Attribute>,
     pub circuits: Vec<Circuit>,
     pub settings: Settings,
     pub on_hand: Vec<(String, Qty)>,
@@ -47,6 +48,7 @@ impl Bench {
             parts: Vec::new(),
             offers: Vec::new(),
             suppliers: vec!["Nord".into()],
+            attributes: Vec::new(),
             circuits: Vec::new(),
             settings: settings(),
             on_hand: Vec::new(),
@@ -170,6 +172,50 @@ impl Bench {
         }
     }
 
+    /// An attribute that is asked of these kinds.
+    pub fn attribute(&mut self, name: &str, on: &[Kind], holds: Holds, if_empty: IfEmpty) {
+        let line = self.attributes.len() + 2;
+        self.attributes.push(Attribute {
+            name: name.into(),
+            on: on.iter().copied().collect(),
+            holds,
+            if_empty,
+            description: String::new(),
+            note: String::new(),
+            row: row("catalog/attributes.csv", line),
+        });
+    }
+
+    /// What a text says of an attribute.
+    fn value(&self, name: &str, text: &str) -> (usize, Value) {
+        let mut places = self.attributes.iter();
+        let place = places.position(|a| &*a.name == name).expect("an attribute");
+        let value = match self.attributes[place].holds {
+            Holds::Equal | Holds::Same => Value::Word(text.into()),
+            Holds::Has => Value::Words(text.split(' ').map(str::to_owned).collect()),
+            Holds::AtLeast | Holds::AtMost => Value::Number(dec(text)),
+        };
+        (place, value)
+    }
+
+    /// A part has this of an attribute.
+    pub fn has(&mut self, code: &str, name: &str, text: &str) {
+        let (place, value) = self.value(name, text);
+        let part = self.parts.iter_mut().find(|p| p.code == code);
+        let values = &mut part.expect("a part").values;
+        values.resize(self.attributes.len(), None);
+        values[place] = Some(value);
+    }
+
+    /// The first circuit wants this of an attribute at its `from`.
+    pub fn wants(&mut self, name: &str, text: &str) {
+        let (place, value) = self.value(name, text);
+        let count = self.attributes.len();
+        let wants = &mut self.pump().from.wants;
+        wants.resize(count, None);
+        wants[place] = Some(value);
+    }
+
     /// A part with an offer of `Nord`.
     fn part(&mut self, code: &str, file: &str, spec: Spec) {
         let line = self.parts.len() + 2;
@@ -220,8 +266,12 @@ impl Bench {
     pub fn input(&self) -> Input {
         let mut catalog = Catalog {
             parts: self.parts.clone(),
+            attributes: self.attributes.clone(),
             ..Catalog::default()
         };
+        for part in &mut catalog.parts {
+            part.values.resize(self.attributes.len(), None);
+        }
         catalog.parts.sort_by(|a, b| a.code.cmp(&b.code));
         let mut names = self.suppliers.clone();
         names.sort();
@@ -232,7 +282,14 @@ impl Bench {
             offer.supplier = catalog.find_supplier(name).expect("a supplier");
             catalog.offers.push(offer);
         }
-        catalog.offers.sort_by_key(|o| (o.part, o.supplier));
+        (catalog.offers)
+            .sort_by(|a, b| (a.part, a.supplier, &a.sku).cmp(&(b.part, b.supplier, &b.sku)));
+        let mut circuits = self.circuits.clone();
+        for circuit in &mut circuits {
+            for terminal in [&mut circuit.from, &mut circuit.to] {
+                terminal.wants.resize(self.attributes.len(), None);
+            }
+        }
         let on_hand = self
             .on_hand
             .iter()
@@ -241,7 +298,7 @@ impl Bench {
         Input {
             catalog,
             settings: self.settings.clone(),
-            circuits: self.circuits.clone(),
+            circuits,
             on_hand,
             ordered: Vec::new(),
             dies_ordered: Vec::new(),

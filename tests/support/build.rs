@@ -2,8 +2,8 @@
 
 use super::dec;
 use couplet::catalog::{
-    Attribute, BackShell, Body, Break, CRIMP, Catalog, Die, DieId, Exit, Ferrule, Half, Offer,
-    Part, PartId, Seal, Spec, Supplier, SupplierId, Values,
+    Attribute, BackShell, Body, Break, CRIMP, Catalog, Die, DieId, Exit, Ferrule, Half, Holds,
+    IfEmpty, Kind, Offer, Part, PartId, Seal, Spec, Supplier, SupplierId, Values,
 };
 use couplet::diag::Row;
 use couplet::input::Input;
@@ -21,6 +21,8 @@ pub struct Shop {
     pub values: BTreeMap<String, Values>,
     /// By part and supplier.
     pub offers: BTreeMap<(String, String), List>,
+    /// More of them, by part, supplier and sku.
+    pub more_offers: BTreeMap<(String, String, String), List>,
     /// By name.
     pub suppliers: BTreeMap<String, Supplier>,
     /// By code.
@@ -230,6 +232,7 @@ impl Shop {
             attributes: Vec::new(),
             values: BTreeMap::new(),
             offers: BTreeMap::new(),
+            more_offers: BTreeMap::new(),
             suppliers: BTreeMap::new(),
             dies: BTreeMap::new(),
             settings: settings(),
@@ -276,6 +279,26 @@ impl Shop {
             .insert((part.to_owned(), supplier.to_owned()), list);
     }
 
+    /// Adds an offer beside others of the same part and supplier; those have a sku of the
+    /// two names.
+    pub fn offer_as(&mut self, part: &str, supplier: &str, sku: &str, list: List) {
+        let key = [part, supplier, sku].map(str::to_owned).into();
+        self.more_offers.insert(key, list);
+    }
+
+    /// Adds an attribute, which no part has yet.
+    pub fn attribute(&mut self, name: &str, on: &[Kind], holds: Holds, if_empty: IfEmpty) {
+        self.attributes.push(Attribute {
+            name: name.into(),
+            on: on.iter().copied().collect(),
+            holds,
+            if_empty,
+            description: String::new(),
+            note: String::new(),
+            row: row("attributes.csv", self.attributes.len()),
+        });
+    }
+
     /// Adds a crimp die.
     pub fn die(&mut self, name: &str, cost: &str, owned: bool) {
         let die = Die {
@@ -318,6 +341,14 @@ impl Shop {
             let offer = offer(&catalog, i, (code, supplier), list);
             catalog.offers.push(offer);
         }
+        for (i, ((code, supplier, sku), list)) in self.more_offers.iter().enumerate() {
+            let place = self.offers.len() + i;
+            let offer = offer(&catalog, place, (code, supplier), list);
+            let sku = sku.clone();
+            catalog.offers.push(Offer { sku, ..offer });
+        }
+        let name = |o: &Offer| (o.part, o.supplier, o.sku.clone());
+        catalog.offers.sort_by_cached_key(name);
         let on_hand = self.on_hand.iter();
         let on_hand = on_hand
             .map(|(code, &q)| (id_of(&catalog, code), q))

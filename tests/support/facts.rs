@@ -1,16 +1,16 @@
-//! What a user adds to a project as [`super::random`] draws it: attributes of parts,
+//! What a user adds to a project as [`super::random`] draws it: twins of parts, attributes,
 //! ratings by gauge, built-in receptacles, interfaces and keys wanted at an end, keys
 //! of nets, branches, and several offers of one part from one supplier.
 
 use super::build;
 use super::dec;
 use couplet::catalog::{
-    Attribute, BUILT_IN, Body, CRIMP, Half, Holds, IfEmpty, Kind, Offer, Part, Rating, Spec,
-    SupplierId, Value, Values,
+    Attribute, BUILT_IN, Body, CRIMP, Half, Holds, IfEmpty, Kind, Offer, Part, PartId, Rating,
+    Spec, SupplierId, Value, Values,
 };
 use couplet::input::Input;
 use couplet::project::{Distinct, Terminal};
-use couplet::units::{Ampere, Mm2, Money, Qty};
+use couplet::units::{Ampere, Mm2, Money, Qty, Volt};
 use fastrand::Rng;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
@@ -18,13 +18,106 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Adds all of it, each by chance.
 pub fn add(rng: &mut Rng, input: &mut Input) {
     let mut draw = Draw { rng, input };
+    draw.ease();
     draw.faces_without_keys();
+    draw.twins();
     draw.ratings();
     draw.attributes();
     draw.terminals();
+    draw.nets();
     draw.keying();
     draw.branches();
     draw.offers();
+}
+
+/// The project for one who overlooks one of these things, by its name: each as if it
+/// were not there.
+pub fn overlooked(input: &Input) -> Vec<(&'static str, Input)> {
+    let mut list = Vec::new();
+    let mut add = |name, change: &dyn Fn(&mut Input)| {
+        let mut other = input.clone();
+        change(&mut other);
+        if other != *input {
+            list.push((name, other));
+        }
+    };
+    for (name, holds) in ATTRIBUTES {
+        add(name, &|input| {
+            let attributes = input.catalog.attributes.iter().enumerate();
+            let places = attributes.filter(|(_, a)| a.holds == holds);
+            for place in places.map(|(place, _)| place).collect::<Vec<_>>() {
+                let parts = input.catalog.parts.iter_mut();
+                parts.for_each(|part| part.values[place] = None);
+                let terminals = input.circuits.iter_mut();
+                let terminals = terminals.flat_map(|c| [&mut c.from, &mut c.to]);
+                terminals.for_each(|terminal| terminal.wants[place] = None);
+            }
+        });
+    }
+    add("a part without a value", &|input| {
+        for attribute in &mut input.catalog.attributes {
+            attribute.if_empty = match attribute.if_empty {
+                IfEmpty::Refuses => IfEmpty::Meets,
+                IfEmpty::Meets => IfEmpty::Refuses,
+            };
+        }
+    });
+    add("kinds that are asked", &|input| {
+        let parts = input.catalog.attributes.iter_mut();
+        for attribute in parts.filter(|a| a.holds != Holds::Same) {
+            attribute.on = Kind::ALL.into();
+        }
+    });
+    add("one end is not the other", &|input| {
+        for circuit in &mut input.circuits {
+            circuit.to.wants.clone_from(&circuit.from.wants);
+        }
+    });
+    add("ratings", &|input| {
+        bodies(input).for_each(|(_, body)| body.ratings.clear());
+    });
+    add("the lowest of several ratings", &|input| {
+        for (_, body) in bodies(input) {
+            body.ratings.sort_by_key(|row| row.rated_a);
+            let highest = body.ratings.pop();
+            body.ratings = Vec::from_iter(highest);
+        }
+    });
+    let at = |input: &mut Input, change: &dyn Fn(&mut Terminal)| {
+        for circuit in &mut input.circuits {
+            change(&mut circuit.from);
+            change(&mut circuit.to);
+        }
+    };
+    add("interface", &|input| {
+        at(input, &|terminal| {
+            terminal.interface = terminal.interface.take().filter(|_| terminal.is_built_in());
+        });
+    });
+    add("built in", &|input| {
+        at(input, &|terminal| {
+            if terminal.is_built_in() {
+                terminal.attach = Some("busbar".to_owned());
+            }
+        });
+    });
+    add("keys of nets", &|input| input.settings.keying.keys.clear());
+    add("branches", &|input| {
+        input.circuits.iter_mut().for_each(|c| c.branch.clear());
+    });
+    add("several offers", &|input| {
+        let offers = &mut input.catalog.offers;
+        offers.dedup_by_key(|offer| (offer.part, offer.supplier));
+    });
+    list
+}
+
+fn bodies(input: &mut Input) -> impl Iterator<Item = (&str, &mut Body)> {
+    let parts = input.catalog.parts.iter_mut();
+    parts.filter_map(|part| match &mut part.spec {
+        Spec::Body(body) => Some((part.code.as_str(), &mut **body)),
+        _ => None,
+    })
 }
 
 /// Each attribute's name, and how it holds.
@@ -54,11 +147,30 @@ impl Draw<'_> {
     }
 
     fn bodies(&mut self) -> impl Iterator<Item = (&str, &mut Body)> {
-        let parts = self.input.catalog.parts.iter_mut();
-        parts.filter_map(|part| match &mut part.spec {
-            Spec::Body(body) => Some((part.code.as_str(), &mut **body)),
-            _ => None,
-        })
+        bodies(self.input)
+    }
+
+    /// Less is asked otherwise, so that what is added decides more often.
+    fn ease(&mut self) {
+        for place in 0..self.input.circuits.len() {
+            let is_eased = self.chance(75);
+            let circuit = &mut self.input.circuits[place];
+            if is_eased {
+                (circuit.ip, circuit.colour) = (None, None);
+                (circuit.from.exit, circuit.to.exit) = (None, None);
+                circuit.voltage = Volt(dec("350"));
+                circuit.current = Ampere(dec("90"));
+            }
+        }
+        if self.chance(75) {
+            self.input.settings.exclude_parts.clear();
+            self.input.settings.exclude_suppliers.clear();
+            self.input.settings.max_lead_days = None;
+        }
+        if self.chance(60) {
+            let offers = self.input.catalog.offers.iter_mut();
+            offers.for_each(|offer| offer.stock = None);
+        }
     }
 
     /// Some mating faces of one key have none.
@@ -72,6 +184,74 @@ impl Draw<'_> {
             if self.chance(40) {
                 let own = self.bodies().filter(|(_, body)| body.interface == face.0);
                 own.for_each(|(_, body)| body.key.clear());
+            }
+        }
+    }
+
+    /// Some parts stand a second time, under another code and at other prices: what users
+    /// add tells the two apart.
+    fn twins(&mut self) {
+        for _ in 0..self.rng.usize(1..=4) {
+            let parts = &self.input.catalog.parts;
+            let bodies = (0..parts.len()).filter(|&at| parts[at].body().is_some());
+            let bodies: Vec<usize> = bodies.collect();
+            let place = match self.rng.usize(..parts.len() + bodies.len()) {
+                at if at < parts.len() => at,
+                at => bodies[at - parts.len()],
+            };
+            let mut part = self.input.catalog.parts[place].clone();
+            let code = format!("{}x", part.code);
+            if self.input.catalog.find(&code).is_some() {
+                continue;
+            }
+            part.code.clone_from(&code);
+            let share = dec(self.pick(&["0.6", "0.8", "0.9", "1.2"]));
+            let own = self.input.catalog.offers.iter();
+            let own = own.filter(|o| o.part.0 as usize == place).cloned();
+            let offers: Vec<Offer> = own.collect();
+            let id = self.insert(part);
+            for mut offer in offers {
+                offer.part = id;
+                offer.sku.push('x');
+                for step in &mut offer.breaks {
+                    let price = (step.unit_price.0 * share).round_dp(3);
+                    step.unit_price = Money(price.max(dec("0.001")));
+                }
+                self.input.catalog.offers.push(offer);
+            }
+            let offers = &mut self.input.catalog.offers;
+            offers.sort_by_key(|o| (o.part, o.supplier));
+        }
+    }
+
+    /// Puts a part at its place by code; all that names a part keeps to it.
+    fn insert(&mut self, part: Part) -> PartId {
+        let parts = &mut self.input.catalog.parts;
+        let place = parts.partition_point(|p| p.code < part.code);
+        parts.insert(place, part);
+        let moved = |id: PartId| match id.0 as usize >= place {
+            true => PartId(id.0 + 1),
+            false => id,
+        };
+        for offer in &mut self.input.catalog.offers {
+            offer.part = moved(offer.part);
+        }
+        let on_hand = std::mem::take(&mut self.input.on_hand);
+        let on_hand = on_hand.into_iter().map(|(id, qty)| (moved(id), qty));
+        self.input.on_hand = on_hand.collect();
+        PartId(place as u32)
+    }
+
+    /// In some projects many circuits are of one net, and begin at one place.
+    fn nets(&mut self) {
+        let (one_net, one_place) = (self.chance(50), self.chance(50));
+        for circuit in &mut self.input.circuits {
+            let plus = "HV+".to_owned();
+            if one_net && !circuit.conductors.contains(&plus) {
+                circuit.conductors[0] = plus;
+            }
+            if one_place {
+                circuit.from.location = "pack".to_owned();
             }
         }
     }
@@ -119,7 +299,7 @@ impl Draw<'_> {
     fn attributes(&mut self) {
         let mut kinds = ATTRIBUTES;
         self.rng.shuffle(&mut kinds);
-        let count = self.pick(&[1, 1, 2, 2, 3]);
+        let count = self.pick(&[1, 2, 2, 3, 4]);
         for (place, (name, holds)) in kinds.into_iter().take(count).enumerate() {
             let attribute = Attribute {
                 name: name.into(),
@@ -156,7 +336,7 @@ impl Draw<'_> {
             return BTreeSet::from([Kind::Plug, Kind::Receptacle]);
         }
         let mut on = BTreeSet::from([self.pick(&Kind::ALL)]);
-        on.extend(Kind::ALL.into_iter().filter(|_| self.rng.u32(..100) < 35));
+        on.extend(Kind::ALL.into_iter().filter(|_| self.rng.u32(..100) < 40));
         on
     }
 
@@ -169,8 +349,8 @@ impl Draw<'_> {
             return None;
         }
         Some(match attribute.holds {
-            Holds::Equal => self.word(&["yes", "yes", "yes", "no"]),
-            Holds::Has => self.words(75),
+            Holds::Equal => self.word(&["yes", "yes", "no"]),
+            Holds::Has => self.words(60),
             Holds::AtLeast => self.number(&["85", "105", "105", "125"]),
             Holds::AtMost => self.number(&["40", "40.5", "60", "80"]),
             Holds::Same => self.word(&["silver", "silver", "tin"]),
@@ -212,11 +392,11 @@ impl Draw<'_> {
         for place in 0..self.input.circuits.len() {
             let mut ends: [Values; 2] = Default::default();
             for attribute in &attributes {
-                let wanted = (self.chance(45)).then(|| self.wanted_of(attribute.holds));
-                let other = (self.chance(20)).then(|| self.wanted_of(attribute.holds));
+                let wanted = (self.chance(60)).then(|| self.wanted_of(attribute.holds));
+                let other = (self.chance(40)).then(|| self.wanted_of(attribute.holds));
                 let from_differs = self.rng.bool();
                 ends[usize::from(from_differs)].push(wanted.clone());
-                ends[usize::from(!from_differs)].push(if self.chance(30) { other } else { wanted });
+                ends[usize::from(!from_differs)].push(if self.chance(60) { other } else { wanted });
             }
             let [from, to] = ends;
             let poles = self.input.circuits[place].nets().len();
@@ -255,7 +435,7 @@ impl Draw<'_> {
             terminal.key = key;
             return terminal;
         }
-        if self.chance(15) {
+        if self.chance(30) {
             terminal.interface = Some(face);
         }
         if self.chance(12) {
@@ -286,7 +466,7 @@ impl Draw<'_> {
 
     fn branches(&mut self) {
         for place in 0..self.input.circuits.len() {
-            let branch = self.pick(&["", "", "drive", "drive", "heat"]);
+            let branch = self.pick(&["", "drive", "heat"]);
             self.input.circuits[place].branch = branch.to_owned();
         }
     }
@@ -333,7 +513,11 @@ fn content(offer: &Offer) -> Content {
     (offer.supplier, offer.pack, offer.stock, breaks.collect())
 }
 
-/// The code of a body without its key, which is the last letter.
+/// The code of a body without its key, which is the last capital letter.
 fn but_key(code: &str) -> &str {
-    &code[..code.len() - 1]
+    match code.strip_suffix('x') {
+        // A twin is a model of its own.
+        Some(_) => code,
+        None => &code[..code.len() - 1],
+    }
 }

@@ -22,7 +22,7 @@ use rust_decimal::Decimal;
 pub const SEEDS: u64 = 300;
 
 /// How many projects with what users add the tests look at.
-pub const FACTS: u64 = 360;
+pub const FACTS: u64 = 420;
 
 /// The most assignments that a project may have.
 const MOST: u128 = 20_000;

@@ -64,6 +64,9 @@ const RUNS: &[(&str, &str)] = &[
     ("parts", "parts boat --format json"),
     ("parts", "parts boat --used-by boat/plan.json --format json"),
     ("keys", "keys boat --format json"),
+    ("parts", "parts rich --format json"),
+    ("plan", "plan rich --format json"),
+    ("keys", "keys rich --format json"),
     ("kit", "kit boat --format json"),
     ("order", "order boat --place --on 2025-10-02"),
     ("plan", "plan boat --format json"),
@@ -76,12 +79,66 @@ fn change(path: &Path, from: &str, to: &str) {
     fs::write(path, old.replacen(from, to, 1)).unwrap();
 }
 
+/// Adds columns to a table, each row with these cells.
+fn widen(path: &Path, names: &str, cells: &str) {
+    let mut is_head = true;
+    let longer = |line: &str| match (line.starts_with('#') || line.is_empty(), is_head) {
+        (true, _) => format!("{line}\n"),
+        (_, true) => {
+            is_head = false;
+            format!("{line},{names}\n")
+        }
+        (_, false) => format!("{line},{cells}\n"),
+    };
+    let old = fs::read_to_string(path).unwrap();
+    fs::write(path, old.lines().map(longer).collect::<String>()).unwrap();
+}
+
+/// A project with properties, notes, ratings, keys of nets, and two circuits of one net
+/// at the pack.
+fn enrich(rich: &Path) {
+    fs::write(
+        rich.join("catalog/attributes.csv"),
+        "attribute,on,holds,if_empty\nwetted,seal,equal,refuses\nmass_g,ferrule,at-most,meets\n",
+    )
+    .unwrap();
+    fs::write(
+        rich.join("catalog/ratings.csv"),
+        "part,min_mm2,max_mm2,rated_a\nP10-A,10,70,190\n",
+    )
+    .unwrap();
+    widen(&rich.join("catalog/bodies.csv"), "note", "on the shelf");
+    widen(&rich.join("catalog/prices.csv"), "note", "by letter");
+    widen(&rich.join("catalog/backshells.csv"), "note", "on the shelf");
+    widen(
+        &rich.join("catalog/seals.csv"),
+        "wetted,note",
+        "yes,on the shelf",
+    );
+    widen(
+        &rich.join("catalog/ferrules.csv"),
+        "mass_g,note",
+        "12,on the shelf",
+    );
+    change(
+        &rich.join("project.toml"),
+        "ignore_at = []",
+        "ignore_at = []\n[keying.keys]\n\"HV+\" = [\"A\", \"C\"]",
+    );
+    change(
+        &rich.join("circuits.csv"),
+        "\ntraction,",
+        "\nwinch,HV+,single,pack,bow,140,350,70 mm2,14,busbar,none,straight,,IP67,orange\ntraction,",
+    );
+}
+
 /// The projects of the runs: one that plans, one with an error, one over its limit,
 /// one with two ferrules of a size.
 fn projects(folder: &Path) {
-    for name in ["boat", "broken", "broke", "two"] {
+    for name in ["boat", "broken", "broke", "two", "rich"] {
         run(folder, &format!("new {name}"));
     }
+    enrich(&folder.join("rich"));
     change(&folder.join("broken/circuits.csv"), "\n", "\nx,y\n");
     change(
         &folder.join("broke/project.toml"),
@@ -170,6 +227,12 @@ fn the_runs_show_what_may_be_absent() {
     has("budget", "/savings/found");
     has("budget", "/rise/kept");
     has("parts", "/0/goes_to");
+    has("parts", "/0/note");
+    has("parts", "/0/offers/0/breaks/0/note");
+    let values = |one: &Value| one.to_string().contains("\"wetted\":\"yes\"");
+    assert!(WRITTEN["parts"].iter().any(values));
+    has("keys", "/locations/0/exceptions/0/circuits/0/gauge");
+    has("keys", "/locations/0/used/0/keeps_to/0");
     has("prices", "/0/difference");
     has("reprice", "/totals/lines");
     has("breakeven", "/parts/0/up/parts_in/0");
@@ -231,6 +294,16 @@ const OPTIONAL: &[&str] = &[
     "parts_out",
     "parts_in",
     "moves", // breakeven, where nothing is cheaper
+    "attributes",
+    "ratings",
+    "note", // parts, where the catalog has none
+];
+
+/// Such fields of one list alone: a code that is not given, names of attributes.
+const OPTIONAL_THERE: &[&str] = &[
+    "parts/0/offers/0/sku",
+    "parts/0/attributes/mass_g",
+    "parts/0/attributes/wetted",
 ];
 
 #[test]
@@ -249,9 +322,12 @@ fn a_field_that_is_gone_is_not_valid() {
                 if map.remove(key).is_none() {
                     continue;
                 }
+                let at = format!("{name}{place}");
                 // A row of ordered.csv may name no sku; an order line always says which.
                 let is_row = parent.rsplit('/').nth(1) == Some("ordered");
-                let may_go = OPTIONAL.contains(&key) || (key == "sku" && is_row);
+                let may_go = OPTIONAL.contains(&key)
+                    || OPTIONAL_THERE.contains(&at.as_str())
+                    || (key == "sku" && is_row);
                 assert!(may_go || !validator.is_valid(&spoilt), "{name}{place}");
             }
         }

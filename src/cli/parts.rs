@@ -36,7 +36,15 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         wanted.retain(|&id| uses.contains_key(&catalog.part(id).code));
         warn_of_unknown(uses, &catalog, terminal);
     }
-    show(args.format, &catalog, &wanted, uses.as_ref(), terminal)
+    let text = text(
+        args.format,
+        &catalog,
+        &wanted,
+        uses.as_ref(),
+        &filter,
+        terminal,
+    )?;
+    terminal.print(&text)
 }
 
 /// What a condition asks of the parts of this catalog.
@@ -47,21 +55,20 @@ fn asked(catalog: &Catalog, condition: &Condition) -> Result<Asked, Failure> {
     })
 }
 
-fn show(
+fn text(
     format: Format,
     catalog: &Catalog,
     wanted: &[PartId],
     uses: Option<&BTreeMap<String, Vec<String>>>,
+    filter: &Filter,
     terminal: &Terminal,
-) -> Result<(), Failure> {
-    let text = match format {
+) -> Result<String, Failure> {
+    let table = || parts::table(catalog, wanted, uses, &filter.properties);
+    Ok(match format {
         Format::Json => parts::json(catalog, wanted, uses).map_err(Failure::output)?,
-        Format::Csv => {
-            let table = parts::table(catalog, wanted, uses);
-            table.csv().map_err(Failure::output)?
-        }
+        Format::Csv => table().csv().map_err(Failure::output)?,
         Format::Table => {
-            let table = parts::table(catalog, wanted, uses).text(terminal.width);
+            let table = table().text(terminal.width);
             let summary = parts::summary(wanted.len(), catalog);
             if wanted.is_empty() {
                 format!("{summary}\n")
@@ -69,8 +76,7 @@ fn show(
                 format!("{table}\n{summary}\n")
             }
         }
-    };
-    terminal.print(&text)
+    })
 }
 
 fn catalog(args: &Args, terminal: &Terminal) -> Result<Catalog, Failure> {

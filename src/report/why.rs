@@ -176,7 +176,9 @@ fn signed(amount: Money) -> String {
 
 /// Every rule that refuses a part at an end, one line each.
 pub fn refused(input: &Input, end: &End, refusals: &[Refusal]) -> String {
-    let rules: Vec<&str> = refusals.iter().map(|r| r.rule.name()).collect();
+    // A rule may stand there twice: a part alone, and a part with its mates.
+    let mut rules: Vec<&str> = refusals.iter().map(|r| r.rule.name()).collect();
+    rules.dedup();
     let mut text = format!("{}: refused by {}\n", name(input, end), list(&rules));
     for refusal in refusals {
         text.push_str(&format!(

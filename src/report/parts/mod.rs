@@ -42,11 +42,12 @@ pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
 
 /// The parts as a table: what each is, what it takes, its offers and, where
 /// `uses` is given, where it goes. Properties, ratings by gauge and notes have columns
-/// where the catalog has some.
+/// where the catalog has some; those that are asked for stay in a narrow table.
 pub fn table(
     catalog: &Catalog,
     parts: &[PartId],
     uses: Option<&BTreeMap<String, Vec<String>>>,
+    asked: &[Asked],
 ) -> Table {
     let beside = Beside::of(catalog);
     let mut columns = vec![
@@ -65,7 +66,11 @@ pub fn table(
         Column::text("colour").detail(10),
     ];
     let names = catalog.attributes.iter().map(|a| Column::named(&a.name));
-    columns.extend(names.map(|column| column.detail(4)));
+    let rank = |place| match asked.iter().any(|a| a.place() == place) {
+        true => 0,
+        false => 4,
+    };
+    columns.extend((names.enumerate()).map(|(place, name)| name.detail(rank(place))));
     let ratings = Column::text("ratings").detail(8).at_least(20);
     columns.extend(beside.ratings.then_some(ratings));
     columns.extend(beside.notes.then(|| Column::text("note").detail(9)));
@@ -388,7 +393,10 @@ fn offer_words(offer: &OfferRow<'_>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::catalog::{Attribute, Holds, IfEmpty, Kind};
     use crate::report::sample;
+    use crate::units::Ampere;
+    use rust_decimal::Decimal;
 
     #[test]
     fn prices_are_compact() {
@@ -419,11 +427,181 @@ mod tests {
         assert!(!uses.contains_key("F-50"));
         for width in [40, 60, 80, 100] {
             for uses in [None, Some(&uses)] {
-                let text = table(&catalog, &all, uses).text(width);
+                let text = table(&catalog, &all, uses, &[]).text(width);
                 let wide = text.lines().map(textwrap::core::display_width).max();
                 assert!(wide <= Some(width), "{width}\n{text}");
             }
         }
+    }
+
+    /// The sample with an attribute of plugs and one of ferrules, a rating, notes, and a
+    /// bag beside single pieces.
+    fn rich() -> Catalog {
+        let mut catalog = sample::catalog();
+        let attribute = |name: &str, on: Kind, holds| Attribute {
+            name: name.into(),
+            on: [on].into(),
+            holds,
+            if_empty: IfEmpty::Refuses,
+            description: String::new(),
+            note: String::new(),
+            row: catalog.parts[0].row.clone(),
+        };
+        catalog.attributes = vec![
+            attribute("approvals", Kind::Plug, Holds::Has),
+            attribute("mass_g", Kind::Ferrule, Holds::AtMost),
+        ];
+        for part in &mut catalog.parts {
+            let approvals = ["R10", "R100"].map(str::to_owned);
+            let mass = |code: &str| Decimal::from(if code == "F-70" { 12 } else { 9 });
+            part.values = match part.kind() {
+                Kind::Plug => vec![Some(Value::Words(approvals.into())), None],
+                Kind::Ferrule => vec![None, Some(Value::Number(mass(&part.code)))],
+                _ => vec![None, None],
+            };
+            if part.code == "P-8-A" {
+                part.note = "the old one".to_owned();
+                if let Spec::Body(body) = &mut part.spec {
+                    let rating = |min, max, a: i64| Rating {
+                        min_mm2: Mm2(Decimal::from(min)),
+                        max_mm2: Mm2(Decimal::from(max)),
+                        rated_a: Ampere(Decimal::from(a)),
+                    };
+                    body.ratings = vec![rating(10, 25, 120), rating(35, 35, 150)];
+                }
+            }
+        }
+        let id = catalog.find("F-70").unwrap();
+        let (OfferId(at), single) = catalog.offers_of(id).next().unwrap();
+        let mut bag = single.clone();
+        bag.sku = format!("{}-BAG", single.sku);
+        bag.breaks[0].note = "until May".to_owned();
+        catalog.offers.insert(at as usize + 1, bag);
+        catalog
+    }
+
+    #[test]
+    fn properties_ratings_notes_and_skus_have_their_places() {
+        let catalog = rich();
+        let all = wanted(&catalog, &Filter::default());
+        let csv = table(&catalog, &all, None, &[]).csv().unwrap();
+        let head = csv.lines().next().unwrap();
+        let end = "ip,colour,approvals,mass_g,ratings,note,prices";
+        assert!(head.ends_with(end), "{head}");
+        let row = |code: &str| {
+            let start = format!("{code},");
+            let row = csv.lines().find(|line| line.starts_with(&start));
+            row.unwrap().to_owned()
+        };
+        let plug = row("P-8-A");
+        let cells = ",R10 R100,,120 A on 10 to 25 mm²; 150 A on 35 mm²,the old one,";
+        assert!(plug.contains(cells), "{plug}");
+        let ferrule = row("F-70");
+        let single = catalog
+            .offers_of(catalog.find("F-70").unwrap())
+            .next()
+            .unwrap();
+        let sku = &single.1.sku;
+        let cells = format!(
+            ",,12,,,\"Nord (sku {sku}) 1.60 EUR, 1.10 from 20, packs of 10; \
+             Nord (sku {sku}-BAG) 1.60 EUR (until May), 1.10 from 20, packs of 10\""
+        );
+        assert!(ferrule.ends_with(&cells), "{ferrule}");
+        // A catalog without them has no such columns.
+        let plain = sample::catalog();
+        let csv = table(&plain, &all, None, &[]).csv().unwrap();
+        assert!(csv.lines().next().unwrap().ends_with("ip,colour,prices"));
+    }
+
+    #[test]
+    fn json_has_properties_only_where_the_catalog_has_some() {
+        let shown = |catalog: &Catalog| -> serde_json::Value {
+            let all = wanted(catalog, &Filter::default());
+            serde_json::from_str(&json(catalog, &all, None).unwrap()).unwrap()
+        };
+        let catalog = rich();
+        let parts = shown(&catalog);
+        let of = |code: &str| {
+            let mut all = parts.as_array().unwrap().iter();
+            all.find(|part| part["part"] == code).unwrap()
+        };
+        let plug = of("P-8-A");
+        let approvals = serde_json::json!({ "approvals": ["R10", "R100"], "mass_g": null });
+        assert_eq!(plug["attributes"], approvals);
+        let ratings = serde_json::json!([
+            { "min_mm2": "10", "max_mm2": "25", "rated_a": "120" },
+            { "min_mm2": "35", "max_mm2": "35", "rated_a": "150" },
+        ]);
+        assert_eq!(plug["ratings"], ratings);
+        assert_eq!(plug["note"], "the old one");
+        let ferrule = of("F-70");
+        assert_eq!(ferrule["attributes"]["mass_g"], "12");
+        assert_eq!(ferrule["ratings"], serde_json::json!([]));
+        assert_eq!(ferrule["note"], serde_json::Value::Null);
+        assert_eq!(ferrule["offers"][1]["breaks"][0]["note"], "until May");
+        let plain = shown(&sample::catalog());
+        for key in ["attributes", "ratings", "note"] {
+            assert!(plain[0].get(key).is_none(), "{key}");
+        }
+    }
+
+    #[test]
+    fn what_is_asked_for_stays_in_a_narrow_table() {
+        let catalog = rich();
+        let condition = "approvals=R100".parse().unwrap();
+        let asked = [Asked::new(&catalog, &condition).unwrap()];
+        let all = wanted(&catalog, &Filter::default());
+        let narrow = |asked| table(&catalog, &all, None, asked).text(60);
+        assert!(narrow(&asked[..]).contains("approvals"));
+        assert!(!narrow(&[]).contains("approvals"));
+    }
+
+    #[test]
+    fn parts_with_a_property() {
+        let catalog = rich();
+        let codes = |condition: &str| -> Vec<&str> {
+            let condition = condition.parse().unwrap();
+            let filter = Filter {
+                properties: vec![Asked::new(&catalog, &condition).unwrap()],
+                ..Filter::default()
+            };
+            let ids = wanted(&catalog, &filter).into_iter();
+            ids.map(|id| catalog.part(id).code.as_str()).collect()
+        };
+        assert_eq!(codes("mass_g<=12"), ["F-50", "F-70"]);
+        assert_eq!(codes("mass_g<=11.9"), ["F-50"]);
+        assert_eq!(codes("mass_g>=9.1"), ["F-70"]);
+        assert_eq!(codes("mass_g=12.0"), ["F-70"]);
+        assert_eq!(codes("approvals=R100 R10"), codes("approvals=R10"));
+        assert!(!codes("approvals=R10").is_empty());
+        // All words have to be there.
+        assert!(codes("approvals=R10 R11").is_empty());
+        // Each plug and each ferrule states a value.
+        assert!(codes("approvals=").is_empty() && codes("mass_g=").is_empty());
+        let refused = |condition: &str| {
+            let error = Asked::new(&catalog, &condition.parse().unwrap()).unwrap_err();
+            format!("{error} | {}", error.help)
+        };
+        assert_eq!(
+            refused("mas_g<=9"),
+            "unknown attribute \"mas_g\" | did you mean \"mass_g\"?"
+        );
+        assert_eq!(
+            refused("colour=red"),
+            "unknown attribute \"colour\" | the attributes are approvals and mass_g"
+        );
+        assert_eq!(
+            refused("approvals>=3"),
+            "the values of approvals are words, which >= does not compare | write approvals=VALUE"
+        );
+        assert_eq!(
+            refused("mass_g<=light"),
+            "the values of mass_g are numbers, \"light\" is none | \
+             write a number, such as mass_g<=90"
+        );
+        let plain = sample::catalog();
+        let error = Asked::new(&plain, &"mass_g=9".parse().unwrap()).unwrap_err();
+        assert_eq!(error.help, "the catalog has no attributes.csv");
     }
 
     #[test]

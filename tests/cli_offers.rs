@@ -172,7 +172,7 @@ fn a_bag_and_single_pieces_are_planned_ordered_and_received() {
         "4 pieces booked as received\n\
          part  supplier  sku    ordered on  came  received  of  outstanding\n\
          ----- --------- ------ ----------- ----- --------- --- -----------\n\
-         F     Nord      N-F10  2026-01-02      4         4  10            6\n"
+         F     Nord      N-F10  2026-01-02     4         4  10            6\n"
     );
     let bag = placed.replace("10,1.20,2026-01-02,,,N-F10", "10,1.20,2026-01-02,4,,N-F10");
     assert_eq!(read(&folder, "rig/ordered.csv"), bag);
@@ -480,7 +480,8 @@ fn a_break_even_names_the_offers_that_take_over() {
     let suppliers = FILES[4].1.replace("West,EUR,50", "West,EUR,6");
     write(&folder, "rig/catalog/suppliers.csv", &suppliers);
     let shown = joined(&done(&folder, "breakeven rig"));
-    let moved = "F 1.30 1.1819 -9.09 % 21.36 F from Nord (sku N-F) and Nord (sku N-F10), not West";
+    let moved =
+        "F 1.30 EUR 1.1819 -9.09 % 21.36 F from Nord (sku N-F) and Nord (sku N-F10), not West";
     assert!(shown.contains(moved), "{shown}");
     let csv = done(&folder, "breakeven rig --format csv");
     let moved = ",F: West > Nord (sku N-F) + Nord (sku N-F10),W-F\n";

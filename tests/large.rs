@@ -242,3 +242,59 @@ fn the_largest_numbers_are_planned_in_little_memory() {
         assert_eq!(folder.path().join("plan.json").exists(), ended == Some(0));
     }
 }
+
+/// Writes an invented project with so many locations, each with one end, and so many
+/// plugs with their receptacles, all of which fit everywhere.
+fn write_choices(folder: &Path, locations: usize, keys: usize) {
+    let catalog = folder.join("catalog");
+    fs::create_dir_all(&catalog).unwrap();
+    let put = |file: &str, text: &str| fs::write(folder.join(file), text).unwrap();
+    put(
+        "project.toml",
+        "name = \"Large\"\ncurrency = \"EUR\"\ncatalog = \"catalog\"\n",
+    );
+    let mut bodies = "part,half,interface,key,rated_a,rated_v,attach,exit\n".to_owned();
+    let mut stock = "part,qty\n".to_owned();
+    for n in 0..keys {
+        writeln!(bodies, "P{n},plug,F,{n},100,800,crimp,straight").unwrap();
+        writeln!(bodies, "R{n},receptacle,F,{n},100,800,busbar,").unwrap();
+        writeln!(stock, "P{n},9\nR{n},9").unwrap();
+    }
+    put("catalog/bodies.csv", &bodies);
+    put("on_hand.csv", &stock);
+    put("catalog/ferrules.csv", "part,barrel,min_mm2,max_mm2\n");
+    put("catalog/seals.csv", "part,rear,min_od_mm,max_od_mm\n");
+    put("catalog/backshells.csv", "part,rear,max_od_mm\n");
+    put("catalog/prices.csv", "part,supplier,unit_price\n");
+    put("catalog/suppliers.csv", "supplier,currency\n");
+    let mut circuits = "circuit,conductors,from,to,current_a,voltage_v,gauge,cable_od_mm,\
+                        from_attach,to_attach\n"
+        .to_owned();
+    for n in 0..locations {
+        writeln!(circuits, "C{n},HV+,L{n},away,10,50,10 mm2,8,busbar,none").unwrap();
+    }
+    put("circuits.csv", &circuits);
+}
+
+/// What would take all memory is refused before it does: the limit itself is planned, or
+/// the time runs out; one end more is not.
+#[test]
+fn more_choices_than_can_be_planned_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let per_end = 20_000;
+    let most = couplet::fit::MAX_CHOICES / per_end;
+    write_choices(folder.path(), most + 1, per_end / 2);
+    let output = limited(folder.path(), "1500000", "plan --time-limit 5 .");
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    assert_eq!(output.status.code(), Some(1), "{said}");
+    let expected =
+        "choices of bodies for all ends: 5020000, but at most 5000000 can be planned at once";
+    assert!(said.contains(expected), "{said}");
+    assert!(said.contains("plan the project in parts"), "{said}");
+
+    write_choices(folder.path(), most, per_end / 2);
+    let input = couplet::input::load(folder.path(), &Default::default())
+        .input
+        .unwrap();
+    assert!(couplet::fit::fit(&input).is_ok());
+}

@@ -3,7 +3,7 @@
 use super::record::{OnRecord, Refusal, prices_of};
 use crate::catalog::PartId;
 use crate::diag::{Findings, did_you_mean, quote};
-use crate::fit::{Fit, NoSet};
+use crate::fit::{Fit, Unfit};
 use crate::input::{self, Input, LoadOptions, Loaded};
 use crate::plan::{self, Plan, ReadError};
 use crate::solve::Solver;
@@ -56,7 +56,7 @@ pub struct Desk {
     pub(super) solver: Solver,
     pub(super) record: OnceLock<Result<Option<Arc<Plan>>, ReadError>>,
     pub(super) now: OnceLock<Arc<Loaded>>,
-    pub(super) fit: OnceLock<Result<Arc<Fit>, NoSet>>,
+    pub(super) fit: OnceLock<Result<Arc<Fit>, Unfit>>,
     pub(super) on_record: OnceLock<Result<Arc<OnRecord>, Refusal>>,
 }
 

@@ -4,9 +4,9 @@ use super::class::{Choice, Class, Fit, Identity, Slot};
 use super::definition::At;
 use super::end::{End, Need};
 use super::ends::ends;
-use super::no_set::NoSet;
 use super::place::{Place, places};
 use super::shelf::Shelf;
+use super::unfit::{MAX_CHOICES, MAX_ENDS, Unfit, at_most};
 use super::{attribute, checks, explain, supply};
 use crate::catalog::{CRIMP, Half, PartId};
 use crate::input::Input;
@@ -16,17 +16,21 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Finds every part that can serve every end.
 ///
 /// # Errors
-/// [`NoSet`] if some end has no compatible set, with the reasons.
-pub fn fit(input: &Input) -> Result<Fit, NoSet> {
+/// [`Unfit::NoSet`] if some end has no compatible set, with the reasons;
+/// [`Unfit::TooLarge`] if there is more than can be planned at once.
+pub fn fit(input: &Input) -> Result<Fit, Unfit> {
     let ends = ends(&input.circuits);
+    at_most("ends", ends.len(), MAX_ENDS)?;
     let shelf = Shelf::new(input, |id| supply::lack(input, id).is_none());
     let (options, of_end) = options_of_ends(input, &shelf, &ends);
     let without: Vec<usize> = (0..ends.len())
         .filter(|&e| options[of_end[e]].plugs.is_empty())
         .collect();
     if !without.is_empty() {
-        return Err(explain::no_set(input, &ends, &without));
+        return Err(explain::no_set(input, &ends, &without).into());
     }
+    let choices = choices_in_classes(&ends, &options, &of_end);
+    at_most("choices of bodies for all ends", choices, MAX_CHOICES)?;
     let classes = classes(&ends, &options, &of_end);
     Ok(finish(input, &shelf, ends, classes))
 }
@@ -234,6 +238,20 @@ struct Alike<'a> {
     branch: &'a str,
     gauge: Gauge,
     options: usize,
+}
+
+/// How many choices the classes of these ends have, before any class is made.
+fn choices_in_classes(ends: &[End], options: &[Options], of_end: &[usize]) -> usize {
+    let alike = ends.iter().zip(of_end).map(|(end, &o)| Alike {
+        location: &end.location,
+        net: &end.net,
+        branch: &end.branch,
+        gauge: end.gauge,
+        options: o,
+    });
+    let alike: BTreeSet<Alike<'_>> = alike.collect();
+    let of = |o: usize| options[o].receptacles.len() + options[o].plugs.len();
+    alike.iter().map(|alike| of(alike.options)).sum()
 }
 
 /// Gathers ends that are alike.

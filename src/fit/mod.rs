@@ -24,6 +24,7 @@ mod rules;
 mod shelf;
 mod survey;
 mod unfilled;
+mod unfit;
 
 mod attach;
 mod attribute;
@@ -54,3 +55,4 @@ pub use no_set::{EndName, Group, Kept, Near, NetList, NoSet, NoSetAt, Refusal};
 pub(crate) use phrase::{area, count, name, plural};
 pub use place::{FITTINGS, Place, places};
 pub use rules::{AttributeRule, Rule};
+pub use unfit::{MAX_CHOICES, MAX_ENDS, Unfit};

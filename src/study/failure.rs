@@ -3,7 +3,7 @@
 
 use super::conflict::Conflict;
 use crate::diag::Findings;
-use crate::fit::NoSet;
+use crate::fit::{NoSet, Unfit};
 use crate::input::Input;
 use crate::plan::{PlanError, ReadError};
 use crate::solve::SolveError;
@@ -114,6 +114,15 @@ const REPORT_IT: &str = "please report the defect with the project and its catal
 /// What to do about a plan that is not kept.
 const KEEP_IT: &str =
     "let the search run to its end, or give --keep-best or a --time-limit to keep what was found";
+
+impl From<Unfit> for Failure {
+    fn from(unfit: Unfit) -> Self {
+        match unfit {
+            Unfit::NoSet(none) => Self::NoSet(none),
+            Unfit::TooLarge { .. } => Self::read(unfit.to_string(), Unfit::CURE),
+        }
+    }
+}
 
 impl Failure {
     /// For a file or folder that can't be written.

@@ -4,7 +4,7 @@
 
 use couplet::catalog::*;
 use couplet::diag::Row;
-use couplet::fit::{Fit, NoSet, Rule, ends, fit, refusals};
+use couplet::fit::{Fit, NoSet, Rule, Unfit, ends, fit, refusals};
 use couplet::input::Input;
 use couplet::project::*;
 use couplet::units::*;
@@ -309,7 +309,10 @@ impl Bench {
     }
 
     pub fn fit(&self) -> Result<Fit, NoSet> {
-        fit(&self.input())
+        fit(&self.input()).map_err(|unfit| match unfit {
+            Unfit::NoSet(none) => none,
+            Unfit::TooLarge { .. } => panic!("{unfit}"),
+        })
     }
 
     /// What fits; panics with the explanation if an end has no set.

@@ -112,3 +112,83 @@ fn a_contact_of_10_3_mm_takes_350_a_and_no_more() {
     assert_eq!(total(&plan("HV+", "350", "70 mm2")).0, "110.00");
     refused(&plan("HV+", "350.1", "70 mm2"), "350 A is below 350.1 A");
 }
+
+/// The lake ferry of the examples, with a change to one of its files.
+fn ferry(file: &str, change: impl Fn(&str) -> String) -> serde_json::Value {
+    let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/lake-ferry");
+    let folder = tempfile::tempdir().unwrap();
+    fs::create_dir(folder.path().join("catalog")).unwrap();
+    for part in ["", "catalog"] {
+        for entry in fs::read_dir(example.join(part)).unwrap() {
+            let entry = entry.unwrap();
+            let to = folder.path().join(part).join(entry.file_name());
+            if entry.file_type().unwrap().is_file() && entry.file_name() != "plan.json" {
+                fs::copy(entry.path(), to).unwrap();
+            }
+        }
+    }
+    let path = folder.path().join(file);
+    let text = fs::read_to_string(&path).unwrap();
+    let changed = change(&text);
+    fs::write(&path, changed).unwrap();
+    let mut couplet = Command::cargo_bin("couplet").unwrap();
+    couplet.args(["plan", "--out", "-", "--format", "json"]);
+    let output = couplet.arg(folder.path()).output().unwrap();
+    let said = String::from_utf8_lossy(&output.stderr).into_owned();
+    serde_json::from_slice(&output.stdout).unwrap_or_else(|_| panic!("{said}"))
+}
+
+fn total_of(plan: &serde_json::Value) -> f64 {
+    assert_eq!(plan["status"], "optimal");
+    plan["cost"]["total"].as_str().unwrap().parse().unwrap()
+}
+
+/// Each thing that a ferry asks for beyond sizes and ratings costs something: without it
+/// the plan is cheaper. All of the example is invented.
+#[test]
+fn what_a_ferry_asks_for_matters_to_its_plan() {
+    let whole = ferry("project.toml", str::to_owned);
+    let total = total_of(&whole);
+    let less = |file: &str, from: &str, to: &str| {
+        let change = |text: &str| {
+            assert!(text.contains(from), "{from} is not in {file}");
+            text.replace(from, to)
+        };
+        let without = total_of(&ferry(file, change));
+        assert!(without < total, "{from}: {without} is not below {total}");
+    };
+    less("circuits.csv", ",orange,yes,", ",orange,,");
+    less("circuits.csv", ",boat smoke,", ",,");
+    less("circuits.csv", ",,125,", ",,,");
+    less("circuits.csv", ",house,IP67", ",,IP67");
+    // Silver goes on tin, where nothing asks that both be the same.
+    less(
+        "catalog/attributes.csv",
+        "plating,plug receptacle,same",
+        "plating,plug receptacle,equal",
+    );
+    let ratings = |text: &str| text.lines().take(2).collect::<Vec<_>>().join("\n");
+    let without = total_of(&ferry("catalog/ratings.csv", ratings));
+    assert!(without < total, "ratings: {without} is not below {total}");
+
+    // The shore inlet has its receptacles: plugs alone are bought for it.
+    let ends = whole["ends"].as_array().unwrap();
+    let built_in: Vec<_> = ends
+        .iter()
+        .filter(|end| end["receptacle"].is_null())
+        .collect();
+    let plugs: Vec<&str> = built_in
+        .iter()
+        .map(|end| end["plug"].as_str().unwrap())
+        .collect();
+    assert_eq!(plugs, ["SH-p-P", "SH-m-P"]);
+    // Plus has figures, minus has letters, wherever a plug is.
+    for end in ends {
+        let key = end["key"].as_str().unwrap();
+        match end["net"].as_str().unwrap() {
+            "HV+" => assert!(["1", "2", "3"].contains(&key), "{end}"),
+            "HV-" => assert!(["a", "b", "c"].contains(&key), "{end}"),
+            _ => {}
+        }
+    }
+}

@@ -138,7 +138,7 @@ fn pieces(
     let piece = |kind: &str, part: &str, qty| Piece {
         kind: kind.to_owned(),
         part: part.to_owned(),
-        description: description(catalog, part),
+        description: noted(catalog, part),
         qty,
     };
     let mut pieces = vec![piece(name, code, 1)];
@@ -151,6 +151,14 @@ fn pieces(
         qty: 1,
     }));
     pieces
+}
+
+/// What the catalog says of a part, with the user's remark on it.
+fn noted(catalog: &Catalog, part: &str) -> String {
+    let note = catalog.find(part).map_or("", |id| &catalog.part(id).note);
+    let texts = [description(catalog, part), note.to_owned()];
+    let texts = texts.into_iter().filter(|text| !text.is_empty());
+    texts.collect::<Vec<String>>().join("; ")
 }
 
 /// The dies that the ferrules name, each once.

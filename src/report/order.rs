@@ -5,6 +5,7 @@ use super::wording::plain;
 use crate::catalog::Catalog;
 use crate::input::Input;
 use crate::plan::{Order, OrderLine, Plan, dies_to_buy};
+use crate::study::offers;
 use crate::units::{Currency, Money, apportion};
 
 /// One order as a heading and a table; amounts are to the cent and add up.
@@ -56,7 +57,48 @@ pub fn text(
         plain(&order.supplier),
         order.currency
     );
-    format!("{heading}\n{}", table.text(width))
+    let notes: String = notes(order, catalog)
+        .iter()
+        .map(|note| format!("  {note}\n"))
+        .collect();
+    format!("{heading}\n{}{notes}", table.text(width))
+}
+
+/// The remarks of the supplier's row, of price rows and of parts, each with its name.
+pub fn notes(order: &Order, catalog: &Catalog) -> Vec<String> {
+    let supplier = supplier_note(order, catalog);
+    let own = Some(format!(
+        "note on {}: {}",
+        plain(&order.supplier),
+        plain(supplier)
+    ));
+    let of_lines = order.lines.iter().filter_map(|line| {
+        let note = note(order, line, catalog);
+        (!note.is_empty()).then(|| format!("note on {}: {}", line.part, plain(&note)))
+    });
+    own.into_iter()
+        .filter(|_| !supplier.is_empty())
+        .chain(of_lines)
+        .collect()
+}
+
+/// The remark of a supplier's row; may be empty.
+pub fn supplier_note<'c>(order: &Order, catalog: &'c Catalog) -> &'c str {
+    let supplier = catalog.find_supplier(&order.supplier);
+    supplier.map_or("", |id| &catalog.supplier(id).note)
+}
+
+/// The remarks of the price row and the part of an order line; may be empty.
+pub fn note(order: &Order, line: &OrderLine, catalog: &Catalog) -> String {
+    let offer = offers::offer(catalog, &order.supplier, &line.part, &line.sku);
+    let of_price = offer.and_then(|(_, offer)| offer.break_at(line.qty));
+    let of_part = catalog.find(&line.part).map(|id| catalog.part(id));
+    let notes = [
+        of_price.map(|step| step.note.as_str()),
+        of_part.map(|part| part.note.as_str()),
+    ];
+    let notes = notes.into_iter().flatten().filter(|note| !note.is_empty());
+    notes.collect::<Vec<&str>>().join("; ")
 }
 
 /// True if the supplier has several offers of a part of the order.
@@ -105,16 +147,26 @@ pub fn dies_text(plan: &Plan, input: &Input, width: usize) -> Option<String> {
     for die in dies_to_buy(input, plan) {
         let die = input.catalog.die(die);
         let cost = die.cost.cents().to_string();
-        table.row(vec![die.name.clone(), die.description.clone(), cost]);
+        let description = [&die.description, &die.note]
+            .into_iter()
+            .filter(|text| !text.is_empty());
+        let description = description.cloned().collect::<Vec<String>>().join("; ");
+        table.row(vec![die.name.clone(), description, cost]);
     }
     let heading = format!("Crimp dies to buy, in {}", plan.currency);
     (!table.is_empty()).then(|| format!("{heading}\n{}", table.text(width)))
 }
 
 /// The lines of these orders with exact amounts: `supplier, currency, sku,
-/// part, kind, description, qty, packs, unit_price, line_total`.
+/// part, kind, description, qty, packs, unit_price, line_total`, and `note` where any line
+/// has one.
 pub fn lines<'a>(orders: impl IntoIterator<Item = &'a Order>, catalog: &Catalog) -> Table {
-    let mut table = Table::new(&[
+    let orders: Vec<&Order> = orders.into_iter().collect();
+    let mut all = orders
+        .iter()
+        .flat_map(|order| order.lines.iter().map(move |line| (order, line)));
+    let has_notes = all.any(|(order, line)| !note(order, line, catalog).is_empty());
+    let mut columns = vec![
         Column::text("supplier"),
         Column::text("currency"),
         Column::text("sku"),
@@ -125,10 +177,14 @@ pub fn lines<'a>(orders: impl IntoIterator<Item = &'a Order>, catalog: &Catalog)
         Column::number("packs"),
         Column::number("unit_price"),
         Column::number("line_total"),
-    ]);
+    ];
+    columns.extend(has_notes.then(|| Column::text("note")));
+    let mut table = Table::new(&columns);
     for order in orders {
         for line in &order.lines {
-            table.row(line_row(order, line, catalog));
+            let mut row = line_row(order, line, catalog);
+            row.extend(has_notes.then(|| note(order, line, catalog)));
+            table.row(row);
         }
     }
     table

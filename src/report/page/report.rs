@@ -162,32 +162,45 @@ fn dies(plan: &Plan, input: &Input) -> Vec<String> {
 
 fn orders(plan: &Plan, catalog: &Catalog) -> Vec<Grid> {
     let grids = plan.orders.iter().enumerate().map(|(n, order)| {
-        let mut table = Table::new(&[
+        let note = |line: &OrderLine| order::note(order, line, catalog);
+        let has_notes = order.lines.iter().any(|line| !note(line).is_empty());
+        let mut columns = vec![
             Column::text("part"),
             Column::text("description"),
             Column::text("sku"),
+        ];
+        columns.extend(has_notes.then(|| Column::text("note")));
+        columns.extend([
             Column::number("qty"),
             Column::number("packs"),
             Column::text("quoted"),
             Column::number("unit_price"),
             Column::number("amount"),
         ]);
+        let mut table = Table::new(&columns);
         let shown = order::Shown::of(order);
         for (line, amount) in order.lines.iter().zip(&shown.lines) {
-            table.row(vec![
+            let mut row = vec![
                 line.part.clone(),
                 order::description(catalog, &line.part),
                 line.sku.clone(),
+            ];
+            row.extend(has_notes.then(|| note(line)));
+            row.extend([
                 line.qty.to_string(),
                 line.packs.to_string(),
                 quoted(catalog, order, line),
                 line.unit_price.to_string(),
                 amount.to_string(),
             ]);
+            table.row(row);
         }
         let sums = shown.sums().into_iter();
         let sums = sums.map(|(name, amount)| (name.to_owned(), amount.to_string()));
-        let caption = format!("{}, in {}", order.supplier, order.currency);
+        let caption = match order::supplier_note(order, catalog) {
+            "" => format!("{}, in {}", order.supplier, order.currency),
+            note => format!("{}, in {} ({note})", order.supplier, order.currency),
+        };
         Grid::new(format!("order-{n}"), caption, &table).with_sums(sums.collect())
     });
     grids.collect()

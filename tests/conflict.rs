@@ -19,7 +19,7 @@ use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
-use support::brute;
+use support::brute::{self, Best};
 use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
 use support::random;
 
@@ -405,7 +405,7 @@ fn branches_of_one_net() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   keying at hub: 3 nets, counted by branch (HV+ of no branch, HV+ of branch aux and HV+ of branch drive; circuits.csv:2, circuits.csv:3 and circuits.csv:4) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F that fits at hub
 proven: this limit alone rules every plan out"
@@ -426,12 +426,12 @@ fn keys_of_a_net() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   keying at hub: 2 nets, counted by branch (HV+ of branch aux and HV+ of branch drive; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F B)
     would help: 1 more key of F that fits at hub, also in keying.keys of HV+
   net HV+ keeps to key B (project.toml:12)
     would help: key C as well in keying.keys of HV+
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
     // One more key in the list is enough.
     let mut shop = hub(&["drive", "aux"], &["A", "B", "C"]);
@@ -456,7 +456,7 @@ fn a_list_with_every_key_that_there_is() {
     assert_eq!(
         told(&shop.finish()),
         "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   keying at hub: 3 nets, counted by branch (HV+ of no branch, HV+ of branch aux and HV+ of branch drive; circuits.csv:2, circuits.csv:3 and circuits.csv:4) need 3 keys, but only 2 fit (F A and F B)
     would help: 1 more key of F that fits at hub, also in keying.keys of HV+
 proven: this limit alone rules every plan out"
@@ -478,14 +478,14 @@ fn interfaces_that_ends_ask_for() {
     assert_eq!(
         told(&shop.finish()),
         "\
-these 3 cannot all hold:
+these 3 limits cannot all hold:
   keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
     would help: 1 more key of F that fits at motor
   from_interface of circuit traction at motor: F (circuits.csv:2)
     would help: from_interface = G, or empty
   from_interface of circuit pump at motor: F (circuits.csv:3)
     would help: from_interface = G, or empty
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -502,7 +502,7 @@ fn leaving_a_location_out_comes_last() {
         circuit.from.key = Some("A".to_owned());
     }
     let both = "\
-this alone leaves no plan:
+this limit alone leaves no plan:
   keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
     would help: motor in keying.ignore_at, and nothing else that was tried; it switches the keying rule off at motor, so plugs can be swapped there
 proven: this limit alone rules every plan out";
@@ -519,13 +519,29 @@ proven: this limit alone rules every plan out";
     assert_eq!(
         told(&shop.finish()),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F A)
     more keys do not help here; ease another of these limits
   from_key of circuit pump at motor: A (circuits.csv:3)
     would help: from_key = B, or empty
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
+}
+
+/// A further key is none of a built-in receptacle without keying.
+#[test]
+fn a_built_in_receptacle_without_keying_takes_no_further_key() {
+    let mut shop = motor("U", &[""]);
+    shop.circuits.push(circuit("pump", "V", "motor"));
+    shop.circuits[1].row.line = 3;
+    shop.circuits[0].from.attach = Some(BUILT_IN.to_owned());
+    shop.circuits[0].from.interface = Some("F".to_owned());
+    let with_one = "\
+this limit alone leaves no plan:
+  keying at motor: 2 nets (U and V; circuits.csv:2 and circuits.csv:3) need 2 keys, but only 1 fits (F)
+    would help: 1 more key of F that fits at motor
+proven: this limit alone rules every plan out";
+    assert_eq!(told(&shop.finish()), with_one);
 }
 
 /// Single pieces and bags are two offers of one supplier.
@@ -541,12 +557,12 @@ fn stock_of_two_offers_of_one_supplier() {
     assert_eq!(
         told(&input),
         "\
-these two cannot both hold:
+these two limits cannot both hold:
   stock of P at Nord (sku Nord-P): 2 (prices.csv:2); 9 are needed, spares included, and 8 can be had
     would help: 3 of P in stock at Nord (sku Nord-P)
   stock of P at Nord (sku bag): 6 (prices.csv:3); 9 are needed, spares included, and 8 can be had
     would help: 7 of P in stock at Nord (sku bag)
-proven: leave out any one of them and the others can hold"
+proven: leave out any one of these limits and the others can hold"
     );
 }
 
@@ -643,8 +659,7 @@ fn has_plan(input: &Input) -> bool {
 
 /// A random project that is tightened until it has no plan, though each end
 /// has a set.
-fn tightened(seed: u64) -> Option<Input> {
-    let (mut input, best) = random::project(seed);
+fn tightened(seed: u64, (mut input, best): (Input, Option<Best>)) -> Option<Input> {
     let mut rng = fastrand::Rng::with_seed(seed ^ 0x5eed);
     let mut has_plan = best.is_some();
     for _ in 0..12 {
@@ -702,6 +717,8 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
                 &mut circuit.to
             };
             match kind {
+                // What is built in is as it is.
+                _ if end.is_built_in() => {}
                 9 => end.interface = Some(face),
                 _ => end.key = Some(["A", "B"][rng.usize(..2)].to_owned()),
             }
@@ -713,8 +730,10 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
 fn what_is_named_is_a_minimal_conflict() {
     let mut seen = BTreeMap::new();
     let mut looked_at = 0;
-    for seed in 0..90 {
-        let Some(input) = tightened(seed) else {
+    let plain = (0..90).map(|seed| (seed, random::project(seed)));
+    let rich = (0..90).map(|seed| (seed, random::with_facts(seed)));
+    for (seed, project) in plain.chain(rich) {
+        let Some(input) = tightened(seed, project) else {
             continue;
         };
         looked_at += 1;
@@ -746,8 +765,11 @@ fn what_is_named_is_a_minimal_conflict() {
         }
         last_resort(seed, &found);
     }
-    assert!(looked_at > 30, "{looked_at}");
-    assert!(seen.len() >= 4, "{seen:?}");
+    assert!(looked_at > 60, "{looked_at}");
+    assert!(seen.len() >= 6, "{seen:?}");
+    for kind in ["NetKeys", "KeyingAt", "Pin"] {
+        assert!(seen.contains_key(kind), "{seen:?}");
+    }
 }
 
 /// A location is left out of the rule only where no other limit can be eased.

@@ -2,10 +2,10 @@
 
 mod fit_common;
 
-use couplet::catalog::{Exit, Half, Holds, IfEmpty, Kind, Rating};
+use couplet::catalog::{BUILT_IN, Exit, Half, Holds, IfEmpty, Kind, Rating};
 use couplet::fit::{Rule, ends, refusals};
 use couplet::units::{Ampere, Celsius, Mm, Mm2};
-use fit_common::{Bench, dec, ip, terminal};
+use fit_common::{Bench, dec, ip, row, terminal};
 
 /// Asserts the whole explanation.
 fn says(bench: &Bench, lines: &[&str]) {
@@ -444,6 +444,73 @@ fn any_one_of_several_rules() {
         "so: one of several rules stands in the way; without any one of them a set exists",
     );
     assert_eq!(b.no_set().ends[0].nearest.len(), 2);
+}
+
+/// Keys of HV+, in line 12 of project.toml.
+fn keys_of_net(b: &mut Bench, keys: &[&str]) {
+    let keys = keys.iter().map(|key| (*key).to_owned()).collect();
+    b.settings.keying.keys.insert("HV+".into(), keys);
+    let row = row("project.toml", 12);
+    b.settings.rows.net_keys.insert("HV+".into(), row);
+}
+
+#[test]
+fn a_key_that_the_net_may_not_have() {
+    let mut b = Bench::new();
+    let key = b.body_mut("P").key.clone();
+    keys_of_net(&mut b, &["1", "2"]);
+    b.pump().from.key = Some(key.clone());
+    line(
+        &b,
+        &format!(
+            "so: net HV+ keeps to key 1 or 2 (project.toml:12), but circuit pump is pinned to key \
+             {key} at battery (circuits.csv:2); add {key} to the keys of the net, or change from_key"
+        ),
+    );
+    // No end is pinned, and no body has a key of the net.
+    b.pump().from.key = None;
+    line(
+        &b,
+        "so: net HV+ keeps to key 1 or 2 (project.toml:12), and no plug or receptacle that fits \
+         circuit pump (circuits.csv:2) otherwise has such a key; add a key to the keys of the net",
+    );
+    let face = b.body_mut("P").interface.clone();
+    let from = &mut b.pump().from;
+    from.attach = Some(BUILT_IN.into());
+    from.interface = Some(face);
+    from.key = Some(key.clone());
+    line(
+        &b,
+        &format!(
+            "so: net HV+ keeps to key 1 or 2 (project.toml:12), but the receptacle that circuit \
+             pump has built in at battery has key {key} (circuits.csv:2); add {key} to the keys \
+             of the net, or correct from_key"
+        ),
+    );
+    // The cure cures.
+    keys_of_net(&mut b, &["1", "2", &key]);
+    assert!(b.fit().is_ok());
+    b.pump().from.attach = Some("busbar".into());
+    assert!(b.fit().is_ok());
+}
+
+#[test]
+fn a_built_in_receptacle_without_keying() {
+    let mut b = Bench::new();
+    let face = b.body_mut("P").interface.clone();
+    let from = &mut b.pump().from;
+    from.attach = Some(BUILT_IN.into());
+    from.interface = Some(face);
+    let key = b.body_mut("P").key.clone();
+    assert_eq!(
+        sentences(&b, "P"),
+        [format!(
+            "plug P has key {key}, circuit pump has a built-in receptacle without keying there \
+             (catalog/bodies.csv:2, circuits.csv:2)"
+        )]
+    );
+    b.body_mut("P").key.clear();
+    assert!(b.fit().is_ok());
 }
 
 #[test]

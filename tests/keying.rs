@@ -12,7 +12,7 @@ use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::project::Distinct;
 use couplet::report;
-use couplet::study::keys::{KeyMap, Why, key_map, spread};
+use couplet::study::keys::{AtLocation, KeyMap, Why, key_map, spread};
 use couplet::units::Ampere;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute;
@@ -443,8 +443,9 @@ fn the_map_as_json_has_branches_and_what_interchanges() {
 #[test]
 fn the_proof_compares_every_pair() {
     let mut looked_at = BTreeMap::new();
-    for seed in 0..40 {
-        let mut input = keyed(seed);
+    let plain = (0..40).map(|seed| (seed, keyed(seed)));
+    let rich = (0..60).map(|seed| (seed, random::with_facts(seed).0));
+    for (seed, mut input) in plain.chain(rich) {
         let keying = &mut input.settings.keying;
         match seed % 3 {
             0 => keying.distinct = Distinct::Off,
@@ -468,6 +469,7 @@ fn the_proof_compares_every_pair() {
             });
             let swapped: usize = at.proof.exceptions.iter().map(|e| e.pairs).sum();
             assert_eq!(swapped, same.count(), "seed {seed}");
+            interchanged(&input, &plan, at);
             for exception in &at.proof.exceptions {
                 assert_ne!(exception.why, Why::Broken, "seed {seed}");
                 let is_one = matches!(exception.why, Why::OneCircuit | Why::Circuits);
@@ -494,6 +496,34 @@ fn the_proof_compares_every_pair() {
         assert_eq!(keys, distinct.len());
     }
     assert_eq!(looked_at.len(), 4, "{looked_at:?}");
+}
+
+/// The circuits that interchange at a location are those of one net, branch, interface
+/// and key there.
+fn interchanged(input: &Input, plan: &Plan, at: &AtLocation) {
+    let of = |name: &str| input.circuits.iter().find(|c| c.name == name);
+    let mut groups: BTreeMap<_, BTreeSet<&str>> = BTreeMap::new();
+    for end in plan.ends.iter().filter(|e| e.location == at.location) {
+        let branch = &of(&end.circuit).expect("a circuit").branch;
+        let group = (&end.net, branch, &end.interface, &end.key);
+        groups.entry(group).or_default().insert(&end.circuit);
+    }
+    let told = at.proof.exceptions.iter();
+    let told = told.filter(|exception| exception.why == Why::Circuits);
+    let told: BTreeMap<_, BTreeSet<&str>> = told
+        .map(|e| {
+            let (feed, identity) = (&e.feeds[0], &e.identity);
+            let group = (&feed.net, &feed.branch, &identity.interface, &identity.key);
+            let circuits: BTreeSet<&str> = e.circuits.iter().map(|c| &*c.circuit).collect();
+            let gauges: BTreeSet<String> = (circuits.iter())
+                .filter_map(|name| of(name).map(|c| c.gauge.to_string()))
+                .collect();
+            assert_eq!(e.is_warning(), gauges.len() > 1, "{e:?}");
+            (group, circuits)
+        })
+        .collect();
+    groups.retain(|_, circuits| circuits.len() > 1);
+    assert_eq!(told, groups, "{}", at.location);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 mod support;
 
-use couplet::catalog::{Half, PartId};
+use couplet::catalog::{Attribute, BUILT_IN, Half, Holds, IfEmpty, Kind, PartId, Rating, Value};
 use couplet::fit::{Fit, fit, force, halves};
 use couplet::input::Input;
 use couplet::limit::Limit;
@@ -11,10 +11,11 @@ use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::report;
 use couplet::study::why::{Forced, Forcing, Planned, Tie, forced, places, refusals};
+use couplet::units::{Ampere, Mm2};
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
-use support::brute::{self, Set};
-use support::build::{Shop, circuit, ends, list, plug, receptacle, terminal};
+use support::brute::{self, Best, Set};
+use support::build::{self, Shop, circuit, ends, list, plug, receptacle, terminal};
 use support::random;
 
 const PROVEN: Bound = Bound {
@@ -44,45 +45,59 @@ fn of<'a>(input: &'a Input, fit: &'a Fit, plan: &'a Plan) -> Planned<'a> {
     Planned { input, fit, plan }
 }
 
-/// True if a set of the reference has the part on the half: receptacle (if it is not
+/// True if a set of the reference has the part on the half: receptacle (but where it is
 /// built in) and plug stand first, then the receptacle's fittings, then the plug's.
 fn has(input: &Input, set: &Set, half: Half, part: PartId) -> bool {
+    let bodies = usize::from(set.receptacle.is_some()) + 1;
+    let receptacle = set.receptacle.map(|id| input.catalog.part(id));
+    let receptacle = receptacle.map(|part| part.body().expect("a body"));
     let kinds = couplet::fit::FITTINGS;
-    let needed = |id: PartId| {
-        let body = input.catalog.part(id).body().expect("a body");
-        let needed = kinds.into_iter().filter(|kind| body.needs(*kind).is_some());
-        if body.is_crimped() { needed.count() } else { 0 }
+    let below = receptacle.filter(|r| r.is_crimped()).map_or(0, |r| {
+        let needed = kinds.into_iter().filter(|kind| r.needs(*kind).is_some());
+        needed.count()
+    });
+    let (on_receptacle, on_plug) = set.uses[bodies..].split_at(below);
+    let (body, fittings) = match half {
+        Half::Receptacle => (set.receptacle, on_receptacle),
+        Half::Plug => (Some(set.plug), on_plug),
     };
-    let below = set.receptacle.map_or(0, needed);
-    let bodies = set.receptacle.iter().count() + 1;
-    let (own, on_half) = match half {
-        Half::Receptacle => (set.receptacle, bodies..bodies + below),
-        Half::Plug => (Some(set.plug), bodies + below..set.uses.len()),
-    };
-    let mut fittings = set.uses[on_half].iter();
-    own == Some(part) || (own.is_some() && fittings.any(|used| used.part == part))
+    body == Some(part) || fittings.iter().any(|used| used.part == part)
 }
 
-/// Random projects by their seeds, and some with what users add, by theirs beyond a
-/// million.
-fn projects(step: usize) -> impl Iterator<Item = (u64, (Input, Option<brute::Best>))> {
-    let drawn = (0..random::SEEDS).step_by(step);
-    let drawn = drawn.map(|seed| (seed, random::project(seed)));
-    let facts = (1..random::FACTS / 3).step_by(step);
-    drawn.chain(facts.map(|seed| (1_000_000 + seed, random::with_facts(seed))))
+/// Random projects, some of which have attributes, ratings, built-in receptacles, keys
+/// of nets and branches.
+fn projects(step: usize) -> impl Iterator<Item = (u64, Input, Option<Best>)> {
+    let plain = (0..random::SEEDS).step_by(step).map(|seed| {
+        let (input, best) = random::project(seed);
+        (seed, input, best)
+    });
+    let rich = (0..random::SEEDS).step_by(step).map(|seed| {
+        let (input, best) = random::with_facts(seed);
+        (seed, input, best)
+    });
+    plain.chain(rich)
 }
 
 #[test]
 fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
-    let (mut costs, mut none, mut free) = (0, 0, 0);
-    for (seed, (input, best)) in projects(5) {
+    let (mut costs, mut none, mut free, mut built_in) = (0, 0, 0, 0);
+    for (seed, input, best) in projects(5) {
         let Some(best) = best else { continue };
         let fit = fit(&input).expect("every end has a set");
         let plan = plan_of(&input, &fit).expect("a plan");
         let planned = of(&input, &fit, &plan);
         let mut rng = fastrand::Rng::with_seed(seed);
         let end = rng.usize(..fit.ends.len());
-        for place in places(&planned, end).expect("of this project") {
+        let all = places(&planned, end).expect("of this project");
+        if fit.ends[end].is_built_in() {
+            // No place on a receptacle that nobody buys.
+            assert!(
+                all.iter().all(|place| place.half == Half::Plug),
+                "seed {seed}"
+            );
+            built_in += 1;
+        }
+        for place in all {
             for part in place.others.iter().copied().take(2) {
                 let keep = |set: &Set| has(&input, set, place.half, part);
                 let want = brute::best_where(&input, end, keep).map(|b| b.total - best.total);
@@ -106,7 +121,8 @@ fn what_a_part_adds_equals_enumeration_with_the_part_forced() {
             }
         }
     }
-    assert!(costs > 40 && free > 0, "{costs} {none} {free}");
+    let looked_at = (costs, none, free, built_in);
+    assert!(costs > 80 && free > 0 && built_in > 3, "{looked_at:?}");
 }
 
 #[test]
@@ -143,7 +159,7 @@ fn what_a_part_adds_is_the_difference_of_two_plans() {
 
 #[test]
 fn a_forced_end_has_just_the_sets_with_the_part() {
-    for (seed, (input, _)) in projects(1) {
+    for (seed, input, _) in projects(1) {
         let Ok(fit) = fit(&input) else { continue };
         for (place, end) in brute::ends(&input).iter().enumerate() {
             let sets = brute::sets(&input, end);
@@ -168,6 +184,13 @@ fn a_forced_end_has_just_the_sets_with_the_part() {
                             let pair = (Some(body.body), mate.body);
                             assert!(pairs.contains(&pair), "seed {seed}");
                         }
+                    }
+                    if class.is_built_in() {
+                        let mut plugs = class.plugs.iter();
+                        assert!(
+                            plugs.all(|p| pairs.contains(&(None, p.body))),
+                            "seed {seed}"
+                        );
                     }
                     let starts: Vec<usize> = forced.classes.iter().map(|c| c.ends[0]).collect();
                     assert!(starts.is_sorted(), "seed {seed}");
@@ -249,6 +272,146 @@ plug        P       P2           +1.50  goods +1.50
 C0, HV+, from end at pack: refused by voltage and current
   voltage: plug WEAK is rated 48 V, circuit C0 needs 350 V (bodies.csv:7, circuits.csv:2)
   current: plug WEAK is rated 100 A, circuit C0 needs 200 A (bodies.csv:7, circuits.csv:2)
+"
+    );
+}
+
+/// An attribute of plugs and receptacles.
+fn attribute(name: &str, holds: Holds) -> Attribute {
+    Attribute {
+        name: name.into(),
+        on: [Kind::Plug, Kind::Receptacle].into(),
+        holds,
+        if_empty: IfEmpty::Refuses,
+        description: String::new(),
+        note: String::new(),
+        row: build::row("attributes.csv", 0),
+    }
+}
+
+/// A refusal names the attribute, with the value of the part and that of the circuit.
+#[test]
+fn the_words_for_attributes_ratings_and_keys_of_nets() {
+    let mut shop = Shop::new();
+    shop.supplier("Nord", "0", None, None);
+    shop.body("P", plug("F", "A"));
+    shop.body("R", receptacle("F", "A"));
+    let mut odd = plug("F", "B");
+    odd.ratings.push(Rating {
+        min_mm2: Mm2(support::dec("50")),
+        max_mm2: Mm2(support::dec("70")),
+        rated_a: Ampere(support::dec("150")),
+    });
+    shop.body("ODD", odd);
+    for part in ["P", "R", "ODD"] {
+        shop.offer(part, "Nord", list(&[(1, "5")]));
+    }
+    let word = |word: &str| Some(Value::Word(word.to_owned()));
+    let words = |words: &[&str]| {
+        let words = words.iter().map(|w| (*w).to_owned());
+        Some(Value::Words(words.collect()))
+    };
+    let number = |number: &str| Some(Value::Number(support::dec(number)));
+    shop.attributes = vec![
+        attribute("interlock", Holds::Equal),
+        attribute("approvals", Holds::Has),
+        attribute("cycles", Holds::AtLeast),
+        attribute("mass_g", Holds::AtMost),
+        attribute("plating", Holds::Same),
+    ];
+    let all = vec![
+        word("yes"),
+        words(&["R10", "R100"]),
+        number("500"),
+        number("90"),
+        word("silver"),
+    ];
+    shop.values.insert("P".to_owned(), all.clone());
+    shop.values.insert("R".to_owned(), all.clone());
+    let odd = vec![
+        word("no"),
+        words(&["R10"]),
+        number("499.5"),
+        None,
+        word("tin"),
+    ];
+    shop.values.insert("ODD".to_owned(), odd);
+    shop.circuits.push(circuit("C0", "HV+", "pack"));
+    shop.circuits[0].from.wants = all;
+    let keys = ["A".to_owned(), "C".to_owned()];
+    shop.settings
+        .keying
+        .keys
+        .insert("HV+".to_owned(), keys.into());
+    let input = shop.finish();
+    let fit = fit(&input).expect("every end has a set");
+    let plan = plan_of(&input, &fit).expect("a plan");
+    let odd = input.catalog.find("ODD").expect("a part");
+    let refused = refusals(&of(&input, &fit, &plan), 0, odd);
+    assert_eq!(
+        report::why::refused(&input, &fit.ends[0], &refused),
+        "\
+C0, HV+, from end at pack: refused by current, net keys, interlock, approvals, cycles, mass_g, plating and mate
+  current: plug ODD is rated 150 A on 50 to 70 mm², circuit C0 needs 200 A (bodies.csv:2, circuits.csv:2)
+  net keys: plug ODD has key B, circuit C0 has net HV+, which keeps to key A or C (bodies.csv:2, circuits.csv:2)
+  interlock: plug ODD has interlock no, circuit C0 needs interlock yes (bodies.csv:2, circuits.csv:2)
+  approvals: plug ODD has approvals R10, circuit C0 needs approvals R10 R100 (bodies.csv:2, circuits.csv:2)
+  cycles: plug ODD has cycles 499.5, circuit C0 needs cycles at least 500 (bodies.csv:2, circuits.csv:2)
+  mass_g: plug ODD states no mass_g, circuit C0 needs mass_g at most 90 (bodies.csv:2, circuits.csv:2)
+  plating: plug ODD has plating tin, circuit C0 needs plating silver (bodies.csv:2, circuits.csv:2)
+  mate: plug ODD has no mate: no receptacle with interface F, key B fits here, circuit C0 needs both halves (bodies.csv:2, circuits.csv:2)
+"
+    );
+    let good = input.catalog.find("P").expect("a part");
+    assert_eq!(refusals(&of(&input, &fit, &plan), 0, good), []);
+}
+
+#[test]
+fn the_words_where_the_device_has_its_receptacle() {
+    let mut input = shop();
+    let from = &mut input.circuits[0].from;
+    from.attach = Some(BUILT_IN.to_owned());
+    from.interface = Some("F".to_owned());
+    from.key = Some("A".to_owned());
+    let fit = fit(&input).expect("every end has a set");
+    let plan = plan_of(&input, &fit).expect("a plan");
+    let planned = of(&input, &fit, &plan);
+    let all = places(&planned, 0).expect("of this project");
+    assert_eq!(all.len(), 1);
+    let tried = all.into_iter().map(|place| {
+        let one = |part: &PartId| {
+            forced(&planned, with(0, place.half, *part), &Limit::default())
+                .expect("the solver runs")
+        };
+        let forced = place.others.iter().map(one).collect();
+        couplet::study::why::Tried { place, forced }
+    });
+    let tried: Vec<_> = tried.collect();
+    assert_eq!(
+        report::why::text(&input, &plan, &fit.ends[0], &tried, 100),
+        "\
+C0, HV+, from end at pack: the device has its receptacle built in (F A)
+place  chosen  alternative   adds  why
+------ ------- ------------ ------ -----------
+plug   P       P2           +1.50  goods +1.50
+"
+    );
+    let refused = |code: &str| {
+        let part = input.catalog.find(code).expect("a part");
+        report::why::refused(&input, &fit.ends[0], &refusals(&planned, 0, part))
+    };
+    assert_eq!(
+        refused("R"),
+        "\
+C0, HV+, from end at pack: refused by attach
+  attach: receptacle R attaches by busbar, circuit C0 has its receptacle built in there (bodies.csv:5, circuits.csv:2)
+"
+    );
+    assert_eq!(
+        refused("QB"),
+        "\
+C0, HV+, from end at pack: refused by pin
+  pin: plug QB has key B, circuit C0 has a built-in receptacle of key A there (bodies.csv:4, circuits.csv:2)
 "
     );
 }

@@ -21,6 +21,19 @@ pub fn name(input: &Input, end: &End) -> String {
     ))
 }
 
+/// `: the device has its receptacle built in (F A)`, at such an end.
+fn built_in(end: &End) -> String {
+    if !end.is_built_in() {
+        return String::new();
+    }
+    let words = [end.interface.as_deref(), end.key.as_deref()];
+    let words: Vec<&str> = words.into_iter().flatten().collect();
+    plain(&format!(
+        ": the device has its receptacle built in ({})",
+        words.join(" ")
+    ))
+}
+
 /// The plan that alternatives are held against, in one line.
 pub fn against(plan: &Plan) -> String {
     let proven = match plan.status {
@@ -38,7 +51,7 @@ pub fn against(plan: &Plan) -> String {
 
 /// All places of one end with the alternatives that were tried.
 pub fn text(input: &Input, plan: &Plan, end: &End, tried: &[Tried], width: usize) -> String {
-    let mut text = format!("{}\n", name(input, end));
+    let mut text = format!("{}{}\n", name(input, end), built_in(end));
     text.push_str(&of_one_end(input, plan, end, tried).text(width));
     for one in tried {
         let untried = one.place.others.len() - one.forced.len().min(one.place.others.len());

@@ -17,4 +17,5 @@ mod figures;
 mod full;
 mod hostile;
 mod html;
+mod keyed;
 mod kits;

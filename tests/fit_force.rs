@@ -2,7 +2,7 @@
 
 mod fit_common;
 
-use couplet::catalog::{Catalog, Half, PartId};
+use couplet::catalog::{Catalog, Half, Holds, IfEmpty, Kind, PartId};
 use couplet::fit::{Class, Fit, force, halves};
 use couplet::project::Distinct;
 use fit_common::{Bench, terminal};
@@ -179,4 +179,55 @@ fn a_joint_takes_a_fitting_on_either_half() {
     };
     assert_eq!(ferrules(Half::Receptacle), ["F"]);
     assert_eq!(ferrules(Half::Plug), ["F", "F2"]);
+}
+
+/// Two receptacles that agree with one plug each, and a third plug that agrees with both.
+#[test]
+fn a_half_leaves_just_the_mates_that_agree_with_it() {
+    let mut bench = Bench::new();
+    bench.body("P2", Half::Plug);
+    bench.body("P3", Half::Plug);
+    bench.body("R2", Half::Receptacle);
+    let kinds = [Kind::Plug, Kind::Receptacle];
+    bench.attribute("plating", &kinds, Holds::Same, IfEmpty::Meets);
+    for (code, has) in [
+        ("P", "tin"),
+        ("P2", "silver"),
+        ("R", "tin"),
+        ("R2", "silver"),
+    ] {
+        bench.has(code, "plating", has);
+    }
+    let case = Case::new(&bench);
+    let pairs = |half: Half, code: &str| {
+        let class = case.forced(half, code).unwrap();
+        let mut pairs: Vec<String> = (class.receptacles.iter())
+            .flat_map(|r| {
+                let mates = class.plugs.iter().filter(|p| p.mate == r.mate);
+                mates.map(|p| case.codes([r.body, p.body].into_iter()).join(" "))
+            })
+            .collect();
+        pairs.sort();
+        pairs
+    };
+    assert_eq!(pairs(Half::Plug, "P"), ["R P"]);
+    assert_eq!(pairs(Half::Plug, "P3"), ["R P3", "R2 P3"]);
+    assert_eq!(pairs(Half::Receptacle, "R2"), ["R2 P2", "R2 P3"]);
+}
+
+#[test]
+fn a_plug_is_forced_where_the_receptacle_is_built_in() {
+    let mut bench = Bench::new();
+    let from = &mut bench.pump().from;
+    from.attach = Some("built-in".into());
+    from.interface = Some("I".into());
+    from.key = Some("A".into());
+    bench.body("P2", Half::Plug);
+    let case = Case::new(&bench);
+    assert_eq!(halves(&case.fit, 0, case.id("P2")), [Half::Plug]);
+    assert_eq!(halves(&case.fit, 0, case.id("R")), []);
+    let class = case.forced(Half::Plug, "P2").unwrap();
+    assert!(class.is_built_in());
+    assert_eq!(case.told(&class).1, ["P2"]);
+    assert!(case.forced(Half::Receptacle, "F").is_none());
 }

@@ -174,7 +174,7 @@ fn each_thing_that_users_add_matters() {
     println!("{counts:#?}");
     let by_plans = ["branches", "several offers"];
     let is_rare = |name: &str, count: (usize, usize)| {
-        count.1 < 6 || (count.0 < 12 && !by_plans.contains(&name))
+        count.1 < 5 || (count.0 < 12 && !by_plans.contains(&name))
     };
     let rare: Vec<_> = counts
         .iter()

@@ -1,0 +1,7 @@
+//! Suppliers' lists as they come: read by a recipe, matched with our parts, held against
+//! the price list that the user keeps.
+
+pub mod read;
+pub mod recipe;
+pub mod rows;
+pub mod values;

@@ -7,7 +7,7 @@ mod write;
 
 pub use name::{FOLDER, file_name};
 pub use read::{MAX_BYTES, read};
-pub use write::text;
+pub use write::{mapping, text};
 
 use super::read::{Heading, Hints};
 use super::values::date::DateOrder;

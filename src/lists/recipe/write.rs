@@ -197,8 +197,13 @@ impl Writer<'_> {
     }
 }
 
+/// A line of `[parts]`.
+pub fn mapping(article: &str, part: &str) -> String {
+    format!("{} = [{}]", quoted(article), quoted(part))
+}
+
 /// A text as TOML has it.
-pub fn quoted(text: &str) -> String {
+fn quoted(text: &str) -> String {
     toml::Value::String(text.to_owned()).to_string()
 }
 

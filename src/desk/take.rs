@@ -1,0 +1,445 @@
+//! A supplier's list taken into the price list: read by its recipe, held against the price
+//! list, written. Where there is no recipe, one is proposed.
+
+use super::open::Held;
+use crate::book;
+use crate::catalog::{Catalog, Offer, SupplierId};
+use crate::diag::{Diagnostic, Findings, did_you_mean, quote};
+use crate::input::{self, LoadOptions, load_catalog, load_settings};
+use crate::lists::change::{
+    Offered, Reading, Taken, apply, compare, matches, of_ours, offered, told,
+};
+use crate::lists::matching::{Likeness, matched};
+use crate::lists::new_rows;
+use crate::lists::propose::propose;
+use crate::lists::read::{self, Hints, List};
+use crate::lists::recipe::{self, Field, Recipe};
+use crate::lists::rows::{Article, Layout, articles};
+use crate::source::{self, Files};
+use crate::study::failure::Failure;
+use jiff::civil::Date;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What is taken, and where.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// A catalog folder or a project.
+    pub place: PathBuf,
+    /// The supplier by name.
+    pub supplier: String,
+    /// The supplier's list.
+    pub list: PathBuf,
+    /// The day of the list, in place of what the list says.
+    pub dated: Option<Date>,
+    /// Where the price list is written, in place of itself.
+    pub out: Option<PathBuf>,
+}
+
+/// A price list with its catalog, ready to take lists.
+#[derive(Debug)]
+pub struct Shelf {
+    files: Files,
+    asked: Asked,
+    catalog_folder: PathBuf,
+    /// The price list that is read, and written unless it goes elsewhere.
+    prices: PathBuf,
+    /// True if the project names that price list.
+    is_named: bool,
+}
+
+/// What became of a list.
+#[derive(Debug)]
+pub enum Outcome {
+    /// There was no recipe: here is one.
+    Proposed(Box<Draft>),
+    /// The list was read by its recipe.
+    Read(Box<ReadList>),
+}
+
+/// A recipe that is proposed, and what the list is by it.
+#[derive(Debug)]
+pub struct Draft {
+    /// Where the recipe goes.
+    pub path: PathBuf,
+    /// The recipe as it is written.
+    pub text: String,
+    /// The recipe.
+    pub recipe: Recipe,
+    /// What the list does not tell, each with the key of the recipe that it is about.
+    pub remarks: Vec<(&'static str, String)>,
+    /// The articles as the recipe reads them.
+    pub articles: Vec<Article>,
+    /// How many of them are parts of ours.
+    pub matched: usize,
+    /// What keeps the list from being read by the recipe; nothing where it can be.
+    pub findings: Findings,
+}
+
+/// A list that was read by its recipe.
+#[derive(Debug)]
+pub struct ReadList {
+    /// What is told of it.
+    pub taken: Taken,
+    /// The price list from now on.
+    pub text: String,
+    /// Where it goes.
+    pub path: PathBuf,
+    /// The articles that match no part, as rows of the catalog to fill in.
+    pub new_rows: String,
+}
+
+impl Shelf {
+    /// Finds the catalog and the price list of a catalog folder or a project.
+    ///
+    /// # Errors
+    /// [`Failure`] where the project has errors, or the price list can't be changed in place.
+    pub fn open(files: Files, asked: Asked) -> Result<Self, Failure> {
+        let folder = input::folder_of(&files, &asked.place);
+        let is_project = files.is_file(&folder.join("project.toml"));
+        let (catalog_folder, named) = match is_project {
+            true => of_project(&files, &folder)?,
+            false => (asked.place.clone(), None),
+        };
+        refuse_book(&files, &catalog_folder, "catalog")?;
+        let is_named = named.is_some();
+        let prices = named.unwrap_or_else(|| catalog_folder.join("prices.csv"));
+        refuse_book(&files, &prices, "price list")?;
+        Ok(Self {
+            files,
+            asked,
+            catalog_folder,
+            prices,
+            is_named,
+        })
+    }
+
+    /// The price list that is written.
+    pub fn out(&self) -> &Path {
+        self.asked.out.as_deref().unwrap_or(&self.prices)
+    }
+
+    /// Where the supplier's recipe is kept.
+    pub fn recipe_path(&self) -> PathBuf {
+        self.catalog_folder
+            .join(recipe::file_name(&self.asked.supplier))
+    }
+
+    /// Keeps other runs from writing the price list.
+    ///
+    /// # Errors
+    /// [`Failure::Write`] where another run holds it.
+    pub fn hold(&self) -> Result<Held, Failure> {
+        Held::take(&self.files, self.out())
+    }
+
+    /// Reads the list; nothing is written.
+    ///
+    /// # Errors
+    /// [`Failure`] with all that is wrong with the catalog, the recipe or the list.
+    pub fn read(&self) -> Result<Outcome, Failure> {
+        let catalog = self.catalog(&self.files)?;
+        let supplier = self.supplier(&catalog)?;
+        match self.recipe()? {
+            Some(recipe) => {
+                let read = self.by_recipe(&recipe, &catalog, supplier)?;
+                Ok(Outcome::Read(Box::new(read)))
+            }
+            None => {
+                let draft = self.proposed(&catalog, supplier)?;
+                Ok(Outcome::Proposed(Box::new(draft)))
+            }
+        }
+    }
+
+    /// Writes a proposed recipe.
+    ///
+    /// # Errors
+    /// [`Failure::Write`].
+    pub fn keep_recipe(&mut self, draft: &Draft) -> Result<(), Failure> {
+        let written = self.files.write_below(&draft.path, &draft.text);
+        written.map_err(|error| Failure::write(&draft.path, &error))
+    }
+
+    /// Writes the price list; one that stays as it is is not written.
+    ///
+    /// # Errors
+    /// [`Failure::Write`].
+    pub fn keep(&mut self, read: &ReadList) -> Result<(), Failure> {
+        if !read.taken.would_change && self.asked.out.is_none() {
+            return Ok(());
+        }
+        let written = self.files.write(&read.path, &read.text);
+        written.map_err(|error| Failure::write(&read.path, &error))
+    }
+
+    /// The catalog with its price list.
+    fn catalog(&self, files: &Files) -> Result<Catalog, Failure> {
+        let named = self.is_named.then_some(self.prices.as_path());
+        let loaded = load_catalog(files, &self.catalog_folder, named);
+        loaded.catalog.ok_or(Failure::Input(loaded.findings))
+    }
+
+    fn supplier(&self, catalog: &Catalog) -> Result<SupplierId, Failure> {
+        let name = &self.asked.supplier;
+        catalog.find_supplier(name).ok_or_else(|| {
+            let names = || {
+                catalog
+                    .suppliers
+                    .iter()
+                    .map(|supplier| supplier.name.as_str())
+            };
+            let all: Vec<&str> = names().collect();
+            let help = did_you_mean(name, names()).unwrap_or_else(|| {
+                format!(
+                    "add a row to suppliers.csv; there are {}",
+                    crate::diag::joined(&all, "and")
+                )
+            });
+            Failure::usage(format!("unknown supplier {}", quote(name)), help)
+        })
+    }
+
+    /// The supplier's recipe, if there is one.
+    fn recipe(&self) -> Result<Option<Recipe>, Failure> {
+        let path = self.recipe_path();
+        if !self.files.is_there(&path) {
+            return Ok(None);
+        }
+        let mut findings = Findings::default();
+        let source = self
+            .files
+            .read_up_to(&path, recipe::MAX_BYTES, &mut findings);
+        let recipe = source.and_then(|source| recipe::read(&source, &mut findings));
+        let recipe = recipe.ok_or(Failure::Input(findings))?;
+        match recipe.supplier == self.asked.supplier {
+            true => Ok(Some(recipe)),
+            false => Err(of_other(&recipe, &self.asked.supplier)),
+        }
+    }
+
+    fn list(&self, hints: &Hints) -> Result<List, Failure> {
+        let mut findings = Findings::default();
+        let list = read::open(&self.files, &self.asked.list, hints, &mut findings);
+        list.ok_or(Failure::Input(findings))
+    }
+
+    fn proposed(&self, catalog: &Catalog, supplier: SupplierId) -> Result<Draft, Failure> {
+        let list = self.list(&Hints::default())?;
+        let path = self.recipe_path();
+        let file = source::shown(&path);
+        let proposed = propose(&list, catalog, supplier, file.clone()).map_err(failed)?;
+        let mut findings = Findings::default();
+        let layout = Layout::of(&list, &proposed.recipe, self.asked.dated, &mut findings);
+        let currency = &catalog.supplier(supplier).currency;
+        let articles = layout.map(|layout| articles(&list, &layout, &proposed.recipe, currency).0);
+        let articles = articles.unwrap_or_default();
+        let matched = matched(
+            &articles,
+            &proposed.recipe,
+            catalog,
+            supplier,
+            &mut findings,
+        );
+        let matches = matches(&articles, &matched, &Likeness::of(catalog, supplier));
+        Ok(Draft {
+            text: recipe::text(&proposed.recipe, &proposed.remarks, &matches),
+            matched: articles.len() - matched.unmatched.len(),
+            path,
+            recipe: proposed.recipe,
+            remarks: proposed.remarks,
+            articles,
+            findings,
+        })
+    }
+
+    fn by_recipe(
+        &self,
+        recipe: &Recipe,
+        catalog: &Catalog,
+        supplier: SupplierId,
+    ) -> Result<ReadList, Failure> {
+        let list = self.list(&recipe.hints)?;
+        let of = catalog.supplier(supplier);
+        let mut findings = Findings::default();
+        if let Some((currency, line)) = recipe.currency.as_ref().filter(|(c, _)| *c != of.currency)
+        {
+            let message = format!(
+                "the list is in {currency}, but {} bills in {}",
+                quote(&of.name),
+                of.currency
+            );
+            let error = Diagnostic::error(&recipe.file, message)
+                .line(*line)
+                .column("currency");
+            findings.push(error.help(format!(
+                "ask for a list in {}, or correct {}",
+                of.currency, of.row
+            )));
+        }
+        let layout = Layout::of(&list, recipe, self.asked.dated, &mut findings);
+        let layout = layout.filter(|_| !findings.has_errors());
+        let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;
+        let (articles, homeless) = articles(&list, &layout, recipe, &of.currency);
+        let matched = matched(&articles, recipe, catalog, supplier, &mut findings);
+        let (offers, twice) = offered(&articles, &matched, catalog, supplier);
+        let page = list.pages.get(layout.page).map(|page| page.file.clone());
+        let page = page.unwrap_or_else(|| list.file.clone());
+        for trouble in of_ours(&articles, &matched).chain(&twice) {
+            findings.push(told(trouble, &page));
+        }
+        if findings.has_errors() {
+            findings.merge_repeated();
+            return Err(Failure::Input(findings));
+        }
+        let (changes, edits) = compare(&offers, catalog, supplier, recipe.complete);
+        let old = self.price_text()?;
+        let text = apply(&old, &edits, &of.name, &of.currency.0).map_err(|error| {
+            Failure::read(
+                format!("{} cannot be changed: {error}", source::shown(&self.prices)),
+                "correct the file",
+            )
+        })?;
+        let rows_after = self.check(&text, catalog, (supplier, recipe.complete), &offers)?;
+        let reading = Reading {
+            articles: &articles,
+            matched: &matched,
+            offers: &offers,
+            homeless: &homeless,
+        };
+        let mut taken = reading.taken(catalog, supplier, changes);
+        taken.rows_after = rows_after;
+        taken.list = list.file.to_string();
+        taken.dated = layout.dated.map(|day| day.to_string());
+        taken.has_day_column = recipe.columns.contains_key(&Field::Date);
+        taken.recipe = recipe.file.to_string();
+        taken.prices = source::shown(&self.prices).to_string();
+        taken.out = source::shown(self.out()).to_string();
+        taken.would_change = self.would_change(&text, &old);
+        Ok(ReadList {
+            new_rows: new_rows(&taken, catalog).map_err(Failure::output)?,
+            taken,
+            text,
+            path: self.out().to_owned(),
+        })
+    }
+
+    fn price_text(&self) -> Result<String, Failure> {
+        let bytes = self.files.bytes(&self.prices, source::MAX_BYTES);
+        let text = bytes.ok().and_then(|bytes| String::from_utf8(bytes).ok());
+        text.ok_or_else(|| {
+            let message = format!("{} cannot be read any more", source::shown(&self.prices));
+            Failure::read(message, "run it again")
+        })
+    }
+
+    /// True if the file that is written is not as it is now.
+    fn would_change(&self, text: &str, old: &str) -> bool {
+        match &self.asked.out {
+            None => text != old,
+            Some(out) => {
+                self.files.bytes(out, source::MAX_BYTES).ok().as_deref() != Some(text.as_bytes())
+            }
+        }
+    }
+
+    /// Reads the new price list again: it has to hold the offers of the list, and all
+    /// others as they were. Gives the rows of the supplier.
+    fn check(
+        &self,
+        text: &str,
+        old: &Catalog,
+        (supplier, complete): (SupplierId, bool),
+        offers: &[Offered],
+    ) -> Result<usize, Failure> {
+        let mut files = self.files.clone();
+        files.lay(&self.prices, text);
+        let new = self.catalog(&files)?;
+        let plain = |offer: &Offer| {
+            let mut offer = offer.clone();
+            let row = crate::diag::Row {
+                file: Arc::from(""),
+                line: 0,
+            };
+            offer.breaks.iter_mut().for_each(|b| b.row = row.clone());
+            offer
+        };
+        let others = |catalog: &Catalog| -> Vec<Offer> {
+            let others = catalog
+                .offers
+                .iter()
+                .filter(|offer| offer.supplier != supplier);
+            others.map(plain).collect()
+        };
+        let own = new.offers.iter().filter(|offer| offer.supplier == supplier);
+        let is_there = |offered: &Offered| own.clone().any(|offer| holds(offer, offered));
+        let is_sound = others(old) == others(&new)
+            && (!complete || own.clone().count() == offers.len())
+            && sampled(offers).all(is_there);
+        match is_sound {
+            true => Ok(own.map(|offer| offer.breaks.len()).sum()),
+            false => Err(Failure::Defect(vec![
+                "the changed price list does not hold what the list says".to_owned(),
+            ])),
+        }
+    }
+}
+
+/// All offers where they are few; of many every so many, since each is looked for.
+fn sampled(offers: &[Offered]) -> impl Iterator<Item = &Offered> {
+    const MOST: usize = 2_000;
+    offers.iter().step_by(offers.len().div_ceil(MOST).max(1))
+}
+
+/// True if an offer of the price list is that of the list.
+fn holds(offer: &Offer, offered: &Offered) -> bool {
+    let terms = &offered.terms;
+    let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
+    (offer.part, &offer.sku) == (offered.part, &offered.sku)
+        && (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
+        && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
+}
+
+/// The catalog of a project, and the price list that the project names.
+fn of_project(files: &Files, folder: &Path) -> Result<(PathBuf, Option<PathBuf>), Failure> {
+    let settings = load_settings(files, folder).ok_or_else(|| {
+        let options = LoadOptions {
+            files: files.clone(),
+            ..LoadOptions::default()
+        };
+        Failure::Input(input::load(folder, &options).findings)
+    })?;
+    let prices = settings.prices.as_ref().map(|prices| folder.join(prices));
+    Ok((folder.join(&settings.catalog), prices))
+}
+
+/// A workbook is not changed in place.
+fn refuse_book(files: &Files, path: &Path, what: &str) -> Result<(), Failure> {
+    if !book::is_book(files, path) {
+        return Ok(());
+    }
+    let shown = source::shown(path);
+    Err(Failure::usage(
+        format!("the {what} {shown} is a workbook, which couplet take does not change"),
+        format!("make CSV files of it: couplet convert {shown} FOLDER; then name the folder"),
+    ))
+}
+
+/// Two suppliers can have names that make one file name.
+fn of_other(recipe: &Recipe, supplier: &str) -> Failure {
+    let message = format!(
+        "the recipe is for {}, not for {}",
+        quote(&recipe.supplier),
+        quote(supplier)
+    );
+    let error = Diagnostic::error(&recipe.file, message)
+        .line(recipe.supplier_line)
+        .column("supplier");
+    failed(error.help("correct the name in the recipe, or in suppliers.csv"))
+}
+
+fn failed(error: Diagnostic) -> Failure {
+    let mut findings = Findings::default();
+    findings.push(error);
+    Failure::Input(findings)
+}

@@ -228,12 +228,17 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let proposed = propose(&list, catalog, supplier, file.clone()).map_err(failed)?;
-        let mut findings = Findings::default();
-        let layout = Layout::of(&list, &proposed.recipe, self.asked.dated, &mut findings);
+        let mut proposed = propose(&list, catalog, supplier, file).map_err(failed)?;
         let currency = &catalog.supplier(supplier).currency;
-        let articles = layout.map(|layout| articles(&list, &layout, &proposed.recipe, currency).0);
-        let articles = articles.unwrap_or_default();
+        let read = |recipe: &Recipe, findings: &mut Findings| {
+            let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
+            Some(articles(&list, &layout, recipe, currency).0)
+        };
+        let mut findings = Findings::default();
+        let mut articles = read(&proposed.recipe, &mut findings).unwrap_or_default();
+        if proposed.scale(&articles, catalog, supplier) {
+            articles = read(&proposed.recipe, &mut findings).unwrap_or_default();
+        }
         let matched = matched(
             &articles,
             &proposed.recipe,

@@ -3,6 +3,8 @@
 mod columns;
 mod heading;
 mod proposed;
+mod scale;
+
 mod synonyms;
 
 pub use proposed::{Proposed, propose};

@@ -2,12 +2,14 @@
 
 use super::columns::{Columns, Known, columns};
 use super::heading::{Guess, Role};
+use super::scale::scale;
 use super::synonyms::DATES;
 use crate::catalog::{Catalog, SupplierId};
 use crate::diag::{Diagnostic, quote};
 use crate::lists::matching::skus;
 use crate::lists::read::{Heading, List, Page, Told, named_encoding};
 use crate::lists::recipe::{BreakColumn, Field, From, Per, Recipe};
+use crate::lists::rows::Article;
 use crate::lists::values::date::{DateError, DateOrder, date};
 use crate::lists::values::lead::{LeadUnit, unit_of};
 use crate::lists::values::number::{DecimalSign, sign_of};
@@ -66,6 +68,34 @@ pub fn propose(
         remarks: draft.remarks,
     })
 }
+
+impl Proposed {
+    /// Where no heading says for how many pieces a price is, looks at what the price list
+    /// tells. `articles` were read as if prices were of a piece. True if the recipe changed.
+    pub fn scale(&mut self, articles: &[Article], catalog: &Catalog, supplier: SupplierId) -> bool {
+        let Some((_, remark)) = self.remarks.iter_mut().find(|(_, text)| text == NO_PER) else {
+            return false;
+        };
+        let has_pack = self.recipe.columns.contains_key(&Field::Pack);
+        let told = scale(articles, catalog, supplier).filter(|per| *per != Per::Pack || has_pack);
+        let Some(per) = told else {
+            return false;
+        };
+        let words = match per {
+            Per::Pieces(1) => "one piece".to_owned(),
+            Per::Pieces(pieces) => format!("{pieces} pieces"),
+            Per::Pack => "a pack".to_owned(),
+        };
+        *remark = format!(
+            "no heading says for how many pieces a price is; beside the price list it is for {words}"
+        );
+        self.recipe.per = per;
+        per != Per::Pieces(1)
+    }
+}
+
+/// What is said where nothing tells for how many pieces a price is.
+const NO_PER: &str = "no heading says for how many pieces a price is";
 
 struct Draft<'l> {
     list: &'l List,
@@ -201,7 +231,7 @@ impl Draft<'_> {
             }
             Some(per) => self.recipe.per = per,
             None if self.recipe.columns.contains_key(&Field::Per) => {}
-            None => self.remark("per", "no heading says for how many pieces a price is"),
+            None => self.remark("per", NO_PER),
         }
         let counted = &mut self.recipe.counted;
         if !has_pack {

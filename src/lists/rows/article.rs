@@ -165,11 +165,7 @@ fn without_number(cells: &Cells) -> Trouble {
 impl Draft {
     fn new(number: String, own: String, cells: &Cells) -> Self {
         let name = |field| one_spelling(cells.text(field)).into_owned();
-        let filled = cells
-            .row
-            .cells
-            .iter()
-            .filter(|cell| !cell.trim().is_empty());
+
         Self {
             article: Article {
                 row: cells.row.number,
@@ -179,7 +175,7 @@ impl Draft {
                 description: name(Field::Description),
                 terms: Terms::default(),
                 troubles: Vec::new(),
-                is_title: filled.count() == 1,
+                is_title: true,
             },
             pack: None,
             stock: None,
@@ -190,7 +186,7 @@ impl Draft {
 
     /// Takes a row of the article.
     fn add(&mut self, cells: &Cells) {
-        self.article.is_title &= cells.row.number == self.article.row;
+        self.article.is_title &= is_alone(cells);
         let row = cells.row.number;
         let pack = self.of(cells.pack()).flatten();
         agree(
@@ -267,6 +263,16 @@ impl Draft {
         }
         self.article
     }
+}
+
+/// True if a row has one cell that holds anything.
+fn is_alone(cells: &Cells) -> bool {
+    let filled = cells
+        .row
+        .cells
+        .iter()
+        .filter(|cell| !cell.trim().is_empty());
+    filled.count() == 1
 }
 
 /// Keeps the first of what the rows of an article say alike.

@@ -1,0 +1,13 @@
+//! Suppliers' lists: a generator writes a known price table in many layouts, and taking the
+//! list brings exactly that table back; what changes from list to list; every message.
+
+mod bench;
+mod cli;
+mod hostile;
+mod known;
+mod layout;
+mod messages;
+mod proposals;
+mod shop;
+mod taken;
+mod write;

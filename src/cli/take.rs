@@ -53,7 +53,7 @@ fn take(
     if !args.check {
         shelf.keep(read)?;
         if let Some(new) = &args.new {
-            files::write(new, &read.new_rows)?;
+            files::write(new, &read.new_rows()?)?;
         }
     }
     let shown = terminal.print(&match args.format {

@@ -3,7 +3,7 @@
 
 use super::open::Held;
 use crate::book;
-use crate::catalog::{Catalog, Offer, SupplierId};
+use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::diag::{Diagnostic, Findings, did_you_mean, quote};
 use crate::input::{self, LoadOptions, load_catalog, load_settings};
 use crate::lists::change::{
@@ -18,6 +18,7 @@ use crate::lists::rows::{Article, Layout, articles};
 use crate::source::{self, Files};
 use crate::study::failure::Failure;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -85,8 +86,17 @@ pub struct ReadList {
     pub text: String,
     /// Where it goes.
     pub path: PathBuf,
+    catalog: Catalog,
+}
+
+impl ReadList {
     /// The articles that match no part, as rows of the catalog to fill in.
-    pub new_rows: String,
+    ///
+    /// # Errors
+    /// [`Failure::Output`] where they can't be written as CSV.
+    pub fn new_rows(&self) -> Result<String, Failure> {
+        new_rows(&self.taken, &self.catalog).map_err(Failure::output)
+    }
 }
 
 impl Shelf {
@@ -287,7 +297,7 @@ impl Shelf {
         let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;
         let (articles, homeless) = articles(&list, &layout, recipe, &of.currency);
         let matched = matched(&articles, recipe, catalog, supplier, &mut findings);
-        let (offers, twice) = offered(&articles, &matched, catalog, supplier);
+        let (offers, twice) = offered(&articles, &matched, recipe, catalog, supplier);
         let page = list.pages.get(layout.page).map(|page| page.file.clone());
         let page = page.unwrap_or_else(|| list.file.clone());
         for trouble in of_ours(&articles, &matched).chain(&twice) {
@@ -322,7 +332,7 @@ impl Shelf {
         taken.out = source::shown(self.out()).to_string();
         taken.would_change = self.would_change(&text, &old);
         Ok(ReadList {
-            new_rows: new_rows(&taken, catalog).map_err(Failure::output)?,
+            catalog: catalog.clone(),
             taken,
             text,
             path: self.out().to_owned(),
@@ -376,13 +386,19 @@ impl Shelf {
                 .filter(|offer| offer.supplier != supplier);
             others.map(plain).collect()
         };
-        let own = new.offers.iter().filter(|offer| offer.supplier == supplier);
-        let is_there = |offered: &Offered| own.clone().any(|offer| holds(offer, offered));
+        let own = |offer: &&Offer| offer.supplier == supplier;
+        let by_name: BTreeMap<(PartId, &str), &Offer> = (new.offers.iter().filter(own))
+            .map(|offer| ((offer.part, offer.sku.as_str()), offer))
+            .collect();
+        let is_there = |offered: &Offered| {
+            let offer = by_name.get(&(offered.part, offered.sku.as_str()));
+            offer.is_some_and(|offer| holds(offer, offered))
+        };
         let is_sound = others(old) == others(&new)
-            && (!complete || own.clone().count() == offers.len())
-            && sampled(offers).all(is_there);
+            && (!complete || by_name.len() == offers.len())
+            && offers.iter().all(is_there);
         match is_sound {
-            true => Ok(own.map(|offer| offer.breaks.len()).sum()),
+            true => Ok(by_name.values().map(|offer| offer.breaks.len()).sum()),
             false => Err(Failure::Defect(vec![
                 "the changed price list does not hold what the list says".to_owned(),
             ])),
@@ -390,18 +406,11 @@ impl Shelf {
     }
 }
 
-/// All offers where they are few; of many every so many, since each is looked for.
-fn sampled(offers: &[Offered]) -> impl Iterator<Item = &Offered> {
-    const MOST: usize = 2_000;
-    offers.iter().step_by(offers.len().div_ceil(MOST).max(1))
-}
-
 /// True if an offer of the price list is that of the list.
 fn holds(offer: &Offer, offered: &Offered) -> bool {
     let terms = &offered.terms;
     let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
-    (offer.part, &offer.sku) == (offered.part, &offered.sku)
-        && (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
+    (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
         && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
 }
 

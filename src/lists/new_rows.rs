@@ -103,32 +103,36 @@ pub fn new_rows(taken: &Taken, catalog: &Catalog) -> Result<String, csv::Error> 
         one_line(&taken.supplier),
         one_line(&taken.list)
     );
-    for kind in [Kind::Plug, Kind::Ferrule, Kind::Seal, Kind::BackShell] {
-        let of =
-            |one: &&Unmatched| self::kind(one).is_some_and(|k| table_of(k).0 == table_of(kind).0);
-        let rows: Vec<&Unmatched> = taken.unmatched.iter().filter(of).collect();
+    let all: Vec<Row> = taken.unmatched.iter().map(|one| (kind(one), one)).collect();
+    for first in [Kind::Plug, Kind::Ferrule, Kind::Seal, Kind::BackShell] {
+        let (table, columns) = table_of(first);
+        let is_here = |kind: Option<Kind>| kind.is_some_and(|kind| table_of(kind).0 == table);
+        let rows: Vec<Row> = all
+            .iter()
+            .copied()
+            .filter(|(kind, _)| is_here(*kind))
+            .collect();
         if !rows.is_empty() {
-            let (table, columns) = table_of(kind);
             text.push_str(&format!("\n# {table}.csv\n"));
             text.push_str(&table_text(
                 &rows,
-                &with_attributes(columns, kind, catalog),
+                &with_attributes(columns, first, catalog),
             )?);
         }
     }
-    let unclear: Vec<&Unmatched> = taken
-        .unmatched
+    let unclear: Vec<Row> = all
         .iter()
-        .filter(|one| kind(one).is_none())
+        .copied()
+        .filter(|(kind, _)| kind.is_none())
         .collect();
     if !unclear.is_empty() {
         text.push_str("\n# What these are is not clear.\n");
         text.push_str(&table_text(&unclear, &["part", "description", "note"])?);
     }
     if !taken.unmatched.is_empty() {
+        let recipe = one_line(&taken.recipe);
         text.push_str(&format!(
-            "\n# Then put these lines under [parts] of {}:\n",
-            one_line(&taken.recipe)
+            "\n# Then put these lines under [parts] of {recipe}:\n"
         ));
         for one in &taken.unmatched {
             let line = mapping(&one.article, &one.article);
@@ -137,6 +141,9 @@ pub fn new_rows(taken: &Taken, catalog: &Catalog) -> Result<String, csv::Error> 
     }
     Ok(text)
 }
+
+/// An article with what it may be.
+type Row<'r> = (Option<Kind>, &'r Unmatched);
 
 fn with_attributes<'c>(
     mut columns: Vec<&'c str>,
@@ -150,11 +157,11 @@ fn with_attributes<'c>(
     columns
 }
 
-fn table_text(rows: &[&Unmatched], columns: &[&str]) -> Result<String, csv::Error> {
+fn table_text(rows: &[Row], columns: &[&str]) -> Result<String, csv::Error> {
     let mut writer = csv::Writer::from_writer(Vec::new());
     writer.write_record(columns)?;
-    for one in rows {
-        let half = kind(one).map_or("", Kind::word);
+    for (kind, one) in rows {
+        let half = kind.map_or("", Kind::word);
         let cells = columns.iter().map(|&column| match column {
             "part" => guarded(&one_line(&one.article)),
             "description" => guarded(&one_line(&one.description)),

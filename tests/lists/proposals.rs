@@ -156,5 +156,5 @@ fn articles_without_a_part_become_rows_to_fill_in() {
         X3,bolt,price 4.00\n\n\
         # Then put these lines under [parts] of c/lists/Example-North.toml:\n\
         # \"X1\" = [\"X1\"]\n# \"X2\" = [\"X2\"]\n# \"X3\" = [\"X3\"]\n# \"X4\" = [\"X4\"]\n";
-    assert_eq!(read.new_rows, expected);
+    assert_eq!(read.new_rows().unwrap(), expected);
 }

@@ -1,8 +1,9 @@
 //! What a supplier offers by a list.
 
-use crate::catalog::{Catalog, PartId, SupplierId};
+use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::diag::quote;
 use crate::lists::matching::Matched;
+use crate::lists::recipe::{Field, Recipe};
 use crate::lists::rows::{Article, Terms, Trouble};
 use std::collections::BTreeMap;
 
@@ -19,11 +20,13 @@ pub struct Offered {
     pub row: u64,
 }
 
-/// The offers of a list by part and article number, in the order of the list. A trouble is
-/// told where two articles make one offer on other terms.
+/// The offers of a list by part and article number, in the order of the list. What no column
+/// of the list tells stays as the price list has it. A trouble is told where two articles
+/// make one offer on other terms.
 pub fn offered(
     articles: &[Article],
     matched: &Matched,
+    recipe: &Recipe,
     catalog: &Catalog,
     supplier: SupplierId,
 ) -> (Vec<Offered>, Vec<Trouble>) {
@@ -55,7 +58,31 @@ pub fn offered(
             }
         }
     }
+    for offer in &mut offers {
+        let mut own = catalog
+            .offers_of(offer.part)
+            .filter(|(_, o)| o.supplier == supplier);
+        // The offer without an article number comes first.
+        let old = own.clone().find(|(_, old)| old.sku == offer.sku);
+        if let Some((_, old)) = old.or_else(|| own.next().filter(|(_, old)| old.sku.is_empty())) {
+            keep_untold(&mut offer.terms, old, recipe);
+        }
+    }
     (offers, troubles)
+}
+
+/// Keeps what no column of the list tells.
+fn keep_untold(terms: &mut Terms, old: &Offer, recipe: &Recipe) {
+    let tells = |field| recipe.columns.contains_key(&field);
+    if !tells(Field::Pack) {
+        terms.pack = old.pack;
+    }
+    if !tells(Field::Stock) {
+        terms.stock = old.stock;
+    }
+    if !tells(Field::Lead) {
+        terms.lead_days = old.lead_days;
+    }
 }
 
 /// The article number of the only offer that the price list has; else none.

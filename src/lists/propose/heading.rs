@@ -107,14 +107,14 @@ fn is_code(word: &str) -> bool {
         "eur", "usd", "gbp", "chf", "nok", "sek", "dkk", "pln", "czk", "huf", "cad", "aud", "jpy",
         "cny", "euro", "kr",
     ];
-    words::is(CODES, word)
+    CODES.contains(&word)
 }
 
 /// `per 100`, `/100`: so many pieces.
 fn per_number(tokens: &[Token], at: usize) -> Option<Qty> {
     let before = at.checked_sub(1).and_then(|at| tokens.get(at))?;
     let is_per = match before {
-        Token::Word(word) => words::is(PER, word),
+        Token::Word(word) => PER.contains(&word.as_str()),
         Token::Sign(sign) => *sign == '/',
         Token::Number(_) => false,
     };
@@ -159,9 +159,10 @@ fn a_break(tokens: &[Token], known: Option<Field>) -> Option<Guess> {
 
 /// Words for a price or a discount.
 fn is_money(word: &str) -> bool {
-    let of = |field: Field| SYNONYMS.iter().filter(move |(one, _)| *one == field);
-    let mut lists = of(Field::Price).chain(of(Field::Discount));
-    lists.any(|(_, words)| words.contains(&word))
+    let is_of = |field| matches!(field, Field::Price | Field::Discount);
+    let padded = format!(" {word} ");
+    let mut all = SYNONYMS.iter();
+    all.any(|(field, synonym)| is_of(*field) && *synonym == padded)
         || matches!(word, "staffel" | "staffelpreis" | "break")
 }
 
@@ -177,17 +178,14 @@ fn field(tokens: &[Token]) -> Option<(Field, usize)> {
     let words: Vec<&str> = tokens.iter().filter_map(word).collect();
     let text = format!(" {} ", words.join(" "));
     let mut best: Option<(Field, usize)> = None;
-    for (field, synonyms) in SYNONYMS {
-        for synonym in *synonyms {
-            let padded = format!(" {synonym} ");
-            let score = match text.contains(&padded) {
-                true if text == padded => EXACT + synonym.len(),
-                true => AMONG + synonym.len(),
-                false => continue,
-            };
-            if score > best.map_or(0, |(_, best)| best) {
-                best = Some((*field, score));
-            }
+    for (field, synonym) in SYNONYMS.iter() {
+        let score = match text.contains(synonym) {
+            true if text == *synonym => EXACT + synonym.len(),
+            true => AMONG + synonym.len(),
+            false => continue,
+        };
+        if score > best.map_or(0, |(_, best)| best) {
+            best = Some((*field, score));
         }
     }
     best

@@ -341,15 +341,19 @@ impl Draft<'_> {
                 let cell = small(page.cell(row, place));
                 let next = (place + 1..row.cells.len()).map(|at| page.cell(row, at));
                 let next = next.into_iter().find(|cell| !cell.is_empty()).unwrap_or("");
-                for words in DATES.iter().filter(|words| has_words(&cell, words)) {
+                for words in DATES
+                    .split(',')
+                    .map(str::trim)
+                    .filter(|words| has_words(&cell, words))
+                {
                     let rest = cell.split_once(words).map_or("", |(_, rest)| rest);
                     let text = match rest.contains(|c: char| c.is_ascii_digit()) {
                         true => rest,
                         false => next,
                     };
                     match date(text, None) {
-                        Ok(_) => return Some(((*words).to_owned(), true)),
-                        Err(DateError::Ambiguous) => return Some(((*words).to_owned(), false)),
+                        Ok(_) => return Some((words.to_owned(), true)),
+                        Err(DateError::Ambiguous) => return Some((words.to_owned(), false)),
                         Err(DateError::NoDate) => {}
                     }
                 }

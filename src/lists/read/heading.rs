@@ -226,6 +226,15 @@ fn missing(
     findings.extend(gone(page, header, wanted, recipe));
 }
 
+/// Which of some headings was meant: one that is near, else the only one with the words.
+fn meant(text: &str, free: &[&str]) -> Option<String> {
+    let words = plain(text);
+    let mut with = free.iter().filter(|cell| plain(cell).contains(&words));
+    let only = with.next().filter(|_| with.next().is_none());
+    let near = did_you_mean(text, free.iter().copied());
+    near.or_else(|| only.map(|cell| format!("did you mean {}?", quote(cell))))
+}
+
 /// An error for each heading that a row lacks.
 fn gone(page: &Page, header: &SheetRow, wanted: &[Heading], recipe: &Arc<str>) -> Findings {
     let cells: Vec<String> = header.cells.iter().map(plain).collect();
@@ -241,7 +250,7 @@ fn gone(page: &Page, header: &SheetRow, wanted: &[Heading], recipe: &Arc<str>) -
         };
         let free: Vec<&str> = header.cells.iter().map(str::trim).filter(is_free).collect();
         let key = format!("{} of {recipe}", heading.key);
-        let help = match did_you_mean(&heading.text, free.iter().copied()) {
+        let help = match meant(&heading.text, &free) {
             Some(near) => format!("{near} then correct {key}"),
             None if free.is_empty() => format!("correct {key}, or take the key out"),
             None => {

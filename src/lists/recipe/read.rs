@@ -122,13 +122,15 @@ fn price(root: &Keys, recipe: &mut Recipe) {
     let Some(keys) = root.table("price", "price.") else {
         return;
     };
-    if keys.is_text("per") {
-        recipe.per = keys
-            .word("per", &[("pack", Per::Pack)])
-            .unwrap_or(recipe.per);
-    } else {
+    if !keys.is_text("per") {
         let pieces = keys.count("per", &PER);
         recipe.per = pieces.map_or(recipe.per, Per::Pieces);
+    } else if let Some(word) = keys.text("per") {
+        recipe.per = Per::Pack;
+        if word != "pack" {
+            let message = format!("{} is no number of pieces", quote(word));
+            keys.error("per", message, "write a number such as 100, or \"pack\"");
+        }
     }
     recipe.per_words = words(&keys, &PER);
     keys.finish();

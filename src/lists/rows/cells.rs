@@ -313,7 +313,7 @@ fn per(text: &str, sign: DecimalSign) -> Option<Per> {
             Token::Number(digits) => count = Some(whole(&digits, sign)?),
             Token::Word(word) if words::is(PIECES, &word) => is_pack = Some(false),
             Token::Word(word) if words::is(PACKS, &word) => is_pack = Some(true),
-            Token::Word(word) if words::is(BESIDE, &word) || words::is(FROM, &word) => {}
+            Token::Word(word) if BESIDE.contains(&word.as_str()) || words::is(FROM, &word) => {}
             Token::Sign('/' | '.' | '(' | ')' | ':') => {}
             _ => return None,
         }

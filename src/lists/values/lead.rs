@@ -128,7 +128,7 @@ pub fn unit_of(word: &str) -> Option<LeadUnit> {
         (WEEKS, LeadUnit::Weeks),
         (MONTHS, LeadUnit::Months),
     ];
-    let found = all.iter().find(|(list, _)| words::is(list, word));
+    let found = all.iter().find(|(list, _)| words::is(*list, word));
     found.map(|(_, unit)| *unit)
 }
 

@@ -1,7 +1,7 @@
 //! Quantities: `10`, `ab 10 Stk`, `10-49`, `50+`, `5 VPE`.
 
 use super::number::{DecimalSign, number};
-use super::words::{self, ABOUT, ABOVE, FROM, PACKS, PIECES, TO, Token, tokens};
+use super::words::{self, ABOUT, ABOVE, FROM, MORE, PACKS, PIECES, TO, Token, tokens};
 use crate::units::{MAX_QTY, Qty};
 use rust_decimal::prelude::ToPrimitive;
 
@@ -54,8 +54,9 @@ pub fn quantity(text: &str, sign: DecimalSign) -> Option<Quantity> {
     };
     let (range, after) = without_range(after);
     let mut reading = Reading::default();
-    let all_known = before.iter().chain(after).all(|token| reading.take(token));
-    if !all_known || (reading.is_above && range) {
+    let beside = before.iter().all(|token| reading.take(token, false))
+        && after.iter().all(|token| reading.take(token, true));
+    if !beside || (reading.is_above && range) {
         return None;
     }
     let mut count = whole(digits, sign)?;
@@ -104,7 +105,7 @@ struct Reading {
 
 impl Reading {
     /// Takes a token; false for one that is not understood beside a quantity.
-    fn take(&mut self, token: &Token) -> bool {
+    fn take(&mut self, token: &Token, is_after: bool) -> bool {
         match token {
             Token::Word(word) if words::is(PIECES, word) => self.of(Unit::Pieces),
             Token::Word(word) if words::is(PACKS, word) => self.of(Unit::Packs),
@@ -112,6 +113,7 @@ impl Reading {
                 self.is_above = true;
                 true
             }
+            Token::Word(word) if is_after && words::is(MORE, word) => true,
             Token::Word(word) => words::is(FROM, word) || words::is(ABOUT, word),
             Token::Sign('>') => {
                 self.is_above = true;
@@ -166,6 +168,8 @@ mod tests {
             ("10 and more", 10, None),
             ("1.000", 1000, None),
             ("min. 3", 3, None),
+            ("10 and up", 10, None),
+            ("over 50", 51, None),
             ("10,00", 10, None),
         ] {
             let is = quantity(text, Comma);
@@ -185,6 +189,8 @@ mod tests {
             "1,5",
             "12345678901",
             "> 5 - 9",
+            "plus de 10",
+            "2 dozen",
         ] {
             assert_eq!(quantity(text, Comma), None, "{text}");
         }

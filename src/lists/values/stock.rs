@@ -56,7 +56,7 @@ fn counted(text: &str, sign: DecimalSign) -> Option<Stock> {
 fn is_beside(word: &str) -> bool {
     [YES, ABOUT, FROM, OF_STOCK]
         .iter()
-        .any(|list| words::is(list, word))
+        .any(|list| words::is(*list, word))
         || matches!(word, "auf" | "am" | "på" | "op")
 }
 

@@ -80,339 +80,116 @@ pub fn small(text: &str) -> String {
 }
 
 /// Pieces.
-pub const PIECES: &[&str] = &[
-    "pc", "pcs", "pce", "pces", "piece", "pieces", "ea", "each", "unit", "units", "stk", "stck",
-    "stück", "st", "pièce", "pièces", "unité", "unités", "ud", "uds", "pza", "pzas", "pieza",
-    "piezas", "unidad", "unidades", "stykk", "stykker", "pz", "pezzo", "pezzi", "stuk", "stuks",
-];
+pub const PIECES: Words = Words(
+    "pc, pcs, pce, pces, piece, pieces, ea, each, unit, units, stk, stck, stück, st, pièce, \
+     pièces, unité, unités, ud, uds, pza, pzas, pieza, piezas, unidad, unidades, stykk, \
+     stykker, pz, pezzo, pezzi, stuk, stuks",
+);
 
 /// Packs.
-pub const PACKS: &[&str] = &[
-    "pack",
-    "packs",
-    "package",
-    "packages",
-    "pk",
-    "pkg",
-    "pkt",
-    "box",
-    "boxes",
-    "bag",
-    "bags",
-    "vpe",
-    "ve",
-    "packung",
-    "packungen",
-    "pck",
-    "beutel",
-    "gebinde",
-    "verpackungseinheit",
-    "paquet",
-    "paquets",
-    "sachet",
-    "sachets",
-    "boîte",
-    "boîtes",
-    "paquete",
-    "paquetes",
-    "caja",
-    "cajas",
-    "bolsa",
-    "bolsas",
-    "pakke",
-    "pakker",
-    "pakning",
-    "eske",
-    "confezione",
-    "confezioni",
-    "conf",
-    "scatola",
-    "scatole",
-    "verpakking",
-    "verpakkingen",
-    "pak",
-    "doos",
-    "dozen",
-    "zak",
-];
+pub const PACKS: Words = Words(
+    "pack, packs, package, packages, pk, pkg, pkt, box, boxes, bag, bags, vpe, ve, packung, \
+     packungen, pck, beutel, gebinde, verpackungseinheit, paquet, paquets, sachet, sachets, \
+     boîte, boîtes, paquete, paquetes, caja, cajas, bolsa, bolsas, pakke, pakker, pakning, \
+     eske, confezione, confezioni, conf, scatola, scatole, verpakking, verpakkingen, pak, \
+     doos, zak",
+);
 
 /// Words before or after a quantity from which a price holds.
-pub const FROM: &[&str] = &[
-    "from",
-    "ab",
-    "min",
-    "mind",
-    "mindestens",
-    "minimum",
-    "à",
-    "a",
-    "partir",
-    "de",
-    "dès",
-    "desde",
-    "fra",
-    "da",
-    "vanaf",
-    "at",
-    "least",
-    "and",
-    "or",
-    "more",
-    "over",
-    "und",
-    "oder",
-    "mehr",
-    "et",
-    "ou",
-    "plus",
-    "y",
-    "o",
-    "más",
-    "og",
-    "eller",
-    "flere",
-    "e",
-    "più",
-    "en",
-    "of",
-    "meer",
-    "per",
-    "qty",
-    "menge",
-    "quantité",
-    "cantidad",
-    "antall",
-    "quantità",
-    "aantal",
-    "x",
-    "er",
-];
+pub const FROM: Words = Words(
+    "from, ab, min, mind, mindestens, minimum, à, a, partir, de, dès, desde, fra, da, vanaf, \
+     at, least, per, qty, menge, quantité, cantidad, antall, quantità, aantal, x, er",
+);
+
+/// Words after a quantity from which a price holds.
+pub const MORE: Words = Words(
+    "and, or, more, und, oder, mehr, et, ou, plus, y, o, más, og, eller, flere, e, più, en, of, \
+     meer, up, upwards",
+);
 
 /// Words that say that a quantity itself is not meant, but more.
-pub const ABOVE: &[&str] = &["über", "above"];
+pub const ABOVE: Words = Words("über, above, over");
 
 /// Words between the ends of a range.
-pub const TO: &[&str] = &[
-    "to", "bis", "jusqu", "au", "hasta", "til", "al", "tot", "à", "a", "t", "m",
-];
+pub const TO: Words = Words("to, bis, jusqu, au, hasta, til, al, tot, à, a, t, m");
 
 /// Words that a number is not exact.
-pub const ABOUT: &[&str] = &[
-    "ca",
-    "circa",
-    "about",
-    "approx",
-    "approximately",
-    "etwa",
-    "rund",
-    "environ",
-    "env",
-    "aprox",
-    "unos",
-    "omtrent",
-    "cirka",
-    "ongeveer",
-    "max",
-    "maximum",
-    "bis",
-    "up",
-    "to",
-    "in",
-];
+pub const ABOUT: Words = Words(
+    "ca, circa, about, approx, approximately, etwa, rund, environ, env, aprox, unos, omtrent, \
+     cirka, ongeveer, max, maximum, bis, up, to, in",
+);
 
 /// What comes from stock.
-pub const FROM_STOCK: &[&str] = &[
-    "from stock",
-    "ex stock",
-    "in stock",
-    "on stock",
-    "stock",
-    "immediate",
-    "immediately",
-    "ab lager",
-    "auf lager",
-    "am lager",
-    "lagernd",
-    "lager",
-    "sofort",
-    "lagerware",
-    "en stock",
-    "du stock",
-    "de stock",
-    "immédiat",
-    "disponible",
-    "en existencia",
-    "inmediato",
-    "på lager",
-    "fra lager",
-    "straks",
-    "a magazzino",
-    "in magazzino",
-    "pronta consegna",
-    "disponibile",
-    "immediato",
-    "uit voorraad",
-    "op voorraad",
-    "op voorraad leverbaar",
-    "direct leverbaar",
-    "sofort lieferbar",
-    "ab lager lieferbar",
-    "lieferbar",
-];
+pub const FROM_STOCK: Words = Words(
+    "from stock, ex stock, in stock, on stock, stock, immediate, immediately, ab lager, \
+     auf lager, am lager, lagernd, lager, sofort, lagerware, en stock, du stock, de stock, \
+     immédiat, disponible, en existencia, inmediato, på lager, fra lager, straks, a magazzino, \
+     in magazzino, pronta consegna, disponibile, immediato, uit voorraad, op voorraad, \
+     op voorraad leverbaar, direct leverbaar, sofort lieferbar, ab lager lieferbar, lieferbar",
+);
 
 /// There is some.
-pub const YES: &[&str] = &[
-    "yes",
-    "y",
-    "ja",
-    "j",
-    "oui",
-    "sí",
-    "si",
-    "sì",
-    "available",
-    "verfügbar",
-    "vorhanden",
-    "tilgjengelig",
-    "beschikbaar",
-];
+pub const YES: Words = Words(
+    "yes, y, ja, j, oui, sí, si, sì, available, verfügbar, vorhanden, tilgjengelig, \
+     beschikbaar",
+);
 
 /// There is none.
-pub const NO: &[&str] = &[
-    "no",
-    "n",
-    "nein",
-    "non",
-    "nei",
-    "nee",
-    "none",
-    "out of stock",
-    "sold out",
-    "nicht auf lager",
-    "nicht lagernd",
-    "ausverkauft",
-    "nicht verfügbar",
-    "rupture",
-    "épuisé",
-    "en rupture",
-    "agotado",
-    "sin existencias",
-    "ikke på lager",
-    "utsolgt",
-    "esaurito",
-    "non disponibile",
-    "niet op voorraad",
-    "uitverkocht",
-    "not in stock",
-    "not available",
-];
+pub const NO: Words = Words(
+    "no, n, nein, non, nei, nee, none, out of stock, sold out, nicht auf lager, nicht lagernd, \
+     ausverkauft, nicht verfügbar, rupture, épuisé, en rupture, agotado, sin existencias, \
+     ikke på lager, utsolgt, esaurito, non disponibile, niet op voorraad, uitverkocht, \
+     not in stock, not available",
+);
 
 /// Words beside the number of a stock.
-pub const OF_STOCK: &[&str] = &[
-    "bestand",
-    "lager",
-    "stock",
-    "lagerbestand",
-    "existencias",
-    "beholdning",
-    "giacenza",
-    "voorraad",
-];
+pub const OF_STOCK: Words =
+    Words("bestand, lager, stock, lagerbestand, existencias, beholdning, giacenza, voorraad");
 
 /// Days.
-pub const DAYS: &[&str] = &[
-    "d", "day", "days", "tag", "tage", "tagen", "t", "jour", "jours", "j", "día", "días", "dia",
-    "dias", "dag", "dager", "giorno", "giorni", "gg", "dagen",
-];
+pub const DAYS: Words = Words(
+    "d, day, days, tag, tage, tagen, t, jour, jours, j, día, días, dia, dias, dag, dager, \
+     giorno, giorni, gg, dagen",
+);
 
 /// Days on which people work, in one word.
-pub const WORKING_DAYS: &[&str] = &[
-    "at",
-    "arbeitstag",
-    "arbeitstage",
-    "arbeitstagen",
-    "werktag",
-    "werktage",
-    "werktagen",
-    "virkedag",
-    "virkedager",
-    "werkdag",
-    "werkdagen",
-    "wd",
-];
+pub const WORKING_DAYS: Words = Words(
+    "at, arbeitstag, arbeitstage, arbeitstagen, werktag, werktage, werktagen, virkedag, \
+     virkedager, werkdag, werkdagen, wd",
+);
 
 /// Beside a word for days: days on which people work.
-pub const WORKING: &[&str] = &[
-    "working",
-    "business",
-    "work",
-    "ouvré",
-    "ouvrés",
-    "ouvrables",
-    "hábiles",
-    "hábil",
-    "laborables",
-    "lavorativi",
-    "lavorativo",
-];
+pub const WORKING: Words = Words(
+    "working, business, work, ouvré, ouvrés, ouvrables, hábiles, hábil, laborables, \
+     lavorativi, lavorativo",
+);
 
 /// Weeks.
-pub const WEEKS: &[&str] = &[
-    "w",
-    "wk",
-    "wks",
-    "week",
-    "weeks",
-    "wo",
-    "woche",
-    "wochen",
-    "wch",
-    "sem",
-    "semaine",
-    "semaines",
-    "semana",
-    "semanas",
-    "uke",
-    "uker",
-    "settimana",
-    "settimane",
-    "sett",
-    "weken",
-];
+pub const WEEKS: Words = Words(
+    "w, wk, wks, week, weeks, wo, woche, wochen, wch, sem, semaine, semaines, semana, semanas, \
+     uke, uker, settimana, settimane, sett, weken",
+);
 
 /// Months.
-pub const MONTHS: &[&str] = &[
-    "month", "months", "mo", "monat", "monate", "monaten", "mois", "mes", "meses", "måned",
-    "måneder", "mese", "mesi", "maand", "maanden",
-];
+pub const MONTHS: Words = Words(
+    "month, months, mo, monat, monate, monaten, mois, mes, meses, måned, måneder, mese, mesi, \
+     maand, maanden",
+);
 
 /// A price is not told.
-pub const NO_PRICE: &[&str] = &[
-    "on request",
-    "on application",
-    "poa",
-    "p.o.a.",
-    "tba",
-    "n/a",
-    "-",
-    "–",
-    "—",
-    "auf anfrage",
-    "a. a.",
-    "sur demande",
-    "sur devis",
-    "a consultar",
-    "bajo pedido",
-    "på forespørsel",
-    "su richiesta",
-    "op aanvraag",
-    "nicht mehr lieferbar",
-    "discontinued",
-];
+pub const NO_PRICE: Words = Words(
+    "on request, on application, poa, p.o.a., tba, n/a, -, –, —, auf anfrage, a. a., \
+     sur demande, sur devis, a consultar, bajo pedido, på forespørsel, su richiesta, \
+     op aanvraag, nicht mehr lieferbar, discontinued",
+);
+
+/// Words with commas between.
+#[derive(Debug, Clone, Copy)]
+pub struct Words(&'static str);
 
 /// True if the word is one of the list.
-pub fn is(list: &[&str], word: &str) -> bool {
-    list.contains(&word)
+pub fn is(list: Words, word: &str) -> bool {
+    list.0.split(',').any(|known| known.trim() == word)
 }
 
 #[cfg(test)]

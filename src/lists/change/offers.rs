@@ -59,12 +59,10 @@ pub fn offered(
         }
     }
     for offer in &mut offers {
-        let mut own = catalog
-            .offers_of(offer.part)
-            .filter(|(_, o)| o.supplier == supplier);
-        // The offer without an article number comes first.
-        let old = own.clone().find(|(_, old)| old.sku == offer.sku);
-        if let Some((_, old)) = old.or_else(|| own.next().filter(|(_, old)| old.sku.is_empty())) {
+        let own = catalog.offers_of(offer.part).map(|(_, old)| old);
+        let own: Vec<&Offer> = own.filter(|old| old.supplier == supplier).collect();
+        let with = |sku: &str| own.iter().find(|old| old.sku == sku);
+        if let Some(old) = with(&offer.sku).or_else(|| with("")) {
             keep_untold(&mut offer.terms, old, recipe);
         }
     }

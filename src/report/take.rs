@@ -5,6 +5,7 @@ use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::desk::take::Draft;
 use crate::lists::change::{BreakChange, Changes, Taken};
+use crate::lists::rows::Article;
 use crate::units::Money;
 
 /// So many rows of a table are shown.
@@ -372,7 +373,7 @@ pub fn changes(taken: &Taken) -> Table {
 
 /// A proposed recipe: the first articles as it reads them, and what the list does not tell.
 pub fn proposed(draft: &Draft, is_check: bool, width: usize) -> String {
-    let path = plain(&draft.path.display().to_string());
+    let path = plain(&draft.recipe.file);
     let wrote = if is_check {
         "would be written"
     } else {
@@ -381,7 +382,7 @@ pub fn proposed(draft: &Draft, is_check: bool, width: usize) -> String {
     let first = format!("there was no recipe for this supplier: {path} {wrote}");
     let second = format!(
         "by this recipe the list has {}, {} of ours; no price was taken",
-        counted(draft.articles.len() as u64, "article"),
+        counted(articles(draft).count() as u64, "article"),
         draft.matched
     );
     let lines = [first, second].map(|line| wrapped(&line, width, "", "  "));
@@ -408,6 +409,11 @@ pub fn proposed(draft: &Draft, is_check: bool, width: usize) -> String {
     text
 }
 
+/// The articles without titles.
+fn articles(draft: &Draft) -> impl Iterator<Item = &Article> {
+    draft.articles.iter().filter(|article| !article.is_title)
+}
+
 fn sample(draft: &Draft) -> Table {
     let mut table = Table::new(&[
         Column::number("row"),
@@ -419,7 +425,7 @@ fn sample(draft: &Draft) -> Table {
         Column::number("lead_days"),
         Column::text("not_understood"),
     ]);
-    for one in draft.articles.iter().take(SAMPLE) {
+    for one in articles(draft).take(SAMPLE) {
         let terms = &one.terms;
         let prices: Vec<String> = (terms.steps.iter())
             .map(|step| match step.min_qty {

@@ -3,9 +3,11 @@
 
 mod bench;
 mod cli;
+mod examples;
 mod hostile;
 mod known;
 mod layout;
+mod manual;
 mod messages;
 mod proposals;
 mod shop;

@@ -41,11 +41,22 @@ pub struct Known<'k> {
     pub codes: HashSet<&'k str>,
 }
 
+impl Known<'_> {
+    /// True if a row has an article number or a code that we know, and so is no headings.
+    fn is_in(&self, row: &SheetRow) -> bool {
+        let mut cells = row.cells.iter().map(str::trim);
+        cells.any(|cell| self.skus.contains(cell) || self.codes.contains(cell))
+    }
+}
+
 /// The best row of headings on any page; none where no row has a price.
 pub fn columns(list: &List, known: &Known) -> Option<Columns> {
     let mut best: Option<(usize, Columns)> = None;
     for (at, page) in list.pages.iter().enumerate() {
         for (row, cells) in page.rows.iter().take(LOOKED_AT).enumerate() {
+            if known.is_in(cells) {
+                continue;
+            }
             let guesses: Vec<Option<Guess>> = cells.cells.iter().map(guess).collect();
             let found = guesses.iter().flatten().count();
             // A row with fewer guesses can't be better.

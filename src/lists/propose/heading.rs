@@ -126,6 +126,10 @@ fn per_number(tokens: &[Token], at: usize) -> Option<Qty> {
 
 /// A price or a discount from a quantity on.
 fn a_break(tokens: &[Token], known: Option<Field>) -> Option<Guess> {
+    // A number alone is a value.
+    if tokens.len() == 1 {
+        return None;
+    }
     let is_discount = known == Some(Field::Discount) || tokens.contains(&Token::Sign('%'));
     let of_other = known.is_some_and(|field| {
         !matches!(
@@ -178,17 +182,27 @@ fn field(tokens: &[Token]) -> Option<(Field, usize)> {
     let words: Vec<&str> = tokens.iter().filter_map(word).collect();
     let text = format!(" {} ", words.join(" "));
     let mut best: Option<(Field, usize)> = None;
+    let mut price = 0;
     for (field, synonym) in SYNONYMS.iter() {
         let score = match text.contains(synonym) {
             true if text == *synonym => EXACT + synonym.len(),
             true => AMONG + synonym.len(),
             false => continue,
         };
+        if *field == Field::Price {
+            price = price.max(score);
+        }
         if score > best.map_or(0, |(_, best)| best) {
             best = Some((*field, score));
         }
     }
-    best
+    // `price per pack`: what the price is for stands beside it.
+    match best {
+        Some((Field::Pack | Field::Per, score)) if score < EXACT && price > 0 => {
+            Some((Field::Price, price))
+        }
+        best => best,
+    }
 }
 
 /// What a heading says without its number: for columns that are numbered.
@@ -278,6 +292,9 @@ mod tests {
         assert_eq!(per("EUR pro 10"), Some(Per::Pieces(10)));
         assert_eq!(per("Price per pack"), Some(Per::Pack));
         assert_eq!(per("VPE-Preis"), Some(Per::Pack));
+        assert_eq!(per("Prix / paquet"), Some(Per::Pack));
+        assert_eq!(per("Preis pro VPE"), Some(Per::Pack));
+        assert_eq!(per("Preis pro Stück"), Some(Per::Pieces(1)));
         assert_eq!(per("Price"), None);
         assert_eq!(
             guess("Lead time (weeks)").unwrap().lead,

@@ -96,6 +96,8 @@ impl Writer<'_> {
         for (field, word) in Field::ALL {
             match recipe.columns.get(&field) {
                 Some(heading) => self.key(word, word, &quoted(&heading.text)),
+                // The section [price] has that key as well.
+                None if field == Field::Per => {}
                 None => self.remark(word),
             }
         }

@@ -42,7 +42,7 @@ pub const TARGETS: &[(&str, Target)] = &[
 ];
 
 /// The sound project that each target spoils one file of.
-const SOUND: [(&str, &str); 10] = [
+const SOUND: [(&str, &str); 12] = [
     (
         "project.toml",
         include_str!("../../src/cli/new/project.toml"),
@@ -79,6 +79,14 @@ const SOUND: [(&str, &str); 10] = [
     (
         "catalog/dies.csv",
         include_str!("../../src/cli/new/catalog/dies.csv"),
+    ),
+    (
+        "catalog/ratings.csv",
+        include_str!("../../src/cli/new/catalog/ratings.csv"),
+    ),
+    (
+        "catalog/attributes.csv",
+        include_str!("../../src/cli/new/catalog/attributes.csv"),
     ),
 ];
 

@@ -83,7 +83,7 @@ fn check_writes_nothing_and_taking_twice_changes_nothing() {
     );
     let after = fs::read_to_string(&path).unwrap();
     assert!(
-        after.contains("C10,Example North,N-1026,EUR,1,4.50,,,7,2025-10-01\n"),
+        after.contains("C10,Example North,N-1026,EUR,1,4.50,1,,7,2025-10-01\n"),
         "{after}"
     );
     assert!(

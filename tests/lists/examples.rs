@@ -6,7 +6,34 @@ use couplet::source::Files;
 use std::path::Path;
 
 /// Supplier, list, and how many prices, breaks, terms, new and gone articles change.
-const LISTS: &[(&str, &str, [usize; 5])] = &[];
+const LISTS: &[(&str, &str, [usize; 5])] = &[
+    (
+        "Quillmoor Supply",
+        "quillmoor-2026-q2.csv",
+        [172, 0, 0, 0, 0],
+    ),
+    (
+        "Sablethorn Direct",
+        "sablethorn-2026-q2.xlsx",
+        [29, 0, 0, 0, 0],
+    ),
+    (
+        "Tarnwick Parts",
+        "tarnwick-2026-q2.txt",
+        [194, 138, 0, 0, 0],
+    ),
+    (
+        "Quillmoor Supply",
+        "quillmoor-2026-q3.csv",
+        [205, 0, 0, 0, 3],
+    ),
+    (
+        "Sablethorn Direct",
+        "sablethorn-2026-q3.xlsx",
+        [36, 0, 0, 0, 1],
+    ),
+    ("Tarnwick Parts", "tarnwick-2026-q3.txt", [336, 0, 0, 0, 1]),
+];
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -126,8 +126,9 @@ fn price(root: &Keys, recipe: &mut Recipe) {
         let pieces = keys.count("per", &PER);
         recipe.per = pieces.map_or(recipe.per, Per::Pieces);
     } else if let Some(word) = keys.text("per") {
-        recipe.per = Per::Pack;
-        if word != "pack" {
+        if word == "pack" {
+            recipe.per = Per::Pack;
+        } else {
             let message = format!("{} is no number of pieces", quote(word));
             keys.error("per", message, "write a number such as 100, or \"pack\"");
         }

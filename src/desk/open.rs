@@ -47,7 +47,7 @@ pub struct Held(#[expect(dead_code, reason = "it holds while it lives")] Option<
 
 impl Held {
     /// Holds a file.
-    pub(super) fn take(files: &Files, path: &Path) -> Result<Self, Failure> {
+    pub(in crate::desk) fn take(files: &Files, path: &Path) -> Result<Self, Failure> {
         let hold = files.hold(path);
         hold.map(Held).map_err(|error| Failure::write(path, &error))
     }

@@ -4,7 +4,9 @@ mod article;
 mod cells;
 mod layout;
 mod share;
+mod steps;
 
-pub use article::{Article, Step, Terms, articles};
+pub use article::{Article, Terms, articles};
 pub use cells::Trouble;
 pub use layout::Layout;
+pub use steps::Step;

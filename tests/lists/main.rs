@@ -10,6 +10,7 @@ mod layout;
 mod manual;
 mod messages;
 mod proposals;
+mod recipes;
 mod shop;
 mod taken;
 mod write;

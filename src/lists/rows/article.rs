@@ -93,7 +93,7 @@ struct Draft {
 
 impl Reading {
     fn take(&mut self, cells: &Cells) {
-        let name = |field| one_spelling(cells.text(field)).into_owned();
+        let name = |field| one_line(cells.text(field));
         let (number, own) = (name(Field::Article), name(Field::Part));
         let by_rows = cells.layout.columns.contains_key(&Field::Quantity);
         if number.is_empty() && own.is_empty() {
@@ -143,7 +143,7 @@ fn without_number(cells: &Cells) -> Trouble {
 
 impl Draft {
     fn new(number: String, own: String, cells: &Cells) -> Self {
-        let name = |field| one_spelling(cells.text(field)).into_owned();
+        let name = |field| one_line(cells.text(field));
 
         Self {
             article: Article {
@@ -241,6 +241,14 @@ impl Draft {
             });
         }
         self.article
+    }
+}
+
+/// A text of the list in one spelling, on one line.
+fn one_line(text: &str) -> String {
+    match text.contains(char::is_control) {
+        true => one_spelling(&text.replace(char::is_control, " ")).into_owned(),
+        false => one_spelling(text).into_owned(),
     }
 }
 

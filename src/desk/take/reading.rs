@@ -90,7 +90,7 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let mut proposed = propose(&list, catalog, supplier, file).map_err(failed)?;
+        let mut proposed = propose(&list, catalog, supplier, file).map_err(|e| failed(*e))?;
         let currency = &catalog.supplier(supplier).currency;
         let read = |recipe: &Recipe, findings: &mut Findings| {
             let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;

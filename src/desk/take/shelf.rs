@@ -127,12 +127,15 @@ impl Shelf {
             .join(recipe::file_name(&self.asked.supplier))
     }
 
-    /// Keeps other runs from writing the price list.
+    /// Keeps other runs from writing the price list. None is held where there is no recipe,
+    /// since then no price is taken.
     ///
     /// # Errors
     /// [`Failure::Write`] where another run holds it.
-    pub fn hold(&self) -> Result<Held, Failure> {
-        Held::take(&self.files, self.out())
+    pub fn hold(&self) -> Result<Option<Held>, Failure> {
+        let is_taken = self.files.is_there(&self.recipe_path());
+        let held = is_taken.then(|| Held::take(&self.files, self.out()));
+        held.transpose()
     }
 
     /// Writes a proposed recipe.

@@ -36,7 +36,7 @@ pub fn propose(
     catalog: &Catalog,
     supplier: SupplierId,
     file: Arc<str>,
-) -> Result<Proposed, Diagnostic> {
+) -> Result<Proposed, Box<Diagnostic>> {
     let known = Known {
         skus: skus(catalog, supplier).into_keys().collect(),
         codes: catalog
@@ -48,7 +48,7 @@ pub fn propose(
     let found = columns(list, &known).ok_or_else(|| {
         let message = "no row is told to be the headings: none names an article number and a price";
         let help = format!("write {file} by hand, with the headings under [columns]");
-        Diagnostic::error(&list.file, message).help(help)
+        Box::new(Diagnostic::error(&list.file, message).help(help))
     })?;
     let mut draft = Draft {
         list,

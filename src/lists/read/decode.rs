@@ -64,10 +64,10 @@ pub fn text<'b>(
     file: &Arc<str>,
     bytes: &'b [u8],
     named: Option<&'static Encoding>,
-) -> Result<Decoded<'b>, Diagnostic> {
+) -> Result<Decoded<'b>, Box<Diagnostic>> {
     for (begin, what, cure) in NO_TEXT {
         if bytes.starts_with(begin) {
-            return Err(Diagnostic::error(file, what).help(cure));
+            return Err(Box::new(Diagnostic::error(file, what).help(cure)));
         }
     }
     let (encoding, told, body) = encoding_of(bytes, named);
@@ -79,7 +79,7 @@ pub fn text<'b>(
             encoding: name,
             told,
         }),
-        None => Err(broken(file, name, told)),
+        None => Err(Box::new(broken(file, name, told))),
     }
 }
 

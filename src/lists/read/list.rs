@@ -63,7 +63,7 @@ pub fn open(files: &Files, path: &Path, hints: &Hints, findings: &mut Findings) 
         false => {
             let bytes = files.read_bytes(path, book::MAX_BYTES, findings)?;
             let read = text(source::shown(path), &bytes, hints);
-            read.map_err(|error| findings.push(error)).ok()?
+            read.map_err(|error| findings.push(*error)).ok()?
         }
     };
     if list.pages.is_empty() {
@@ -90,7 +90,7 @@ fn workbook(files: &Files, path: &Path, findings: &mut Findings) -> Option<List>
     })
 }
 
-fn text(file: Arc<str>, bytes: &[u8], hints: &Hints) -> Result<List, Diagnostic> {
+fn text(file: Arc<str>, bytes: &[u8], hints: &Hints) -> Result<List, Box<Diagnostic>> {
     let decoded = decode::text(&file, bytes, hints.encoding)?;
     let guess = || Separator::of(&decoded.text, hints.quotes);
     let separator = hints.separator.unwrap_or_else(guess);

@@ -82,17 +82,18 @@ pub fn rows(
     text: &str,
     separator: Separator,
     quotes: bool,
-) -> Result<Vec<SheetRow>, Diagnostic> {
+) -> Result<Vec<SheetRow>, Box<Diagnostic>> {
     let mut splitter = Splitter::new(text, separator, quotes);
     let mut rows = Vec::new();
     let mut fields = 0u64;
     let beyond = |line: u64, message: String| {
-        Diagnostic::error(file, message)
-            .line(line)
-            .help("split the list into several files, or leave out what you never buy")
+        let error = Diagnostic::error(file, message).line(line);
+        Box::new(error.help("split the list into several files, or leave out what you never buy"))
     };
     loop {
-        let step = splitter.advance().map_err(|line| open_quote(file, line))?;
+        let step = splitter
+            .advance()
+            .map_err(|line| Box::new(open_quote(file, line)))?;
         let Some((number, cells)) = step else {
             return Ok(rows);
         };
@@ -185,7 +186,7 @@ impl<'t> Splitter<'t> {
     fn plain(&mut self) -> &'t str {
         let rest = self.rest();
         let separator = self.separator;
-        let end = rest.find(|c: char| c == separator || matches!(c, '\r' | '\n'));
+        let end = rest.find([separator, '\r', '\n']);
         let field = rest.get(..end.unwrap_or(rest.len())).unwrap_or("");
         self.at += field.len();
         field

@@ -74,7 +74,7 @@ impl Layout {
         layout.sign = match recipe.decimal {
             Some(sign) => sign,
             None => told_sign(page, &layout, recipe)
-                .map_err(|error| findings.push(error))
+                .map_err(|error| findings.push(*error))
                 .ok()?,
         };
         layout.dated = match dated {
@@ -140,7 +140,11 @@ impl Layout {
 }
 
 /// The decimal sign that the amounts of the list tell.
-fn told_sign(page: &Page, layout: &Layout, recipe: &Recipe) -> Result<DecimalSign, Diagnostic> {
+fn told_sign(
+    page: &Page,
+    layout: &Layout,
+    recipe: &Recipe,
+) -> Result<DecimalSign, Box<Diagnostic>> {
     let places: Vec<usize> = layout.amounts().collect();
     let (mut first, mut unclear) = ([None, None], None);
     for row in page.rows.iter().skip(layout.header + 1) {
@@ -170,7 +174,9 @@ fn told_sign(page: &Page, layout: &Layout, recipe: &Recipe) -> Result<DecimalSig
                 quote(point),
                 quote(comma)
             );
-            Err(Diagnostic::error(&page.file, message).line(line).help(help))
+            Err(Box::new(
+                Diagnostic::error(&page.file, message).line(line).help(help),
+            ))
         }
         ([Some(_), None], _) => Ok(DecimalSign::Point),
         ([None, Some(_)], _) => Ok(DecimalSign::Comma),
@@ -179,7 +185,9 @@ fn told_sign(page: &Page, layout: &Layout, recipe: &Recipe) -> Result<DecimalSig
                 "whether {} has thousands or decimals can't be told",
                 quote(cell)
             );
-            Err(Diagnostic::error(&page.file, message).line(line).help(help))
+            Err(Box::new(
+                Diagnostic::error(&page.file, message).line(line).help(help),
+            ))
         }
         ([None, None], _) => Ok(DecimalSign::Point),
     }

@@ -90,8 +90,8 @@ fn figure(digits: &str) -> Option<(u32, usize)> {
 }
 
 fn month_of(word: &str) -> Option<u32> {
-    let begins = |names: &&[&str]| names.iter().any(|name| word.starts_with(name));
-    let place = MONTHS.iter().position(|names| begins(&names))?;
+    let begins = |names: &[&str]| names.iter().any(|name| word.starts_with(name));
+    let place = MONTHS.iter().position(|names| begins(names))?;
     u32::try_from(place + 1).ok()
 }
 

@@ -51,12 +51,11 @@ fn end_of_number(chars: &[char], start: usize) -> usize {
             at += 1;
         }
         let three = is_digit(at + 1) && is_digit(at + 2) && is_digit(at + 3) && !is_digit(at + 4);
+        let is_group = at - start <= 3 || has_group(chars, start, at);
         let goes_on = match chars.get(at) {
             Some('.' | ',') => is_digit(at + 1),
             Some('\'' | '’') => three,
-            Some(c) if c.is_whitespace() => {
-                three && at - start <= 3 || three && has_group(chars, start, at)
-            }
+            Some(c) if c.is_whitespace() => three && is_group,
             _ => false,
         };
         if !goes_on {

@@ -12,11 +12,12 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 12] = [
+const COMMANDS: [&str; 13] = [
     "check",
     "plan",
     "order",
     "parts",
+    "take",
     "new",
     "completions",
     "man",

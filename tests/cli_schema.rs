@@ -60,6 +60,11 @@ const RUNS: &[(&str, &str)] = &[
         "prices",
         "prices boat/catalog/prices.csv dear.csv --plan boat --format json",
     ),
+    ("take", "take boat Example\u{a0}North list.csv"),
+    (
+        "take",
+        "take boat Example\u{a0}North list.csv --check --format json",
+    ),
     ("order", "order boat --format json"),
     ("parts", "parts boat --format json"),
     ("parts", "parts boat --used-by boat/plan.json --format json"),
@@ -151,6 +156,8 @@ fn projects(folder: &Path) {
         "\nF10-51,Example South,S-3019,USD,10,1.30,10,,14,2025-09-15\nF10-50,",
     );
     let prices = fs::read_to_string(folder.join("boat/catalog/prices.csv")).unwrap();
+    let list = "Item no.,Unit price,Description\nN-1026,9.50,\nX-1,1,straight back shell\nn 1027,2,\nX-2,?,\n";
+    fs::write(folder.join("list.csv"), list).unwrap();
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 
@@ -229,6 +236,10 @@ fn the_runs_show_what_may_be_absent() {
     has("keys", "/locations/0/exceptions/0/circuits/0/gauge");
     has("keys", "/locations/0/used/0/keeps_to/0");
     has("prices", "/0/difference");
+    has("take", "/changes/prices/0/percent");
+    has("take", "/unmatched/0/unit_price");
+    has("take", "/unmatched/0/proposals/0/sure");
+    has("take", "/not_understood/0/message");
     has("reprice", "/totals/lines");
     has("breakeven", "/parts/0/up/parts_in/0");
 }

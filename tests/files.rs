@@ -60,12 +60,17 @@ fn content(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
     all
 }
 
-/// A folder with a project `boat` that is planned, and another price list.
+/// A folder with a project `boat` that is planned, another price list, and a supplier's
+/// list with its recipe.
 fn boat(folder: &Path) {
     done(folder, &["new", "boat"]);
     done(folder, &["plan", "boat"]);
     let prices = fs::read_to_string(folder.join("boat/catalog/prices.csv")).unwrap();
     fs::write(folder.join("new.csv"), prices.replace("20.58", "20.68")).unwrap();
+    let list = "Item no.,Unit price\nN-1026,9.50\n";
+    fs::write(folder.join("list.csv"), list).unwrap();
+    // The first run writes the recipe alone.
+    done(folder, &["take", "boat", "Example North", "list.csv"]);
 }
 
 /// Every command that writes, in a folder where `boat` is planned; a word that
@@ -76,6 +81,25 @@ const WRITERS: &[(&[&str], &str)] = &[
     (
         &["reprice", "boat", "--prices", "new.csv"],
         "boat/plan.json",
+    ),
+    (
+        &["take", "boat", "Example North", "list.csv"],
+        "boat/catalog/prices.csv",
+    ),
+    (
+        &[
+            "take",
+            "boat",
+            "Example North",
+            "list.csv",
+            "--out",
+            "boat/p.csv",
+        ],
+        "boat/p.csv",
+    ),
+    (
+        &["take", "boat", "Example South", "list.csv"],
+        "boat/catalog/lists",
     ),
     (&["order", "boat", "--place"], "boat/ordered.csv"),
     (

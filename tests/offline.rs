@@ -104,6 +104,15 @@ const RUNS: &[&[&str]] = &[
         "boat/catalog/prices.csv",
         "boat/catalog/prices.csv",
     ],
+    &["take", "boat", "Example North", "list.csv"],
+    &[
+        "take",
+        "boat",
+        "Example North",
+        "list.csv",
+        "--out",
+        "new.csv",
+    ],
     &["reprice", "boat", "--check"],
     &["consolidate", "boat", "--svg", "c.svg"],
     &["budget", "boat", "--rise", "10", "--svg", "b.svg"],
@@ -169,6 +178,11 @@ fn no_run_of_any_command_makes_a_socket() {
         return;
     }
     let program = assert_cmd::cargo::cargo_bin("couplet");
+    fs::write(
+        folder.join("list.csv"),
+        "Item no.,Unit price\nN-1026,9.50\n",
+    )
+    .unwrap();
     for args in RUNS {
         let calls = watched(folder, program.to_str().unwrap(), args);
         assert_eq!(calls, "", "{args:?}");

@@ -7,13 +7,15 @@
 
 use couplet::audit;
 use couplet::catalog::read::price_lists;
+use couplet::desk::take::{Asked, Outcome, Shelf};
 use couplet::diag::{Findings, Level};
 use couplet::input::{LoadOptions, load, load_catalog};
 use couplet::plan;
 use couplet::project::delivery;
-use couplet::report::order;
+use couplet::report::{order, take};
 use couplet::source::{Files, Source};
 use couplet::study::booking;
+use couplet::study::failure::Failure;
 use couplet::table::EditedTable;
 use std::io::{Cursor, Read, Write};
 use std::path::{Path, PathBuf};
@@ -35,6 +37,8 @@ pub const TARGETS: &[(&str, Target)] = &[
     ("plan", plan),
     ("xlsx", xlsx),
     ("ods", ods),
+    ("list_text", list_text),
+    ("list_book", list_book),
 ];
 
 /// The sound project that each target spoils one file of.
@@ -278,6 +282,98 @@ pub fn xlsx(data: &[u8]) {
 /// A workbook with all tables, `.ods`.
 pub fn ods(data: &[u8]) {
     book("project.ods", include_bytes!("../corpus/sound.ods"), data);
+}
+
+/// What stands between a recipe and a list in a seed.
+const LIST_BEGINS: &[u8] = b"\n=====\n";
+
+/// A supplier's list as a text, after its recipe and a line `=====`; without such a line,
+/// a list without a recipe.
+pub fn list_text(data: &[u8]) {
+    let mut windows = data.windows(LIST_BEGINS.len());
+    match windows.position(|window| window == LIST_BEGINS) {
+        Some(at) => {
+            let (recipe, list) = data.split_at(at);
+            taken(Some(recipe), "list.csv", &list[LIST_BEGINS.len()..]);
+        }
+        None => taken(None, "list.csv", data),
+    }
+}
+
+/// A supplier's list as a workbook, with a recipe and without: seeds begin as those of
+/// `xlsx`.
+pub fn list_book(data: &[u8]) {
+    const RECIPE: &str = "supplier = \"Example North\"\n[file]\nsheet = \"Prices\"\n[columns]\n\
+                          article = \"Item\"\nprice = \"Price\"\nquantity = \"Qty\"\nlead = \"Delivery\"\n";
+    let sound = include_bytes!("../corpus/sound.list.xlsx");
+    let (part, rest) = first_line(data);
+    let part = std::str::from_utf8(part).ok();
+    let spoilt = part.and_then(|part| with_part(sound, part, rest));
+    let bytes = spoilt.as_deref().unwrap_or(data);
+    taken(Some(RECIPE.as_bytes()), "list.xlsx", bytes);
+    taken(None, "list.xlsx", bytes);
+}
+
+/// Takes a list from memory: what is proposed can be read, what is taken can be taken again
+/// and changes nothing, and what is refused is refused with a cure.
+fn taken(recipe: Option<&[u8]>, name: &str, list: &[u8]) {
+    const RECIPE: &str = "catalog/lists/Example-North.toml";
+    let mut files = Files::in_memory();
+    SOUND
+        .iter()
+        .for_each(|(file, text)| files.lay(Path::new(file), text));
+    files.lay(Path::new(name), list);
+    if let Some(recipe) = recipe {
+        files.lay(Path::new(RECIPE), recipe);
+    }
+    let read = |files: &Files| {
+        let asked = Asked {
+            place: "catalog".into(),
+            supplier: "Example North".into(),
+            list: name.into(),
+            dated: None,
+            out: None,
+        };
+        Shelf::open(files.clone(), asked)?.read()
+    };
+    match read(&files) {
+        Err(error) => is_refused(&error),
+        Ok(Outcome::Proposed(draft)) => {
+            let shown = take::proposed(&draft, false, 80);
+            assert!(
+                !shown.contains(|c: char| c.is_control() && c != '\n'),
+                "{shown:?}"
+            );
+            files.lay(Path::new(RECIPE), &draft.text);
+            match read(&files) {
+                Err(error) => is_refused(&error),
+                Ok(outcome) => assert!(matches!(outcome, Outcome::Read(_))),
+            }
+        }
+        Ok(Outcome::Read(first)) => {
+            let shown = take::text(&first.taken, false, 80);
+            assert!(
+                !shown.contains(|c: char| c.is_control() && c != '\n'),
+                "{shown:?}"
+            );
+            take::changes(&first.taken).csv().expect("a table");
+            first.new_rows().expect("rows");
+            files.lay(Path::new("catalog/prices.csv"), &first.text);
+            let Ok(Outcome::Read(again)) = read(&files) else {
+                panic!("what was taken can't be taken again");
+            };
+            assert!(!again.taken.would_change && again.taken.changes.is_empty());
+        }
+    }
+}
+
+/// An error of the input, with its place and its cure; never one of the program.
+fn is_refused(error: &Failure) {
+    assert_eq!(error.status(), 1, "{error}");
+    match error {
+        Failure::Input(findings) => is_told(findings, false),
+        other => assert!(other.cure().is_some(), "{other}"),
+    }
 }
 
 /// The first line names the part of a sound workbook that is replaced by the

@@ -51,6 +51,7 @@ pub enum Command {
     Budget(Budget),
     Breakeven(Breakeven),
     Prices(Prices),
+    Take(Take),
     Reprice(Reprice),
     Order(Order),
     Receive(Receive),
@@ -200,6 +201,50 @@ pub struct Prices {
     #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
     pub plan: Option<PathBuf>,
     /// How to show the comparison
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Take a supplier's price list into prices.csv
+///
+/// The list may be a CSV file in any encoding or a workbook, in the supplier's own
+/// form. A recipe says which column is what: lists/SUPPLIER.toml in the catalog
+/// folder. Where there is no recipe yet, the command writes one for you to look over,
+/// and takes no price.
+///
+/// The command replaces the rows of this supplier in prices.csv and no others. If
+/// project.toml names a price list, that list is changed. The command shows which
+/// prices changed, which articles are new or gone, and what it could not match or
+/// understand, each with its row. If a row of one of your parts is not understood,
+/// nothing is written and the exit status is 1. It is 6 if --check finds that
+/// something would change.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::TAKE)]
+pub struct Take {
+    /// Catalog folder, or project folder for the project's catalog and prices
+    #[arg(value_name = "CATALOG|PROJECT", value_hint = ValueHint::AnyPath)]
+    pub place: PathBuf,
+    /// The supplier, by the name in suppliers.csv
+    #[arg(value_parser = name)]
+    pub supplier: String,
+    /// The supplier's list: a text with commas, semicolons or tabs, or a workbook
+    /// (.xlsx or .ods)
+    #[arg(value_hint = ValueHint::FilePath)]
+    pub file: PathBuf,
+    /// Write nothing; the exit status is 6 if something would change
+    #[arg(long)]
+    pub check: bool,
+    /// Write the changed price list to this file, and leave the old one as it is
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+    /// Write the articles that match no part to this file, as rows of the catalog to
+    /// fill in
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, conflicts_with = "check")]
+    pub new: Option<PathBuf>,
+    /// The day of the list, such as 2025-03-31, in place of what the list says
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    pub dated: Option<Date>,
+    /// How to show what changes
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }

@@ -46,6 +46,14 @@ Examples:
   couplet order boat --place --supplier 'Example North' --dry-run
   couplet order boat --xlsx boat/orders.xlsx";
 
+/// Of `take`.
+pub const TAKE: &str = "\
+Examples:
+  couplet take boat 'Example North' spring.xlsx
+  couplet take boat/catalog 'Example North' spring.csv --check
+  couplet take boat 'Example North' spring.csv --out boat/prices-spring.csv
+  couplet take boat 'Example North' spring.csv --new new-parts.csv --dated 2025-03-31";
+
 /// Of `parts`.
 pub const PARTS: &str = "\
 Examples:

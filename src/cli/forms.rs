@@ -1,6 +1,7 @@
 //! Every JSON that the program writes, with its schema.
 
 use super::journal;
+use couplet::lists::change::Taken;
 use couplet::plan::{Order, Plan};
 use couplet::report::{breakeven, budget, diagnostics, frontier, keys, kit, parts};
 use couplet::study::prices::Compared;
@@ -18,7 +19,7 @@ pub struct Form {
 }
 
 /// Every JSON that the program writes.
-pub const FORMS: [Form; 12] = [
+pub const FORMS: [Form; 13] = [
     form(
         "plan",
         "the record, as in plan.json and plan --format json",
@@ -48,6 +49,11 @@ pub const FORMS: [Form; 12] = [
         "prices",
         "two price lists compared: prices --format json",
         of::<Vec<Compared>>,
+    ),
+    form(
+        "take",
+        "what a supplier's list changes: take --format json",
+        of::<Taken>,
     ),
     form("order", "the orders: order --format json", of::<Vec<Order>>),
     form(

@@ -28,6 +28,7 @@ mod report;
 mod reprice;
 mod schema;
 mod shell;
+mod take;
 mod usage;
 mod why;
 
@@ -78,6 +79,7 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), Failure> {
         Command::Keys(args) => keys::run(&args, terminal),
         Command::Why(args) => why::run(&args, terminal),
         Command::Prices(args) => prices::run(&args, terminal),
+        Command::Take(args) => take::run(&args, terminal),
         Command::Reprice(args) => reprice::run(&args, terminal),
         Command::Receive(args) => booking::receive(&args, terminal),
         Command::Consolidate(args) => consolidate::run(&args, terminal),

@@ -18,7 +18,7 @@ const STEPS: [(&str, &[&str]); 7] = [
     ("Describe a machine", &["new", "check", "convert"]),
     ("Plan what to buy", &["plan", "parts", "keys", "why"]),
     ("Weigh the plan", &["consolidate", "budget", "breakeven"]),
-    ("When prices change", &["prices", "reprice"]),
+    ("When prices change", &["take", "prices", "reprice"]),
     ("Order", &["order", "receive"]),
     ("Build", &["report", "kit", "cards", "labels"]),
     (HELPERS, &["completions", "man", "schema"]),

@@ -7,6 +7,7 @@ mod open;
 pub mod paper;
 pub mod record;
 pub mod reprice;
+pub mod take;
 mod trust;
 pub mod why;
 

@@ -45,6 +45,14 @@ pub struct Asked {
 #[derive(Debug)]
 pub struct Held(#[expect(dead_code, reason = "it holds while it lives")] Option<Hold>);
 
+impl Held {
+    /// Holds a file.
+    pub(in crate::desk) fn take(files: &Files, path: &Path) -> Result<Self, Failure> {
+        let hold = files.hold(path);
+        hold.map(Held).map_err(|error| Failure::write(path, &error))
+    }
+}
+
 /// An open project.
 ///
 /// A clone is the project as it is at that moment. The clone shares what was read, so
@@ -183,8 +191,7 @@ impl Desk {
     /// # Errors
     /// [`Failure::Write`] where another run holds it.
     pub fn hold(&self, path: &Path) -> Result<Held, Failure> {
-        let hold = self.files().hold(path);
-        hold.map(Held).map_err(|error| Failure::write(path, &error))
+        Held::take(self.files(), path)
     }
 
     /// Saves a file of the project; what was read is forgotten.

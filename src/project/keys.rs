@@ -1,7 +1,8 @@
 //! Reads keys of a settings file one by one, so that all its errors are told
-//! at once, each with its line.
+//! at once, each with its line. The recipes of suppliers' lists are read the same way.
 
 use crate::diag::{Diagnostic, Findings, Row, did_you_mean, listed, quote};
+use crate::source::Source;
 use crate::table::{Span, one_spelling, parse};
 use crate::units::{Currency, Qty};
 use rust_decimal::Decimal;
@@ -56,6 +57,31 @@ impl<'d> Document<'d> {
         let mut findings = self.findings.into_inner();
         findings.sort_by_place(&[]);
         findings
+    }
+}
+
+/// What is wrong with the syntax of a file that is no TOML.
+pub fn syntax(source: &Source, errors: &[toml::de::Error]) -> Findings {
+    let doc = Document::new(&source.file, source.text());
+    let mut findings = Findings::default();
+    for error in errors {
+        let line = error.span().map_or(1, |span| doc.line(span.start));
+        let message = format!("the file is not TOML: {}", error.message().trim());
+        let error = Diagnostic::error(&source.file, message).line(line);
+        findings.push(error.help(cure(source.text(), line)));
+    }
+    findings
+}
+
+/// What to do about a line that is no TOML. TOML has no number such as `.5`.
+fn cure(text: &str, line: u64) -> &'static str {
+    let place = usize::try_from(line.saturating_sub(1)).unwrap_or(usize::MAX);
+    let value = text.lines().nth(place).and_then(|l| l.split_once('='));
+    let value = value.map_or("", |(_, value)| value.trim_start());
+    let fraction = value.trim_start_matches(['+', '-']).strip_prefix('.');
+    match fraction.is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit())) {
+        true => "write a digit before the decimal point, such as 0.5",
+        false => "write key = value, put text in quotes, and begin a table with [name]",
     }
 }
 
@@ -225,6 +251,25 @@ impl<'d> Keys<'d> {
             );
         }
         currency
+    }
+
+    /// True or false.
+    pub fn flag(&self, key: &'static str) -> Option<bool> {
+        let value = self.get(key)?;
+        match value.get_ref() {
+            DeValue::Boolean(flag) => Some(*flag),
+            _ => {
+                let help = "write true or false, without quotes";
+                self.wrong_type(key, value, "true or false", help);
+                None
+            }
+        }
+    }
+
+    /// True if the key is there and holds text.
+    pub fn is_text(&self, key: &'static str) -> bool {
+        let value = self.table.get(key).map(|value| value.get_ref());
+        matches!(value, Some(DeValue::String(_)))
     }
 
     /// A number within limits.

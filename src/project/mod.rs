@@ -3,7 +3,7 @@
 pub mod circuits;
 pub mod delivery;
 pub mod dies_ordered;
-mod keys;
+pub(crate) mod keys;
 pub mod on_hand;
 pub mod ordered;
 pub mod settings;

@@ -1,9 +1,9 @@
 //! `project.toml`.
 
-use super::keys::{Document, Keys, Placed, shortened};
+use super::keys::{Document, Keys, Placed, shortened, syntax};
 use super::{Budget, Distinct, Keying, LimitRows, Per, Settings, Spares};
 use crate::catalog::Kind;
-use crate::diag::{Diagnostic, Findings, quote};
+use crate::diag::{Findings, quote};
 use crate::source::Source;
 use crate::table::limits;
 use crate::units::{Celsius, Currency, Implied, Money, Percent};
@@ -79,34 +79,12 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
         return draft;
     }
     // What a broken file seems to lack may only be hidden, so its syntax comes first.
-    for error in errors {
-        let line = error.span().map_or(1, |span| doc.line(span.start));
-        findings.push(
-            Diagnostic::error(
-                &source.file,
-                format!("the file is not TOML: {}", error.message().trim()),
-            )
-            .line(line)
-            .help(cure(source.text(), line)),
-        );
-    }
+    findings.extend(syntax(source, &errors));
     // Of what was recovered, only the catalog is still worth reading.
     Draft {
         catalog: draft.catalog,
         prices: draft.prices,
         ..Draft::default()
-    }
-}
-
-/// What to do about a line that is no TOML. TOML has no number such as `.5`.
-fn cure(text: &str, line: u64) -> &'static str {
-    let place = usize::try_from(line.saturating_sub(1)).unwrap_or(usize::MAX);
-    let value = text.lines().nth(place).and_then(|l| l.split_once('='));
-    let value = value.map_or("", |(_, value)| value.trim_start());
-    let fraction = value.trim_start_matches(['+', '-']).strip_prefix('.');
-    match fraction.is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit())) {
-        true => "write a digit before the decimal point, such as 0.5",
-        false => "write key = value, put text in quotes, and begin a table with [name]",
     }
 }
 

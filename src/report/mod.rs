@@ -21,6 +21,7 @@ pub mod prices;
 pub mod reprice;
 pub mod surplus;
 pub mod table;
+pub mod take;
 pub mod why;
 pub mod wording;
 pub mod workbook;

@@ -109,9 +109,14 @@ pub struct EditedTable {
     /// New bytes of cells, by row and column.
     cells: BTreeMap<(usize, usize), String>,
     removed: BTreeSet<usize>,
-    /// Cells of each new row, by column.
-    added: Vec<BTreeMap<usize, String>>,
+    /// New rows at the end.
+    added: Vec<NewRow>,
+    /// New rows after a row of the text, by the place of that row.
+    inserted: BTreeMap<usize, Vec<NewRow>>,
 }
+
+/// Cells of a new row, by column.
+type NewRow = BTreeMap<usize, String>;
 
 /// Where a row stands.
 #[derive(Debug, Clone)]
@@ -143,6 +148,7 @@ impl EditedTable {
             cells: BTreeMap::new(),
             removed: BTreeSet::new(),
             added: Vec::new(),
+            inserted: BTreeMap::new(),
         };
         table.read(bare)?;
         Ok(table)
@@ -163,7 +169,13 @@ impl EditedTable {
 
     /// How many rows the table has now, without the header row.
     pub fn rows(&self) -> usize {
-        self.rows.len() + self.added.len() - self.removed.len() - 1
+        let inserted: usize = self.inserted.values().map(Vec::len).sum();
+        self.rows.len() + self.added.len() + inserted - self.removed.len() - 1
+    }
+
+    /// True if the header row has the column, or an edit added the column.
+    pub fn has(&self, column: &str) -> bool {
+        self.columns.iter().any(|name| name == column)
     }
 
     /// Writes the cell of a row. The bytes stay where the cell reads as the value already.
@@ -197,6 +209,24 @@ impl EditedTable {
     /// [`EditError::Twice`] for a column, and [`EditError::Value`]: then nothing
     /// is added.
     pub fn add(&mut self, row: &[(&str, &str)]) -> Result<(), EditError> {
+        let added = self.new_row(row)?;
+        self.added.push(added);
+        Ok(())
+    }
+
+    /// Adds a row right after the row that begins at this line, or after the rows that were
+    /// added there before. The row of that line may have been taken out.
+    ///
+    /// # Errors
+    /// As [`EditedTable::add`], and [`EditError::NoRow`] or [`EditError::Several`] for the line.
+    pub fn add_after(&mut self, line: u64, row: &[(&str, &str)]) -> Result<(), EditError> {
+        let place = self.any_row(line)?;
+        let added = self.new_row(row)?;
+        self.inserted.entry(place).or_default().push(added);
+        Ok(())
+    }
+
+    fn new_row(&mut self, row: &[(&str, &str)]) -> Result<NewRow, EditError> {
         let mut cells = Vec::new();
         for &(column, value) in row.iter().filter(|(_, value)| !value.is_empty()) {
             let place = self.find(column)?.unwrap_or(usize::MAX);
@@ -206,8 +236,7 @@ impl EditedTable {
         for (column, cell) in cells {
             added.insert(self.ensure(column)?, cell);
         }
-        self.added.push(added);
-        Ok(())
+        Ok(added)
     }
 
     /// Takes a row out, with the end of its line.
@@ -278,15 +307,16 @@ impl EditedTable {
             if !self.removed.contains(&row) {
                 self.write(row, span, &mut text);
             }
+            let after = self.inserted.get(&row);
+            after
+                .into_iter()
+                .flatten()
+                .for_each(|row| self.write_added(row, &mut text));
         }
         text.push_str(self.slice(&(at..self.text.len())));
-        for row in &self.added {
-            // The last line of the old text may lack its end.
-            if !text.ends_with('\n') {
-                text.push_str(self.line_end);
-            }
-            self.write_added(row, &mut text);
-        }
+        self.added
+            .iter()
+            .for_each(|row| self.write_added(row, &mut text));
         text
     }
 
@@ -356,10 +386,19 @@ impl EditedTable {
 
     /// The row that begins at a line.
     fn row(&self, line: u64) -> Result<usize, EditError> {
+        let row = self.any_row(line)?;
+        match self.removed.contains(&row) {
+            true => Err(EditError::NoRow { line }),
+            false => Ok(row),
+        }
+    }
+
+    /// The same, taken out or not.
+    fn any_row(&self, line: u64) -> Result<usize, EditError> {
         let row = self.rows.partition_point(|span| span.line < line);
         let same = self.rows.iter().skip(row);
         match same.take_while(|span| span.line == line).count() {
-            1 if row > 0 && !self.removed.contains(&row) => Ok(row),
+            1 if row > 0 => Ok(row),
             0 | 1 => Err(EditError::NoRow { line }),
             _ => Err(EditError::Several { line }),
         }
@@ -447,7 +486,11 @@ impl EditedTable {
     }
 
     /// Writes a row that is added.
-    fn write_added(&self, row: &BTreeMap<usize, String>, text: &mut String) {
+    fn write_added(&self, row: &NewRow, text: &mut String) {
+        // The last line of the old text may lack its end.
+        if !text.is_empty() && !text.ends_with('\n') {
+            text.push_str(self.line_end);
+        }
         for place in 0..self.columns.len() {
             if place > 0 {
                 text.push(char::from(self.separator));

@@ -18,6 +18,7 @@ const FLOW: Flow<'static> = &[
     &["convert"],
     &["catalog", "project"],
     &["input"],
+    &["lists"],
     &["fit"],
     &["refusal"],
     &["solve"],

@@ -45,6 +45,26 @@ pub const TABLES: [&str; 9] = [
     "dies",
 ];
 
+/// The tables of parts.
+const PART_TABLES: [&PartTable; 4] = [
+    &bodies::TABLE,
+    &ferrules::TABLE,
+    &seals::TABLE,
+    &backshells::TABLE,
+];
+
+/// The table that has the parts of a kind, and its columns in order, without attributes.
+pub fn table_of(kind: Kind) -> (&'static str, Vec<&'static str>) {
+    let of_kind = |table: &&&PartTable| table.kinds.contains(&kind);
+    let table = PART_TABLES.iter().find(of_kind);
+    table.map_or(("", Vec::new()), |table| {
+        (
+            table.name,
+            table.columns.iter().map(|column| column.name).collect(),
+        )
+    })
+}
+
 /// The most rows of parts in all tables of a catalog. A larger catalog is refused.
 pub const MAX_PARTS: usize = 200_000;
 
@@ -65,16 +85,10 @@ pub fn read(from: &Files, catalog: &Path, asked: Asked, findings: &mut Findings)
     let mut tables = Tables::open(from, catalog, findings);
     let errors = findings.errors();
     let source = tables.optional("attributes", findings);
-    let part_tables = [
-        &bodies::TABLE,
-        &ferrules::TABLE,
-        &seals::TABLE,
-        &backshells::TABLE,
-    ];
-    let own = part_tables.iter().flat_map(|t| t.columns).map(|c| c.name);
+    let own = PART_TABLES.iter().flat_map(|t| t.columns).map(|c| c.name);
     let taken: Vec<&str> = own.chain(asked.taken.iter().copied()).collect();
     draft.attributes = attributes::read(source.as_ref(), &taken, findings);
-    for part_table in part_tables {
+    for part_table in PART_TABLES {
         let source = tables.required(part_table.name, findings);
         draft.parts(source.as_ref(), part_table, findings);
     }

@@ -142,6 +142,27 @@ fn a_row_is_removed() {
 }
 
 #[test]
+fn rows_are_added_after_a_row() {
+    let mut table = open("part;qty\r\na;1\r\n# c\r\nb;2");
+    table
+        .add_after(2, &[("part", "a2"), ("qty", "1.5")])
+        .unwrap();
+    table.add_after(4, &[("part", "b2")]).unwrap();
+    table
+        .add_after(2, &[("part", "a3"), ("note", "n")])
+        .unwrap();
+    table.remove(2).unwrap();
+    table.add_after(2, &[("part", "a4")]).unwrap();
+    table.add(&[("part", "z")]).unwrap();
+    let edited = "part;qty;note\r\na2;1,5;\r\na3;;n\r\na4;;\r\n# c\r\nb;2;\r\nb2;;\r\nz;;\r\n";
+    assert_eq!((table.text().as_str(), table.rows()), (edited, 6));
+    assert!(table.has("note") && !table.has("price"));
+    for line in [0, 1, 3, 5] {
+        assert_eq!(table.add_after(line, &[]), Err(EditError::NoRow { line }));
+    }
+}
+
+#[test]
 fn what_is_not_there() {
     let mut table = open("part,qty,qty,\n# c\n\"a\nb\",1,2,\n\n,,,\nc,1\n");
     let (column, twice) = ("parts".to_owned(), "qty".to_owned());

@@ -1,0 +1,286 @@
+//! Reads a list by its recipe, or proposes one.
+
+use super::shelf::{Draft, Outcome, ReadList, Shelf};
+use crate::catalog::{Catalog, Offer, PartId, SupplierId};
+use crate::diag::{Diagnostic, Findings, did_you_mean, joined, quote};
+use crate::input::load_catalog;
+use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
+use crate::lists::matching::{Likeness, matched};
+use crate::lists::propose::propose;
+use crate::lists::read::{self, Hints, List};
+use crate::lists::recipe::{self, Field, Recipe};
+use crate::lists::rows::{Layout, articles};
+use crate::source::{self, Files};
+use crate::study::failure::Failure;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+impl Shelf {
+    /// Reads the list; nothing is written.
+    ///
+    /// # Errors
+    /// [`Failure`] with all that is wrong with the catalog, the recipe or the list.
+    pub fn read(&self) -> Result<Outcome, Failure> {
+        let catalog = self.catalog(&self.files)?;
+        let supplier = self.supplier(&catalog)?;
+        match self.recipe()? {
+            Some(recipe) => {
+                let read = self.by_recipe(&recipe, &catalog, supplier)?;
+                Ok(Outcome::Read(Box::new(read)))
+            }
+            None => {
+                let draft = self.proposed(&catalog, supplier)?;
+                Ok(Outcome::Proposed(Box::new(draft)))
+            }
+        }
+    }
+
+    /// The catalog with its price list.
+    fn catalog(&self, files: &Files) -> Result<Catalog, Failure> {
+        let named = self.is_named.then_some(self.prices.as_path());
+        let loaded = load_catalog(files, &self.catalog_folder, named);
+        loaded.catalog.ok_or(Failure::Input(loaded.findings))
+    }
+
+    fn supplier(&self, catalog: &Catalog) -> Result<SupplierId, Failure> {
+        let name = &self.asked.supplier;
+        catalog.find_supplier(name).ok_or_else(|| {
+            let names = || {
+                catalog
+                    .suppliers
+                    .iter()
+                    .map(|supplier| supplier.name.as_str())
+            };
+            let all: Vec<&str> = names().collect();
+            let help = did_you_mean(name, names()).unwrap_or_else(|| {
+                format!(
+                    "add a row to suppliers.csv; there are {}",
+                    joined(&all, "and")
+                )
+            });
+            Failure::usage(format!("unknown supplier {}", quote(name)), help)
+        })
+    }
+
+    /// The supplier's recipe, if there is one.
+    fn recipe(&self) -> Result<Option<Recipe>, Failure> {
+        let path = self.recipe_path();
+        if !self.files.is_there(&path) {
+            return Ok(None);
+        }
+        let mut findings = Findings::default();
+        let source = self
+            .files
+            .read_up_to(&path, recipe::MAX_BYTES, &mut findings);
+        let recipe = source.and_then(|source| recipe::read(&source, &mut findings));
+        let recipe = recipe.ok_or(Failure::Input(findings))?;
+        match recipe.supplier == self.asked.supplier {
+            true => Ok(Some(recipe)),
+            false => Err(of_other(&recipe, &self.asked.supplier)),
+        }
+    }
+
+    fn list(&self, hints: &Hints) -> Result<List, Failure> {
+        let mut findings = Findings::default();
+        let list = read::open(&self.files, &self.asked.list, hints, &mut findings);
+        list.ok_or(Failure::Input(findings))
+    }
+
+    fn proposed(&self, catalog: &Catalog, supplier: SupplierId) -> Result<Draft, Failure> {
+        let list = self.list(&Hints::default())?;
+        let path = self.recipe_path();
+        let file = source::shown(&path);
+        let mut proposed = propose(&list, catalog, supplier, file).map_err(|e| failed(*e))?;
+        let currency = &catalog.supplier(supplier).currency;
+        let read = |recipe: &Recipe, findings: &mut Findings| {
+            let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
+            Some(articles(&list, &layout, recipe, currency).0)
+        };
+        let mut findings = Findings::default();
+        let mut articles = read(&proposed.recipe, &mut findings).unwrap_or_default();
+        if proposed.scale(&articles, catalog, supplier) {
+            articles = read(&proposed.recipe, &mut findings).unwrap_or_default();
+        }
+        let matched = matched(
+            &articles,
+            &proposed.recipe,
+            catalog,
+            supplier,
+            &mut findings,
+        );
+        let matches = matches(&articles, &matched, &Likeness::of(catalog, supplier));
+        Ok(Draft {
+            text: recipe::text(&proposed.recipe, &proposed.remarks, &matches),
+            matched: articles.len() - matched.unmatched.len(),
+            path,
+            recipe: proposed.recipe,
+            remarks: proposed.remarks,
+            articles,
+            findings,
+        })
+    }
+
+    fn by_recipe(
+        &self,
+        recipe: &Recipe,
+        catalog: &Catalog,
+        supplier: SupplierId,
+    ) -> Result<ReadList, Failure> {
+        let list = self.list(&recipe.hints)?;
+        let of = catalog.supplier(supplier);
+        let mut findings = Findings::default();
+        if let Some((currency, line)) = recipe.currency.as_ref().filter(|(c, _)| *c != of.currency)
+        {
+            let message = format!(
+                "the list is in {currency}, but {} bills in {}",
+                quote(&of.name),
+                of.currency
+            );
+            let error = Diagnostic::error(&recipe.file, message)
+                .line(*line)
+                .column("currency");
+            findings.push(error.help(format!(
+                "ask for a list in {}, or correct {}",
+                of.currency, of.row
+            )));
+        }
+        let layout = Layout::of(&list, recipe, self.asked.dated, &mut findings);
+        let layout = layout.filter(|_| !findings.has_errors());
+        let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;
+        let (articles, homeless) = articles(&list, &layout, recipe, &of.currency);
+        let matched = matched(&articles, recipe, catalog, supplier, &mut findings);
+        let (offers, twice) = offered(&articles, &matched, recipe, catalog, supplier);
+        let page = list.pages.get(layout.page).map(|page| page.file.clone());
+        let page = page.unwrap_or_else(|| list.file.clone());
+        for trouble in of_ours(&articles, &matched).chain(&twice) {
+            findings.push(told(trouble, &page));
+        }
+        if findings.has_errors() {
+            findings.merge_repeated();
+            return Err(Failure::Input(findings));
+        }
+        let (changes, edits) = compare(&offers, catalog, supplier, recipe.complete);
+        let old = self.price_text()?;
+        let text = apply(&old, &edits, &of.name, &of.currency.0).map_err(|error| {
+            Failure::read(
+                format!("{} cannot be changed: {error}", source::shown(&self.prices)),
+                "correct the file",
+            )
+        })?;
+        let rows_after = self.check(&text, catalog, (supplier, recipe.complete), &offers)?;
+        let reading = Reading {
+            articles: &articles,
+            matched: &matched,
+            offers: &offers,
+            homeless: &homeless,
+        };
+        let mut taken = reading.taken(catalog, supplier, changes);
+        taken.rows_after = rows_after;
+        taken.list = list.file.to_string();
+        taken.dated = layout.dated.map(|day| day.to_string());
+        taken.has_day_column = recipe.columns.contains_key(&Field::Date);
+        taken.recipe = recipe.file.to_string();
+        taken.prices = source::shown(&self.prices).to_string();
+        taken.out = source::shown(self.out()).to_string();
+        taken.would_change = self.would_change(&text, &old);
+        Ok(ReadList {
+            catalog: catalog.clone(),
+            taken,
+            text,
+            path: self.out().to_owned(),
+        })
+    }
+
+    fn price_text(&self) -> Result<String, Failure> {
+        let bytes = self.files.bytes(&self.prices, source::MAX_BYTES);
+        let text = bytes.ok().and_then(|bytes| String::from_utf8(bytes).ok());
+        text.ok_or_else(|| {
+            let message = format!("{} cannot be read any more", source::shown(&self.prices));
+            Failure::read(message, "run it again")
+        })
+    }
+
+    /// True if the file that is written is not as it is now.
+    fn would_change(&self, text: &str, old: &str) -> bool {
+        match &self.asked.out {
+            None => text != old,
+            Some(out) => {
+                self.files.bytes(out, source::MAX_BYTES).ok().as_deref() != Some(text.as_bytes())
+            }
+        }
+    }
+
+    /// Reads the new price list again: it has to hold the offers of the list, and all
+    /// others as they were. Gives the rows of the supplier.
+    fn check(
+        &self,
+        text: &str,
+        old: &Catalog,
+        (supplier, complete): (SupplierId, bool),
+        offers: &[Offered],
+    ) -> Result<usize, Failure> {
+        let mut files = self.files.clone();
+        files.lay(&self.prices, text);
+        let new = self.catalog(&files)?;
+        let plain = |offer: &Offer| {
+            let mut offer = offer.clone();
+            let row = crate::diag::Row {
+                file: Arc::from(""),
+                line: 0,
+            };
+            offer.breaks.iter_mut().for_each(|b| b.row = row.clone());
+            offer
+        };
+        let others = |catalog: &Catalog| -> Vec<Offer> {
+            let others = catalog
+                .offers
+                .iter()
+                .filter(|offer| offer.supplier != supplier);
+            others.map(plain).collect()
+        };
+        let own = |offer: &&Offer| offer.supplier == supplier;
+        let by_name: BTreeMap<(PartId, &str), &Offer> = (new.offers.iter().filter(own))
+            .map(|offer| ((offer.part, offer.sku.as_str()), offer))
+            .collect();
+        let is_there = |offered: &Offered| {
+            let offer = by_name.get(&(offered.part, offered.sku.as_str()));
+            offer.is_some_and(|offer| holds(offer, offered))
+        };
+        let is_sound = others(old) == others(&new)
+            && (!complete || by_name.len() == offers.len())
+            && offers.iter().all(is_there);
+        match is_sound {
+            true => Ok(by_name.values().map(|offer| offer.breaks.len()).sum()),
+            false => Err(Failure::Defect(vec![
+                "the changed price list does not hold what the list says".to_owned(),
+            ])),
+        }
+    }
+}
+
+/// True if an offer of the price list is that of the list.
+fn holds(offer: &Offer, offered: &Offered) -> bool {
+    let terms = &offered.terms;
+    let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
+    (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
+        && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
+}
+
+/// Two suppliers can have names that make one file name.
+fn of_other(recipe: &Recipe, supplier: &str) -> Failure {
+    let message = format!(
+        "the recipe is for {}, not for {}",
+        quote(&recipe.supplier),
+        quote(supplier)
+    );
+    let error = Diagnostic::error(&recipe.file, message)
+        .line(recipe.supplier_line)
+        .column("supplier");
+    failed(error.help("correct the name in the recipe, or in suppliers.csv"))
+}
+
+fn failed(error: Diagnostic) -> Failure {
+    let mut findings = Findings::default();
+    findings.push(error);
+    Failure::Input(findings)
+}

@@ -1,0 +1,7 @@
+//! Which articles of a list are which parts of ours.
+
+mod likeness;
+mod matched;
+
+pub use likeness::{Likeness, Proposal, bare};
+pub use matched::{Matched, Sold, matched, skus};

@@ -1,0 +1,288 @@
+//! Where a list has what the recipe asks for.
+
+use crate::diag::{Diagnostic, Findings, quote};
+use crate::lists::read::{Found, List, Page, find};
+use crate::lists::recipe::{Field, From, Recipe, Test};
+use crate::lists::values::date::{self, DateError, DateOrder};
+use crate::lists::values::number::{DecimalSign, sign_of};
+use crate::lists::values::words::small;
+use crate::source::{Mark, SheetRow};
+use jiff::civil::Date;
+use std::collections::BTreeMap;
+
+/// A column of the list.
+#[derive(Debug, Clone)]
+pub struct Column {
+    /// Its place in a row, from 0.
+    pub place: usize,
+    /// Its heading, as the recipe has it.
+    pub heading: String,
+}
+
+/// From which quantity a price holds.
+#[derive(Debug, Clone)]
+pub enum FromAt {
+    /// The same for all articles.
+    Count(u64),
+    /// What a column says.
+    Column(Column),
+}
+
+/// A price of its own column.
+#[derive(Debug, Clone)]
+pub struct BreakAt {
+    pub from: FromAt,
+    pub column: Column,
+    pub is_discount: bool,
+}
+
+/// Where a list has what the recipe asks for.
+#[derive(Debug, Clone)]
+pub struct Layout {
+    /// The page of the list.
+    pub page: usize,
+    /// The place of the header row among the rows of the page.
+    pub header: usize,
+    /// The decimal sign of texts.
+    pub sign: DecimalSign,
+    /// The day of the list; none where nothing tells it.
+    pub dated: Option<Date>,
+    pub(super) columns: BTreeMap<Field, Column>,
+    pub(super) breaks: Vec<BreakAt>,
+    pub(super) skip: Vec<(usize, Test)>,
+}
+
+impl Layout {
+    /// Finds all that the recipe names. `dated` is the day that the user gives, which counts
+    /// before what the list says.
+    ///
+    /// Pushes an error for each thing that is not there.
+    pub fn of(
+        list: &List,
+        recipe: &Recipe,
+        dated: Option<Date>,
+        findings: &mut Findings,
+    ) -> Option<Self> {
+        let wanted = recipe.headings();
+        let sheet = recipe
+            .sheet
+            .as_ref()
+            .map(|(name, line)| (name.as_str(), *line));
+        let found = find(list, sheet, &wanted, &recipe.file, findings)?;
+        let page = list.pages.get(found.page)?;
+        let mut layout = Self::placed(recipe, &found);
+        layout.sign = match recipe.decimal {
+            Some(sign) => sign,
+            None => told_sign(page, &layout, recipe)
+                .map_err(|error| findings.push(*error))
+                .ok()?,
+        };
+        layout.dated = match dated {
+            Some(day) => Some(day),
+            None => head_date(page, found.row, recipe)
+                .map_err(|e| findings.push(*e))
+                .ok()?,
+        };
+        Some(layout)
+    }
+
+    /// The columns, in the order in which [`Recipe::headings`] names them.
+    fn placed(recipe: &Recipe, found: &Found) -> Self {
+        let mut places = found.places.iter().copied();
+        let mut next = |heading: &str| Column {
+            place: places.next().unwrap_or(usize::MAX),
+            heading: heading.to_owned(),
+        };
+        let columns = recipe.columns.iter();
+        let columns = columns
+            .map(|(field, heading)| (*field, next(&heading.text)))
+            .collect();
+        let breaks = recipe.breaks.iter().map(|one| BreakAt {
+            from: match &one.from {
+                From::Count(count) => FromAt::Count(*count),
+                From::Column(heading) => FromAt::Column(next(&heading.text)),
+            },
+            column: next(&one.heading.text),
+            is_discount: one.is_discount,
+        });
+        let breaks = breaks.collect();
+        let skip = recipe.skip.iter();
+        let skip = skip
+            .map(|skip| (next(&skip.heading.text).place, skip.test.clone()))
+            .collect();
+        Self {
+            page: found.page,
+            header: found.row,
+            sign: DecimalSign::Point,
+            dated: None,
+            columns,
+            breaks,
+            skip,
+        }
+    }
+
+    /// True if the recipe leaves the row out, or the row repeats the headings.
+    pub fn leaves_out(&self, page: &Page, row: &SheetRow) -> bool {
+        let holds = |(place, test): &(usize, Test)| test.holds(&small(page.cell(row, *place)));
+        if self.skip.iter().any(holds) {
+            return true;
+        }
+        let mut columns = self.columns.values();
+        columns.all(|column| small(page.cell(row, column.place)) == small(&column.heading))
+    }
+
+    /// The columns of amounts.
+    fn amounts(&self) -> impl Iterator<Item = usize> {
+        let price = self.columns.get(&Field::Price);
+        let breaks = self.breaks.iter().map(|b| &b.column);
+        price.into_iter().chain(breaks).map(|column| column.place)
+    }
+}
+
+/// The decimal sign that the amounts of the list tell.
+fn told_sign(
+    page: &Page,
+    layout: &Layout,
+    recipe: &Recipe,
+) -> Result<DecimalSign, Box<Diagnostic>> {
+    let places: Vec<usize> = layout.amounts().collect();
+    let (mut first, mut unclear) = ([None, None], None);
+    for row in page.rows.iter().skip(layout.header + 1) {
+        for &place in &places {
+            let cell = page.cell(row, place);
+            if row.mark(place) == Some(Mark::Number) || !cell.contains(['.', ',']) {
+                continue;
+            }
+            let slot = match sign_of(cell) {
+                Some(DecimalSign::Point) => first.first_mut(),
+                Some(DecimalSign::Comma) => first.last_mut(),
+                None => Some(&mut unclear),
+            };
+            if let Some(slot) = slot {
+                slot.get_or_insert((row.number, cell));
+            }
+        }
+    }
+    let help = format!(
+        "write decimal = \"comma\" or decimal = \"point\" under [file] of {}",
+        recipe.file
+    );
+    match (first, unclear) {
+        ([Some((line, point)), Some((_, comma))], _) => {
+            let message = format!(
+                "some amounts have a decimal point, such as {}, and some a decimal comma, such as {}",
+                quote(point),
+                quote(comma)
+            );
+            Err(Box::new(
+                Diagnostic::error(&page.file, message).line(line).help(help),
+            ))
+        }
+        ([Some(_), None], _) => Ok(DecimalSign::Point),
+        ([None, Some(_)], _) => Ok(DecimalSign::Comma),
+        ([None, None], Some((line, cell))) if cell.bytes().any(|b| b.is_ascii_digit()) => {
+            let message = format!(
+                "whether {} has thousands or decimals can't be told",
+                quote(cell)
+            );
+            Err(Box::new(
+                Diagnostic::error(&page.file, message).line(line).help(help),
+            ))
+        }
+        ([None, None], _) => Ok(DecimalSign::Point),
+    }
+}
+
+/// The day above the headings.
+fn head_date(page: &Page, header: usize, recipe: &Recipe) -> Result<Option<Date>, Box<Diagnostic>> {
+    let rule = &recipe.date;
+    let text = if let Some((row, column, name)) = &rule.cell {
+        let found = page.rows.iter().find(|r| r.number == *row);
+        let text = found.map_or("", |r| page.cell(r, *column));
+        if text.is_empty() {
+            let message =
+                format!("the cell {name}, which should have the day of the list, is empty");
+            let help = format!("correct date.cell of {}", recipe.file);
+            return Err(Box::new(
+                Diagnostic::error(&page.file, message).line(*row).help(help),
+            ));
+        }
+        (*row, text)
+    } else if let Some((after, _)) = &rule.after {
+        let found = after_words(page, header, after);
+        found.ok_or_else(|| {
+            let message = format!(
+                "no cell above the headings has {}, after which the day of the list should stand",
+                quote(after)
+            );
+            let help = format!("correct date.after of {}", recipe.file);
+            Box::new(Diagnostic::error(&page.file, message).help(help))
+        })?
+    } else {
+        return Ok(None);
+    };
+    let (row, text) = text;
+    let day = date::date(text, rule.order).map_err(|error| {
+        let (message, help) = no_date(text, error, rule.order);
+        Box::new(Diagnostic::error(&page.file, message).line(row).help(help))
+    })?;
+    Ok(Some(day))
+}
+
+/// What is wrong with a day, and the cure.
+pub(super) fn no_date(
+    text: &str,
+    error: DateError,
+    order: Option<DateOrder>,
+) -> (String, &'static str) {
+    match (error, order) {
+        (DateError::Ambiguous, _) => (
+            format!(
+                "which of {} is the day and which the month can't be told",
+                quote(text)
+            ),
+            "write order = \"day-month\" or order = \"month-day\" under [date] of the recipe",
+        ),
+        (DateError::NoDate, _) => (
+            format!("{} is no day", quote(text)),
+            "name the place of the day under [date] of the recipe, or give it with --dated",
+        ),
+    }
+}
+
+/// What stands after words above the headings: in their cell, or the next one that holds
+/// anything.
+fn after_words<'p>(page: &'p Page, header: usize, words: &str) -> Option<(u64, &'p str)> {
+    let wanted = small(words);
+    for row in page.rows.iter().take(header) {
+        for place in 0..row.cells.len() {
+            let cell = page.cell(row, place);
+            let Some(rest) = rest_after(cell, &wanted) else {
+                continue;
+            };
+            if rest.contains(|c: char| c.is_ascii_digit()) {
+                return Some((row.number, rest));
+            }
+            let mut next = (place + 1..row.cells.len()).map(|p| page.cell(row, p));
+            return next
+                .find(|cell| !cell.is_empty())
+                .map(|cell| (row.number, cell));
+        }
+    }
+    None
+}
+
+/// The text after words, which may stand in any case.
+fn rest_after<'c>(cell: &'c str, wanted: &str) -> Option<&'c str> {
+    let starts = cell.char_indices().map(|(at, _)| at);
+    let mut rests = starts.filter_map(|at| cell.get(at..));
+    let length = wanted.chars().count();
+    rests.find_map(|rest| {
+        let end = rest
+            .char_indices()
+            .nth(length)
+            .map_or(rest.len(), |(at, _)| at);
+        let (head, tail) = rest.split_at_checked(end)?;
+        (small(head) == wanted).then_some(tail)
+    })
+}

@@ -1,0 +1,12 @@
+//! The rows of a list as articles with their prices per piece, by a recipe.
+
+mod article;
+mod cells;
+mod layout;
+mod share;
+mod steps;
+
+pub use article::{Article, Terms, articles};
+pub use cells::Trouble;
+pub use layout::Layout;
+pub use steps::Step;

@@ -1,0 +1,173 @@
+//! Whole runs: files, exit statuses, output.
+
+use assert_cmd::Command;
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+fn run(folder: &Path, words: &[&str]) -> Output {
+    let mut couplet = Command::cargo_bin("couplet").unwrap();
+    couplet.current_dir(folder).args(words).output().unwrap()
+}
+
+fn out(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+/// A project with the list of one of its suppliers.
+fn boat() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    run(folder.path(), &["new", "boat"]);
+    let list = "Example North\r\nPrices valid from 01.10.2025\r\n\r\n\
+                Item no.;Description;from 1 pcs;from 10 pcs;Lead time (weeks)\r\n\
+                N-1026;back shell;4,50;4,00;1\r\n\
+                N-9999;M6 washer;0,10;;1\r\n";
+    fs::write(folder.path().join("list.csv"), list).unwrap();
+    folder
+}
+
+const TAKE: [&str; 4] = ["take", "boat", "Example North", "list.csv"];
+
+fn take(folder: &Path, more: &[&str]) -> Output {
+    run(folder, &[&TAKE, more].concat())
+}
+
+#[test]
+fn the_first_run_writes_the_recipe_alone() {
+    let folder = boat();
+    let folder = folder.path();
+    let prices = || fs::read(folder.join("boat/catalog/prices.csv")).unwrap();
+    let before = prices();
+    let recipe = folder.join("boat/catalog/lists/Example-North.toml");
+    let check = take(folder, &["--check"]);
+    assert_eq!((check.status.code(), recipe.exists()), (Some(6), false));
+    let first = take(folder, &[]);
+    assert_eq!(first.status.code(), Some(0));
+    assert!(recipe.exists() && prices() == before);
+    assert!(out(&first).contains("N-1026"), "{}", out(&first));
+    let text = fs::read_to_string(&recipe).unwrap();
+    for line in [
+        "article = \"Item no.\"",
+        "price = \"from 10 pcs\"",
+        "unit = \"weeks\"",
+        "after = \"valid from\"",
+        "decimal = \"comma\"",
+        "separator = \"semicolon\"",
+    ] {
+        assert!(text.contains(&format!("\n{line}\n")), "{line}: {text}");
+    }
+}
+
+#[test]
+fn check_writes_nothing_and_taking_twice_changes_nothing() {
+    let folder = boat();
+    let folder = folder.path();
+    take(folder, &[]);
+    let path = folder.join("boat/catalog/prices.csv");
+    let before = fs::read_to_string(&path).unwrap();
+    let check = take(folder, &["--check", "--format", "json"]);
+    assert_eq!(check.status.code(), Some(6));
+    let json: serde_json::Value = serde_json::from_slice(&check.stdout).unwrap();
+    assert_eq!(
+        (json["would_change"].as_bool(), json["matched"].as_u64()),
+        (Some(true), Some(1))
+    );
+    assert_eq!(json["changes"]["prices"][0]["after"], "4.50");
+    assert_eq!(fs::read_to_string(&path).unwrap(), before);
+    let taken = take(folder, &["--new", "new.csv"]);
+    assert_eq!(
+        taken.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&taken.stderr)
+    );
+    let after = fs::read_to_string(&path).unwrap();
+    assert!(
+        after.contains("C10,Example North,N-1026,EUR,1,4.50,1,,7,2025-10-01\n"),
+        "{after}"
+    );
+    assert!(
+        after.contains("C10,Example North,N-1026,EUR,10,4.00,,,7,2025-10-01\n"),
+        "{after}"
+    );
+    // Of this supplier nothing else is left, of others everything.
+    let others = |text: &str| -> Vec<String> {
+        text.lines()
+            .filter(|l| !l.contains("Example North,"))
+            .map(str::to_owned)
+            .collect()
+    };
+    assert_eq!(others(&after), others(&before));
+    assert_eq!(after.matches("Example North,").count(), 2);
+    let new = fs::read_to_string(folder.join("new.csv")).unwrap();
+    assert!(new.contains("N-9999,M6 washer,price 0.10\n"), "{new}");
+    let again = take(folder, &["--check"]);
+    assert_eq!(
+        (again.status.code(), fs::read_to_string(&path).unwrap()),
+        (Some(0), after)
+    );
+    assert!(out(&again).contains("nothing changes"), "{}", out(&again));
+}
+
+#[test]
+fn out_leaves_the_old_list_and_the_project_can_name_its_own() {
+    let folder = boat();
+    let folder = folder.path();
+    take(folder, &[]);
+    let path = folder.join("boat/catalog/prices.csv");
+    let before = fs::read_to_string(&path).unwrap();
+    assert_eq!(
+        take(folder, &["--out", "boat/spring.csv"]).status.code(),
+        Some(0)
+    );
+    assert_eq!(fs::read_to_string(&path).unwrap(), before);
+    let spring = fs::read_to_string(folder.join("boat/spring.csv")).unwrap();
+    assert!(spring.contains(",4.50,"), "{spring}");
+    // From now on the project has its own list, which is the one that changes.
+    let settings = folder.join("boat/project.toml");
+    let text = fs::read_to_string(&settings).unwrap();
+    fs::write(&settings, format!("prices = \"own.csv\"\n{text}")).unwrap();
+    fs::write(folder.join("boat/own.csv"), &before).unwrap();
+    assert_eq!(take(folder, &[]).status.code(), Some(0));
+    assert_eq!(
+        fs::read_to_string(folder.join("boat/own.csv")).unwrap(),
+        spring
+    );
+    assert_eq!(fs::read_to_string(&path).unwrap(), before);
+    // A catalog has its own list, whatever a project names.
+    let words = ["take", "boat/catalog", "Example North", "list.csv"];
+    assert_eq!(run(folder, &words).status.code(), Some(0));
+    assert_eq!(fs::read_to_string(&path).unwrap(), spring);
+}
+
+#[test]
+fn a_line_of_ours_that_is_not_understood_stops_everything() {
+    let folder = boat();
+    let folder = folder.path();
+    take(folder, &[]);
+    let list = fs::read_to_string(folder.join("list.csv")).unwrap();
+    let path = folder.join("boat/catalog/prices.csv");
+    let before = fs::read(&path).unwrap();
+    // Of an article that is none of ours it only is told.
+    fs::write(folder.join("list.csv"), list.replace("0,10", "call us")).unwrap();
+    let other = take(folder, &["--check"]);
+    assert!(
+        out(&other).contains("1 cell not understood there"),
+        "{}",
+        out(&other)
+    );
+    fs::write(folder.join("list.csv"), list.replace("4,50", "call us")).unwrap();
+    let stopped = take(folder, &[]);
+    assert_eq!(
+        (stopped.status.code(), fs::read(&path).unwrap()),
+        (Some(1), before)
+    );
+    let said = String::from_utf8_lossy(&stopped.stderr).into_owned();
+    for words in [
+        "list.csv:5, column from 1 pcs",
+        "\"call us\" is not an amount",
+        "[[skip]]",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+}

@@ -265,11 +265,6 @@ impl EditedTable {
         Ok(place)
     }
 
-    /// True if the header row has the column.
-    pub fn has(&self, column: &str) -> bool {
-        self.columns.iter().any(|name| name == column)
-    }
-
     /// The text as it was opened, without its last column: what [`EditedTable::ensure`]
     /// made of the text is taken back. None where another column is the last, or where
     /// it holds anything.

@@ -35,8 +35,8 @@ use std::path::Path;
 /// `bodies.csv` in a folder, the sheet `bodies` in a workbook.
 pub const TABLES: [&str; 9] = [
     "attributes",
-    "bodies",
     "ratings",
+    "bodies",
     "ferrules",
     "seals",
     "backshells",
@@ -85,6 +85,8 @@ pub fn read(from: &Files, catalog: &Path, asked: Asked, findings: &mut Findings)
     let mut tables = Tables::open(from, catalog, findings);
     let errors = findings.errors();
     let source = tables.optional("attributes", findings);
+    // In a record the price list stands right after the tables of parts.
+    let rated = tables.optional("ratings", findings);
     let own = PART_TABLES.iter().flat_map(|t| t.columns).map(|c| c.name);
     let taken: Vec<&str> = own.chain(asked.taken.iter().copied()).collect();
     draft.attributes = attributes::read(source.as_ref(), &taken, findings);
@@ -93,7 +95,7 @@ pub fn read(from: &Files, catalog: &Path, asked: Asked, findings: &mut Findings)
         draft.parts(source.as_ref(), part_table, findings);
     }
     draft.catalog.parts.sort_by(|a, b| a.code.cmp(&b.code));
-    if let Some(source) = tables.optional("ratings", findings) {
+    if let Some(source) = rated {
         let parts = &mut draft.catalog.parts;
         ratings::read(&source, parts, &draft.part_codes, findings);
     }

@@ -282,7 +282,11 @@ fn what_the_other_files_say_is_still_checked() {
         ("/orders/0/currency", text("XXX"), "currency is XXX"),
     ];
     let of_prices = [
-        ("/orders/0/lines/0/sku", text("X9"), "sku is X9"),
+        (
+            "/orders/0/lines/0/sku",
+            text("X9"),
+            "does not sell the part under this sku",
+        ),
         ("/orders/0/lines/0/packs", Value::from(1), "packs is 1"),
     ];
     let of_settings = [("/currency", text("XXX"), "the plan: currency is XXX")];

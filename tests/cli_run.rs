@@ -273,11 +273,10 @@ fn parts_are_filtered_and_found_in_the_plan() {
     assert_eq!(json(&["--kind", "ferrule", "--gauge", "1/0 AWG"]).len(), 1);
     assert_eq!(json(&["--interface", "D4", "--kind", "plug"]).len(), 1);
     assert_eq!(json(&["--current", "201"]).len(), 0);
-    fs::write(
-        folder.path().join("boat/catalog/attributes.csv"),
-        "attribute,on,holds,if_empty\nmass_g,ferrule,at-most,meets\n",
-    )
-    .unwrap();
+    let attributes = folder.path().join("boat/catalog/attributes.csv");
+    let before = fs::read_to_string(&attributes).unwrap();
+    let more = format!("{before}mass_g,ferrule,at-most,meets,\n");
+    fs::write(&attributes, more).unwrap();
     assert_eq!(
         json(&["--where", "mass_g="]).len(),
         json(&["--kind", "ferrule"]).len()
@@ -293,7 +292,7 @@ fn parts_are_filtered_and_found_in_the_plan() {
     assert!(said.contains("did you mean \"mass_g\"?"), "{said}");
     let output = run(folder.path(), &["parts", "boat", "--where", "mass_g"]);
     assert_eq!(output.status.code(), Some(2));
-    fs::remove_file(folder.path().join("boat/catalog/attributes.csv")).unwrap();
+    fs::write(&attributes, before).unwrap();
     done(folder.path(), &["plan", "boat"]);
     let used = json(&["--used-by", "boat/plan.json", "--kind", "receptacle"]);
     let places: usize = used

@@ -127,9 +127,11 @@ fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
         Order(fact) => of_order(fact),
         UnknownSupplier(_) | NoRate(_) => &[Basis::Suppliers, Basis::Settings],
         BelowMinOrder(_) => &[Basis::Prices, Basis::Suppliers],
-        TooSlow(_) | BelowLeast(_) | AboveStock(_) | BrokenPack(_) | Line(..) => &[Basis::Prices],
+        NoSuchSku(_) | TooSlow(_) | BelowLeast(_) | AboveStock(_) | BrokenPack(_) | Line(..) => {
+            &[Basis::Prices]
+        }
         // A part may have got another place in the catalog.
-        NoOffer(_) | NoSuchSku(_) => &[Basis::Parts, Basis::Prices],
+        NoOffer(_) => &[Basis::Parts, Basis::Prices],
         TooLarge(_) => &ALL,
         _ => &[Basis::Fit],
     })

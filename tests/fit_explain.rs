@@ -835,7 +835,7 @@ fn keys_of_a_net() {
             "    1 plug: net keys: not key 1 or 2 of net HV+ (catalog/bodies.csv:2)",
             "  receptacles: 0 of 1 fit by themselves",
             "    1 receptacle: net keys: not key 1 or 2 of net HV+ (catalog/bodies.csv:3)",
-            "  so: circuit pump has net HV+, which keeps to key 1 or 2, no plug or receptacle that fits otherwise gives that",
+            "  so: net HV+ keeps to key 1 or 2, and no plug or receptacle that fits circuit pump (circuits.csv:2) otherwise has such a key; add a key to the keys of the net",
             "  a set exists without: net keys",
             "  nearest: plug P fails only net keys: key A is none of net HV+, which has key 1 or 2 (catalog/bodies.csv:2, circuits.csv:2)",
             "  nearest: receptacle R fails only net keys: key A is none of net HV+, which has key 1 or 2 (catalog/bodies.csv:3, circuits.csv:2)",
@@ -903,7 +903,7 @@ fn a_built_in_receptacle_that_no_plug_mates_with() {
     b.pump().from.key = Some("B".into());
     line(
         &b,
-        "so: circuit pump is pinned to key B there, no plug that fits otherwise gives that",
+        "so: circuit pump has a built-in receptacle of key B there, no plug that fits otherwise gives that",
     );
     // What lacks is the plug alone.
     b.pump().from.key = Some("A".into());

@@ -72,7 +72,13 @@ impl Naive<'_> {
             && self.rule(Rule::Exit, !plug || e.exit.is_none() || e.exit == b.exit)
             && self.rule(Rule::Colour, e.colour.is_none() || e.colour == b.colour)
             && self.rule(Rule::Protection, ip)
-            && self.rule(Rule::Pin, e.key.as_ref().is_none_or(|key| *key == b.key))
+            && self.rule(
+                Rule::Pin,
+                match (&e.key, e.is_built_in()) {
+                    (Some(key), _) => *key == b.key,
+                    (None, built_in) => !built_in || b.key.is_empty(),
+                },
+            )
             && self.rule(
                 Rule::Interface,
                 e.interface.as_ref().is_none_or(|face| *face == b.interface),

@@ -323,8 +323,11 @@ fn usable(fit: &Fit, location: &str) -> BTreeSet<Identity> {
         .collect()
 }
 
+/// Circuit and `from` or `to` of each end.
+type Ends = Vec<(String, String)>;
+
 fn used(keying: &Keying, here: &[&Mated<'_>]) -> Vec<Used> {
-    let mut used: BTreeMap<((&str, &str), Identity), Vec<(String, String)>> = BTreeMap::new();
+    let mut used: BTreeMap<((&str, &str), Identity), Ends> = BTreeMap::new();
     for m in here {
         used.entry((m.feed(), mate::identity(m.plug)))
             .or_default()

@@ -231,11 +231,6 @@ fn attributes_that_are_wrong() {
                 ",has,meets",
                 "error at catalog/attributes.csv:3, column on: the field is empty | give a value",
             ),
-            (
-                "approvals,plug",
-                "interlock,plug",
-                "error at catalog/attributes.csv:3, column attribute: attribute \"interlock\" is there already | take out this row or catalog/attributes.csv:2, or give one of the two another name",
-            ),
         ],
     );
 }

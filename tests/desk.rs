@@ -10,7 +10,7 @@ use jiff::civil::date;
 use std::path::Path;
 
 /// The small boat that `couplet new` writes; all of its data is invented.
-const FILES: [(&str, &str); 10] = [
+const FILES: [(&str, &str); 12] = [
     ("project.toml", include_str!("../src/cli/new/project.toml")),
     ("circuits.csv", include_str!("../src/cli/new/circuits.csv")),
     ("on_hand.csv", include_str!("../src/cli/new/on_hand.csv")),
@@ -41,6 +41,14 @@ const FILES: [(&str, &str); 10] = [
     (
         "catalog/dies.csv",
         include_str!("../src/cli/new/catalog/dies.csv"),
+    ),
+    (
+        "catalog/ratings.csv",
+        include_str!("../src/cli/new/catalog/ratings.csv"),
+    ),
+    (
+        "catalog/attributes.csv",
+        include_str!("../src/cli/new/catalog/attributes.csv"),
     ),
 ];
 

@@ -59,7 +59,7 @@ fn write(folder: &Path, parts: usize, prices: usize) {
         let (least, price, month) = (1 + step * 10, 50 - step, step + 1);
         writeln!(
             rows,
-            "{part},S{supplier},SKU-{n},EUR,{least},{price}.25,1,,14,2026-0{month}-11"
+            "{part},S{supplier},SKU-{offer},EUR,{least},{price}.25,1,,14,2026-0{month}-11"
         )
         .unwrap();
     }

@@ -73,7 +73,7 @@ pub fn with_facts(seed: u64) -> (Input, Option<Best>) {
         if !(1..=6).contains(&ends.len()) || size > MOST_WORLDLY {
             continue;
         }
-        if size == 0 && seed % 12 > 0 {
+        if size == 0 && !seed.is_multiple_of(12) {
             continue;
         }
         let Some(best) = brute::best_within(&input, STEPS) else {

@@ -273,6 +273,11 @@ fn parts_are_filtered_and_found_in_the_plan() {
     assert_eq!(json(&["--kind", "ferrule", "--gauge", "1/0 AWG"]).len(), 1);
     assert_eq!(json(&["--interface", "D4", "--kind", "plug"]).len(), 1);
     assert_eq!(json(&["--current", "201"]).len(), 0);
+    let seals = json(&["--kind", "seal"]).len();
+    assert_eq!(json(&["--where", "max_temp_c>=105"]).len(), seals);
+    assert_eq!(json(&["--where", "max_temp_c>=105.1"]).len(), 0);
+    // Of the parts that are asked for it, none lacks it.
+    assert_eq!(json(&["--where", "max_temp_c="]).len(), 0);
     let attributes = folder.path().join("boat/catalog/attributes.csv");
     let before = fs::read_to_string(&attributes).unwrap();
     let more = format!("{before}mass_g,ferrule,at-most,meets,\n");

@@ -443,7 +443,7 @@ fn what_fits_is_what_trying_everything_finds() {
 #[test]
 fn what_fits_with_what_users_add_is_what_trying_everything_finds() {
     let mut rng = fastrand::Rng::with_seed(8);
-    try_everything((6000, 300), || {
+    try_everything((8000, 500), || {
         let mut bench = random(&mut rng);
         add_facts(&mut rng, &mut bench);
         bench

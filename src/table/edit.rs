@@ -266,8 +266,8 @@ impl EditedTable {
     }
 
     /// The text as it was opened, without its last column: what [`EditedTable::ensure`]
-    /// made of the text is taken back. None where another column is the last, or where
-    /// it holds anything.
+    /// made of the text is taken back, in each row whatever the number of its fields. None
+    /// where another column is the last, or where any row holds something at its end.
     pub fn without_last(&self, column: &str) -> Option<String> {
         let last = self.width.checked_sub(1).filter(|last| *last > 0)?;
         if self.columns.get(last).is_none_or(|name| name != column) {
@@ -277,11 +277,10 @@ impl EditedTable {
         let mut at = 0;
         for row in 0..self.rows.len() {
             let fields = self.fields(row);
-            // In a row with other fields, the last is not of this column.
             let [.., before, cell] = fields.as_slice() else {
                 return None;
             };
-            if fields.len() != self.width || (row > 0 && !self.slice(cell).is_empty()) {
+            if row > 0 && !self.slice(cell).is_empty() {
                 return None;
             }
             text.push_str(self.slice(&(at..before.end)));

@@ -8,7 +8,7 @@ use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, o
 use crate::lists::matching::{Likeness, matched};
 use crate::lists::propose::propose;
 use crate::lists::read::{self, Hints, List};
-use crate::lists::recipe::{self, Field, Recipe};
+use crate::lists::recipe::{self, Field, Purpose, Recipe};
 use crate::lists::rows::{Layout, articles};
 use crate::source::{self, Files};
 use crate::study::failure::Failure;
@@ -64,20 +64,8 @@ impl Shelf {
 
     /// The supplier's recipe, if there is one.
     fn recipe(&self) -> Result<Option<Recipe>, Failure> {
-        let path = self.recipe_path();
-        if !self.files.is_there(&path) {
-            return Ok(None);
-        }
-        let mut findings = Findings::default();
-        let source = self
-            .files
-            .read_up_to(&path, recipe::MAX_BYTES, &mut findings);
-        let recipe = source.and_then(|source| recipe::read(&source, &mut findings));
-        let recipe = recipe.ok_or(Failure::Input(findings))?;
-        match recipe.supplier == self.asked.supplier {
-            true => Ok(Some(recipe)),
-            false => Err(of_other(&recipe, &self.asked.supplier)),
-        }
+        let (path, supplier) = (self.recipe_path(), &self.asked.supplier);
+        recipe::open(&self.files, &path, supplier, Purpose::Prices).map_err(Failure::Input)
     }
 
     fn list(&self, hints: &Hints) -> Result<List, Failure> {
@@ -90,7 +78,7 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let mut proposed = propose(&list, catalog, supplier, file).map_err(|e| failed(*e))?;
+        let mut proposed = propose(&list, catalog, supplier, file, Purpose::Prices).map_err(|e| failed(*e))?;
         let currency = &catalog.supplier(supplier).currency;
         let read = |recipe: &Recipe, findings: &mut Findings| {
             let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
@@ -264,19 +252,6 @@ fn holds(offer: &Offer, offered: &Offered) -> bool {
     let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
     (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
         && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
-}
-
-/// Two suppliers can have names that make one file name.
-fn of_other(recipe: &Recipe, supplier: &str) -> Failure {
-    let message = format!(
-        "the recipe is for {}, not for {}",
-        quote(&recipe.supplier),
-        quote(supplier)
-    );
-    let error = Diagnostic::error(&recipe.file, message)
-        .line(recipe.supplier_line)
-        .column("supplier");
-    failed(error.help("correct the name in the recipe, or in suppliers.csv"))
 }
 
 fn failed(error: Diagnostic) -> Failure {

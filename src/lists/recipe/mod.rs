@@ -1,11 +1,16 @@
 //! The recipe of a supplier's lists: which column is what, and how its cells are read.
-//! The user keeps it as `lists/SUPPLIER.toml` in the catalog folder.
+//! The user keeps it as `lists/SUPPLIER.toml` in the catalog folder, and recipes of delivery
+//! notes and confirmations beside it.
 
 mod name;
+mod open;
+mod purpose;
 mod read;
 mod write;
 
 pub use name::{FOLDER, file_name};
+pub use open::open;
+pub use purpose::Purpose;
 pub use read::{MAX_BYTES, read};
 pub use write::{mapping, text};
 
@@ -37,7 +42,8 @@ pub enum Field {
     Discount,
     /// The currency of the price.
     Currency,
-    /// The quantity from which the price of the row holds.
+    /// The quantity from which the price of the row holds; in a delivery note or a
+    /// confirmation how many there are.
     Quantity,
     /// The least quantity that is sold.
     Least,
@@ -47,7 +53,7 @@ pub enum Field {
     Stock,
     /// The time until delivery.
     Lead,
-    /// The day of the price.
+    /// The day of the price; in a confirmation the day of the delivery.
     Date,
 }
 
@@ -95,6 +101,8 @@ pub struct Counted {
     pub least: Unit,
     /// The stock.
     pub stock: Unit,
+    /// How many came, or are confirmed.
+    pub quantity: Unit,
 }
 
 /// A price of its own column, from a quantity on.
@@ -176,6 +184,8 @@ pub struct Mapping {
 /// How the lists of a supplier are read.
 #[derive(Debug, Clone)]
 pub struct Recipe {
+    /// What it reads.
+    pub purpose: Purpose,
     /// The recipe's own file, as the user would name it.
     pub file: Arc<str>,
     /// The supplier, as `suppliers.csv` has the name.
@@ -216,8 +226,9 @@ pub struct Recipe {
 
 impl Recipe {
     /// A recipe for a supplier that names no column yet.
-    pub fn new(file: Arc<str>, supplier: &str) -> Self {
+    pub fn new(file: Arc<str>, supplier: &str, purpose: Purpose) -> Self {
         Self {
+            purpose,
             file,
             supplier: supplier.to_owned(),
             supplier_line: 1,

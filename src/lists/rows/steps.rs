@@ -64,6 +64,26 @@ pub fn steps(cells: &Cells, pack: Qty) -> Result<Vec<Step>, Trouble> {
     Ok(steps)
 }
 
+/// The price of a piece in a row of a confirmation; none where it has no price. `pack` is
+/// none where nobody says how many are in one.
+pub fn price(cells: &Cells, pack: Option<Qty>) -> Result<Option<Money>, Trouble> {
+    if let Some(cell) = cells.field(Field::Currency) {
+        cells.same_currency(&cell, cell.text)?;
+    }
+    let Some(cell) = cells.field(Field::Price) else {
+        return Ok(None);
+    };
+    let value = cells.money(&cell)?;
+    let left = match cells.field(Field::Discount) {
+        Some(discount) => cells.left(&discount)?,
+        None => Decimal::ONE,
+    };
+    // A price of a pack whose size is not known is one of no pieces, which is refused.
+    let per = cells.per(pack.unwrap_or(0))?;
+    let step = step(cells, &cell, 1, (value, left), per)?;
+    Ok(Some(step.price))
+}
+
 /// The price of a column of its own; none where its cell is empty.
 fn of_column(
     cells: &Cells,

@@ -2,7 +2,8 @@
 
 use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
-use crate::diag::{Diagnostic, Findings, did_you_mean, joined, quote};
+use crate::desk::open::supplier as named;
+use crate::diag::{Diagnostic, Findings};
 use crate::input::load_catalog;
 use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
 use crate::lists::matching::{Likeness, matched};
@@ -22,7 +23,7 @@ impl Shelf {
     /// [`Failure`] with all that is wrong with the catalog, the recipe or the list.
     pub fn read(&self) -> Result<Outcome, Failure> {
         let catalog = self.catalog(&self.files)?;
-        let supplier = self.supplier(&catalog)?;
+        let supplier = named(&catalog, &self.asked.supplier)?;
         match self.recipe()? {
             Some(recipe) => {
                 let read = self.by_recipe(&recipe, &catalog, supplier)?;
@@ -42,26 +43,6 @@ impl Shelf {
         loaded.catalog.ok_or(Failure::Input(loaded.findings))
     }
 
-    fn supplier(&self, catalog: &Catalog) -> Result<SupplierId, Failure> {
-        let name = &self.asked.supplier;
-        catalog.find_supplier(name).ok_or_else(|| {
-            let names = || {
-                catalog
-                    .suppliers
-                    .iter()
-                    .map(|supplier| supplier.name.as_str())
-            };
-            let all: Vec<&str> = names().collect();
-            let help = did_you_mean(name, names()).unwrap_or_else(|| {
-                format!(
-                    "add a row to suppliers.csv; there are {}",
-                    joined(&all, "and")
-                )
-            });
-            Failure::usage(format!("unknown supplier {}", quote(name)), help)
-        })
-    }
-
     /// The supplier's recipe, if there is one.
     fn recipe(&self) -> Result<Option<Recipe>, Failure> {
         let (path, supplier) = (self.recipe_path(), &self.asked.supplier);
@@ -78,7 +59,8 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let mut proposed = propose(&list, catalog, supplier, file, Purpose::Prices).map_err(|e| failed(*e))?;
+        let mut proposed =
+            propose(&list, catalog, supplier, file, Purpose::Prices).map_err(|e| failed(*e))?;
         let currency = &catalog.supplier(supplier).currency;
         let read = |recipe: &Recipe, findings: &mut Findings| {
             let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
@@ -117,21 +99,7 @@ impl Shelf {
         let list = self.list(&recipe.hints)?;
         let of = catalog.supplier(supplier);
         let mut findings = Findings::default();
-        if let Some((currency, line)) = recipe.currency.as_ref().filter(|(c, _)| *c != of.currency)
-        {
-            let message = format!(
-                "the list is in {currency}, but {} bills in {}",
-                quote(&of.name),
-                of.currency
-            );
-            let error = Diagnostic::error(&recipe.file, message)
-                .line(*line)
-                .column("currency");
-            findings.push(error.help(format!(
-                "ask for a list in {}, or correct {}",
-                of.currency, of.row
-            )));
-        }
+        findings.extend(recipe.wrong_currency(of));
         let layout = Layout::of(&list, recipe, self.asked.dated, &mut findings);
         let layout = layout.filter(|_| !findings.has_errors());
         let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;

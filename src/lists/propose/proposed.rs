@@ -47,7 +47,11 @@ pub fn propose(
             .collect(),
     };
     let found = columns(list, &known, purpose).ok_or_else(|| {
-        let what = if purpose.is_price_list() { "price" } else { "quantity" };
+        let what = if purpose.is_price_list() {
+            "price"
+        } else {
+            "quantity"
+        };
         let message =
             format!("no row is told to be the headings: none names an article number and a {what}");
         let help = format!("write {file} by hand, with the headings under [columns]");
@@ -233,7 +237,8 @@ impl Draft<'_> {
             .filter_map(|(_, guess): &(usize, Guess)| guess.per)
             .next();
         match told {
-            Some(Per::Pack) if !has_pack => {
+            // The price list tells how many are in a pack of what was ordered.
+            Some(Per::Pack) if !has_pack && self.recipe.purpose.is_price_list() => {
                 self.remark(
                     "per",
                     "the price is of a pack, but no column says how many are in one",
@@ -357,8 +362,9 @@ impl Draft<'_> {
         let Some((place, _)) = self.found.fields.get(&Field::Date).copied() else {
             return;
         };
-        let read = self.texts(place).into_iter().map(|cell| date(&cell, None));
-        if read.into_iter().any(|day| day == Err(DateError::Ambiguous)) {
+        let cells = self.texts(place);
+        let mut days = cells.iter().map(|cell| date(cell, None));
+        if days.any(|day| day == Err(DateError::Ambiguous)) {
             self.recipe.date.order = Some(DateOrder::DayMonth);
             self.remark(
                 "order",

@@ -5,9 +5,8 @@ use crate::lists::recipe::Field;
 use std::sync::LazyLock;
 
 /// What a heading says, as a field's words with a space on each side.
-pub static SYNONYMS: LazyLock<Vec<(Field, String)>> = LazyLock::new(|| {
-    FIELDS.iter().flat_map(padded).collect()
-});
+pub static SYNONYMS: LazyLock<Vec<(Field, String)>> =
+    LazyLock::new(|| FIELDS.iter().flat_map(padded).collect());
 
 /// Each of the words of a field with a space on each side.
 fn padded((field, words): &(Field, &'static str)) -> impl Iterator<Item = (Field, String)> {
@@ -166,10 +165,36 @@ const LETTERS: &[(Field, &str)] = &[
 
 /// Words in the heading of a quantity that was ordered, or is still to come: not what came.
 pub const NOT_CAME: &[&str] = &[
-    "ordered", "order", "bestellt", "bestellte", "bestellmenge", "auftragsmenge", "commandé",
-    "commandée", "pedida", "pedido", "bestilt", "ordinata", "ordinato", "besteld", "open",
-    "outstanding", "remaining", "backorder", "rückstand", "restmenge", "rest", "offen", "reste",
-    "reliquat", "pendiente", "utestående", "restordre", "inevasa", "residuo", "openstaand",
+    "ordered",
+    "order",
+    "bestellt",
+    "bestellte",
+    "bestellmenge",
+    "auftragsmenge",
+    "commandé",
+    "commandée",
+    "pedida",
+    "pedido",
+    "bestilt",
+    "ordinata",
+    "ordinato",
+    "besteld",
+    "open",
+    "outstanding",
+    "remaining",
+    "backorder",
+    "rückstand",
+    "restmenge",
+    "rest",
+    "offen",
+    "reste",
+    "reliquat",
+    "pendiente",
+    "utestående",
+    "restordre",
+    "inevasa",
+    "residuo",
+    "openstaand",
 ];
 
 /// Words before the day of a list, above the headings.

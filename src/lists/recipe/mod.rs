@@ -19,6 +19,8 @@ use super::values::date::DateOrder;
 use super::values::lead::LeadRule;
 use super::values::number::DecimalSign;
 use super::values::quantity::Unit;
+use crate::catalog::Supplier;
+use crate::diag::{Diagnostic, Findings, quote};
 use crate::units::{Currency, Qty};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -248,6 +250,27 @@ impl Recipe {
             skip: Vec::new(),
             parts: Vec::new(),
         }
+    }
+
+    /// An error where the recipe names another currency than the supplier bills in.
+    pub fn wrong_currency(&self, supplier: &Supplier) -> Findings {
+        let mut findings = Findings::default();
+        let other = self.currency.as_ref();
+        if let Some((currency, line)) = other.filter(|(c, _)| *c != supplier.currency) {
+            let message = format!(
+                "the list is in {currency}, but {} bills in {}",
+                quote(&supplier.name),
+                supplier.currency
+            );
+            let error = Diagnostic::error(&self.file, message)
+                .line(*line)
+                .column("currency");
+            findings.push(error.help(format!(
+                "ask for a list in {}, or correct {}",
+                supplier.currency, supplier.row
+            )));
+        }
+        findings
     }
 
     /// All headings that a list must have.

@@ -16,11 +16,7 @@ pub enum Purpose {
 
 impl Purpose {
     /// All of them.
-    pub const ALL: [Purpose; 3] = [
-        Purpose::Prices,
-        Purpose::Delivery,
-        Purpose::Confirmation,
-    ];
+    pub const ALL: [Purpose; 3] = [Purpose::Prices, Purpose::Delivery, Purpose::Confirmation];
 
     /// What it reads, in the plural.
     pub fn papers(self) -> &'static str {

@@ -52,7 +52,9 @@ impl Writer<'_> {
 
     fn head(&mut self, recipe: &Recipe) {
         let (command, papers) = (command(recipe.purpose), recipe.purpose.papers());
-        self.line(&format!("# How {command} reads the {papers} of this supplier."));
+        self.line(&format!(
+            "# How {command} reads the {papers} of this supplier."
+        ));
         self.line(&format!(
             "# manual/lists.md explains every key. Look it over, then run {command} again."
         ));

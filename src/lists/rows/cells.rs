@@ -283,7 +283,10 @@ impl Cells<'_> {
         cell.whole()?;
         let order = self.recipe.date.order;
         let day = date::date(cell.text, order).map_err(|error| match error {
-            DateError::NoDate => cell.trouble("is no day", "correct columns.date of the recipe, or the list"),
+            DateError::NoDate => cell.trouble(
+                "is no day",
+                "correct columns.date of the recipe, or the list",
+            ),
             DateError::Ambiguous => {
                 let (message, help) = no_date(cell.text, error, order);
                 cell.says(message, help)

@@ -136,7 +136,9 @@ impl Layout {
     fn amounts(&self, purpose: Purpose) -> impl Iterator<Item = usize> {
         let price = self.columns.get(&Field::Price);
         let quantity = self.columns.get(&Field::Quantity);
-        let price = price.into_iter().chain(quantity.filter(|_| !purpose.is_price_list()));
+        let price = price
+            .into_iter()
+            .chain(quantity.filter(|_| !purpose.is_price_list()));
         let breaks = self.breaks.iter().map(|b| &b.column);
         price.chain(breaks).map(|column| column.place)
     }

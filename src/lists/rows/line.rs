@@ -31,8 +31,8 @@ pub struct Line {
     pub day: Option<Date>,
     /// What of the line is not understood.
     pub troubles: Vec<Trouble>,
-    /// True if the row holds nothing else: a title between lines.
-    pub is_title: bool,
+    /// True if the row has a quantity, understood or not.
+    pub is_counted: bool,
 }
 
 /// Pieces in a pack of an article by its number and our code; none where that is not known.
@@ -67,8 +67,8 @@ pub fn lines(
 fn line(cells: &Cells, packs: Packs) -> Option<Line> {
     let name = |field| one_line(cells.text(field));
     let (number, own) = (name(Field::Article), name(Field::Part));
-    let is_named = !number.is_empty() || !own.is_empty();
-    if !is_named && cells.field(Field::Quantity).is_none() {
+    let is_counted = cells.field(Field::Quantity).is_some();
+    if number.is_empty() && own.is_empty() && !is_counted {
         return None;
     }
     let mut line = Line {
@@ -79,7 +79,7 @@ fn line(cells: &Cells, packs: Packs) -> Option<Line> {
         lead_days: None,
         day: None,
         troubles: Vec::new(),
-        is_title: cells.is_alone(),
+        is_counted,
         number,
         own,
     };

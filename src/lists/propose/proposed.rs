@@ -284,7 +284,9 @@ impl Draft<'_> {
         let places = price.into_iter().chain(breaks).chain(pairs);
         let places: Vec<usize> = places.chain(quantity).collect();
         let cells: Vec<String> = places.iter().flat_map(|place| self.texts(*place)).collect();
-        if cells.is_empty() {
+        // Where no number has a sign, a later file may tell.
+        let has_sign = |cell: &String| cell.contains(['.', ',']);
+        if cells.is_empty() || !(is_list || cells.iter().any(has_sign)) {
             return;
         }
         let signs: Vec<DecimalSign> = cells.iter().filter_map(|cell| sign_of(cell)).collect();

@@ -115,7 +115,7 @@ fn what_is_as_ordered_agrees_and_what_is_not_is_told() {
             is,
             [
                 ("day", day, "+7".to_owned()),
-                ("price", dear.sku, "+1".to_owned()),
+                ("price", dear.sku, "+1.00".to_owned()),
                 ("quantity", less.sku, more),
             ],
             "{of}"

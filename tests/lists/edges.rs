@@ -215,10 +215,10 @@ fn keys_of_another_recipe_are_errors() {
                 (8, "columns.stock"),
                 (9, "price"),
                 (12, "quantity.breaks"),
-                (22, "breaks"),
                 (13, "lead"),
-                (18, "stock"),
                 (15, "date"),
+                (18, "stock"),
+                (20, "breaks"),
             ],
             "delivery notes"
         )
@@ -231,9 +231,9 @@ fn keys_of_another_recipe_are_errors() {
                 (1, "complete"),
                 (8, "columns.stock"),
                 (12, "quantity.breaks"),
-                (22, "breaks"),
-                (18, "stock"),
                 (17, "date.after"),
+                (18, "stock"),
+                (20, "breaks"),
             ],
             "order confirmations"
         )

@@ -175,7 +175,7 @@ fn outstanding_needs_no_plan() {
     let begins = "As of 2026-01-08: 15 lines outstanding, 15 late\n\n\
                   Outstanding from Example North\n";
     assert!(text.starts_with(begins), "{text}");
-    assert!(text.contains("2026-01-07   1 day"), "{text}");
+    assert!(text.contains("2026-01-07  1 day"), "{text}");
     let day = out(&run(at, "order boat --outstanding --as-of 2026-01-07"));
     assert!(
         day.starts_with("As of 2026-01-07: 29 lines outstanding, none is known to be late\n"),
@@ -239,12 +239,9 @@ fn a_confirmation_is_held_against_the_order() {
                   C10-RA  N-1027  price  3.10        3.15        +0.05           3\n\
                   C10-RA  N-1027  day    2026-01-07  2026-01-14  7 days later    3\n\n\
                   13 lines of the order not confirmed\n";
-    assert!(
-        text.replace("Example North  ", "").starts_with(begins),
-        "{text}"
-    );
+    assert!(text.starts_with(begins), "{text}");
     let csv = out(&run(at, &format!("{confirm} --format csv")));
-    let price = "price,Example North,C10-RA,N-1027,3.10,3.15,'+0.05,3,";
+    let price = "price,Example North,C10-RA,N-1027,3.10,3.15,+0.05,3,";
     assert!(csv.lines().any(|line| line == price), "{csv}");
     assert!(
         csv.lines()

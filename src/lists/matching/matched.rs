@@ -66,8 +66,11 @@ impl<'t> Telling<'t> {
 
     /// Adds an article number under which a part was ordered.
     pub fn add(&mut self, number: &'t str, part: PartId) {
+        if number.is_empty() {
+            return;
+        }
         let parts = self.by_sku.entry(number).or_default();
-        if !number.is_empty() && !parts.contains(&part) {
+        if !parts.contains(&part) {
             parts.push(part);
         }
     }

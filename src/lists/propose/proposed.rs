@@ -405,7 +405,9 @@ impl Draft<'_> {
             read.or_else(|| counted(cell, DecimalSign::Comma))
                 .is_some_and(|read| read.unit.is_some())
         };
-        let cells = self.texts(place);
+        // Repeated headings and titles count nothing.
+        let mut cells = self.texts(place);
+        cells.retain(|cell| cell.contains(|c: char| c.is_ascii_digit()));
         let all_told = !cells.is_empty() && cells.iter().all(is_told);
         if has_packs && guess.unit.is_none() && !all_told {
             self.remark(

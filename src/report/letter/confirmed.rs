@@ -73,8 +73,7 @@ fn against(one: &Compared) -> String {
 }
 
 fn differences(confirmed: &Confirmed) -> Table {
-    let mut table = Table::new(&[
-        Column::text("supplier").detail(1),
+    let columns = [
         Column::text("part"),
         Column::text("sku"),
         Column::text("what"),
@@ -82,23 +81,32 @@ fn differences(confirmed: &Confirmed) -> Table {
         Column::text("confirmed"),
         Column::text("change"),
         Column::number("row"),
-    ]);
+    ];
+    let mut table = Table::new(&named(confirmed, &columns));
     for one in &confirmed.differences {
-        table.row(vec![
-            plain(&one.supplier),
-            one.part.clone(),
-            plain(&one.sku),
-            one.what.to_owned(),
-            one.ordered.clone(),
-            one.confirmed.clone(),
-            match one.what {
-                "day" => days(&one.change),
-                _ => one.change.clone(),
-            },
-            one.row.to_string(),
-        ]);
+        let change = match one.what {
+            "day" => days(&one.change),
+            _ => one.change.clone(),
+        };
+        let mut row = supplier(confirmed, &one.supplier);
+        row.extend([one.part.clone(), plain(&one.sku), one.what.to_owned()]);
+        row.extend([one.ordered.clone(), one.confirmed.clone(), change]);
+        row.push(one.row.to_string());
+        table.row(row);
     }
     table
+}
+
+/// These columns after that of the supplier, which is there where there are several.
+fn named(confirmed: &Confirmed, columns: &[Column]) -> Vec<Column> {
+    let several = (confirmed.compared.len() > 1).then(|| Column::text("supplier"));
+    several.into_iter().chain(columns.iter().cloned()).collect()
+}
+
+/// The cell of that column.
+fn supplier(confirmed: &Confirmed, name: &str) -> Vec<String> {
+    let several = (confirmed.compared.len() > 1).then(|| plain(name));
+    several.into_iter().collect()
 }
 
 /// `+7` as `7 days later`.
@@ -112,21 +120,18 @@ fn days(change: &str) -> String {
 }
 
 fn missing_lines(confirmed: &Confirmed) -> Table {
-    let mut table = Table::new(&[
-        Column::text("supplier").detail(1),
+    let columns = [
         Column::text("part"),
         Column::text("sku"),
         Column::number("qty"),
         Column::text("ordered_on"),
-    ]);
+    ];
+    let mut table = Table::new(&named(confirmed, &columns));
     for one in &confirmed.missing {
-        table.row(vec![
-            plain(&one.supplier),
-            one.part.clone(),
-            plain(&one.sku),
-            one.qty.to_string(),
-            one.ordered_on.clone(),
-        ]);
+        let mut row = supplier(confirmed, &one.supplier);
+        row.extend([one.part.clone(), plain(&one.sku)]);
+        row.extend([one.qty.to_string(), one.ordered_on.clone()]);
+        table.row(row);
     }
     table
 }
@@ -141,7 +146,7 @@ pub fn table(confirmed: &Confirmed) -> Table {
         Column::text("sku"),
         Column::text("ordered"),
         Column::text("confirmed"),
-        Column::text("change"),
+        Column::number("change"),
         Column::number("row"),
         Column::text("notes"),
     ]);

@@ -5,7 +5,7 @@ use super::read::{List, Page};
 use crate::catalog::{Catalog, PartId, SupplierId};
 use crate::diag::{Findings, did_you_mean, quote};
 use crate::source::{SheetRow, Source};
-use crate::table::{Col, Row, Table, limits};
+use crate::table::{Col, Row, Table, limits, unguarded};
 use crate::units::{Money, Qty};
 
 const SUPPLIER: Col = Col::required(0, "supplier");
@@ -73,7 +73,8 @@ fn is_header(row: &SheetRow) -> bool {
 ///
 /// Pushes an error for each row that is not understood.
 pub fn lines(page: &Page, catalog: &Catalog, findings: &mut Findings) -> Vec<OwnLine> {
-    let source = Source::from_sheet(page.file.clone(), String::new(), page.rows.clone());
+    let rows = page.rows.iter().map(bare).collect();
+    let source = Source::from_sheet(page.file.clone(), String::new(), rows);
     let Some(mut table) = Table::open(&source, COLUMNS, findings) else {
         return Vec::new();
     };
@@ -85,6 +86,14 @@ pub fn lines(page: &Page, catalog: &Catalog, findings: &mut Findings) -> Vec<Own
         }
     }
     lines
+}
+
+/// A row without the apostrophes that keep a spreadsheet from running its cells.
+fn bare(row: &SheetRow) -> SheetRow {
+    SheetRow {
+        cells: row.cells.iter().map(unguarded).collect(),
+        ..row.clone()
+    }
 }
 
 fn line(row: &mut Row, catalog: &Catalog) -> Option<OwnLine> {

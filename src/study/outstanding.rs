@@ -43,11 +43,9 @@ pub struct OutstandingLine {
     /// The day of the order.
     pub ordered_on: String,
     /// The day when the pieces are due: the day of the order and the lead time of the offer;
-    /// absent where the price list has no lead time.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// none where the price list has no lead time.
     pub due: Option<String>,
-    /// Days since the pieces were due; absent where they are not late, or that is not known.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Days since the pieces were due; none where they are not late, or that is not known.
     pub days_late: Option<u32>,
 }
 

@@ -18,8 +18,7 @@ pub struct Compared {
     /// is not placed yet.
     pub is_placed: bool,
     /// The day of the order: of a placed one the only day, of the plan the day from which
-    /// lead times are counted; absent where several days are outstanding.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// lead times are counted; none where several days are outstanding.
     pub ordered_on: Option<String>,
     /// Lines on order there.
     pub lines: usize,

@@ -78,8 +78,7 @@ pub struct Stranger {
     pub article: String,
     /// What it is, where the file says it.
     pub description: String,
-    /// Pieces; absent where that is not understood.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    /// Pieces; none where that is not understood.
     pub pieces: Option<Qty>,
     /// Why it is nothing that was ordered.
     pub why: String,

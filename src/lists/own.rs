@@ -10,7 +10,8 @@ use crate::units::{Money, Qty};
 
 const SUPPLIER: Col = Col::required(0, "supplier");
 const CURRENCY: Col = Col::optional(1, "currency");
-const SKU: Col = Col::required(2, "sku");
+// The header row has to have it; a supplier may have no code.
+const SKU: Col = Col::optional(2, "sku");
 const PART: Col = Col::required(3, "part");
 const KIND: Col = Col::optional(4, "kind");
 const DESCRIPTION: Col = Col::optional(5, "description");

@@ -474,6 +474,9 @@ fn our_own_order_needs_no_recipe() {
             .unwrap()
             .is_some()
     );
+    // Some suppliers have no code of their own.
+    let without = north.replace(",N-1,", ",,");
+    assert_eq!(read(&format!("{OWN}{without}")), Ok(is.clone()));
     // What is wrong is told by row.
     let wrong =
         "Example Nord,EUR,N-1,C10,,,1,1,4.20,4.20\nExample North,USD,N-1,C99,,,x,1,4.20,1\n";

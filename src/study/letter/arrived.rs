@@ -71,7 +71,7 @@ pub fn arrived(input: &Input, letter: &Letter, on: Date) -> Result<Arrived, Find
     match findings.has_errors() {
         false => Ok(arrived),
         true => {
-            findings.sort_by_place(&[letter.file.clone()]);
+            findings.sort_by_place(std::slice::from_ref(&letter.file));
             Err(findings)
         }
     }

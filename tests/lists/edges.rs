@@ -119,7 +119,7 @@ fn what_is_not_on_order_is_told() {
         "2 of C10 N-1\n\
          row 2 X-1 3: no part of ours has this article number\n\
          row 3 N-4 2: C6 is on order as N-3 only\n\
-         row 4 N-5 1: nothing of C10-RA is on order\n\
+         row 4 N-5 1: C10-RA was ordered after 2026-01-04\n\
          row 5  6: the row has no article number\n\
          row 7 X-2 ?: no part of ours has this article number\n"
     );
@@ -341,7 +341,7 @@ fn a_row_that_has_come_is_not_outstanding() {
 }
 
 const CONFIRMATION: &str = "supplier = \"Example North\"\n[columns]\narticle = \"Nr\"\n\
-                            quantity = \"Qty\"\nprice = \"Price\"\nper = \"Per\"\ndate = \"Day\"\n";
+                            quantity = \"Qty\"\nprice = \"Price\"\nper = \"Per\"\ndate = \"Day\"\n[parts]\n\"six\" = [\"C6\"]\n";
 
 fn held(note: &str, on: Option<Date>) -> Result<Confirmed, String> {
     let mut yard = Yard::with(PRICES, ORDERED);
@@ -412,6 +412,12 @@ fn each_thing_of_a_confirmation_has_two_sides() {
         "c.csv:2, column Day: \"spring\" is no day\n  help: correct columns.date of the recipe, or \
          the list\n"
     );
+    assert_eq!(
+        held("N-3,5,3.00,pack,\nsix,1,3,VPE,\n", None).unwrap_err(),
+        "c.csv:3, column Price: \"3\" is the price of a pack, but nothing says how many pieces are in \
+         one\n  help: add pack = \"heading\" under [columns] of the recipe, or the pack to the price list\n"
+    );
+    assert_eq!(differences("N-1,12,21.00,pack,\n"), none);
     assert!(
         held("N-1,12,4.20 USD,,\n", None)
             .unwrap_err()

@@ -62,6 +62,11 @@ fn in_letter(heading: &str, purpose: Purpose) -> Option<Guess> {
     }
     let numbers = (0..tokens.len()).filter_map(|at| per_number(&tokens, at));
     let pieces = numbers.map(Per::Pieces).next();
+    // `Price per 100` names a price, and for how many pieces it is.
+    let field = match (field, pieces) {
+        (Field::Per, Some(_)) => Field::Price,
+        (field, _) => field,
+    };
     let guess = plain(field, if is_other { 1 } else { score }, &tokens);
     let is_pieces = words().any(|word| words::is(PIECES, word));
     Some(Guess {

@@ -78,8 +78,16 @@ pub fn price(cells: &Cells, pack: Option<Qty>) -> Result<Option<Money>, Trouble>
         Some(discount) => cells.left(&discount)?,
         None => Decimal::ONE,
     };
-    // A price of a pack whose size is not known is one of no pieces, which is refused.
-    let per = cells.per(pack.unwrap_or(0))?;
+    // Only a price of a pack is one of no pieces where the size of the pack is not known.
+    let per = match cells.per(pack.unwrap_or(0))? {
+        0 => {
+            return Err(cell.trouble(
+                "is the price of a pack, but nothing says how many pieces are in one",
+                "add pack = \"heading\" under [columns] of the recipe, or the pack to the price list",
+            ));
+        }
+        per => per,
+    };
     let step = step(cells, &cell, 1, (value, left), per)?;
     Ok(Some(step.price))
 }

@@ -2,7 +2,7 @@
 
 use super::{Letter, Line, Open, Stranger, by_ordered, fill};
 use crate::catalog::PartId;
-use crate::diag::{Diagnostic, Findings, joined};
+use crate::diag::{Diagnostic, Findings};
 use crate::input::Input;
 use crate::project::delivery::Delivery;
 use crate::units::Qty;
@@ -27,7 +27,8 @@ pub struct Arrived {
 /// outstanding.
 pub fn arrived(input: &Input, letter: &Letter, on: Date) -> Result<Arrived, Findings> {
     let all = by_ordered(input);
-    let open: Vec<Open> = all.into_iter().filter(|one| one.ordered_on <= on).collect();
+    let open = all.iter().filter(|one| one.ordered_on <= on);
+    let open: Vec<Open> = open.cloned().collect();
     let mut left: Vec<Qty> = open.iter().map(|one| one.qty).collect();
     let (mut arrived, mut findings) = (Arrived::default(), Findings::default());
     for line in in_turn(letter, input) {
@@ -37,9 +38,11 @@ pub fn arrived(input: &Input, letter: &Letter, on: Date) -> Result<Arrived, Find
         }
         let places = line.places(&open, input);
         if places.is_empty() {
-            arrived
-                .strangers
-                .push(line.stranger(line.why(&open, input)));
+            let why = match line.places(&all, input).is_empty() {
+                true => line.why(&open, input),
+                false => format!("{} was ordered after {on}", line.codes(input)),
+            };
+            arrived.strangers.push(line.stranger(why));
             continue;
         }
         let Some(pieces) = line.pieces.filter(|_| line.wrong.is_empty()) else {
@@ -91,11 +94,7 @@ fn in_turn<'l>(letter: &'l Letter, input: &Input) -> Vec<&'l Line> {
 }
 
 fn too_many(letter: &Letter, line: &Line, input: &Input, came: Qty, open: Qty) -> Diagnostic {
-    let codes = line
-        .parts()
-        .iter()
-        .map(|part| input.catalog.part(*part).code.as_str());
-    let part = joined(&codes.collect::<Vec<&str>>(), "and");
+    let part = line.codes(input);
     let open = match open {
         0 => "nothing is outstanding".to_owned(),
         1 => "only 1 is outstanding".to_owned(),

@@ -137,6 +137,13 @@ impl Line {
         }
     }
 
+    /// The codes of its parts, in words.
+    fn codes(&self, input: &Input) -> String {
+        let parts = self.parts().iter();
+        let codes = parts.map(|part| input.catalog.part(*part).code.as_str());
+        joined(&codes.collect::<Vec<&str>>(), "and")
+    }
+
     /// Why nothing that is on order can be what the line says.
     fn why(&self, open: &[Open], input: &Input) -> String {
         if self.article.is_empty() {
@@ -152,11 +159,7 @@ impl Line {
             .filter(is_part)
             .map(|o| o.sku.as_str())
             .collect();
-        let codes = self
-            .parts()
-            .iter()
-            .map(|part| input.catalog.part(*part).code.as_str());
-        let codes = joined(&codes.collect::<Vec<&str>>(), "and");
+        let codes = self.codes(input);
         if skus.is_empty() {
             return format!("nothing of {codes} is on order");
         }

@@ -4,6 +4,7 @@ use super::journal;
 use couplet::lists::change::Taken;
 use couplet::plan::{Order, Plan};
 use couplet::report::{breakeven, budget, diagnostics, frontier, keys, kit, parts};
+use couplet::study::history::Course;
 use couplet::study::prices::Compared;
 use couplet::study::reprice::Repriced;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -19,7 +20,7 @@ pub struct Form {
 }
 
 /// Every JSON that the program writes.
-pub const FORMS: [Form; 13] = [
+pub const FORMS: [Form; 14] = [
     form(
         "plan",
         "the record, as in plan.json and plan --format json",
@@ -49,6 +50,11 @@ pub const FORMS: [Form; 13] = [
         "prices",
         "two price lists compared: prices --format json",
         of::<Vec<Compared>>,
+    ),
+    form(
+        "history",
+        "prices over time: prices --history --format json",
+        of::<Vec<Course>>,
     ),
     form(
         "take",

@@ -3,6 +3,7 @@
 
 pub mod ask;
 pub mod booking;
+mod history;
 mod open;
 pub mod paper;
 pub mod record;
@@ -11,4 +12,5 @@ pub mod take;
 mod trust;
 pub mod why;
 
+pub use history::history;
 pub use open::{Asked, Desk, Held, List};

@@ -102,6 +102,34 @@ impl Files {
         written
     }
 
+    /// Writes several files, all or none as far as can be.
+    ///
+    /// # Errors
+    /// The errors of [`store::replace_all`], with the path of the file.
+    pub fn write_all(&mut self, all: &[(&Path, &[u8])]) -> Result<(), (PathBuf, io::Error)> {
+        if self.is_memory {
+            all.iter()
+                .for_each(|(path, content)| self.lay(path, content));
+            return Ok(());
+        }
+        if let Some(watch) = &self.watch.0 {
+            all.iter().for_each(|(path, _)| watch.begins(path));
+        }
+        let written = store::replace_all(all);
+        for (path, _) in all {
+            if let Some(watch) = &self.watch.0 {
+                watch.ends(path, written.is_ok());
+            }
+            if written.is_ok() {
+                self.lift(path);
+            }
+        }
+        written.map_err(|(place, error)| {
+            let path = all.get(place).map(|(path, _)| path.to_path_buf());
+            (path.unwrap_or_default(), error)
+        })
+    }
+
     /// Writes a file as [`Files::write`], and makes its folder where the folder is missing.
     ///
     /// # Errors

@@ -75,6 +75,11 @@ const RUNS: &[(&str, &str)] = &[
     ("kit", "kit boat --format json"),
     ("order", "order boat --place --on 2025-10-02"),
     ("plan", "plan boat --format json"),
+    (
+        "take",
+        "take boat Example\u{a0}North list.csv --format json",
+    ),
+    ("history", "prices boat --history --format json"),
 ];
 
 /// Puts another text into a file of a project.
@@ -224,6 +229,7 @@ fn the_runs_show_what_may_be_absent() {
     };
     has("check", "/findings/0/message");
     has("plan", "/ordered/0/worth");
+    has("history", "/0/stages/1/percent");
     has("plan", "/spent");
     has("budget", "/limit/left");
     has("budget", "/savings/found");

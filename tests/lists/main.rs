@@ -4,6 +4,7 @@
 mod bench;
 mod cli;
 mod examples;
+mod history;
 mod hostile;
 mod known;
 mod layout;

@@ -2,7 +2,7 @@
 //! No plan rests on the history, so it is read only to be added to and to be shown.
 
 use crate::catalog::PastPrice;
-use crate::diag::Findings;
+use crate::diag::{Findings, quote};
 use crate::source::Source;
 use crate::table::{Col, Row, Table, limits};
 use crate::units::Money;
@@ -12,9 +12,6 @@ pub const NAME: &str = "history";
 
 /// What stands in place of a price that is gone.
 pub const GONE: &str = "gone";
-
-/// The most rows of a history. A longer one is refused.
-pub const MAX_ROWS: usize = 1_000_000;
 
 const QUOTED: Col = Col::optional(0, "quoted");
 const SUPPLIER: Col = Col::required(1, "supplier");
@@ -48,10 +45,6 @@ pub fn read(source: &Source, findings: &mut Findings) -> Vec<PastPrice> {
     let Some(mut table) = Table::open(source, COLUMNS, findings) else {
         return Vec::new();
     };
-    table.at_most(
-        MAX_ROWS,
-        format!("the history has more than {MAX_ROWS} rows"),
-    );
     let mut past = Vec::new();
     while let Some(mut row) = table.next(findings) {
         if !row.is_ragged() {
@@ -68,10 +61,7 @@ fn one(row: &mut Row) -> Option<PastPrice> {
     let sku = row.owned(SKU);
     let part = row.owned(PART);
     let min_qty = row.count(MIN_QTY, &limits::SOME_PIECES);
-    let unit_price = match row.peek(UNIT_PRICE) {
-        GONE => Some(None),
-        _ => (row.number(UNIT_PRICE, &limits::MONEY)).map(|price| Some(Money(price))),
-    };
+    let unit_price = unit_price(row);
     let currency = row.currency(CURRENCY);
     row.owned(NOTE);
     Some(PastPrice {
@@ -83,4 +73,23 @@ fn one(row: &mut Row) -> Option<PastPrice> {
         unit_price: unit_price?,
         currency: currency?,
     })
+}
+
+/// The price; nothing inside where the price is gone.
+fn unit_price(row: &mut Row) -> Option<Option<Money>> {
+    let is_word = |text: &str| !text.is_empty() && !text.contains(|c: char| c.is_ascii_digit());
+    match row.peek(UNIT_PRICE) {
+        GONE => Some(None),
+        text if is_word(text) => {
+            let text = row.text(UNIT_PRICE)?;
+            let message = format!("{} is no price", quote(text));
+            let help = format!("give an amount of money, or {GONE} where the price is gone");
+            row.error(UNIT_PRICE, message, help);
+            None
+        }
+        _ => {
+            let price = row.number(UNIT_PRICE, &limits::MONEY)?;
+            Some(Some(Money(price)))
+        }
+    }
 }

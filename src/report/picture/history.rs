@@ -48,12 +48,14 @@ pub fn history(part: &str, courses: &[Course]) -> Result<String, PictureError> {
         .filter(|panel| !panel.lines.is_empty())
         .collect();
     let heights = panels.iter().map(Panel::height);
+    let lines = panels.iter().flat_map(|panel| &panel.lines);
+    let names = room(lines.map(|line| line.name.as_str()));
     svg(HEAD + heights.sum::<u32>(), |area| {
         title(area, &format!("{}: prices over time", shortened(part)))?;
         let (_, mut rest) = area.split_vertically(HEAD);
         for panel in &panels {
             let (own, below) = rest.split_vertically(panel.height());
-            panel.draw(area, &own, &across, &days)?;
+            panel.draw(area, &own, names, (&across, &days))?;
             rest = below;
         }
         Ok(())
@@ -198,12 +200,11 @@ impl<'c> Panel<'c> {
         &self,
         all: &Area,
         own: &Area,
-        across: &Range<f64>,
-        days: &BTreeSet<Date>,
+        names: u32,
+        (across, days): (&Range<f64>, &BTreeSet<Date>),
     ) -> Result<(), PictureError> {
         let up = self.up();
         let decimals = (1.0 - (up.end - up.start).log10().floor()).clamp(0.0, 6.0) as usize;
-        let names = room(self.lines.iter().map(|line| line.name.as_str()));
         let mut chart = ChartBuilder::on(own)
             .margin(16)
             .margin_right(names + SAMPLE as u32)

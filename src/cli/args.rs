@@ -210,11 +210,11 @@ pub struct Prices {
     #[arg(long, conflicts_with_all = ["new", "plan"])]
     pub history: bool,
     /// The prices of this part alone
-    #[arg(long, requires = "history", value_parser = name)]
+    #[arg(long, requires = "history", conflicts_with = "new", value_parser = name)]
     pub part: Option<String>,
     /// Write a picture of the prices of a part over time
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
-    #[arg(requires_all = ["history", "part"])]
+    #[arg(requires_all = ["history", "part"], conflicts_with = "new")]
     pub svg: Option<PathBuf>,
     /// How to show the prices
     #[arg(long, value_enum, default_value_t = Format::Table)]

@@ -267,6 +267,36 @@ fn without_a_history_that_is_said() {
 }
 
 #[test]
+fn check_tells_what_is_wrong_with_a_history() {
+    let folder = boat();
+    let at = folder.path();
+    let sound = run(at, &["check", "boat"]);
+    assert_eq!(sound.status.code(), Some(0));
+    let history = at.join("boat/catalog/history.csv");
+    fs::write(&history, "supplier,part,unit_price,currency\nA,B,x,EUR\n").unwrap();
+    let circuits = at.join("boat/circuits.csv");
+    let text = fs::read_to_string(&circuits).unwrap();
+    fs::write(&circuits, text + "x,y\n").unwrap();
+    let wrong = run(at, &["check", "boat"]);
+    let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert_eq!(wrong.status.code(), Some(1));
+    for words in [
+        "history.csv:2, column unit_price: \"x\" is no price",
+        "circuits.csv:",
+    ] {
+        assert!(said.contains(words), "{said}");
+    }
+    assert!(out(&wrong).contains("2 errors"), "{}", out(&wrong));
+    // No plan rests on the history.
+    fs::write(
+        &circuits,
+        fs::read_to_string(&circuits).unwrap().replace("x,y\n", ""),
+    )
+    .unwrap();
+    assert_eq!(run(at, &["plan", "boat"]).status.code(), Some(0));
+}
+
+#[test]
 fn a_picture_has_a_line_for_each_price() {
     let folder = taken_twice();
     let at = folder.path();

@@ -1,12 +1,12 @@
 //! The history of prices with what a list adds to it.
 
-use super::shelf::Shelf;
+use super::place::Place;
 use crate::catalog::{Catalog, SupplierId};
 use crate::lists::history::{added, append};
-use crate::source;
+use crate::source::{self, Files};
 use crate::study::failure::Failure;
 use jiff::civil::Date;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// A history of prices that rows were added to.
 #[derive(Debug, Clone)]
@@ -19,28 +19,24 @@ pub struct Noted {
     pub rows: usize,
 }
 
-impl Shelf {
-    /// The history with the prices that change from one catalog to the other; none where
-    /// nothing is added. Nothing is where the price list goes elsewhere: what is written there
-    /// is not in use yet.
-    pub(super) fn noted(
-        &self,
+impl Noted {
+    /// The history of a price list with the prices that change from one catalog to the other;
+    /// none where nothing is added.
+    pub(super) fn of(
+        files: &Files,
+        place: &Place,
         (old, new): (&Catalog, &Catalog),
-        supplier: SupplierId,
-        dated: Option<Date>,
-    ) -> Result<Option<Noted>, Failure> {
-        if self.asked.out.is_some() {
-            return Ok(None);
-        }
-        let path = self.place.history()?;
-        let past = self.place.past(&self.files)?;
+        (supplier, dated): (SupplierId, Option<Date>),
+    ) -> Result<Option<Self>, Failure> {
+        let path = place.history()?;
+        let past = place.past(files)?;
         let mut rows = past.clone().unwrap_or_default();
         let new = added((old, new), supplier, dated, &rows);
         if new.is_empty() {
             return Ok(None);
         }
         let text = match past {
-            Some(_) => Some(self.text(&path)?),
+            Some(_) => Some(text_of(files, &path)?),
             None => None,
         };
         let text = append(text.as_deref(), &new).map_err(|error| {
@@ -49,10 +45,10 @@ impl Shelf {
         })?;
         let count = new.len();
         rows.extend(new);
-        let mut files = self.files.clone();
+        let mut files = files.clone();
         files.lay(&path, &text);
-        match self.place.past(&files)? == Some(rows) {
-            true => Ok(Some(Noted {
+        match place.past(&files)? == Some(rows) {
+            true => Ok(Some(Self {
                 path,
                 text,
                 rows: count,
@@ -62,4 +58,14 @@ impl Shelf {
             ])),
         }
     }
+}
+
+/// The text of a file that was read already.
+pub(super) fn text_of(files: &Files, path: &Path) -> Result<String, Failure> {
+    let bytes = files.bytes(path, source::MAX_BYTES);
+    let text = bytes.ok().and_then(|bytes| String::from_utf8(bytes).ok());
+    text.ok_or_else(|| {
+        let message = format!("{} cannot be read any more", source::shown(path));
+        Failure::read(message, "run it again")
+    })
 }

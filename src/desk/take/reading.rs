@@ -1,5 +1,6 @@
 //! Reads a list by its recipe, or proposes one.
 
+use super::noted::{Noted, text_of};
 use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::diag::{Diagnostic, Findings, did_you_mean, joined, quote};
@@ -11,8 +12,8 @@ use crate::lists::recipe::{self, Field, Recipe};
 use crate::lists::rows::{Layout, articles};
 use crate::source;
 use crate::study::failure::Failure;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
-use std::path::Path;
 use std::sync::Arc;
 
 impl Shelf {
@@ -153,7 +154,7 @@ impl Shelf {
             return Err(Failure::Input(findings));
         }
         let (changes, edits) = compare(&offers, catalog, supplier, recipe.complete);
-        let old = self.text(&self.prices)?;
+        let old = text_of(&self.files, &self.prices)?;
         let text = apply(&old, &edits, &of.name, &of.currency.0).map_err(|error| {
             Failure::read(
                 format!("{} cannot be changed: {error}", source::shown(&self.prices)),
@@ -191,14 +192,18 @@ impl Shelf {
         })
     }
 
-    /// The text of a file that was read already.
-    pub(super) fn text(&self, path: &Path) -> Result<String, Failure> {
-        let bytes = self.files.bytes(path, source::MAX_BYTES);
-        let text = bytes.ok().and_then(|bytes| String::from_utf8(bytes).ok());
-        text.ok_or_else(|| {
-            let message = format!("{} cannot be read any more", source::shown(path));
-            Failure::read(message, "run it again")
-        })
+    /// The history with what the list adds; none where the price list goes elsewhere, since
+    /// that list is not in use yet.
+    fn noted(
+        &self,
+        catalogs: (&Catalog, &Catalog),
+        supplier: SupplierId,
+        dated: Option<Date>,
+    ) -> Result<Option<Noted>, Failure> {
+        match self.asked.out {
+            Some(_) => Ok(None),
+            None => Noted::of(&self.files, &self.place, catalogs, (supplier, dated)),
+        }
     }
 
     /// True if the file that is written is not as it is now.

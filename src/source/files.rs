@@ -353,6 +353,33 @@ mod tests {
     }
 
     #[test]
+    fn several_files_are_written_or_none_and_the_wrong_one_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let [a, b, lost] = ["a", "b", "no/x"].map(|name| folder.path().join(name));
+        let mut files = Files::on_disk();
+        files.lay(&a, "laid");
+        let wrong = files.write_all(&[(&a, b"1"), (&lost, b"2")]).unwrap_err();
+        assert_eq!((wrong.0, wrong.1.kind()), (lost, ErrorKind::NotFound));
+        assert_eq!(
+            (text(&files, &a).unwrap(), a.exists()),
+            ("laid".into(), false)
+        );
+        files.write_all(&[(&a, b"1"), (&b, b"2")]).unwrap();
+        let both = [&a, &b].map(|path| std::fs::read_to_string(path).unwrap());
+        assert_eq!(
+            (both, files.laid().count()),
+            (["1", "2"].map(str::to_owned), 0)
+        );
+        let mut memory = Files::in_memory();
+        memory.write_all(&[(&a, b"3"), (&b, b"4")]).unwrap();
+        assert_eq!(
+            [&a, &b].map(|path| text(&memory, path).unwrap()),
+            ["3", "4"]
+        );
+        assert_eq!(text(&files, &a).unwrap(), "1");
+    }
+
+    #[test]
     fn what_is_laid_has_the_same_limit() {
         let mut files = Files::in_memory();
         files.lay(Path::new("a"), "1234");

@@ -433,7 +433,11 @@ fn shapes(which: usize) -> [Shape; 2] {
             .map(|(x, y)| (x.round() as i32, y.round() as i32))
             .collect()
     };
-    let inner = if which % 2 == 0 { BLACK } else { WHITE };
+    let inner = if which.is_multiple_of(2) {
+        BLACK
+    } else {
+        WHITE
+    };
     [
         Polygon::new(form(6.0), BLACK.filled()),
         Polygon::new(form(4.0), inner.filled()),

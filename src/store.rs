@@ -12,34 +12,87 @@ use std::path::{Path, PathBuf};
 /// # Errors
 /// What the system says. Then the old file is as it was.
 pub fn replace(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
-    let old = fs::metadata(&target).ok();
-    if old.as_ref().is_some_and(fs::Metadata::is_dir) {
-        return Err(ErrorKind::IsADirectory.into());
+    Beside::write(path, bytes)?.put()
+}
+
+/// Replaces several files, all or none as far as can be: all are written beside the old
+/// ones before the first is renamed. Where a later one can't be renamed, those before it
+/// are put back.
+///
+/// # Errors
+/// What the system says, with the place of the file among all.
+pub fn replace_all(all: &[(&Path, &[u8])]) -> Result<(), (usize, io::Error)> {
+    let mut ready = Vec::new();
+    for (place, (path, bytes)) in all.iter().enumerate() {
+        ready.push(Beside::write(path, bytes).map_err(|error| (place, error))?);
     }
-    if old.as_ref().is_some_and(|old| !old.is_file()) {
-        return OpenOptions::new()
-            .write(true)
-            .open(&target)?
-            .write_all(bytes);
+    let mut done: Vec<(&Path, Option<Vec<u8>>)> = Vec::new();
+    for (place, (one, (path, _))) in ready.into_iter().zip(all).enumerate() {
+        let is_last = place + 1 == all.len();
+        let old = (!is_last).then(|| fs::read(path).ok()).flatten();
+        if let Err(error) = one.put() {
+            (done.into_iter().rev()).for_each(|(path, old)| put_back(path, old));
+            return Err((place, error));
+        }
+        done.push((path, old));
     }
-    let folder = folder_of(&target);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".couplet-").suffix(".tmp");
-    // Temporary files are private; this one has the rights of any new file.
-    #[cfg(unix)]
-    let rights = std::os::unix::fs::PermissionsExt::from_mode(0o666);
-    #[cfg(unix)]
-    builder.permissions(rights);
-    let mut beside = builder.tempfile_in(folder)?;
-    beside.write_all(bytes)?;
-    if let Some(old) = old {
-        beside.as_file().set_permissions(old.permissions())?;
-    }
-    beside.as_file().sync_all()?;
-    beside.persist(&target).map_err(|error| error.error)?;
-    keep_name(folder);
     Ok(())
+}
+
+/// Puts back what was there before. Where that fails too, nothing more can be done.
+fn put_back(path: &Path, old: Option<Vec<u8>>) {
+    let _ = match old {
+        Some(bytes) => replace(path, &bytes),
+        None => fs::remove_file(path),
+    };
+}
+
+/// A file that is written whole, and is not in its place yet.
+enum Beside<'b> {
+    /// It stands beside the file that it is to replace.
+    File(tempfile::NamedTempFile, PathBuf),
+    /// A device or a pipe, with what is to be written into it.
+    Stream(File, &'b [u8]),
+}
+
+impl<'b> Beside<'b> {
+    fn write(path: &Path, bytes: &'b [u8]) -> io::Result<Self> {
+        let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+        let old = fs::metadata(&target).ok();
+        if old.as_ref().is_some_and(fs::Metadata::is_dir) {
+            return Err(ErrorKind::IsADirectory.into());
+        }
+        if old.as_ref().is_some_and(|old| !old.is_file()) {
+            let stream = OpenOptions::new().write(true).open(&target)?;
+            return Ok(Beside::Stream(stream, bytes));
+        }
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".couplet-").suffix(".tmp");
+        // Temporary files are private; this one has the rights of any new file.
+        #[cfg(unix)]
+        let rights = std::os::unix::fs::PermissionsExt::from_mode(0o666);
+        #[cfg(unix)]
+        builder.permissions(rights);
+        let mut beside = builder.tempfile_in(folder_of(&target))?;
+        beside.write_all(bytes)?;
+        if let Some(old) = old {
+            beside.as_file().set_permissions(old.permissions())?;
+        }
+        beside.as_file().sync_all()?;
+        Ok(Beside::File(beside, target))
+    }
+
+    /// Puts it in its place.
+    fn put(self) -> io::Result<()> {
+        match self {
+            Beside::Stream(mut stream, bytes) => stream.write_all(bytes),
+            Beside::File(beside, target) => {
+                beside.persist(&target).map_err(|error| error.error)?;
+                keep_name(folder_of(&target));
+                Ok(())
+            }
+        }
+    }
 }
 
 /// Somebody who is told of every file that is written to the disk.
@@ -210,6 +263,36 @@ mod tests {
         assert_eq!(error.kind(), io::ErrorKind::IsADirectory);
         let error = replace(&folder.path().join("no/x"), b"x").unwrap_err();
         assert_eq!(error.kind(), io::ErrorKind::NotFound);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn several_files_are_replaced_or_none() {
+        let folder = tempfile::tempdir().unwrap();
+        let [a, b, inside, lost] = ["a", "b", "f", "no/x"].map(|name| folder.path().join(name));
+        replace_all(&[(&a, b"1"), (&b, b"2")]).unwrap();
+        let read = || [&a, &b].map(|path| fs::read_to_string(path).unwrap());
+        assert_eq!(read(), ["1", "2"]);
+        fs::create_dir(&inside).unwrap();
+        for wrong in [&inside, &lost] {
+            let (place, _) = replace_all(&[(&a, b"3"), (&b, b"4"), (wrong, b"5")]).unwrap_err();
+            assert_eq!((place, read()), (2, ["1", "2"].map(str::to_owned)));
+        }
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 3);
+    }
+
+    /// What fails only when it is put in its place.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn what_was_replaced_is_put_back() {
+        let folder = tempfile::tempdir().unwrap();
+        let [old, new] = ["old", "new"].map(|name| folder.path().join(name));
+        fs::write(&old, "as it was").unwrap();
+        let full = Path::new("/dev/full");
+        let all: [(&Path, &[u8]); 3] = [(&old, b"1"), (&new, b"2"), (full, b"3")];
+        let (place, error) = replace_all(&all).unwrap_err();
+        assert_eq!((place, error.kind()), (2, ErrorKind::StorageFull));
+        assert_eq!(fs::read_to_string(&old).unwrap(), "as it was");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 

@@ -12,13 +12,14 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 14] = [
+const COMMANDS: [&str; 15] = [
     "check",
     "plan",
     "order",
     "receive",
     "parts",
     "take",
+    "prices",
     "new",
     "completions",
     "man",
@@ -52,6 +53,7 @@ fn the_help_of_a_command_says_more_than_the_list() {
         ("receive", "lists/SUPPLIER.delivery.toml"),
         ("receive", "couplet receive boat --note note.xlsx"),
         ("new", "The data is invented"),
+        ("prices", "couplet prices boat --history"),
     ] {
         assert!(stdout(&[command, "--help"]).contains(more), "{command}");
     }
@@ -82,6 +84,11 @@ fn a_wrong_command_line_is_status_2() {
         &["parts", "boat", "--gauge", "70"],
         &["parts", "boat", "--kind", "backshell"],
         &["order", "boat", "--out-dir", "x", "--format", "json"],
+        &["prices", "a.csv"],
+        &["prices", "a.csv", "b.csv", "--history"],
+        &["prices", "a.csv", "b.csv", "--part", "P"],
+        &["prices", "boat", "--history", "--plan", "boat"],
+        &["prices", "boat", "--history", "--svg", "p.svg"],
         &["completions", "dos"],
         &["schema", "plann"],
         &[],

@@ -313,6 +313,22 @@ fn what_a_supplier_sends_is_shown_as_text() {
     assert!(ordered.contains(",2026-01-02,2,"), "{ordered}");
 }
 
+fn is_well_formed(name: &str, svg: &str) {
+    let mut reader = quick_xml::Reader::from_str(svg);
+    loop {
+        match reader
+            .read_event()
+            .unwrap_or_else(|e| panic!("{name}: {e}"))
+        {
+            quick_xml::events::Event::Eof => break,
+            quick_xml::events::Event::Start(tag) => {
+                assert_ne!(tag.name().as_ref(), "script", "{name}");
+            }
+            _ => {}
+        }
+    }
+}
+
 /// Pictures are well-formed, and no text in them is a mark.
 #[test]
 fn pictures_hold_it_as_text() {
@@ -326,24 +342,64 @@ fn pictures_hold_it_as_text() {
         let output = run(root, &[command, "boat", "--svg", name]);
         assert!(output.status.success(), "{command}");
         let svg = fs::read_to_string(root.join(name)).unwrap();
-        let mut reader = quick_xml::Reader::from_str(&svg);
-        loop {
-            match reader
-                .read_event()
-                .unwrap_or_else(|e| panic!("{name}: {e}"))
-            {
-                quick_xml::events::Event::Eof => break,
-                quick_xml::events::Event::Start(tag) => {
-                    assert_ne!(tag.name().as_ref(), "script", "{name}");
-                }
-                _ => {}
-            }
-        }
+        is_well_formed(name, &svg);
         assert!(
             command == "consolidate" || svg.contains("&lt;script&gt;alert"),
             "{name}"
         );
     }
+}
+
+/// A history that names hostile suppliers, skus and parts, one of them in no catalog.
+fn history(root: &Path) {
+    let mut writer = csv::Writer::from_path(root.join("boat/catalog/history.csv")).unwrap();
+    let columns = [
+        "quoted",
+        "supplier",
+        "sku",
+        "part",
+        "unit_price",
+        "currency",
+    ];
+    writer.write_record(columns).unwrap();
+    for (day, price) in [("2026-01-01", "1.5"), ("2026-02-01", "gone")] {
+        for name in NAMES {
+            let [supplier, sku, part] =
+                [name, "S-2019", "C10"].map(|name| couplet::table::guarded(&spoil(name)));
+            writer
+                .write_record([day, &supplier, &sku, &part, price, "EUR"])
+                .unwrap();
+        }
+    }
+}
+
+#[test]
+fn prices_over_time_hold_it_as_text() {
+    let folder = project();
+    let root = folder.path();
+    history(root);
+    let part = format!("--part={}", spoil("C10"));
+    let shown = |more: &[&str]| {
+        let args = [&["prices", "boat", "--history", &part], more].concat();
+        let output = run(root, &args);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert!(output.status.success(), "{args:?}: {said}");
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let text = shown(&["--svg", "h.svg"]);
+    assert!(
+        !text.contains(|c: char| c.is_control() && c != '\n'),
+        "{text}"
+    );
+    no_formula(&["prices", "--history"], &shown(&["--format", "csv"]));
+    let json: serde_json::Value = serde_json::from_str(&shown(&["--format", "json"])).unwrap();
+    let suppliers = json
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|one| one["supplier"].as_str().unwrap());
+    assert!(suppliers.count() >= NAMES.len() - 1);
+    is_well_formed("h.svg", &fs::read_to_string(root.join("h.svg")).unwrap());
 }
 
 /// Files whose names come from suppliers stay in their folder; sheets have valid

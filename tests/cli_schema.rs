@@ -83,6 +83,11 @@ const RUNS: &[(&str, &str)] = &[
         "order boat --confirm confirmed.csv --format json",
     ),
     ("plan", "plan boat --format json"),
+    (
+        "take",
+        "take boat Example\u{a0}North list.csv --format json",
+    ),
+    ("history", "prices boat --history --format json"),
 ];
 
 /// Puts another text into a file of a project.
@@ -235,6 +240,7 @@ fn the_runs_show_what_may_be_absent() {
     };
     has("check", "/findings/0/message");
     has("plan", "/ordered/0/worth");
+    has("history", "/0/stages/1/percent");
     has("plan", "/spent");
     has("budget", "/limit/left");
     has("budget", "/savings/found");

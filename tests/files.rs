@@ -85,7 +85,7 @@ const WRITERS: &[(&[&str], &str)] = &[
     ),
     (
         &["take", "boat", "Example North", "list.csv"],
-        "boat/catalog/prices.csv",
+        "boat/catalog/",
     ),
     (
         &[
@@ -141,6 +141,18 @@ const WRITERS: &[(&[&str], &str)] = &[
     ),
     (&["budget", "boat", "--svg", "boat/b.svg"], "boat/b.svg"),
     (&["breakeven", "boat", "--svg", "boat/e.svg"], "boat/e.svg"),
+    (
+        &[
+            "prices",
+            "boat",
+            "--history",
+            "--part",
+            "C10",
+            "--svg",
+            "boat/h.svg",
+        ],
+        "boat/h.svg",
+    ),
     (&["convert", "boat", "boat/all.xlsx"], "boat/all.xlsx"),
     (&["man", "--out-dir", "boat/man"], "boat/man"),
     (&["new", "boat/new"], "boat/new"),
@@ -208,6 +220,83 @@ fn a_full_disk_leaves_all_as_it_was() {
         .unwrap();
     assert_eq!(output.status.code(), Some(2));
     assert!(said(&output).contains("standard output cannot be written: the disk is full"));
+}
+
+/// The price list and its history are written both or neither.
+#[test]
+fn a_disk_with_room_for_one_of_two_files_gets_neither() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path().join("disk");
+    let Some(disk) = Disk::mounted(&at, "size=1m") else {
+        return;
+    };
+    boat(&disk.0);
+    let take = &["take", "boat", "Example North", "list.csv"];
+    let full = disk.0.join("full");
+    fs::write(&full, vec![7; 2 << 20]).unwrap_err();
+    // One page is room for the short history alone.
+    let filler = fs::OpenOptions::new().write(true).open(&full).unwrap();
+    let mut refusals = Vec::new();
+    let taken = loop {
+        filler
+            .set_len(fs::metadata(&full).unwrap().len() - 4096)
+            .unwrap();
+        let before = content(&disk.0);
+        let output = run(&disk.0, take);
+        if output.status.success() {
+            break before;
+        }
+        refusals.push(said(&output));
+        assert_eq!(content(&disk.0), before, "{}", said(&output));
+    };
+    let names = |name: &str| refusals.iter().filter(|said| said.contains(name)).count();
+    assert!(names("prices.csv cannot be written") >= 1, "{refusals:?}");
+    let after = content(&disk.0);
+    let history = disk.0.join("boat/catalog/history.csv");
+    assert!(after.iter().any(|(path, _)| *path == history));
+    assert_eq!(after.len(), taken.len() + 1);
+}
+
+/// A price list that can't be replaced, although a file can be written beside it.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_history_is_put_back_where_the_price_list_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    boat(folder);
+    let prices = folder.join("boat/catalog/prices.csv");
+    let mount = |args: &[&str]| {
+        let command = Command::new("mount")
+            .args(args)
+            .stderr(Stdio::null())
+            .status();
+        command.is_ok_and(|status| status.success())
+    };
+    let list = prices.to_str().unwrap();
+    if !mount(&["--bind", list, list]) {
+        needs::not_allowed("no file can be mounted here", "run it as root");
+        return;
+    }
+    let take = &["take", "boat", "Example North", "list.csv"];
+    let before = content(folder);
+    let output = run(folder, take);
+    let after = content(folder);
+    assert!(
+        Command::new("umount")
+            .arg(&prices)
+            .status()
+            .unwrap()
+            .success()
+    );
+    assert_eq!(output.status.code(), Some(2), "{}", said(&output));
+    assert!(
+        said(&output).contains("prices.csv cannot be written"),
+        "{}",
+        said(&output)
+    );
+    assert_eq!(after, before);
+    done(folder, take);
+    assert!(folder.join("boat/catalog/history.csv").exists());
 }
 
 #[test]

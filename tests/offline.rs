@@ -106,6 +106,15 @@ const RUNS: &[&[&str]] = &[
     ],
     &["take", "boat", "Example North", "list.csv"],
     &[
+        "prices",
+        "boat",
+        "--history",
+        "--part",
+        "C10",
+        "--svg",
+        "h.svg",
+    ],
+    &[
         "take",
         "boat",
         "Example North",

@@ -6,18 +6,20 @@
 //! gives nothing.
 
 use couplet::audit;
-use couplet::catalog::read::price_lists;
+use couplet::catalog::read::{history, price_lists};
 use couplet::desk::take::{Asked, Outcome, Shelf};
 use couplet::desk::{self, Desk, letter};
 use couplet::diag::{Findings, Level};
 use couplet::input::{LoadOptions, load, load_catalog};
+use couplet::lists::history::append;
 use couplet::lists::recipe::{Purpose, file_name};
 use couplet::plan;
 use couplet::project::delivery;
-use couplet::report::{letter as letters, order, take};
+use couplet::report::{history as report_history, letter as letters, order, picture, take};
 use couplet::source::{Files, Source};
 use couplet::study::booking;
 use couplet::study::failure::Failure;
+use couplet::study::history::courses;
 use couplet::table::EditedTable;
 use std::io::{Cursor, Read, Write};
 use std::path::{Path, PathBuf};
@@ -161,12 +163,44 @@ fn first_line(data: &[u8]) -> (&[u8], &[u8]) {
 /// A table of a catalog; the first line names it.
 pub fn catalog(data: &[u8]) {
     let (name, rest) = first_line(data);
+    if name == history::NAME.as_bytes() {
+        return past(rest);
+    }
     let tables = SOUND.iter().map(|(file, _)| *file);
     let mut tables = tables.filter(|file| file.starts_with("catalog/"));
     let named = tables.find(|file| &file.as_bytes()[8..file.len() - 4] == name);
     match named {
         Some(file) => spoil(file, rest),
         None => spoil("catalog/bodies.csv", data),
+    }
+}
+
+/// `history.csv`: read, and added to.
+fn past(data: &[u8]) {
+    let read = |text: &[u8], findings: &mut Findings| {
+        let source = Source::from_bytes(&"history.csv".into(), text.to_vec(), findings);
+        source.map(|source| history::read(&source, findings))
+    };
+    let mut findings = Findings::default();
+    let rows = read(data, &mut findings);
+    is_told(&findings, !findings.has_errors());
+    let (Some(rows), false) = (rows, findings.has_errors()) else {
+        return;
+    };
+    let courses = courses(&rows, None);
+    let shown = report_history::text(&courses, None, 80);
+    assert!(!shown.contains(|c: char| c.is_control() && c != '\n'));
+    let part = rows.first().map_or("", |row| &row.part);
+    let of = courses.iter().filter(|course| course.part == part);
+    let of: Vec<_> = of.cloned().collect();
+    picture::history(part, &of).expect("a picture");
+    // What is added can be read again.
+    let text = std::str::from_utf8(data).expect("read as text");
+    if let Ok(more) = append(Some(text), &rows) {
+        let mut findings = Findings::default();
+        let again = read(more.as_bytes(), &mut findings).unwrap_or_default();
+        assert!(!findings.has_errors());
+        assert_eq!(again, [rows.clone(), rows].concat());
     }
 }
 
@@ -436,10 +470,14 @@ fn taken(recipe: Option<&[u8]>, name: &str, list: &[u8]) {
             take::changes(&first.taken).csv().expect("a table");
             first.new_rows().expect("rows");
             files.lay(Path::new("catalog/prices.csv"), &first.text);
+            if let Some(noted) = &first.noted {
+                files.lay(&noted.path, &noted.text);
+            }
             let Ok(Outcome::Read(again)) = read(&files) else {
                 panic!("what was taken can't be taken again");
             };
             assert!(!again.taken.would_change && again.taken.changes.is_empty());
+            assert!(again.noted.is_none());
         }
     }
 }

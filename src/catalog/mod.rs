@@ -1,9 +1,11 @@
 //! What can be bought: parts, offers, suppliers, crimp dies.
 
 mod attribute;
+mod past;
 pub mod read;
 
 pub use attribute::{Attribute, Holds, IfEmpty, Value, Values};
+pub use past::PastPrice;
 
 use crate::diag::Row;
 use crate::units::{Ampere, Celsius, Currency, Mm, Mm2, Money, Percent, Protection, Qty, Volt};

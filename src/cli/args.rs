@@ -209,24 +209,40 @@ pub struct Order {
     pub dry_run: bool,
 }
 
-/// Compare two price lists
+/// Compare two price lists, or show how prices changed over time
 ///
 /// The comparison shows what costs more or less, what is new or gone, and where
 /// price breaks, packs, stock or lead times moved. With a plan, the comparison also
 /// shows what the changes cost for the quantities that the plan orders.
+///
+/// With --history, the command shows the prices that changed so far in the price list
+/// of a catalog or a project. They stand in history.csv beside the price list, where
+/// take notes them.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
 pub struct Prices {
-    /// The old list, a CSV file or a workbook with a sheet prices
-    #[arg(value_hint = ValueHint::FilePath)]
-    pub old: PathBuf,
+    /// The old list, a CSV file or a workbook with a sheet prices; with --history a catalog
+    /// or project folder, left out: the current folder, if project.toml is there
+    #[arg(value_name = "OLD|PROJECT", required_unless_present = "history")]
+    #[arg(value_hint = ValueHint::AnyPath)]
+    pub old: Option<PathBuf>,
     /// The new list, likewise
-    #[arg(value_hint = ValueHint::FilePath)]
-    pub new: PathBuf,
+    #[arg(value_hint = ValueHint::FilePath, required_unless_present = "history")]
+    pub new: Option<PathBuf>,
     /// A plan record, or a project folder with its plan.json
     #[arg(long, value_name = "FILE|PROJECT", value_hint = ValueHint::AnyPath)]
     pub plan: Option<PathBuf>,
-    /// How to show the comparison
+    /// Show how prices changed over time
+    #[arg(long, conflicts_with_all = ["new", "plan"])]
+    pub history: bool,
+    /// The prices of this part alone
+    #[arg(long, requires = "history", conflicts_with = "new", value_parser = name)]
+    pub part: Option<String>,
+    /// Write a picture of the prices of a part over time
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    #[arg(requires_all = ["history", "part"], conflicts_with = "new")]
+    pub svg: Option<PathBuf>,
+    /// How to show the prices
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
 }

@@ -10,7 +10,7 @@ use couplet::study::failure::Failure;
 /// Shows all findings and what was read.
 pub fn run(args: &Check, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::now(&args.project, &args.read);
-    let findings = desk.findings();
+    let findings = &desk.all_findings();
     let counts = diagnostics::summary(findings);
     let summary = match desk.input() {
         Some(input) => format!("{}: {counts}\n", check::summary(input)),

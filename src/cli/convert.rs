@@ -4,7 +4,7 @@ use super::args::Convert as Args;
 use super::files;
 use super::output::Terminal;
 use couplet::book;
-use couplet::catalog::read::TABLES;
+use couplet::catalog::read::{TABLES, history};
 use couplet::convert::{self, Grid};
 use couplet::diag::{Findings, is_book_name};
 use couplet::report::wording::list;
@@ -63,7 +63,8 @@ fn grids(folder: &Path) -> Result<Vec<Grid>, Failure> {
             help: "name the folder that has the CSV files".to_owned(),
         });
     }
-    let known: Vec<&str> = ["circuits", "on_hand"].into_iter().chain(TABLES).collect();
+    let own = ["circuits", "on_hand"].into_iter();
+    let known: Vec<&str> = own.chain(TABLES).chain([history::NAME]).collect();
     let rank = |name: &String| known.iter().position(|k| k == name).unwrap_or(known.len());
     names.sort_by(|a, b| (rank(a), a).cmp(&(rank(b), b)));
     let mut findings = Findings::default();

@@ -98,7 +98,9 @@ Examples:
 pub const PRICES: &str = "\
 Examples:
   couplet prices prices-spring.csv prices-autumn.csv
-  couplet prices boat/catalog/prices.csv boat/prices-autumn.csv --plan boat --format csv";
+  couplet prices boat/catalog/prices.csv boat/prices-autumn.csv --plan boat --format csv
+  couplet prices boat --history
+  couplet prices boat/catalog --history --part C10 --svg c10.svg";
 
 /// Of `reprice`.
 pub const REPRICE: &str = "\

@@ -4,6 +4,7 @@ use super::journal;
 use couplet::lists::change::Taken;
 use couplet::plan::{Order, Plan};
 use couplet::report::{breakeven, budget, diagnostics, frontier, keys, kit, parts};
+use couplet::study::history::Course;
 use couplet::study::letter::Confirmed;
 use couplet::study::outstanding::Outstanding;
 use couplet::study::prices::Compared;
@@ -21,7 +22,7 @@ pub struct Form {
 }
 
 /// Every JSON that the program writes.
-pub const FORMS: [Form; 15] = [
+pub const FORMS: [Form; 16] = [
     form(
         "plan",
         "the record, as in plan.json and plan --format json",
@@ -51,6 +52,11 @@ pub const FORMS: [Form; 15] = [
         "prices",
         "two price lists compared: prices --format json",
         of::<Vec<Compared>>,
+    ),
+    form(
+        "history",
+        "prices over time: prices --history --format json",
+        of::<Vec<Course>>,
     ),
     form(
         "take",

@@ -1,6 +1,6 @@
 //! Commands that name no project are about the project in the current folder.
 
-use super::args::{Args, Command, HERE, Parts, Receive};
+use super::args::{Args, Command, HERE, Parts, Prices, Receive};
 use super::usage;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, FromArgMatches};
@@ -43,6 +43,7 @@ impl Words {
         let mut command = self.args.command;
         let names_project = match &mut command {
             Command::Parts(parts) => settle_parts(parts),
+            Command::Prices(prices) => settle_prices(prices),
             Command::Receive(receive) => settle_receive(receive, self.names_project, is_here)?,
             _ => self.names_project,
         };
@@ -68,6 +69,13 @@ fn settle_parts(parts: &mut Parts) -> bool {
     if !is_named {
         parts.project = Some(HERE.into());
     }
+    is_named
+}
+
+/// Two lists are named always, the place of a history is not.
+fn settle_prices(prices: &mut Prices) -> bool {
+    let is_named = prices.old.is_some();
+    prices.old.get_or_insert_with(|| HERE.into());
     is_named
 }
 

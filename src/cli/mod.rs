@@ -11,6 +11,7 @@ mod files;
 mod forms;
 mod glue;
 mod here;
+mod history;
 mod journal;
 mod keys;
 mod kit;

@@ -2,7 +2,7 @@
 
 use super::args::{Format, Prices as Args};
 use super::output::Terminal;
-use super::record;
+use super::{history, record};
 use couplet::catalog::read::price_lists;
 use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
@@ -15,8 +15,15 @@ use couplet::study::failure::Failure;
 use couplet::study::prices::{Kind, compare};
 use std::path::Path;
 
-/// Compares two price lists.
+/// Compares two price lists, or shows the history of one.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
+    match (&args.old, &args.new) {
+        (Some(old), Some(new)) => between(old, new, args, terminal),
+        _ => history::run(args, terminal),
+    }
+}
+
+fn between(old: &Path, new: &Path, args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let path = args.plan.as_ref().map(|path| match path.is_dir() {
         true => path.join("plan.json"),
         false => path.clone(),
@@ -25,7 +32,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         .map(|path| checked(path, terminal))
         .transpose()?;
     let mut findings = Findings::default();
-    let Some(lists) = price_lists(&args.old, &args.new, &mut findings) else {
+    let Some(lists) = price_lists(old, new, &mut findings) else {
         return Err(Failure::Input(findings));
     };
     if !findings.is_empty() {

@@ -3,6 +3,7 @@
 
 pub mod ask;
 pub mod booking;
+mod history;
 pub mod letter;
 mod open;
 pub mod paper;
@@ -12,4 +13,5 @@ pub mod take;
 mod trust;
 pub mod why;
 
+pub use history::history;
 pub use open::{Asked, Desk, Held, List};

@@ -196,11 +196,7 @@ impl Desk {
         let catalog = &self.sound()?.catalog;
         catalog.find(code).ok_or_else(|| {
             let codes = catalog.parts.iter().map(|part| part.code.as_str());
-            Failure::usage(
-                format!("unknown part {}", quote(code)),
-                did_you_mean(code, codes)
-                    .unwrap_or_else(|| "couplet parts shows the parts of the catalog".to_owned()),
-            )
+            unknown_part(code, codes)
         })
     }
 
@@ -272,4 +268,13 @@ impl Desk {
             (None, List::Own) => None,
         }
     }
+}
+
+/// No part has this code, of those that are known.
+pub(super) fn unknown_part<'c>(code: &str, known: impl Iterator<Item = &'c str>) -> Failure {
+    let near = did_you_mean(code, known);
+    Failure::usage(
+        format!("unknown part {}", quote(code)),
+        near.unwrap_or_else(|| "couplet parts shows the parts of the catalog".to_owned()),
+    )
 }

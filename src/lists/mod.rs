@@ -2,6 +2,7 @@
 //! the price list that the user keeps.
 
 pub mod change;
+pub mod history;
 pub mod matching;
 mod new_rows;
 pub mod own;

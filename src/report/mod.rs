@@ -9,6 +9,7 @@ pub mod conflict;
 pub mod diagnostics;
 pub mod drawing;
 pub mod ends;
+pub mod history;
 pub mod keys;
 pub mod kit;
 pub mod labels;

@@ -102,6 +102,34 @@ impl Files {
         written
     }
 
+    /// Writes several files, all or none as far as can be.
+    ///
+    /// # Errors
+    /// The errors of [`store::replace_all`], with the path of the file.
+    pub fn write_all(&mut self, all: &[(&Path, &[u8])]) -> Result<(), (PathBuf, io::Error)> {
+        if self.is_memory {
+            all.iter()
+                .for_each(|(path, content)| self.lay(path, content));
+            return Ok(());
+        }
+        if let Some(watch) = &self.watch.0 {
+            all.iter().for_each(|(path, _)| watch.begins(path));
+        }
+        let written = store::replace_all(all);
+        for (path, _) in all {
+            if let Some(watch) = &self.watch.0 {
+                watch.ends(path, written.is_ok());
+            }
+            if written.is_ok() {
+                self.lift(path);
+            }
+        }
+        written.map_err(|(place, error)| {
+            let path = all.get(place).map(|(path, _)| path.to_path_buf());
+            (path.unwrap_or_default(), error)
+        })
+    }
+
     /// Writes a file as [`Files::write`], and makes its folder where the folder is missing.
     ///
     /// # Errors
@@ -322,6 +350,33 @@ mod tests {
         assert_eq!(files.laid().count(), 0);
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "written");
         assert_eq!(text(&files, &path).unwrap(), "written");
+    }
+
+    #[test]
+    fn several_files_are_written_or_none_and_the_wrong_one_is_named() {
+        let folder = tempfile::tempdir().unwrap();
+        let [a, b, lost] = ["a", "b", "no/x"].map(|name| folder.path().join(name));
+        let mut files = Files::on_disk();
+        files.lay(&a, "laid");
+        let wrong = files.write_all(&[(&a, b"1"), (&lost, b"2")]).unwrap_err();
+        assert_eq!((wrong.0, wrong.1.kind()), (lost, ErrorKind::NotFound));
+        assert_eq!(
+            (text(&files, &a).unwrap(), a.exists()),
+            ("laid".into(), false)
+        );
+        files.write_all(&[(&a, b"1"), (&b, b"2")]).unwrap();
+        let both = [&a, &b].map(|path| std::fs::read_to_string(path).unwrap());
+        assert_eq!(
+            (both, files.laid().count()),
+            (["1", "2"].map(str::to_owned), 0)
+        );
+        let mut memory = Files::in_memory();
+        memory.write_all(&[(&a, b"3"), (&b, b"4")]).unwrap();
+        assert_eq!(
+            [&a, &b].map(|path| text(&memory, path).unwrap()),
+            ["3", "4"]
+        );
+        assert_eq!(text(&files, &a).unwrap(), "1");
     }
 
     #[test]

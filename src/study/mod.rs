@@ -12,6 +12,7 @@ pub mod conflict;
 pub mod failure;
 pub mod feed;
 pub mod frontier;
+pub mod history;
 pub mod keys;
 pub mod kit;
 pub mod letter;

@@ -171,3 +171,190 @@ fn a_line_of_ours_that_is_not_understood_stops_everything() {
         assert!(said.contains(words), "{words}: {said}");
     }
 }
+
+/// A project whose supplier's list was taken twice, the second time at other prices.
+fn taken_twice() -> tempfile::TempDir {
+    let folder = boat();
+    let at = folder.path();
+    take(at, &[]);
+    let recipe = at.join("boat/catalog/lists/Example-North.toml");
+    let text = fs::read_to_string(&recipe).unwrap();
+    fs::write(&recipe, text.replace("complete = true", "complete = false")).unwrap();
+    let first = take(at, &[]);
+    let said = "boat/catalog/history.csv: 3 rows added\n";
+    assert!(out(&first).contains(said), "{}", out(&first));
+    let list = fs::read_to_string(at.join("list.csv")).unwrap();
+    let second = list
+        .replace("4,50;4,00", "4,95;")
+        .replace("01.10.2025", "01.01.2026");
+    fs::write(at.join("list.csv"), second).unwrap();
+    let check = take(at, &["--check"]);
+    let said = "boat/catalog/history.csv: 2 rows would be added\n";
+    assert!(out(&check).contains(said), "{}", out(&check));
+    assert_eq!(take(at, &[]).status.code(), Some(0));
+    folder
+}
+
+const TEXT: &str = "\
+part  supplier       sku     from  quoted         price  percent
+----- -------------- ------- ----- ----------- --------- -------
+C10   Example North  N-1026     1  2025-10-01  4.20 EUR
+C10   Example North  N-1026     1  2025-10-01  4.50 EUR     +7.1
+C10   Example North  N-1026     1  2026-01-01  4.95 EUR    +10.0
+C10   Example North  N-1026    10  2025-10-01  4.00 EUR
+C10   Example North  N-1026    10  2026-01-01      gone
+";
+
+#[test]
+fn prices_over_time_are_shown() {
+    let folder = taken_twice();
+    let at = folder.path();
+    for place in ["boat", "boat/project.toml", "boat/catalog"] {
+        let shown = run(at, &["prices", place, "--history"]);
+        assert_eq!(out(&shown), TEXT, "{place}");
+    }
+    let here = run(&at.join("boat"), &["prices", "--history", "--part", "C10"]);
+    assert_eq!(out(&here), TEXT);
+    let csv = run(at, &["prices", "boat", "--history", "--format", "csv"]);
+    assert_eq!(
+        out(&csv),
+        "part,supplier,sku,min_qty,quoted,unit_price,currency,percent\n\
+         C10,Example North,N-1026,1,2025-10-01,4.20,EUR,\n\
+         C10,Example North,N-1026,1,2025-10-01,4.50,EUR,+7.1\n\
+         C10,Example North,N-1026,1,2026-01-01,4.95,EUR,+10.0\n\
+         C10,Example North,N-1026,10,2025-10-01,4.00,EUR,\n\
+         C10,Example North,N-1026,10,2026-01-01,gone,EUR,\n"
+    );
+    let json = run(at, &["prices", "boat", "--history", "--format", "json"]);
+    let json: serde_json::Value = serde_json::from_slice(&json.stdout).unwrap();
+    assert_eq!(json[0]["stages"][2]["percent"], "10.0");
+    assert!(json[1]["stages"][1]["unit_price"].is_null());
+}
+
+#[test]
+fn without_a_history_that_is_said() {
+    let folder = boat();
+    let at = folder.path();
+    let words = [
+        "prices",
+        "boat",
+        "--history",
+        "--part",
+        "C10",
+        "--svg",
+        "c.svg",
+    ];
+    let shown = run(at, &words);
+    assert_eq!(
+        (shown.status.code(), out(&shown)),
+        (
+            Some(0),
+            "no price of part \"C10\" is in the history yet: couplet take notes the prices that change\n"
+                .to_owned()
+        )
+    );
+    let svg = fs::read_to_string(at.join("c.svg")).unwrap();
+    assert!(svg.contains("C10: no price with a day in the history"));
+    let json = run(at, &["prices", "boat", "--history", "--format", "json"]);
+    assert_eq!((json.status.code(), &*out(&json)), (Some(0), "[]\n"));
+    let unknown = run(at, &["prices", "boat", "--history", "--part", "C1O"]);
+    let said = String::from_utf8_lossy(&unknown.stderr).into_owned();
+    assert_eq!(unknown.status.code(), Some(2));
+    assert!(
+        said.contains("unknown part \"C1O\"") && said.contains("did you mean"),
+        "{said}"
+    );
+}
+
+#[test]
+fn check_tells_what_is_wrong_with_a_history() {
+    let folder = boat();
+    let at = folder.path();
+    let sound = run(at, &["check", "boat"]);
+    assert_eq!(sound.status.code(), Some(0));
+    let history = at.join("boat/catalog/history.csv");
+    fs::write(&history, "supplier,part,unit_price,currency\nA,B,x,EUR\n").unwrap();
+    let circuits = at.join("boat/circuits.csv");
+    let text = fs::read_to_string(&circuits).unwrap();
+    fs::write(&circuits, text + "x,y\n").unwrap();
+    let wrong = run(at, &["check", "boat"]);
+    let said = String::from_utf8_lossy(&wrong.stderr).into_owned();
+    assert_eq!(wrong.status.code(), Some(1));
+    for words in [
+        "history.csv:2, column unit_price: \"x\" is no price",
+        "circuits.csv:",
+    ] {
+        assert!(said.contains(words), "{said}");
+    }
+    assert!(out(&wrong).contains("2 errors"), "{}", out(&wrong));
+    // No plan rests on the history.
+    fs::write(
+        &circuits,
+        fs::read_to_string(&circuits).unwrap().replace("x,y\n", ""),
+    )
+    .unwrap();
+    assert_eq!(run(at, &["plan", "boat"]).status.code(), Some(0));
+}
+
+#[test]
+fn a_picture_has_a_line_for_each_price() {
+    let folder = taken_twice();
+    let at = folder.path();
+    let words = [
+        "prices",
+        "boat",
+        "--history",
+        "--part",
+        "C10",
+        "--svg",
+        "c.svg",
+    ];
+    assert_eq!(out(&run(at, &words)), TEXT);
+    let svg = fs::read_to_string(at.join("c.svg")).unwrap();
+    for words in [
+        "C10: prices over time",
+        "price of a piece, EUR",
+        "Example North from 1: 4.95",
+        "Example North from 10: gone",
+        "2025-10-01",
+        "2026-01-01",
+    ] {
+        assert!(svg.contains(words), "{words}");
+    }
+    // Black, white and greys alone.
+    let colours = svg.split("\"#").skip(1).map(|rest| &rest[..6]);
+    for colour in colours {
+        assert!(
+            colour[..2] == colour[2..4] && colour[2..4] == colour[4..],
+            "{colour}"
+        );
+    }
+}
+
+#[test]
+fn a_history_goes_into_a_workbook_and_back() {
+    let folder = taken_twice();
+    let at = folder.path();
+    for words in [
+        ["convert", "boat/catalog", "c.xlsx"],
+        ["convert", "c.xlsx", "back"],
+    ] {
+        assert_eq!(run(at, &words).status.code(), Some(0), "{words:?}");
+    }
+    let read = |path: &str| fs::read_to_string(at.join(path)).unwrap();
+    assert_eq!(read("back/history.csv"), read("boat/catalog/history.csv"));
+    let shown = run(at, &["prices", "c.xlsx", "--history"]);
+    assert_eq!(
+        out(&shown),
+        TEXT,
+        "{}",
+        String::from_utf8_lossy(&shown.stderr)
+    );
+    // Below the tables that a plan is made from.
+    let mut findings = couplet::diag::Findings::default();
+    let files = couplet::source::Files::on_disk();
+    let book = couplet::book::read(&files, &at.join("c.xlsx"), &mut findings).unwrap();
+    assert_eq!(book.sheets.last().unwrap().name, "history");
+    let check = run(at, &["parts", "--catalog", "c.xlsx", "--kind", "ferrule"]);
+    assert_eq!(check.status.code(), Some(0));
+}

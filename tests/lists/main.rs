@@ -8,6 +8,7 @@ mod confirmed;
 mod delivered;
 mod edges;
 mod examples;
+mod history;
 mod hostile;
 mod known;
 mod layout;

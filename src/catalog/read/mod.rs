@@ -7,6 +7,7 @@ mod dies;
 mod draft;
 mod exit;
 mod ferrules;
+pub mod history;
 mod lists;
 mod offers;
 mod part_table;

@@ -1,18 +1,19 @@
 //! Reads a list by its recipe, or proposes one.
 
+use super::noted::{Noted, text_of};
 use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::desk::open::supplier as named;
 use crate::diag::{Diagnostic, Findings};
-use crate::input::load_catalog;
 use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
 use crate::lists::matching::{Likeness, matched};
 use crate::lists::propose::propose;
 use crate::lists::read::{self, Hints, List};
 use crate::lists::recipe::{self, Field, Purpose, Recipe};
 use crate::lists::rows::{Layout, articles};
-use crate::source::{self, Files};
+use crate::source;
 use crate::study::failure::Failure;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -22,7 +23,7 @@ impl Shelf {
     /// # Errors
     /// [`Failure`] with all that is wrong with the catalog, the recipe or the list.
     pub fn read(&self) -> Result<Outcome, Failure> {
-        let catalog = self.catalog(&self.files)?;
+        let catalog = self.place.read(&self.files)?;
         let supplier = named(&catalog, &self.asked.supplier)?;
         match self.recipe()? {
             Some(recipe) => {
@@ -34,13 +35,6 @@ impl Shelf {
                 Ok(Outcome::Proposed(Box::new(draft)))
             }
         }
-    }
-
-    /// The catalog with its price list.
-    fn catalog(&self, files: &Files) -> Result<Catalog, Failure> {
-        let named = self.is_named.then_some(self.prices.as_path());
-        let loaded = load_catalog(files, &self.catalog_folder, named);
-        loaded.catalog.ok_or(Failure::Input(loaded.findings))
     }
 
     /// The supplier's recipe, if there is one.
@@ -116,14 +110,15 @@ impl Shelf {
             return Err(Failure::Input(findings));
         }
         let (changes, edits) = compare(&offers, catalog, supplier, recipe.complete);
-        let old = self.price_text()?;
+        let old = text_of(&self.files, &self.prices)?;
         let text = apply(&old, &edits, &of.name, &of.currency.0).map_err(|error| {
             Failure::read(
                 format!("{} cannot be changed: {error}", source::shown(&self.prices)),
                 "correct the file",
             )
         })?;
-        let rows_after = self.check(&text, catalog, (supplier, recipe.complete), &offers)?;
+        let new = self.check(&text, catalog, (supplier, recipe.complete), &offers)?;
+        let noted = self.noted((catalog, &new), supplier, layout.dated)?;
         let reading = Reading {
             articles: &articles,
             matched: &matched,
@@ -131,7 +126,8 @@ impl Shelf {
             homeless: &homeless,
         };
         let mut taken = reading.taken(catalog, supplier, changes);
-        taken.rows_after = rows_after;
+        let own = new.offers.iter().filter(|offer| offer.supplier == supplier);
+        taken.rows_after = own.map(|offer| offer.breaks.len()).sum();
         taken.list = list.file.to_string();
         taken.dated = layout.dated.map(|day| day.to_string());
         taken.has_day_column = recipe.columns.contains_key(&Field::Date);
@@ -139,21 +135,31 @@ impl Shelf {
         taken.prices = source::shown(&self.prices).to_string();
         taken.out = source::shown(self.out()).to_string();
         taken.would_change = self.would_change(&text, &old);
+        if let Some(noted) = &noted {
+            taken.history = source::shown(&noted.path).to_string();
+            taken.history_rows = noted.rows;
+        }
         Ok(ReadList {
             catalog: catalog.clone(),
             taken,
             text,
             path: self.out().to_owned(),
+            noted,
         })
     }
 
-    fn price_text(&self) -> Result<String, Failure> {
-        let bytes = self.files.bytes(&self.prices, source::MAX_BYTES);
-        let text = bytes.ok().and_then(|bytes| String::from_utf8(bytes).ok());
-        text.ok_or_else(|| {
-            let message = format!("{} cannot be read any more", source::shown(&self.prices));
-            Failure::read(message, "run it again")
-        })
+    /// The history with what the list adds; none where the price list goes elsewhere, since
+    /// that list is not in use yet.
+    fn noted(
+        &self,
+        catalogs: (&Catalog, &Catalog),
+        supplier: SupplierId,
+        dated: Option<Date>,
+    ) -> Result<Option<Noted>, Failure> {
+        match self.asked.out {
+            Some(_) => Ok(None),
+            None => Noted::of(&self.files, &self.place, catalogs, (supplier, dated)),
+        }
     }
 
     /// True if the file that is written is not as it is now.
@@ -167,17 +173,17 @@ impl Shelf {
     }
 
     /// Reads the new price list again: it has to hold the offers of the list, and all
-    /// others as they were. Gives the rows of the supplier.
+    /// others as they were.
     fn check(
         &self,
         text: &str,
         old: &Catalog,
         (supplier, complete): (SupplierId, bool),
         offers: &[Offered],
-    ) -> Result<usize, Failure> {
+    ) -> Result<Catalog, Failure> {
         let mut files = self.files.clone();
         files.lay(&self.prices, text);
-        let new = self.catalog(&files)?;
+        let new = self.place.read(&files)?;
         let plain = |offer: &Offer| {
             let mut offer = offer.clone();
             let row = crate::diag::Row {
@@ -206,7 +212,7 @@ impl Shelf {
             && (!complete || by_name.len() == offers.len())
             && offers.iter().all(is_there);
         match is_sound {
-            true => Ok(by_name.values().map(|offer| offer.breaks.len()).sum()),
+            true => Ok(new),
             false => Err(Failure::Defect(vec![
                 "the changed price list does not hold what the list says".to_owned(),
             ])),

@@ -1,10 +1,11 @@
 //! The price list of a catalog or a project, which lists are taken into.
 
+use super::noted::Noted;
+use super::place::Place;
 use crate::book;
 use crate::catalog::Catalog;
 use crate::desk::Held;
 use crate::diag::Findings;
-use crate::input::{self, LoadOptions, load_settings};
 use crate::lists::change::Taken;
 use crate::lists::new_rows;
 use crate::lists::recipe::{self, Purpose, Recipe};
@@ -34,11 +35,9 @@ pub struct Asked {
 pub struct Shelf {
     pub(super) files: Files,
     pub(super) asked: Asked,
-    pub(super) catalog_folder: PathBuf,
+    pub(super) place: Place,
     /// The price list that is read, and written unless it goes elsewhere.
     pub(super) prices: PathBuf,
-    /// True if the project names that price list.
-    pub(super) is_named: bool,
 }
 
 /// What became of a list.
@@ -78,6 +77,8 @@ pub struct ReadList {
     pub text: String,
     /// Where it goes.
     pub path: PathBuf,
+    /// The history from now on; none where the history stays as it is.
+    pub noted: Option<Noted>,
     pub(super) catalog: Catalog,
 }
 
@@ -97,22 +98,15 @@ impl Shelf {
     /// # Errors
     /// [`Failure`] where the project has errors, or the price list can't be changed in place.
     pub fn open(files: Files, asked: Asked) -> Result<Self, Failure> {
-        let folder = input::folder_of(&files, &asked.place);
-        let is_project = files.is_file(&folder.join("project.toml"));
-        let (catalog_folder, named) = match is_project {
-            true => of_project(&files, &folder)?,
-            false => (asked.place.clone(), None),
-        };
-        refuse_book(&files, &catalog_folder, "catalog")?;
-        let is_named = named.is_some();
-        let prices = named.unwrap_or_else(|| catalog_folder.join("prices.csv"));
+        let place = Place::find(&files, &asked.place)?;
+        refuse_book(&files, &place.catalog, "catalog")?;
+        let prices = place.prices();
         refuse_book(&files, &prices, "price list")?;
         Ok(Self {
             files,
             asked,
-            catalog_folder,
+            place,
             prices,
-            is_named,
         })
     }
 
@@ -123,19 +117,26 @@ impl Shelf {
 
     /// Where the supplier's recipe is kept.
     pub fn recipe_path(&self) -> PathBuf {
-        self.catalog_folder
-            .join(recipe::file_name(&self.asked.supplier, Purpose::Prices))
+        let name = recipe::file_name(&self.asked.supplier, Purpose::Prices);
+        self.place.catalog.join(name)
     }
 
-    /// Keeps other runs from writing the price list. None is held where there is no recipe,
-    /// since then no price is taken.
+    /// Keeps other runs from writing the price list and its history. None is held where there
+    /// is no recipe, since then no price is taken.
     ///
     /// # Errors
-    /// [`Failure::Write`] where another run holds it.
-    pub fn hold(&self) -> Result<Option<Held>, Failure> {
-        let is_taken = self.files.is_there(&self.recipe_path());
-        let held = is_taken.then(|| Held::take(&self.files, self.out()));
-        held.transpose()
+    /// [`Failure::Write`] where another run holds one of them.
+    pub fn hold(&self) -> Result<Vec<Held>, Failure> {
+        let mut paths = Vec::new();
+        if self.files.is_there(&self.recipe_path()) {
+            paths.push(self.out().to_owned());
+            if self.asked.out.is_none() {
+                paths.push(self.place.history()?);
+            }
+        }
+        (paths.iter())
+            .map(|path| Held::take(&self.files, path))
+            .collect()
     }
 
     /// Writes a proposed recipe.
@@ -147,7 +148,8 @@ impl Shelf {
         written.map_err(|error| Failure::write(&draft.path, &error))
     }
 
-    /// Writes the price list; one that stays as it is is not written.
+    /// Writes the price list and its history; what stays as it is is not written. Both are
+    /// written or none, as far as can be.
     ///
     /// # Errors
     /// [`Failure::Write`].
@@ -155,22 +157,15 @@ impl Shelf {
         if !read.taken.would_change && self.asked.out.is_none() {
             return Ok(());
         }
-        let written = self.files.write(&read.path, &read.text);
-        written.map_err(|error| Failure::write(&read.path, &error))
+        // The history goes first: a run that is killed in between leaves a history that the
+        // same list adds nothing to.
+        let noted = read.noted.as_ref();
+        let noted = noted.map(|noted| (noted.path.as_path(), noted.text.as_bytes()));
+        let prices = (read.path.as_path(), read.text.as_bytes());
+        let all: Vec<(&Path, &[u8])> = noted.into_iter().chain([prices]).collect();
+        let written = self.files.write_all(&all);
+        written.map_err(|(path, error)| Failure::write(&path, &error))
     }
-}
-
-/// The catalog of a project, and the price list that the project names.
-fn of_project(files: &Files, folder: &Path) -> Result<(PathBuf, Option<PathBuf>), Failure> {
-    let settings = load_settings(files, folder).ok_or_else(|| {
-        let options = LoadOptions {
-            files: files.clone(),
-            ..LoadOptions::default()
-        };
-        Failure::Input(input::load(folder, &options).findings)
-    })?;
-    let prices = settings.prices.as_ref().map(|prices| folder.join(prices));
-    Ok((folder.join(&settings.catalog), prices))
 }
 
 /// A workbook is not changed in place.

@@ -179,6 +179,10 @@ pub struct Taken {
     pub out: String,
     /// True if the price list is not as it was, be it in the day of the quotes alone.
     pub would_change: bool,
+    /// The history of prices that is added to; empty where nothing is added.
+    pub history: String,
+    /// How many rows are added to the history.
+    pub history_rows: usize,
     /// How many articles the list has.
     pub articles: usize,
     /// How many of them are parts of ours.

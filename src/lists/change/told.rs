@@ -88,6 +88,8 @@ impl Reading<'_> {
             prices: String::new(),
             out: String::new(),
             would_change: false,
+            history: String::new(),
+            history_rows: 0,
             articles: self
                 .articles
                 .iter()

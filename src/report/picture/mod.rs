@@ -4,10 +4,12 @@
 mod breakeven;
 mod budget;
 mod frontier;
+mod history;
 
 pub use breakeven::breakeven;
 pub use budget::budget;
 pub use frontier::frontier;
+pub use history::history;
 
 use super::wording::plain;
 use plotters::coord::Shift;

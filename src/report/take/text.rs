@@ -90,7 +90,15 @@ fn head(taken: &Taken, is_check: bool, width: usize) -> String {
         true => "\nonly the day of the quotes changes",
         false => "",
     };
-    let lines = [first, second].map(|line| wrapped(&line, width, "", "  "));
+    let mut lines = vec![first, second];
+    if taken.history_rows > 0 {
+        let rows = counted(taken.history_rows as u64, "row");
+        let verb = if is_check { "would be added" } else { "added" };
+        lines.push(format!("{}: {rows} {verb}", plain(&taken.history)));
+    }
+    let lines: Vec<String> = (lines.iter())
+        .map(|line| wrapped(line, width, "", "  "))
+        .collect();
     format!("{}{quotes}\n", lines.join("\n"))
 }
 

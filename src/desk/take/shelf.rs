@@ -98,7 +98,7 @@ impl Shelf {
     /// [`Failure`] where the project has errors, or the price list can't be changed in place.
     pub fn open(files: Files, asked: Asked) -> Result<Self, Failure> {
         let folder = input::folder_of(&files, &asked.place);
-        let is_project = files.is_file(&folder.join("project.toml"));
+        let is_project = input::is_project(&files, &folder);
         let (catalog_folder, named) = match is_project {
             true => of_project(&files, &folder)?,
             false => (asked.place.clone(), None),

@@ -252,11 +252,13 @@ fn uses(input: &Input, plan: &Plan) -> BTreeMap<String, Uses> {
             gauges.push(&end.gauge);
             gauges.len() - 1
         });
-        let circuit = circuits.get(end.circuit.as_str()).copied().unwrap_or(0);
-        let place = [(circuit, end.circuit.clone()), (gauge, end.gauge.clone())];
+        let name = end.circuit_name().into_owned();
+        let circuit = circuits.get(name.as_str()).copied().unwrap_or(0);
+        let copies = plan.copies(end);
+        let place = [(circuit, name), (gauge, end.gauge.clone())];
         for (part, qty) in pieces(end) {
             let uses = uses.entry(part.to_owned()).or_default();
-            *uses.entry(place.clone()).or_default() += qty;
+            *uses.entry(place.clone()).or_default() += qty * copies;
         }
     }
     uses

@@ -10,7 +10,7 @@ use crate::study::budget::{
     Against, Alone, Apart, Breakdown, Ease, Group, Key, OfMachine, RiseOf, Rising, Saving, Savings,
     Stock, Term, Terms,
 };
-use crate::units::{Money, Qty};
+use crate::units::{Money, Qty, apportion};
 use rust_decimal::Decimal;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
@@ -152,8 +152,10 @@ fn apart_rows(apart: &Apart, catalog: &Catalog) -> Table {
     ]);
     let mut table = Table::new(&columns);
     let amounts = |cost: &Cost| -> Vec<String> {
-        let terms = cost.terms().map(|(_, amount)| amount.cents().to_string());
-        [terms.to_vec(), vec![cost.total.cents().to_string()]].concat()
+        // The terms shown add up to the total shown.
+        let terms = apportion(&cost.terms().map(|(_, amount)| amount));
+        let amounts = terms.into_iter().chain([cost.total.cents()]);
+        amounts.map(|amount| amount.to_string()).collect()
     };
     for alone in &apart.machines {
         let mut cells = vec![alone.machine.clone(), alone.count.to_string()];

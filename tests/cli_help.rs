@@ -12,10 +12,11 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 13] = [
+const COMMANDS: [&str; 14] = [
     "check",
     "plan",
     "order",
+    "receive",
     "parts",
     "take",
     "new",
@@ -46,6 +47,10 @@ fn the_help_of_a_command_says_more_than_the_list() {
         ("check", "in one run"),
         ("plan", "The exit status is 0 for a plan"),
         ("order", "would run as a formula"),
+        ("order", "lists/SUPPLIER.confirmation.toml"),
+        ("order", "The exit status is 6 if something differs"),
+        ("receive", "lists/SUPPLIER.delivery.toml"),
+        ("receive", "couplet receive boat --note note.xlsx"),
         ("new", "The data is invented"),
     ] {
         assert!(stdout(&[command, "--help"]).contains(more), "{command}");

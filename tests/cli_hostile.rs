@@ -230,6 +230,89 @@ fn every_command_shows_it_and_none_is_misled() {
     }
 }
 
+/// What comes after an order: the order is placed, confirmed with other figures and an article
+/// that was not ordered, and delivered by a note in a supplier's form.
+#[test]
+fn what_a_supplier_sends_is_shown_as_text() {
+    let folder = project();
+    let root = folder.path();
+    let ours = String::from_utf8(run(root, &["order", "boat", "--format", "csv"]).stdout).unwrap();
+    fs::write(root.join("ours.csv"), ours.replace(",4.20,", ",4.30,")).unwrap();
+    let place = ["order", "boat", "--place", "--on", "2026-01-02"];
+    assert!(run(root, &place).status.success());
+    let supplier = format!("--supplier={}", spoil("Example North"));
+    let mut note = csv::Writer::from_path(root.join("note.csv")).unwrap();
+    note.write_record(["Item no.", "Description", "Qty delivered"])
+        .unwrap();
+    note.write_record([&spoil("N-1026"), "=1+1\u{1b}[31m", "2"])
+        .unwrap();
+    for text in TEXTS {
+        note.write_record([text, text, "5"]).unwrap();
+    }
+    drop(note);
+    let note = [
+        "receive",
+        "boat",
+        "--note",
+        "note.csv",
+        &supplier,
+        "--on=2026-01-09",
+    ];
+    for (args, code) in [
+        (&["order", "boat", "--outstanding"][..], 0),
+        (&["order", "boat", "--confirm", "ours.csv"], 6),
+        // The first run writes the recipe.
+        (&note, 0),
+        (&note, 0),
+    ] {
+        let formats = if args[0] == "order" {
+            &["table", "csv", "json"][..]
+        } else {
+            &[""]
+        };
+        for format in formats {
+            let more = if format.is_empty() {
+                vec![]
+            } else {
+                vec!["--format", format]
+            };
+            let args = [args, &more].concat();
+            let output = run(root, &args);
+            let said = String::from_utf8_lossy(&output.stderr);
+            assert_eq!(output.status.code(), Some(code), "{args:?}: {said}");
+            let text = String::from_utf8(output.stdout).unwrap();
+            assert!(
+                !text.chars().any(|c| c.is_control() && c != '\n'),
+                "{args:?}"
+            );
+            if *format == "csv" {
+                no_formula(&args, &text);
+            }
+            if ["csv", "json"].contains(format) {
+                let whole = shown(&text);
+                assert!(
+                    whole.contains(&spoil("Example North")),
+                    "{args:?}: {whole:.600}"
+                );
+            }
+        }
+    }
+    // The recipe lies in its folder, whatever the supplier's name is.
+    let lists: Vec<_> = fs::read_dir(root.join("boat/catalog/lists"))
+        .unwrap()
+        .collect();
+    assert_eq!(lists.len(), 1);
+    let name = lists[0]
+        .as_ref()
+        .unwrap()
+        .file_name()
+        .into_string()
+        .unwrap();
+    assert!(name.ends_with("Example-North.delivery.toml"), "{name}");
+    let ordered = fs::read_to_string(root.join("boat/ordered.csv")).unwrap();
+    assert!(ordered.contains(",2026-01-02,2,"), "{ordered}");
+}
+
 /// Pictures are well-formed, and no text in them is a mark.
 #[test]
 fn pictures_hold_it_as_text() {

@@ -74,6 +74,14 @@ const RUNS: &[(&str, &str)] = &[
     ("keys", "keys rich --format json"),
     ("kit", "kit boat --format json"),
     ("order", "order boat --place --on 2025-10-02"),
+    (
+        "outstanding",
+        "order boat --outstanding --as-of 2025-10-09 --format json",
+    ),
+    (
+        "confirmation",
+        "order boat --confirm confirmed.csv --format json",
+    ),
     ("plan", "plan boat --format json"),
 ];
 
@@ -158,6 +166,9 @@ fn projects(folder: &Path) {
     let prices = fs::read_to_string(folder.join("boat/catalog/prices.csv")).unwrap();
     let list = "Item no.,Unit price,Description\nN-1026,9.50,\nX-1,1,straight back shell\nn 1027,2,\nX-2,?,\n";
     fs::write(folder.join("list.csv"), list).unwrap();
+    let confirmed = "supplier,sku,part,qty,unit_price\nExample North,N-1026,C10,5,4.30\n\
+                     Example North,N-1001,P10-A,1,24.50\n";
+    fs::write(folder.join("confirmed.csv"), confirmed).unwrap();
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 
@@ -242,6 +253,12 @@ fn the_runs_show_what_may_be_absent() {
     has("take", "/not_understood/0/message");
     has("reprice", "/totals/lines");
     has("breakeven", "/parts/0/up/parts_in/0");
+    has("outstanding", "/suppliers/0/lines/0/due");
+    has("outstanding", "/suppliers/0/lines/0/days_late");
+    has("confirmation", "/compared/0/ordered_on");
+    has("confirmation", "/differences/0/change");
+    has("confirmation", "/missing/0/qty");
+    has("confirmation", "/not_ordered/0/pieces");
 }
 
 /// Each place of a document, of a list the first element alone.

@@ -125,6 +125,31 @@ const RUNS: &[&[&str]] = &[
     &["convert", "catalog.xlsx", "back"],
     &["order", "boat", "--place"],
     &["receive", "boat", "--part", "C10", "--qty", "1"],
+    &["order", "boat", "--outstanding"],
+    &[
+        "order",
+        "boat",
+        "--confirm",
+        "note.csv",
+        "--supplier",
+        "Example North",
+    ],
+    &[
+        "receive",
+        "boat",
+        "--note",
+        "note.csv",
+        "--supplier",
+        "Example North",
+    ],
+    &[
+        "receive",
+        "boat",
+        "--note",
+        "note.csv",
+        "--supplier",
+        "Example North",
+    ],
     &["schema"],
     &["schema", "plan"],
     &["completions", "bash"],
@@ -183,6 +208,7 @@ fn no_run_of_any_command_makes_a_socket() {
         "Item no.,Unit price\nN-1026,9.50\n",
     )
     .unwrap();
+    fs::write(folder.join("note.csv"), "Item no.,Qty\nN-1026,1\n").unwrap();
     for args in RUNS {
         let calls = watched(folder, program.to_str().unwrap(), args);
         assert_eq!(calls, "", "{args:?}");

@@ -8,11 +8,13 @@
 use couplet::audit;
 use couplet::catalog::read::price_lists;
 use couplet::desk::take::{Asked, Outcome, Shelf};
+use couplet::desk::{self, Desk, letter};
 use couplet::diag::{Findings, Level};
 use couplet::input::{LoadOptions, load, load_catalog};
+use couplet::lists::recipe::{Purpose, file_name};
 use couplet::plan;
 use couplet::project::delivery;
-use couplet::report::{order, take};
+use couplet::report::{letter as letters, order, take};
 use couplet::source::{Files, Source};
 use couplet::study::booking;
 use couplet::study::failure::Failure;
@@ -39,6 +41,7 @@ pub const TARGETS: &[(&str, Target)] = &[
     ("ods", ods),
     ("list_text", list_text),
     ("list_book", list_book),
+    ("letter", letter),
 ];
 
 /// The sound project that each target spoils one file of.
@@ -298,6 +301,80 @@ pub fn list_text(data: &[u8]) {
         }
         None => taken(None, "list.csv", data),
     }
+}
+
+/// A delivery note or a confirmation as a text, after its recipe as in `list_text`; without a
+/// recipe, one is proposed. Read as both, against an order that is placed.
+pub fn letter(data: &[u8]) {
+    let mut windows = data.windows(LIST_BEGINS.len());
+    let at = windows.position(|window| window == LIST_BEGINS);
+    let (recipe, file) = match at {
+        Some(at) => {
+            let (recipe, file) = data.split_at(at);
+            (Some(recipe), &file[LIST_BEGINS.len()..])
+        }
+        None => (None, data),
+    };
+    for purpose in [Purpose::Delivery, Purpose::Confirmation] {
+        sent(recipe, file, purpose);
+    }
+}
+
+/// What is proposed can be read, what is read is booked or held against the order, and what
+/// is refused is refused with a cure.
+fn sent(recipe: Option<&[u8]>, file: &[u8], purpose: Purpose) {
+    const ORDERED: &str = "part,supplier,qty,unit_price,ordered_on,sku\n\
+                           C10,Example North,12,4.20,2026-01-02,N-1026\n\
+                           F10-50,Example South,20,1.50,2026-01-02,\n";
+    let on = "2026-02-03".parse().expect("a day");
+    let mut files = Files::in_memory();
+    SOUND
+        .iter()
+        .for_each(|(name, text)| files.lay(Path::new(name), text));
+    files.lay(Path::new("ordered.csv"), ORDERED);
+    files.lay(Path::new("sent.csv"), file);
+    let path = Path::new("catalog").join(file_name("Example North", purpose));
+    if let Some(recipe) = recipe {
+        files.lay(&path, recipe);
+    }
+    let is_plain = |shown: String| {
+        let is_bad = |c: char| c.is_control() && c != '\n';
+        assert!(!shown.contains(is_bad), "{shown:?}");
+    };
+    for _ in 0..2 {
+        let asked = desk::Asked {
+            files: files.clone(),
+            ..desk::Asked::default()
+        };
+        let desk = Desk::open(Path::new(""), asked);
+        let sent = match desk.letter(Path::new("sent.csv"), Some("Example North"), purpose) {
+            Err(error) => return is_refused(&error),
+            Ok(letter::Outcome::Proposed(draft)) => {
+                is_plain(letters::proposed(&draft, false, 80));
+                files.lay(&path, &draft.text);
+                continue;
+            }
+            Ok(letter::Outcome::Read(sent)) => sent,
+        };
+        match desk.arrived(&sent, on) {
+            Err(error) => is_refused(&error),
+            Ok(arrived) => {
+                is_plain(letters::nothing(&arrived, 80));
+                if !arrived.deliveries.is_empty() {
+                    desk.to_receive(&arrived.deliveries, on).expect("it fits");
+                }
+            }
+        }
+        match desk.confirmed(&sent, None, on) {
+            Err(error) => is_refused(&error),
+            Ok(confirmed) => {
+                is_plain(letters::text(&confirmed, 80));
+                letters::table(&confirmed).csv().expect("a table");
+            }
+        }
+        return;
+    }
+    panic!("the recipe that was proposed is not there");
 }
 
 /// A supplier's list as a workbook, with a recipe and without: seeds begin as those of

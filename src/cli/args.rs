@@ -148,8 +148,14 @@ pub struct Plan {
 ///
 /// In CSV, a text that a spreadsheet would run as a formula begins with an
 /// apostrophe.
+///
+/// With --outstanding, the command shows what was ordered and has not come, and what of
+/// it is late. With --confirm, the command holds a supplier's confirmation against what
+/// is outstanding. Where nothing is, it is held against the order of the plan. The exit
+/// status is 6 if something differs. Neither writes anything but a first recipe.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::ORDER)]
+#[command(group(ArgGroup::new("step").args(["place", "outstanding", "confirm"])))]
 pub struct Order {
     /// Project folder; left out: the current folder, if project.toml is there
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
@@ -171,13 +177,33 @@ pub struct Order {
     /// dies_ordered.csv: from now on the lines and the dies count as ordered and paid
     #[arg(long, conflicts_with_all = ["out_dir", "format", "xlsx"])]
     pub place: bool,
-    /// Place the order to this supplier alone; may be given several times. Dies go
-    /// with the first order that is placed
-    #[arg(long, value_name = "NAME", requires = "place", value_parser = name)]
+    /// Show what was ordered and has not come, from all suppliers or those that are named;
+    /// no plan is needed
+    #[arg(long, conflicts_with_all = ["out_dir", "xlsx", "plan"])]
+    pub outstanding: bool,
+    /// Hold a supplier's confirmation against the order: our own order as a CSV file, or
+    /// the supplier's file by the recipe lists/SUPPLIER.confirmation.toml in the catalog
+    /// folder, which the first run writes
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
+          conflicts_with_all = ["out_dir", "xlsx"])]
+    pub confirm: Option<PathBuf>,
+    /// Place the order to this supplier alone, or show what is outstanding from this
+    /// supplier; may be given several times. Dies go with the first order that is placed.
+    /// Of a confirmation: whom it is from
+    #[arg(long, value_name = "NAME", requires = "step", value_parser = name)]
     pub supplier: Vec<String>,
-    /// The day of the order, such as 2025-03-31, in place of today
-    #[arg(long, value_name = "DATE", requires = "place")]
+    /// The day of the order, such as 2025-03-31, in place of today. Of a confirmation: the
+    /// day of the order that it is about
+    #[arg(
+        long,
+        value_name = "DATE",
+        requires = "step",
+        conflicts_with = "outstanding"
+    )]
     pub on: Option<Date>,
+    /// The day that decides what is late, such as 2025-03-31, in place of today
+    #[arg(long, value_name = "DATE", requires = "outstanding")]
+    pub as_of: Option<Date>,
     /// Show what would be placed and write nothing
     #[arg(long, requires = "place")]
     pub dry_run: bool,
@@ -308,7 +334,16 @@ pub enum Keep {
 /// Book a delivery against what is ordered
 ///
 /// A delivery is so many pieces of a part, or all rows of a CSV file with the
-/// columns part and qty, and the columns supplier and sku if you like.
+/// columns part and qty, and the columns supplier and sku if you like. The file may also
+/// be our own order, as couplet order --format csv writes it, with the quantities that
+/// came.
+///
+/// With --note, the delivery is what the supplier's delivery note says. A recipe says
+/// which column is what: lists/SUPPLIER.delivery.toml in the catalog folder. Where there
+/// is no recipe yet, the command writes one for you to look over, and books nothing. If a
+/// line of what was ordered is not understood, or has more than is outstanding, the
+/// command books nothing and the exit status is 1. Lines of what was never ordered are
+/// shown.
 ///
 /// The oldest orders of a part are filled first. A delivery with a sku fills the
 /// orders with that sku, then the orders without any sku. If more came than was
@@ -316,7 +351,8 @@ pub enum Keep {
 /// same pieces into on_hand.csv.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::RECEIVE)]
-#[command(group(ArgGroup::new("delivery").args(["part", "file"])))]
+#[command(group(ArgGroup::new("delivery").args(["part", "file", "note"])))]
+#[command(group(ArgGroup::new("from").args(["part", "note"])))]
 pub struct Receive {
     /// Project folder; left out: the current folder, if project.toml is there. Then the
     /// only word is the file
@@ -328,12 +364,17 @@ pub struct Receive {
     /// The part that came
     #[arg(long, requires = "qty", value_parser = name)]
     pub part: Option<String>,
+    /// The supplier's delivery note: a CSV file in any encoding, or a workbook
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub note: Option<PathBuf>,
     /// How many pieces of the part came
-    #[arg(long, value_name = "N", requires = "part", conflicts_with = "file",
+    #[arg(long, value_name = "N", requires = "part",
+          conflicts_with_all = ["file", "note"],
           value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
     pub qty: Option<u64>,
-    /// Supplier; left out: any order of the part is filled
-    #[arg(long, value_name = "NAME", requires = "part", value_parser = name)]
+    /// Supplier; left out: any order of the part is filled, and a note is from the only
+    /// supplier with something outstanding
+    #[arg(long, value_name = "NAME", requires = "from", value_parser = name)]
     pub supplier: Option<String>,
     /// The supplier's code of what came; left out: any order of the part is filled
     #[arg(long, value_name = "CODE", requires = "part")]
@@ -345,6 +386,9 @@ pub struct Receive {
     /// Show what would be booked and write nothing
     #[arg(long)]
     pub dry_run: bool,
+    /// The same, with the exit status 6 if something would be booked
+    #[arg(long, conflicts_with = "dry_run")]
+    pub check: bool,
 }
 
 /// Show the parts of a catalog with their prices

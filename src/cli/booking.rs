@@ -2,15 +2,15 @@
 //! `dies_ordered.csv`.
 
 use super::args::{Order, Receive};
+use super::letter::{self, Noted};
 use super::output::Terminal;
 use super::record;
+use super::today::today;
 use couplet::desk::Desk;
 use couplet::project::delivery::Delivery;
-use couplet::report::booking as report;
+use couplet::report::{booking as report, letter as notes};
 use couplet::study::failure::Failure;
-use jiff::Timestamp;
-use jiff::civil::Date;
-use jiff::tz::Offset;
+use couplet::study::letter::Letter;
 
 /// Places the orders of the plan, and shows what was placed.
 pub fn place(args: &Order, terminal: &Terminal) -> Result<(), Failure> {
@@ -38,17 +38,59 @@ pub fn receive(args: &Receive, terminal: &Terminal) -> Result<(), Failure> {
     // What is booked is what the plan had ordered.
     record::kept(&desk, terminal)?;
     desk.sound()?;
-    let _held = (!args.dry_run).then(|| desk.hold_orders()).transpose()?;
+    let is_dry = args.dry_run || args.check;
+    let _held = (!is_dry).then(|| desk.hold_orders()).transpose()?;
+    if let Some(note) = letter::of_delivery(args, &mut desk, terminal)? {
+        return match note {
+            Noted::Letter(letter) => by_note(args, &mut desk, &letter, terminal),
+            Noted::Proposed if args.check => Err(Failure::WouldChange),
+            Noted::Proposed => Ok(()),
+        };
+    }
     let deliveries = deliveries(args, &desk, terminal)?;
     if deliveries.is_empty() {
         return terminal.print("nothing came, so nothing was booked\n");
     }
-    let received = desk.to_receive(&deliveries, args.on.unwrap_or_else(today))?;
-    let shown = report::received(desk.sound()?, &received.rows, args.dry_run, terminal.width);
-    if !args.dry_run {
+    book(args, &mut desk, &deliveries, None, terminal)
+}
+
+/// Books what a delivery note says, and shows what of it was not ordered.
+fn by_note(
+    args: &Receive,
+    desk: &mut Desk,
+    note: &Letter,
+    terminal: &Terminal,
+) -> Result<(), Failure> {
+    let arrived = desk.arrived(note, args.on.unwrap_or_else(today))?;
+    if arrived.deliveries.is_empty() {
+        return terminal.print(&notes::nothing(&arrived, terminal.width));
+    }
+    let strangers = notes::strangers(&arrived, terminal.width);
+    book(args, desk, &arrived.deliveries, strangers, terminal)
+}
+
+/// Books deliveries, and shows that with what else there is to say.
+fn book(
+    args: &Receive,
+    desk: &mut Desk,
+    deliveries: &[Delivery],
+    besides: Option<String>,
+    terminal: &Terminal,
+) -> Result<(), Failure> {
+    let received = desk.to_receive(deliveries, args.on.unwrap_or_else(today))?;
+    let is_dry = args.dry_run || args.check;
+    let mut shown = report::received(desk.sound()?, &received.rows, is_dry, terminal.width);
+    if let Some(besides) = besides {
+        shown.push_str(&format!("\n{besides}"));
+    }
+    if !is_dry {
         desk.receive(&received)?;
     }
-    terminal.print(&shown)
+    let shown = terminal.print(&shown);
+    match args.check {
+        true => Err(Failure::WouldChange),
+        false => shown,
+    }
 }
 
 fn deliveries(args: &Receive, desk: &Desk, terminal: &Terminal) -> Result<Vec<Delivery>, Failure> {
@@ -65,9 +107,4 @@ fn deliveries(args: &Receive, desk: &Desk, terminal: &Terminal) -> Result<Vec<De
     let (supplier, sku) = (args.supplier.as_deref(), args.sku.as_deref());
     let one = desk.delivery_of(code, qty, supplier, sku)?;
     Ok(vec![one])
-}
-
-/// Today by the computer's clock, in UTC: for what the user keeps, never for a record.
-fn today() -> Date {
-    Offset::UTC.to_datetime(Timestamp::now()).date()
 }

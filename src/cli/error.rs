@@ -8,7 +8,7 @@ use couplet::study::failure::Failure;
 /// Tells the failure on standard error.
 pub fn tell(failure: &Failure, terminal: &Terminal) {
     match failure {
-        Failure::Closed | Failure::Shown | Failure::WouldChange => {}
+        Failure::Closed | Failure::Shown | Failure::WouldChange | Failure::Differs => {}
         Failure::Input(findings) => {
             terminal.findings(findings);
             terminal.say(&format!("{}\n", diagnostics::summary(findings)));

@@ -15,7 +15,7 @@ Exit status:
   3  no compatible set exists (why is shown)
   4  the time ran out, or Ctrl-C came, before any plan was found
   5  the program found its own answer wrong (nothing is written)
-  6  a --check found that something would change
+  6  a --check found that something would change, or a confirmation differs
   130  Ctrl-C came before the result was whole";
 
 /// Of `check`.
@@ -44,7 +44,9 @@ Examples:
   couplet order boat --plan spring.json --format csv
   couplet order boat --place --on 2025-04-02
   couplet order boat --place --supplier 'Example North' --dry-run
-  couplet order boat --xlsx boat/orders.xlsx";
+  couplet order boat --xlsx boat/orders.xlsx
+  couplet order boat --outstanding --as-of 2025-05-02
+  couplet order boat --confirm confirmation.xlsx --supplier 'Example North'";
 
 /// Of `take`.
 pub const TAKE: &str = "\
@@ -112,7 +114,9 @@ Examples:
   couplet receive boat --part P10-A --qty 4 --sku S-2001
   couplet receive boat delivery.csv
   couplet receive delivery.csv  in the folder of the project
-  couplet receive boat delivery.csv --dry-run";
+  couplet receive boat delivery.csv --dry-run
+  couplet receive boat --note note.xlsx --supplier 'Example North'
+  couplet receive boat --note note.xlsx --supplier 'Example North' --check";
 /// Of `consolidate`.
 pub const CONSOLIDATE: &str = "\
 Examples:

@@ -4,6 +4,8 @@ use super::journal;
 use couplet::lists::change::Taken;
 use couplet::plan::{Order, Plan};
 use couplet::report::{breakeven, budget, diagnostics, frontier, keys, kit, parts};
+use couplet::study::letter::Confirmed;
+use couplet::study::outstanding::Outstanding;
 use couplet::study::prices::Compared;
 use couplet::study::reprice::Repriced;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -19,7 +21,7 @@ pub struct Form {
 }
 
 /// Every JSON that the program writes.
-pub const FORMS: [Form; 13] = [
+pub const FORMS: [Form; 15] = [
     form(
         "plan",
         "the record, as in plan.json and plan --format json",
@@ -56,6 +58,16 @@ pub const FORMS: [Form; 13] = [
         of::<Taken>,
     ),
     form("order", "the orders: order --format json", of::<Vec<Order>>),
+    form(
+        "outstanding",
+        "what has not come: order --outstanding --format json",
+        of::<Outstanding>,
+    ),
+    form(
+        "confirmation",
+        "a confirmation beside the order: order --confirm --format json",
+        of::<Confirmed>,
+    ),
     form(
         "parts",
         "the parts of a catalog: parts --format json",

@@ -79,7 +79,7 @@ fn settle_receive(
     names_project: bool,
     is_here: bool,
 ) -> Result<bool, Failure> {
-    if receive.part.is_some() || receive.file.is_some() {
+    if receive.part.is_some() || receive.file.is_some() || receive.note.is_some() {
         return Ok(names_project);
     }
     let word = &receive.project;
@@ -90,6 +90,7 @@ fn settle_receive(
     }
     Err(Failure::Usage {
         message: "what came is not said".to_owned(),
-        help: "name the part and how many, --part PART --qty N, or a file of what came".to_owned(),
+        help: "name the part and how many, --part PART --qty N, a file of what came, or a --note"
+            .to_owned(),
     })
 }

@@ -15,6 +15,7 @@ mod journal;
 mod keys;
 mod kit;
 mod labels;
+mod letter;
 mod new;
 mod order;
 mod output;
@@ -29,6 +30,7 @@ mod reprice;
 mod schema;
 mod shell;
 mod take;
+mod today;
 mod usage;
 mod why;
 

@@ -1,8 +1,8 @@
 //! `couplet order`.
 
 use super::args::{Format, Order as Args};
-use super::booking;
 use super::output::Terminal;
+use super::{booking, letter};
 use super::{files, record};
 use couplet::catalog::Catalog;
 use couplet::desk::Desk;
@@ -27,6 +27,12 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     }
     if args.place {
         return booking::place(args, terminal);
+    }
+    if args.outstanding {
+        return letter::outstanding(args, terminal);
+    }
+    if let Some(file) = &args.confirm {
+        return letter::confirm(args, file, terminal);
     }
     let (plan, catalog) = checked(args, terminal)?;
     if let Some(file) = &args.xlsx {

@@ -16,7 +16,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
 }
 
 fn list() -> String {
-    let line = |form: &Form| format!("{:<10} {}\n", form.name, form.what);
+    let width = FORMS.iter().map(|form| form.name.len()).max().unwrap_or(0);
+    let line = |form: &Form| format!("{:<width$}  {}\n", form.name, form.what);
     FORMS.iter().map(line).collect()
 }
 

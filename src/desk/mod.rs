@@ -3,6 +3,7 @@
 
 pub mod ask;
 pub mod booking;
+pub mod letter;
 mod open;
 pub mod paper;
 pub mod record;

@@ -1,8 +1,8 @@
 //! Opening a project: everything is read when it is first asked for, and only once.
 
 use super::record::{OnRecord, Refusal, prices_of};
-use crate::catalog::PartId;
-use crate::diag::{Findings, did_you_mean, quote};
+use crate::catalog::{Catalog, PartId, SupplierId};
+use crate::diag::{Findings, did_you_mean, joined, quote};
 use crate::fit::{Fit, Unfit};
 use crate::input::{self, Input, LoadOptions, Loaded};
 use crate::plan::{self, Plan, ReadError};
@@ -51,6 +51,24 @@ impl Held {
         let hold = files.hold(path);
         hold.map(Held).map_err(|error| Failure::write(path, &error))
     }
+}
+
+/// A supplier of the catalog by name.
+///
+/// # Errors
+/// [`Failure::Usage`] where there is no such supplier.
+pub(in crate::desk) fn supplier(catalog: &Catalog, name: &str) -> Result<SupplierId, Failure> {
+    catalog.find_supplier(name).ok_or_else(|| {
+        let names = || catalog.suppliers.iter().map(|s| s.name.as_str());
+        let all: Vec<&str> = names().collect();
+        let help = did_you_mean(name, names()).unwrap_or_else(|| {
+            format!(
+                "add a row to suppliers.csv; there are {}",
+                joined(&all, "and")
+            )
+        });
+        Failure::usage(format!("unknown supplier {}", quote(name)), help)
+    })
 }
 
 /// An open project.

@@ -4,6 +4,7 @@
 pub mod change;
 pub mod matching;
 mod new_rows;
+pub mod own;
 pub mod propose;
 pub mod read;
 pub mod recipe;

@@ -151,6 +151,14 @@ impl<'d> Keys<'d> {
         self.doc
     }
 
+    /// Pushes an error if a key is there that is right elsewhere, and says why it is not here.
+    pub fn refuse(&self, key: &'static str, message: impl Into<String>, help: impl Into<String>) {
+        if self.table.contains_key(key) {
+            self.asked.borrow_mut().insert(key);
+            self.error(key, message, help);
+        }
+    }
+
     /// Pushes an error for each key that was not asked for.
     pub fn finish(self) {
         let asked = self.asked.borrow();

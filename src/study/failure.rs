@@ -53,6 +53,9 @@ pub enum Failure {
     /// The question was whether something would change, and it would. The change was shown.
     #[error("something would change")]
     WouldChange,
+    /// The question was whether two things agree, and they do not. What differs was shown.
+    #[error("something differs")]
+    Differs,
     /// What the program found wrong with its own answer.
     #[error("a defect of the program: the program found its own answer wrong")]
     Defect(Vec<String>),
@@ -169,7 +172,7 @@ impl Failure {
             Self::NoSet(_) | Self::TooFew(_) | Self::Limits(_) | Self::NotKept { .. } => 3,
             Self::OutOfTime | Self::Stopped | Self::Solver(SolveError::Crowded(_)) => 4,
             Self::Defect(_) | Self::Solver(SolveError::Failed(_)) => 5,
-            Self::WouldChange => 6,
+            Self::WouldChange | Self::Differs => 6,
             Self::NotAsked | Self::Cut => INTERRUPTED,
         }
     }
@@ -275,6 +278,7 @@ mod tests {
             (Failure::Solver(SolveError::Crowded(Crowded(8))), 4),
             (Failure::Defect(Vec::new()), 5),
             (Failure::WouldChange, 6),
+            (Failure::Differs, 6),
             (Failure::NotAsked, 130),
             (Failure::Cut, 130),
         ];

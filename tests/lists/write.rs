@@ -16,12 +16,12 @@ pub struct Written {
 }
 
 #[derive(Clone)]
-enum Cell {
+pub enum Cell {
     Text(String),
     Number(Decimal),
 }
 
-fn text(text: impl Into<String>) -> Cell {
+pub fn text(text: impl Into<String>) -> Cell {
     Cell::Text(text.into())
 }
 
@@ -54,12 +54,17 @@ pub fn list(offers: &[Known], others: &[&str], day: &str, style: &Style, rng: &m
             grid.push(vec![text("~ next group ~")]);
         }
     }
-    let bytes = match is_book {
-        true => workbook(&grid),
-        false => encoded(&grid, style),
-    };
+    let bytes = bytes(&grid, headings(style).len(), style);
     let name = if is_book { "list.xlsx" } else { "list.csv" };
     Written { name, bytes, rows }
+}
+
+/// Rows of cells as the file of a layout.
+pub fn bytes(grid: &[Vec<Cell>], width: usize, style: &Style) -> Vec<u8> {
+    match style.form {
+        Form::Workbook => workbook(grid),
+        _ => encoded(grid, width, style),
+    }
 }
 
 /// An article that none of our parts is, with prices of its own.
@@ -224,7 +229,7 @@ fn percent(percent: Decimal, style: &Style) -> Cell {
 }
 
 /// An amount as the layout writes it.
-fn amount(value: Decimal, style: &Style) -> Cell {
+pub fn amount(value: Decimal, style: &Style) -> Cell {
     if style.form == Form::Workbook && matches!(style.amounts, Amounts::Comma | Amounts::Point) {
         return Cell::Number(value);
     }
@@ -234,11 +239,7 @@ fn amount(value: Decimal, style: &Style) -> Cell {
     }
     let plain = value.to_string();
     let (whole, broken) = plain.split_once('.').unwrap();
-    let grouped = |mark: &str| {
-        let digits: Vec<char> = whole.chars().rev().collect();
-        let groups: Vec<String> = digits.chunks(3).map(|c| c.iter().rev().collect()).collect();
-        groups.into_iter().rev().collect::<Vec<String>>().join(mark)
-    };
+    let grouped = |mark: &str| in_groups(whole, mark);
     text(match style.amounts {
         Amounts::Comma => format!("{whole},{broken}"),
         Amounts::CommaDots => format!("{},{broken}", grouped(".")),
@@ -247,6 +248,24 @@ fn amount(value: Decimal, style: &Style) -> Cell {
         Amounts::PointCommas => format!("€ {}.{broken}", grouped(",")),
         Amounts::PointMarks => format!("{}.{broken} EUR", grouped("'")),
     })
+}
+
+fn in_groups(whole: &str, mark: &str) -> String {
+    let digits: Vec<char> = whole.chars().rev().collect();
+    let groups: Vec<String> = digits.chunks(3).map(|c| c.iter().rev().collect()).collect();
+    groups.into_iter().rev().collect::<Vec<String>>().join(mark)
+}
+
+/// A whole number as the layout writes it.
+pub fn grouped(number: u64, style: &Style) -> String {
+    let mark = match style.amounts {
+        Amounts::Comma | Amounts::Point => "",
+        Amounts::CommaDots => ".",
+        Amounts::CommaSpaces => "\u{a0}",
+        Amounts::PointCommas => ",",
+        Amounts::PointMarks => "'",
+    };
+    in_groups(&number.to_string(), mark)
 }
 
 fn lead(offer: &Known, style: &Style) -> Option<Cell> {
@@ -309,8 +328,7 @@ fn workbook(grid: &[Vec<Cell>]) -> Vec<u8> {
     book.save_to_buffer().unwrap()
 }
 
-fn encoded(grid: &[Vec<Cell>], style: &Style) -> Vec<u8> {
-    let width = headings(style).len();
+fn encoded(grid: &[Vec<Cell>], width: usize, style: &Style) -> Vec<u8> {
     let mut out = String::new();
     for row in grid {
         let mut cells: Vec<String> = row

@@ -243,6 +243,32 @@ impl Soak<'_> {
         Some("new.csv")
     }
 
+    /// The order that was placed is confirmed as it is, and comes: then of this order nothing
+    /// is outstanding. All is put back.
+    fn delivered(&self) {
+        let ordered = self.folder.join("p/ordered.csv");
+        let ours = fs::read_to_string(self.folder.join("ours.csv")).unwrap();
+        let Some(before) = fs::read(&ordered).ok().filter(|_| ours.lines().count() > 1) else {
+            return;
+        };
+        let open = || {
+            let words = ["order", "p", "--outstanding", "--format", "csv"];
+            String::from_utf8(self.output(&words).stdout).unwrap()
+        };
+        let count = |text: &str| text.lines().filter(|l| l.contains(",2026-02-03,")).count();
+        let lines = ours.lines().count() - 1;
+        assert_eq!(count(&open()), lines, "seed {}", self.seed);
+        let confirm = ["order", "p", "--confirm", "ours.csv", "--on", "2026-02-03"];
+        self.run(&confirm, &[0]);
+        let receive = ["receive", "p", "--note", "ours.csv", "--on", "2026-02-20"];
+        self.run(&[&receive[..], &["--check"]].concat(), &[6]);
+        self.run(&receive, &[0]);
+        // An older order of the same may have been filled first.
+        let came = fs::read(&ordered).unwrap();
+        assert_ne!(came, before, "seed {}", self.seed);
+        fs::write(&ordered, before).unwrap();
+    }
+
     /// The order is placed, a part of it comes, and what is left is planned anew.
     fn placed(&self, list: Option<&str>, seen: &mut Seen) {
         let mut plan = vec!["plan", "p", "--time-limit", BRIEF];
@@ -250,7 +276,10 @@ impl Soak<'_> {
         if self.run(&plan, &[0, 3, 4]) != 0 {
             return;
         }
+        let ours = self.output(&["order", "p", "--format", "csv"]);
+        fs::write(self.folder.join("ours.csv"), ours.stdout).unwrap();
         self.run(&["order", "p", "--place", "--on", "2026-02-03"], &[0]);
+        self.delivered();
         let ordered = self.folder.join("p/ordered.csv");
         let Ok(text) = fs::read_to_string(ordered) else {
             return;

@@ -2,13 +2,14 @@
 
 use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
-use crate::diag::{Diagnostic, Findings, did_you_mean, joined, quote};
+use crate::desk::open::supplier as named;
+use crate::diag::{Diagnostic, Findings};
 use crate::input::load_catalog;
 use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
 use crate::lists::matching::{Likeness, matched};
 use crate::lists::propose::propose;
 use crate::lists::read::{self, Hints, List};
-use crate::lists::recipe::{self, Field, Recipe};
+use crate::lists::recipe::{self, Field, Purpose, Recipe};
 use crate::lists::rows::{Layout, articles};
 use crate::source::{self, Files};
 use crate::study::failure::Failure;
@@ -22,7 +23,7 @@ impl Shelf {
     /// [`Failure`] with all that is wrong with the catalog, the recipe or the list.
     pub fn read(&self) -> Result<Outcome, Failure> {
         let catalog = self.catalog(&self.files)?;
-        let supplier = self.supplier(&catalog)?;
+        let supplier = named(&catalog, &self.asked.supplier)?;
         match self.recipe()? {
             Some(recipe) => {
                 let read = self.by_recipe(&recipe, &catalog, supplier)?;
@@ -42,42 +43,10 @@ impl Shelf {
         loaded.catalog.ok_or(Failure::Input(loaded.findings))
     }
 
-    fn supplier(&self, catalog: &Catalog) -> Result<SupplierId, Failure> {
-        let name = &self.asked.supplier;
-        catalog.find_supplier(name).ok_or_else(|| {
-            let names = || {
-                catalog
-                    .suppliers
-                    .iter()
-                    .map(|supplier| supplier.name.as_str())
-            };
-            let all: Vec<&str> = names().collect();
-            let help = did_you_mean(name, names()).unwrap_or_else(|| {
-                format!(
-                    "add a row to suppliers.csv; there are {}",
-                    joined(&all, "and")
-                )
-            });
-            Failure::usage(format!("unknown supplier {}", quote(name)), help)
-        })
-    }
-
     /// The supplier's recipe, if there is one.
     fn recipe(&self) -> Result<Option<Recipe>, Failure> {
-        let path = self.recipe_path();
-        if !self.files.is_there(&path) {
-            return Ok(None);
-        }
-        let mut findings = Findings::default();
-        let source = self
-            .files
-            .read_up_to(&path, recipe::MAX_BYTES, &mut findings);
-        let recipe = source.and_then(|source| recipe::read(&source, &mut findings));
-        let recipe = recipe.ok_or(Failure::Input(findings))?;
-        match recipe.supplier == self.asked.supplier {
-            true => Ok(Some(recipe)),
-            false => Err(of_other(&recipe, &self.asked.supplier)),
-        }
+        let (path, supplier) = (self.recipe_path(), &self.asked.supplier);
+        recipe::open(&self.files, &path, supplier, Purpose::Prices).map_err(Failure::Input)
     }
 
     fn list(&self, hints: &Hints) -> Result<List, Failure> {
@@ -90,7 +59,8 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let mut proposed = propose(&list, catalog, supplier, file).map_err(|e| failed(*e))?;
+        let mut proposed =
+            propose(&list, catalog, supplier, file, Purpose::Prices).map_err(|e| failed(*e))?;
         let currency = &catalog.supplier(supplier).currency;
         let read = |recipe: &Recipe, findings: &mut Findings| {
             let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
@@ -129,21 +99,7 @@ impl Shelf {
         let list = self.list(&recipe.hints)?;
         let of = catalog.supplier(supplier);
         let mut findings = Findings::default();
-        if let Some((currency, line)) = recipe.currency.as_ref().filter(|(c, _)| *c != of.currency)
-        {
-            let message = format!(
-                "the list is in {currency}, but {} bills in {}",
-                quote(&of.name),
-                of.currency
-            );
-            let error = Diagnostic::error(&recipe.file, message)
-                .line(*line)
-                .column("currency");
-            findings.push(error.help(format!(
-                "ask for a list in {}, or correct {}",
-                of.currency, of.row
-            )));
-        }
+        findings.extend(recipe.wrong_currency(of));
         let layout = Layout::of(&list, recipe, self.asked.dated, &mut findings);
         let layout = layout.filter(|_| !findings.has_errors());
         let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;
@@ -264,19 +220,6 @@ fn holds(offer: &Offer, offered: &Offered) -> bool {
     let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
     (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
         && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
-}
-
-/// Two suppliers can have names that make one file name.
-fn of_other(recipe: &Recipe, supplier: &str) -> Failure {
-    let message = format!(
-        "the recipe is for {}, not for {}",
-        quote(&recipe.supplier),
-        quote(supplier)
-    );
-    let error = Diagnostic::error(&recipe.file, message)
-        .line(recipe.supplier_line)
-        .column("supplier");
-    failed(error.help("correct the name in the recipe, or in suppliers.csv"))
 }
 
 fn failed(error: Diagnostic) -> Failure {

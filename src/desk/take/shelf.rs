@@ -7,7 +7,7 @@ use crate::diag::Findings;
 use crate::input::{self, LoadOptions, load_settings};
 use crate::lists::change::Taken;
 use crate::lists::new_rows;
-use crate::lists::recipe::{self, Recipe};
+use crate::lists::recipe::{self, Purpose, Recipe};
 use crate::lists::rows::Article;
 use crate::source::{self, Files};
 use crate::study::failure::Failure;
@@ -124,7 +124,7 @@ impl Shelf {
     /// Where the supplier's recipe is kept.
     pub fn recipe_path(&self) -> PathBuf {
         self.catalog_folder
-            .join(recipe::file_name(&self.asked.supplier))
+            .join(recipe::file_name(&self.asked.supplier, Purpose::Prices))
     }
 
     /// Keeps other runs from writing the price list. None is held where there is no recipe,

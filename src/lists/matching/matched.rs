@@ -39,8 +39,58 @@ pub fn skus(catalog: &Catalog, supplier: SupplierId) -> HashMap<&str, Vec<PartId
     skus
 }
 
-/// Matches articles by our code in the list, then by the recipe, then by the article numbers
-/// of the price list. Nothing is matched by likeness.
+/// What tells which parts an article serves as. Nothing is told by likeness.
+#[derive(Debug)]
+pub struct Telling<'t> {
+    catalog: &'t Catalog,
+    by_recipe: HashMap<&'t str, Vec<PartId>>,
+    by_sku: HashMap<&'t str, Vec<PartId>>,
+}
+
+impl<'t> Telling<'t> {
+    /// What the recipe and the price list tell.
+    ///
+    /// Pushes an error for each part of the recipe that the catalog does not have.
+    pub fn of(
+        recipe: &'t Recipe,
+        catalog: &'t Catalog,
+        supplier: SupplierId,
+        findings: &mut Findings,
+    ) -> Self {
+        Self {
+            catalog,
+            by_recipe: mappings(recipe, catalog, findings),
+            by_sku: skus(catalog, supplier),
+        }
+    }
+
+    /// Adds an article number under which a part was ordered.
+    pub fn add(&mut self, number: &'t str, part: PartId) {
+        if number.is_empty() {
+            return;
+        }
+        let parts = self.by_sku.entry(number).or_default();
+        if !parts.contains(&part) {
+            parts.push(part);
+        }
+    }
+
+    /// The parts of an article: by our code where the list has it, then by the recipe, then
+    /// by article numbers. None are told for an article that is not known, an empty list
+    /// for an article that is never ours.
+    pub fn parts(&self, number: &str, own: &str) -> Option<Vec<PartId>> {
+        let own = self.catalog.find(own).filter(|_| !own.is_empty());
+        match own {
+            Some(own) => Some(vec![own]),
+            None => {
+                let by_recipe = self.by_recipe.get(number);
+                by_recipe.or_else(|| self.by_sku.get(number)).cloned()
+            }
+        }
+    }
+}
+
+/// Matches the articles of a price list.
 ///
 /// Pushes an error for each part of the recipe that the catalog does not have.
 pub fn matched(
@@ -50,22 +100,10 @@ pub fn matched(
     supplier: SupplierId,
     findings: &mut Findings,
 ) -> Matched {
-    let by_recipe = mappings(recipe, catalog, findings);
-    let by_sku = skus(catalog, supplier);
+    let telling = Telling::of(recipe, catalog, supplier, findings);
     let mut matched = Matched::default();
     for (place, article) in articles.iter().enumerate() {
-        let own = catalog
-            .find(&article.own)
-            .filter(|_| !article.own.is_empty());
-        let number = article.number.as_str();
-        let parts: Option<Vec<PartId>> = match own {
-            Some(own) => Some(vec![own]),
-            None => by_recipe
-                .get(number)
-                .or_else(|| by_sku.get(number))
-                .cloned(),
-        };
-        match parts {
+        match telling.parts(&article.number, &article.own) {
             None => matched.unmatched.push(place),
             Some(parts) if parts.is_empty() => matched.never += 1,
             Some(parts) => matched.sold.extend(parts.into_iter().map(|part| Sold {

@@ -4,4 +4,4 @@ mod likeness;
 mod matched;
 
 pub use likeness::{Likeness, Proposal, bare};
-pub use matched::{Matched, Sold, matched, skus};
+pub use matched::{Matched, Sold, Telling, matched, skus};

@@ -2,7 +2,7 @@
 
 use super::heading::{Guess, Role, guess, without_number};
 use crate::lists::read::{List, Page, plain};
-use crate::lists::recipe::Field;
+use crate::lists::recipe::{Field, Purpose};
 use crate::source::SheetRow;
 use std::collections::{BTreeMap, HashSet};
 
@@ -49,22 +49,27 @@ impl Known<'_> {
     }
 }
 
-/// The best row of headings on any page; none where no row has a price.
-pub fn columns(list: &List, known: &Known) -> Option<Columns> {
+/// The best row of headings on any page; none where no row has what such papers must have.
+pub fn columns(list: &List, known: &Known, purpose: Purpose) -> Option<Columns> {
     let mut best: Option<(usize, Columns)> = None;
     for (at, page) in list.pages.iter().enumerate() {
         for (row, cells) in page.rows.iter().take(LOOKED_AT).enumerate() {
             if known.is_in(cells) {
                 continue;
             }
-            let guesses: Vec<Option<Guess>> = cells.cells.iter().map(guess).collect();
+            let guesses = cells.cells.iter().map(|cell| guess(cell, purpose));
+            let guesses: Vec<Option<Guess>> = guesses.collect();
             let found = guesses.iter().flatten().count();
             // A row with fewer guesses can't be better.
             if found < 2 || best.as_ref().is_some_and(|(score, _)| *score > 6 * found) {
                 continue;
             }
-            let columns = of_row(at, row, page, cells, &guesses, known);
-            let score = score(&columns);
+            let pairs = match purpose.is_price_list() {
+                true => pairs(cells),
+                false => Vec::new(),
+            };
+            let columns = of_row((at, row), page, pairs, &guesses, known);
+            let score = score(&columns, purpose);
             if score > best.as_ref().map_or(0, |(best, _)| *best) {
                 best = Some((score, columns));
             }
@@ -73,8 +78,8 @@ pub fn columns(list: &List, known: &Known) -> Option<Columns> {
     best.map(|(_, columns)| columns)
 }
 
-/// How much a row says; nothing without a price and an article.
-fn score(columns: &Columns) -> usize {
+/// How much a row says; nothing without an article and a price, or a quantity.
+fn score(columns: &Columns, purpose: Purpose) -> usize {
     let has = |field| columns.fields.contains_key(&field);
     let is_priced = has(Field::Price)
         || !columns.pairs.is_empty()
@@ -87,13 +92,17 @@ fn score(columns: &Columns) -> usize {
                 }
             )
         });
+    let is_whole = match purpose.is_price_list() {
+        true => is_priced,
+        false => has(Field::Quantity),
+    };
     let is_named = has(Field::Article) || has(Field::Part);
     let exact = columns
         .fields
         .values()
         .filter(|(_, guess)| guess.score >= 1_000)
         .count();
-    match is_priced && is_named {
+    match is_whole && is_named {
         true => {
             2 * columns.fields.len() + 2 * columns.breaks.len() + 2 * columns.pairs.len() + exact
         }
@@ -102,10 +111,9 @@ fn score(columns: &Columns) -> usize {
 }
 
 fn of_row(
-    at: usize,
-    row: usize,
+    (at, row): (usize, usize),
     page: &Page,
-    cells: &SheetRow,
+    pairs: Vec<(Place, Place)>,
     guesses: &[Option<Guess>],
     known: &Known,
 ) -> Columns {
@@ -114,7 +122,7 @@ fn of_row(
         header: row,
         fields: BTreeMap::new(),
         breaks: Vec::new(),
-        pairs: pairs(cells),
+        pairs,
         doubts: Vec::new(),
         known_articles: 0,
     };

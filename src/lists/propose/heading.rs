@@ -1,7 +1,7 @@
 //! What a heading says.
 
-use super::synonyms::{PER, SYNONYMS};
-use crate::lists::recipe::{Field, Per};
+use super::synonyms::{NOT_CAME, OF_LETTERS, PER, SYNONYMS};
+use crate::lists::recipe::{Field, Per, Purpose};
 use crate::lists::values::lead::{LeadUnit, unit_of};
 use crate::lists::values::number::{DecimalSign, currencies};
 use crate::lists::values::quantity::{Unit, quantity, whole};
@@ -39,8 +39,44 @@ const EXACT: usize = 1_000;
 /// A heading with a field's words among others.
 const AMONG: usize = 500;
 
-/// What a heading says; none where it says nothing that is known.
-pub fn guess(heading: &str) -> Option<Guess> {
+/// What a heading says; none where it says nothing that such papers have.
+pub fn guess(heading: &str, purpose: Purpose) -> Option<Guess> {
+    match purpose.is_price_list() {
+        true => in_price_list(heading),
+        false => in_letter(heading, purpose),
+    }
+}
+
+/// What a heading of a delivery note or a confirmation says: there are no prices from
+/// quantities on.
+fn in_letter(heading: &str, purpose: Purpose) -> Option<Guess> {
+    let tokens = tokens(heading);
+    let synonyms = SYNONYMS.iter().chain(OF_LETTERS.iter());
+    let synonyms = synonyms.filter(|(field, _)| purpose.takes(*field));
+    let (field, score) = best(&tokens, synonyms)?;
+    let words = || tokens.iter().filter_map(word);
+    // What was ordered stands beside what came, or what is confirmed.
+    let is_other = field == Field::Quantity && words().any(|word| NOT_CAME.contains(&word));
+    if is_other && purpose == Purpose::Delivery {
+        return None;
+    }
+    let numbers = (0..tokens.len()).filter_map(|at| per_number(&tokens, at));
+    let pieces = numbers.map(Per::Pieces).next();
+    // `Price per 100` names a price, and for how many pieces it is.
+    let field = match (field, pieces) {
+        (Field::Per, Some(_)) => Field::Price,
+        (field, _) => field,
+    };
+    let guess = plain(field, if is_other { 1 } else { score }, &tokens);
+    let is_pieces = words().any(|word| words::is(PIECES, word));
+    Some(Guess {
+        per: pieces.filter(|_| field == Field::Price).or(guess.per),
+        unit: guess.unit.or(is_pieces.then_some(Unit::Pieces)),
+        ..guess
+    })
+}
+
+fn in_price_list(heading: &str) -> Option<Guess> {
     let tokens = tokens(heading);
     let known = field(&tokens);
     let numbers: Vec<usize> = (tokens.iter().enumerate())
@@ -179,11 +215,19 @@ fn shown(token: &Token) -> String {
 
 /// The field whose words a heading has.
 fn field(tokens: &[Token]) -> Option<(Field, usize)> {
+    best(tokens, SYNONYMS.iter())
+}
+
+/// The field of the words that say most of a heading.
+fn best<'s>(
+    tokens: &[Token],
+    synonyms: impl Iterator<Item = &'s (Field, String)>,
+) -> Option<(Field, usize)> {
     let words: Vec<&str> = tokens.iter().filter_map(word).collect();
     let text = format!(" {} ", words.join(" "));
     let mut best: Option<(Field, usize)> = None;
     let mut price = 0;
-    for (field, synonym) in SYNONYMS.iter() {
+    for (field, synonym) in synonyms {
         let score = match text.contains(synonym) {
             true if text == *synonym => EXACT + synonym.len(),
             true => AMONG + synonym.len(),
@@ -218,6 +262,57 @@ pub fn without_number(heading: &str) -> Option<Field> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn guess(heading: &str) -> Option<Guess> {
+        super::guess(heading, Purpose::Prices)
+    }
+
+    #[test]
+    fn headings_of_delivery_notes_and_confirmations() {
+        let field = |heading, purpose| match super::guess(heading, purpose)?.role {
+            Role::Field(field) => Some(field),
+            Role::Break { .. } => panic!("{heading}"),
+        };
+        for (heading, is) in [
+            ("Art.-Nr.", Some(Field::Article)),
+            ("Gelieferte Menge", Some(Field::Quantity)),
+            ("Qty delivered", Some(Field::Quantity)),
+            ("Anzahl (Stk)", Some(Field::Quantity)),
+            ("Qté livrée", Some(Field::Quantity)),
+            ("Antall levert", Some(Field::Quantity)),
+            ("Aantal geleverd", Some(Field::Quantity)),
+            ("Quantità consegnata", Some(Field::Quantity)),
+            ("Cantidad entregada", Some(Field::Quantity)),
+            ("VPE", Some(Field::Pack)),
+            // These are no column of a delivery note.
+            ("Qty ordered", None),
+            ("Menge offen", None),
+            ("Unit price", None),
+            ("Liefertermin", None),
+            ("MOQ", None),
+        ] {
+            assert_eq!(field(heading, Purpose::Delivery), is, "{heading}");
+        }
+        for (heading, is) in [
+            ("Confirmed qty", Some(Field::Quantity)),
+            ("Qty ordered", Some(Field::Quantity)),
+            ("Unit price", Some(Field::Price)),
+            ("Preis pro 100", Some(Field::Price)),
+            ("Liefertermin", Some(Field::Date)),
+            ("Delivery date", Some(Field::Date)),
+            ("Lead time (weeks)", Some(Field::Lead)),
+            ("Currency", Some(Field::Currency)),
+            ("In stock", None),
+        ] {
+            assert_eq!(field(heading, Purpose::Confirmation), is, "{heading}");
+        }
+        let of = |heading| super::guess(heading, Purpose::Confirmation).unwrap();
+        assert!(of("Confirmed qty").score > of("Qty ordered").score);
+        assert_eq!(of("Preis pro 100").per, Some(Per::Pieces(100)));
+        assert_eq!(of("Menge VPE").unit, Some(Unit::Packs));
+        assert_eq!(of("Menge (Stk)").unit, Some(Unit::Pieces));
+        assert_eq!(of("Menge").unit, None);
+    }
 
     #[test]
     fn headings_of_seven_languages() {

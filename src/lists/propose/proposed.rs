@@ -8,12 +8,12 @@ use crate::catalog::{Catalog, SupplierId};
 use crate::diag::{Diagnostic, quote};
 use crate::lists::matching::skus;
 use crate::lists::read::{Heading, List, Page, Told, named_encoding};
-use crate::lists::recipe::{BreakColumn, Field, From, Per, Recipe};
+use crate::lists::recipe::{BreakColumn, Field, From, Per, Purpose, Recipe};
 use crate::lists::rows::Article;
 use crate::lists::values::date::{DateError, DateOrder, date};
 use crate::lists::values::lead::{LeadUnit, unit_of};
 use crate::lists::values::number::{DecimalSign, sign_of};
-use crate::lists::values::quantity::Unit;
+use crate::lists::values::quantity::{Unit, counted};
 use crate::lists::values::words::{Token, small, tokens};
 use crate::source::Mark;
 use std::sync::Arc;
@@ -30,12 +30,13 @@ pub struct Proposed {
 /// Proposes a recipe; `file` is where the recipe goes.
 ///
 /// # Errors
-/// A finding where no row names both an article and a price.
+/// A finding where no row names both an article and a price, or a quantity.
 pub fn propose(
     list: &List,
     catalog: &Catalog,
     supplier: SupplierId,
     file: Arc<str>,
+    purpose: Purpose,
 ) -> Result<Proposed, Box<Diagnostic>> {
     let known = Known {
         skus: skus(catalog, supplier).into_keys().collect(),
@@ -45,21 +46,31 @@ pub fn propose(
             .map(|part| part.code.as_str())
             .collect(),
     };
-    let found = columns(list, &known).ok_or_else(|| {
-        let message = "no row is told to be the headings: none names an article number and a price";
+    let found = columns(list, &known, purpose).ok_or_else(|| {
+        let what = if purpose.is_price_list() {
+            "price"
+        } else {
+            "quantity"
+        };
+        let message =
+            format!("no row is told to be the headings: none names an article number and a {what}");
         let help = format!("write {file} by hand, with the headings under [columns]");
         Box::new(Diagnostic::error(&list.file, message).help(help))
     })?;
     let mut draft = Draft {
         list,
         found: &found,
-        recipe: Recipe::new(file, &catalog.supplier(supplier).name),
+        recipe: Recipe::new(file, &catalog.supplier(supplier).name, purpose),
         remarks: Vec::new(),
     };
     draft.file();
     draft.columns(!known.skus.is_empty());
-    draft.breaks();
-    draft.per();
+    if purpose.is_price_list() {
+        draft.breaks();
+        draft.per();
+    } else {
+        draft.letter(catalog, supplier);
+    }
     draft.decimal();
     draft.lead();
     draft.date();
@@ -145,7 +156,10 @@ impl Draft<'_> {
             self.recipe.columns.insert(*field, heading);
             let unit = guess.unit.unwrap_or_default();
             match field {
-                Field::Quantity => self.recipe.counted.breaks = unit,
+                Field::Quantity if self.recipe.purpose.is_price_list() => {
+                    self.recipe.counted.breaks = unit;
+                }
+                Field::Quantity => self.recipe.counted.quantity = unit,
                 Field::Least => self.recipe.counted.least = unit,
                 Field::Stock => self.recipe.counted.stock = unit,
                 _ => {}
@@ -223,7 +237,8 @@ impl Draft<'_> {
             .filter_map(|(_, guess): &(usize, Guess)| guess.per)
             .next();
         match told {
-            Some(Per::Pack) if !has_pack => {
+            // The price list tells how many are in a pack of what was ordered.
+            Some(Per::Pack) if !has_pack && self.recipe.purpose.is_price_list() => {
                 self.remark(
                     "per",
                     "the price is of a pack, but no column says how many are in one",
@@ -262,9 +277,16 @@ impl Draft<'_> {
             .map(|(place, _)| *place);
         let breaks = self.found.breaks.iter().map(|(place, _)| *place);
         let pairs = self.found.pairs.iter().map(|(_, price)| *price);
-        let places: Vec<usize> = price.into_iter().chain(breaks).chain(pairs).collect();
+        // `10,000` may be ten pieces.
+        let is_list = self.recipe.purpose.is_price_list();
+        let quantity = self.found.fields.get(&Field::Quantity);
+        let quantity = quantity.map(|(place, _)| *place).filter(|_| !is_list);
+        let places = price.into_iter().chain(breaks).chain(pairs);
+        let places: Vec<usize> = places.chain(quantity).collect();
         let cells: Vec<String> = places.iter().flat_map(|place| self.texts(*place)).collect();
-        if cells.is_empty() {
+        // Where no number has a sign, a later file may tell.
+        let has_sign = |cell: &String| cell.contains(['.', ',']);
+        if cells.is_empty() || !(is_list || cells.iter().any(has_sign)) {
             return;
         }
         let signs: Vec<DecimalSign> = cells.iter().filter_map(|cell| sign_of(cell)).collect();
@@ -312,6 +334,10 @@ impl Draft<'_> {
     }
 
     fn date(&mut self) {
+        if !self.recipe.purpose.is_price_list() {
+            self.days();
+            return;
+        }
         if self.recipe.columns.contains_key(&Field::Date) {
             return;
         }
@@ -330,6 +356,64 @@ impl Draft<'_> {
                 "date",
                 "nothing tells the day of the list; name it under [date], or give it with --dated",
             ),
+        }
+    }
+
+    /// Which of the days of a confirmation is the day and which the month.
+    fn days(&mut self) {
+        let Some((place, _)) = self.found.fields.get(&Field::Date).copied() else {
+            return;
+        };
+        let cells = self.texts(place);
+        let mut days = cells.iter().map(|cell| date(cell, None));
+        if days.any(|day| day == Err(DateError::Ambiguous)) {
+            self.recipe.date.order = Some(DateOrder::DayMonth);
+            self.remark(
+                "order",
+                "which is the day and which the month can't be told",
+            );
+        }
+    }
+
+    /// What a delivery note or a confirmation does not tell.
+    fn letter(&mut self, catalog: &Catalog, supplier: SupplierId) {
+        self.counted(catalog, supplier);
+        if self.recipe.purpose == Purpose::Delivery {
+            return;
+        }
+        let has = |field| self.found.fields.contains_key(&field);
+        let (has_price, has_day) = (has(Field::Price), has(Field::Lead) || has(Field::Date));
+        match has_price {
+            true => self.per(),
+            false => self.remark("price", "no heading names a price, so none is compared"),
+        }
+        if !has_day {
+            self.remark("date", "no heading names a day, so none is compared");
+        }
+    }
+
+    /// Whether pieces or packs are counted, where that makes a difference.
+    fn counted(&mut self, catalog: &Catalog, supplier: SupplierId) {
+        let Some((place, guess)) = self.found.fields.get(&Field::Quantity).copied() else {
+            return;
+        };
+        let mut offers = catalog.offers.iter();
+        let has_packs = self.recipe.columns.contains_key(&Field::Pack)
+            || offers.any(|offer| offer.supplier == supplier && offer.pack > 1);
+        let is_told = |cell: &String| {
+            let read = counted(cell, DecimalSign::Point);
+            read.or_else(|| counted(cell, DecimalSign::Comma))
+                .is_some_and(|read| read.unit.is_some())
+        };
+        // Repeated headings and titles count nothing.
+        let mut cells = self.texts(place);
+        cells.retain(|cell| cell.contains(|c: char| c.is_ascii_digit()));
+        let all_told = !cells.is_empty() && cells.iter().all(is_told);
+        if has_packs && guess.unit.is_none() && !all_told {
+            self.remark(
+                "quantity.unit",
+                "nothing says whether pieces or packs are counted",
+            );
         }
     }
 

@@ -5,15 +5,15 @@ use crate::lists::recipe::Field;
 use std::sync::LazyLock;
 
 /// What a heading says, as a field's words with a space on each side.
-pub static SYNONYMS: LazyLock<Vec<(Field, String)>> = LazyLock::new(|| {
-    let each = |(field, words): &(Field, &'static str)| {
-        let field = *field;
-        words
-            .split(',')
-            .map(move |words| (field, format!(" {} ", words.trim())))
-    };
-    FIELDS.iter().flat_map(each).collect()
-});
+pub static SYNONYMS: LazyLock<Vec<(Field, String)>> =
+    LazyLock::new(|| FIELDS.iter().flat_map(padded).collect());
+
+/// Each of the words of a field with a space on each side.
+fn padded((field, words): &(Field, &'static str)) -> impl Iterator<Item = (Field, String)> {
+    let field = *field;
+    let words = words.split(',');
+    words.map(move |words| (field, format!(" {} ", words.trim())))
+}
 
 /// What headings say, by field.
 const FIELDS: &[(Field, &str)] = &[
@@ -131,6 +131,70 @@ const FIELDS: &[(Field, &str)] = &[
         "date, valid from, price date, datum, gültig ab, preisstand, date de prix, fecha, \
          válido desde, dato, gyldig fra, data, valido dal, geldig vanaf, prijsdatum",
     ),
+];
+
+/// What headings of delivery notes and confirmations say besides.
+pub static OF_LETTERS: LazyLock<Vec<(Field, String)>> =
+    LazyLock::new(|| LETTERS.iter().flat_map(padded).collect());
+
+const LETTERS: &[(Field, &str)] = &[
+    (
+        Field::Quantity,
+        "delivered, qty delivered, quantity delivered, delivered qty, delivered quantity, \
+         shipped, qty shipped, quantity shipped, shipped qty, shipped quantity, dispatched, \
+         supplied, pcs, pieces, count, confirmed, qty confirmed, quantity confirmed, \
+         confirmed qty, confirmed quantity, packs, liefermenge, gelieferte menge, geliefert, \
+         menge geliefert, anzahl, stück, stk, bestätigt, bestätigte menge, quantité livrée, \
+         qté livrée, livré, livrée, quantité confirmée, qté confirmée, nombre, pièces, \
+         cantidad entregada, entregado, cantidad servida, servido, cantidad confirmada, \
+         piezas, unidades, levert, levert antall, antall levert, sendt, bekreftet, \
+         bekreftet antall, stk levert, quantità consegnata, qta consegnata, consegnato, \
+         spedito, quantità confermata, pezzi, geleverd, aantal geleverd, geleverd aantal, \
+         verzonden, bevestigd, bevestigd aantal, stuks",
+    ),
+    (
+        Field::Date,
+        "delivery date, date of delivery, due, due date, ship date, dispatch date, \
+         confirmed date, confirmed delivery, expected, expected on, liefertermin, lieferdatum, \
+         termin, bestätigter termin, date de livraison, livraison le, livraison prévue, \
+         fecha de entrega, fecha entrega, entrega prevista, leveringsdato, leveringsdag, \
+         bekreftet dato, data di consegna, data consegna, consegna prevista, leverdatum, \
+         leverdag",
+    ),
+];
+
+/// Words in the heading of a quantity that was ordered, or is still to come: not what came.
+pub const NOT_CAME: &[&str] = &[
+    "ordered",
+    "order",
+    "bestellt",
+    "bestellte",
+    "bestellmenge",
+    "auftragsmenge",
+    "commandé",
+    "commandée",
+    "pedida",
+    "pedido",
+    "bestilt",
+    "ordinata",
+    "ordinato",
+    "besteld",
+    "open",
+    "outstanding",
+    "remaining",
+    "backorder",
+    "rückstand",
+    "restmenge",
+    "rest",
+    "offen",
+    "reste",
+    "reliquat",
+    "pendiente",
+    "utestående",
+    "restordre",
+    "inevasa",
+    "residuo",
+    "openstaand",
 ];
 
 /// Words before the day of a list, above the headings.

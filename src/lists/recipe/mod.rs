@@ -1,11 +1,16 @@
 //! The recipe of a supplier's lists: which column is what, and how its cells are read.
-//! The user keeps it as `lists/SUPPLIER.toml` in the catalog folder.
+//! The user keeps it as `lists/SUPPLIER.toml` in the catalog folder, and recipes of delivery
+//! notes and confirmations beside it.
 
 mod name;
+mod open;
+mod purpose;
 mod read;
 mod write;
 
 pub use name::{FOLDER, file_name};
+pub use open::open;
+pub use purpose::Purpose;
 pub use read::{MAX_BYTES, read};
 pub use write::{mapping, text};
 
@@ -14,6 +19,8 @@ use super::values::date::DateOrder;
 use super::values::lead::LeadRule;
 use super::values::number::DecimalSign;
 use super::values::quantity::Unit;
+use crate::catalog::Supplier;
+use crate::diag::{Diagnostic, Findings, quote};
 use crate::units::{Currency, Qty};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -37,7 +44,8 @@ pub enum Field {
     Discount,
     /// The currency of the price.
     Currency,
-    /// The quantity from which the price of the row holds.
+    /// The quantity from which the price of the row holds; in a delivery note or a
+    /// confirmation how many there are.
     Quantity,
     /// The least quantity that is sold.
     Least,
@@ -47,7 +55,7 @@ pub enum Field {
     Stock,
     /// The time until delivery.
     Lead,
-    /// The day of the price.
+    /// The day of the price; in a confirmation the day of the delivery.
     Date,
 }
 
@@ -95,6 +103,8 @@ pub struct Counted {
     pub least: Unit,
     /// The stock.
     pub stock: Unit,
+    /// How many came, or are confirmed.
+    pub quantity: Unit,
 }
 
 /// A price of its own column, from a quantity on.
@@ -176,6 +186,8 @@ pub struct Mapping {
 /// How the lists of a supplier are read.
 #[derive(Debug, Clone)]
 pub struct Recipe {
+    /// What it reads.
+    pub purpose: Purpose,
     /// The recipe's own file, as the user would name it.
     pub file: Arc<str>,
     /// The supplier, as `suppliers.csv` has the name.
@@ -216,8 +228,9 @@ pub struct Recipe {
 
 impl Recipe {
     /// A recipe for a supplier that names no column yet.
-    pub fn new(file: Arc<str>, supplier: &str) -> Self {
+    pub fn new(file: Arc<str>, supplier: &str, purpose: Purpose) -> Self {
         Self {
+            purpose,
             file,
             supplier: supplier.to_owned(),
             supplier_line: 1,
@@ -237,6 +250,27 @@ impl Recipe {
             skip: Vec::new(),
             parts: Vec::new(),
         }
+    }
+
+    /// An error where the recipe names another currency than the supplier bills in.
+    pub fn wrong_currency(&self, supplier: &Supplier) -> Findings {
+        let mut findings = Findings::default();
+        let other = self.currency.as_ref();
+        if let Some((currency, line)) = other.filter(|(c, _)| *c != supplier.currency) {
+            let message = format!(
+                "the list is in {currency}, but {} bills in {}",
+                quote(&supplier.name),
+                supplier.currency
+            );
+            let error = Diagnostic::error(&self.file, message)
+                .line(*line)
+                .column("currency");
+            findings.push(error.help(format!(
+                "ask for a list in {}, or correct {}",
+                supplier.currency, supplier.row
+            )));
+        }
+        findings
     }
 
     /// All headings that a list must have.

@@ -1,5 +1,6 @@
 //! The file name of a recipe.
 
+use super::Purpose;
 use std::path::PathBuf;
 
 /// The folder of the recipes, in the catalog folder.
@@ -12,8 +13,8 @@ const LONGEST_NAME: usize = 50;
 const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 
 /// `lists/Example-North.toml`: the supplier's name with everything but letters, digits and
-/// `_` replaced.
-pub fn file_name(supplier: &str) -> PathBuf {
+/// `_` replaced. The recipe of delivery notes is `lists/Example-North.delivery.toml`.
+pub fn file_name(supplier: &str, purpose: Purpose) -> PathBuf {
     let mut safe = String::new();
     for c in supplier.chars().take(LONGEST_NAME) {
         match c.is_alphanumeric() || c == '_' {
@@ -26,11 +27,11 @@ pub fn file_name(supplier: &str) -> PathBuf {
     let small = safe.to_lowercase();
     let device = small.trim_end_matches(|c: char| c.is_ascii_digit());
     let name = match safe {
-        "" => "supplier.toml".to_owned(),
-        _ if DEVICES.contains(&device) => format!("{safe}-.toml"),
-        _ => format!("{safe}.toml"),
+        "" => "supplier".to_owned(),
+        _ if DEVICES.contains(&device) => format!("{safe}-"),
+        _ => safe.to_owned(),
     };
-    PathBuf::from(FOLDER).join(name)
+    PathBuf::from(FOLDER).join(format!("{name}{}.toml", purpose.mark()))
 }
 
 #[cfg(test)]
@@ -48,9 +49,16 @@ mod tests {
             ("COM1", "lists/COM1-.toml"),
             ("a/b\\c", "lists/a-b-c.toml"),
         ] {
-            assert_eq!(file_name(supplier), PathBuf::from(name), "{supplier}");
+            let is = file_name(supplier, Purpose::Prices);
+            assert_eq!(is, PathBuf::from(name), "{supplier}");
         }
-        let long = file_name(&"x".repeat(300));
+        for (purpose, name) in [
+            (Purpose::Delivery, "lists/con-.delivery.toml"),
+            (Purpose::Confirmation, "lists/con-.confirmation.toml"),
+        ] {
+            assert_eq!(file_name("con", purpose), PathBuf::from(name));
+        }
+        let long = file_name(&"x".repeat(300), Purpose::Confirmation);
         assert!(long.as_os_str().len() < 80);
     }
 }

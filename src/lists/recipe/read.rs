@@ -1,6 +1,8 @@
 //! Reads a recipe.
 
-use super::{BreakColumn, Counted, DateRule, Field, From, Mapping, Per, Recipe, Skip, Test};
+use super::{
+    BreakColumn, Counted, DateRule, Field, From, Mapping, Per, Purpose, Recipe, Skip, Test,
+};
 use crate::diag::{Findings, quote};
 use crate::lists::read::{Heading, Hints, SEPARATORS, named_encoding};
 use crate::lists::values::date::DateOrder;
@@ -27,8 +29,8 @@ const DECIMALS: [(&str, DecimalSign); 2] =
 /// Pieces that a price is for.
 const PER: Span = Span::whole("a number of pieces", 1, MAX_QTY as i64);
 
-/// Reads a recipe; pushes all that is wrong with it, and gives none then.
-pub fn read(source: &Source, findings: &mut Findings) -> Option<Recipe> {
+/// Reads a recipe for such papers; pushes all that is wrong with it, and gives none then.
+pub fn read(source: &Source, purpose: Purpose, findings: &mut Findings) -> Option<Recipe> {
     let (table, errors) = DeTable::parse_recoverable(source.text());
     if !errors.is_empty() {
         findings.extend(syntax(source, &errors));
@@ -36,36 +38,69 @@ pub fn read(source: &Source, findings: &mut Findings) -> Option<Recipe> {
     }
     let doc = Document::new(&source.file, source.text());
     let root = Keys::new(&doc, table.get_ref(), "", 1);
-    let recipe = all(root, source);
+    let recipe = all(root, source, purpose);
     let wrong = doc.into_findings();
     let recipe = recipe.filter(|_| !wrong.has_errors());
     findings.extend(wrong);
     recipe
 }
 
-fn all(root: Keys, source: &Source) -> Option<Recipe> {
+fn all(root: Keys, source: &Source, purpose: Purpose) -> Option<Recipe> {
     root.require("supplier", "supplier = \"Example North\"");
-    root.require("columns", "[columns] with article and price");
-    let mut recipe = Recipe::new(source.file.clone(), "");
+    root.require("columns", wanted(purpose));
+    let mut recipe = Recipe::new(source.file.clone(), "", purpose);
     let supplier = root.text("supplier").map(one_spelling);
     recipe.supplier_line = root.line("supplier");
-    recipe.complete = root.flag("complete").unwrap_or(true);
-    let currency = root.currency("currency");
-    recipe.currency = currency.map(|currency| (currency, root.line("currency")));
+    let (is_list, has_prices) = (purpose.is_price_list(), purpose.has_prices());
+    let has = |key, is_known| belongs(&root, key, purpose, is_known);
+    if has("complete", is_list) {
+        recipe.complete = root.flag("complete").unwrap_or(true);
+    }
+    if has("currency", has_prices) {
+        let currency = root.currency("currency");
+        recipe.currency = currency.map(|currency| (currency, root.line("currency")));
+    }
     file(&root, &mut recipe);
     columns(&root, &mut recipe);
-    price(&root, &mut recipe);
-    recipe.counted = counted(&root);
-    recipe.breaks = breaks(&root);
-    recipe.lead = lead(&root);
-    recipe.stock_words = stock_words(&root);
-    recipe.date = date(&root);
+    if has("price", has_prices) {
+        price(&root, &mut recipe);
+    }
+    recipe.counted = counted(&root, purpose);
+    if has("breaks", is_list) {
+        recipe.breaks = breaks(&root);
+    }
+    if has("lead", has_prices) {
+        recipe.lead = lead(&root);
+    }
+    if has("stock", is_list) {
+        recipe.stock_words = stock_words(&root);
+    }
+    if has("date", has_prices) {
+        recipe.date = date(&root, purpose);
+    }
     recipe.skip = skip(&root);
     recipe.parts = parts(&root);
     together(&root, &recipe);
     root.finish();
     recipe.supplier = supplier?.into_owned();
     Some(recipe)
+}
+
+/// True if recipes of this kind have the key; else an error where the key is there.
+fn belongs(keys: &Keys, key: &'static str, purpose: Purpose, is_known: bool) -> bool {
+    if !is_known {
+        let message = format!("the key says nothing in a recipe for {}", purpose.papers());
+        keys.refuse(key, message, "leave it out");
+    }
+    is_known
+}
+
+/// The columns that have to be there.
+fn wanted(purpose: Purpose) -> &'static str {
+    match purpose.is_price_list() {
+        true => "[columns] with article and price",
+        false => "[columns] with article and quantity",
+    }
 }
 
 fn file(root: &Keys, recipe: &mut Recipe) {
@@ -99,7 +134,11 @@ fn columns(root: &Keys, recipe: &mut Recipe) {
     let Some(keys) = root.table("columns", "columns.") else {
         return;
     };
+    let purpose = recipe.purpose;
     for (field, word) in Field::ALL {
+        if !belongs(&keys, word, purpose, purpose.takes(field)) {
+            continue;
+        }
         let heading = heading(&keys, word, "columns.");
         recipe
             .columns
@@ -144,14 +183,21 @@ fn words(keys: &Keys, limits: &Span) -> Vec<(String, Qty)> {
     read.collect()
 }
 
-fn counted(root: &Keys) -> Counted {
+fn counted(root: &Keys, purpose: Purpose) -> Counted {
     let Some(keys) = root.table("quantity", "quantity.") else {
         return Counted::default();
     };
+    let is_list = purpose.is_price_list();
+    let unit = |key, is_known| {
+        let is_known = belongs(&keys, key, purpose, is_known);
+        let word = is_known.then(|| keys.word(key, &UNITS)).flatten();
+        word.unwrap_or_default()
+    };
     let counted = Counted {
-        breaks: keys.word("breaks", &UNITS).unwrap_or_default(),
-        least: keys.word("least", &UNITS).unwrap_or_default(),
-        stock: keys.word("stock", &UNITS).unwrap_or_default(),
+        breaks: unit("breaks", is_list),
+        least: unit("least", is_list),
+        stock: unit("stock", is_list),
+        quantity: unit("unit", !is_list),
     };
     keys.finish();
     counted
@@ -228,14 +274,15 @@ fn stock_words(root: &Keys) -> Vec<(String, Qty)> {
     words
 }
 
-fn date(root: &Keys) -> DateRule {
+fn date(root: &Keys, purpose: Purpose) -> DateRule {
     let Some(keys) = root.table("date", "date.") else {
         return DateRule::default();
     };
-    let after = keys
-        .text("after")
-        .map(|text| (text.to_owned(), keys.line("after")));
-    let cell = keys.text("cell").and_then(|text| {
+    // The day above the headings is that of a price list.
+    let has = |key| belongs(&keys, key, purpose, purpose.is_price_list());
+    let of = |key| if has(key) { keys.text(key) } else { None };
+    let after = of("after").map(|text| (text.to_owned(), keys.line("after")));
+    let cell = of("cell").and_then(|text| {
         let cell = cell(text);
         if cell.is_none() {
             let message = format!("{} names no cell", quote(text));
@@ -342,6 +389,10 @@ fn together(root: &Keys, recipe: &Recipe) {
             "add article = \"heading\" under [columns]",
         );
     }
+    if !recipe.purpose.is_price_list() {
+        together_in_letter(root, recipe);
+        return;
+    }
     let is_discount = |b: &BreakColumn| b.is_discount;
     let needs_price =
         has(Field::Discount) || recipe.breaks.is_empty() || recipe.breaks.iter().any(is_discount);
@@ -367,6 +418,20 @@ fn together(root: &Keys, recipe: &Recipe) {
             "packs are counted, but no column says how many pieces are in one",
             help,
         );
+    }
+}
+
+/// What must go together in a recipe for what comes after an order. The price list tells
+/// how many are in a pack where no column does.
+fn together_in_letter(root: &Keys, recipe: &Recipe) {
+    let has = |field| recipe.columns.contains_key(&field);
+    if !has(Field::Quantity) {
+        let help = "add quantity = \"heading\" under [columns]";
+        root.error("columns", "no column has the quantity", help);
+    }
+    if (has(Field::Per) || has(Field::Discount)) && !has(Field::Price) {
+        let help = "add price = \"heading\" under [columns]";
+        root.error("columns", "no column has the price", help);
     }
 }
 

@@ -1,6 +1,6 @@
 //! Writes a recipe as TOML, with comments for whoever looks it over.
 
-use super::{BreakColumn, Field, From, Per, Recipe};
+use super::{BreakColumn, Field, From, Per, Purpose, Recipe};
 use crate::lists::values::number::DecimalSign;
 use crate::lists::values::quantity::Unit;
 use std::fmt::Write;
@@ -51,13 +51,18 @@ impl Writer<'_> {
     }
 
     fn head(&mut self, recipe: &Recipe) {
-        self.line("# How couplet take reads the price lists of this supplier.");
-        self.line(
-            "# manual/lists.md explains every key. Look it over, then run couplet take again.",
-        );
+        let (command, papers) = (command(recipe.purpose), recipe.purpose.papers());
+        self.line(&format!(
+            "# How {command} reads the {papers} of this supplier."
+        ));
+        self.line(&format!(
+            "# manual/lists.md explains every key. Look it over, then run {command} again."
+        ));
         self.key("supplier", "supplier", &quoted(&recipe.supplier));
-        self.line("# false: what is not in the list is still sold");
-        self.key("complete", "complete", &recipe.complete.to_string());
+        if recipe.purpose.is_price_list() {
+            self.line("# false: what is not in the list is still sold");
+            self.key("complete", "complete", &recipe.complete.to_string());
+        }
         if let Some((currency, _)) = &recipe.currency {
             self.key("currency", "currency", &quoted(&currency.0));
         }
@@ -96,6 +101,7 @@ impl Writer<'_> {
         for (field, word) in Field::ALL {
             match recipe.columns.get(&field) {
                 Some(heading) => self.key(word, word, &quoted(&heading.text)),
+                None if !recipe.purpose.takes(field) => {}
                 // The section [price] has that key as well.
                 None if field == Field::Per => {}
                 None => self.remark(word),
@@ -104,6 +110,14 @@ impl Writer<'_> {
     }
 
     fn price(&mut self, recipe: &Recipe) {
+        let has_prices = recipe.columns.contains_key(&Field::Price);
+        if recipe.purpose.is_price_list() || has_prices {
+            self.per(recipe);
+        }
+        self.counted(recipe);
+    }
+
+    fn per(&mut self, recipe: &Recipe) {
         self.line("\n[price]");
         self.line("# for how many pieces a price is: 1, 10, 100 or \"pack\"");
         let per = match recipe.per {
@@ -111,20 +125,25 @@ impl Writer<'_> {
             Per::Pack => quoted("pack"),
         };
         self.key("per", "per", &per);
+    }
+
+    fn counted(&mut self, recipe: &Recipe) {
         let units = [
-            ("breaks", recipe.counted.breaks),
-            ("least", recipe.counted.least),
-            ("stock", recipe.counted.stock),
+            ("breaks", "breaks", recipe.counted.breaks),
+            ("least", "least", recipe.counted.least),
+            ("stock", "stock", recipe.counted.stock),
+            // A lead time has a key of that name as well.
+            ("quantity.unit", "unit", recipe.counted.quantity),
         ];
         let said = |name: &str| self.remarks.iter().any(|(key, _)| *key == name);
         let shown: Vec<_> = (units.into_iter())
-            .filter(|(name, unit)| *unit != Unit::Pieces || said(name))
+            .filter(|(name, _, unit)| *unit != Unit::Pieces || said(name))
             .collect();
         if !shown.is_empty() {
             self.line("\n# what quantities count: \"pieces\" or \"packs\"");
             self.line("[quantity]");
-            for (name, unit) in shown {
-                self.key(name, name, &quoted(unit.word()));
+            for (name, key, unit) in shown {
+                self.key(name, key, &quoted(unit.word()));
             }
         }
     }
@@ -199,6 +218,15 @@ impl Writer<'_> {
     }
 }
 
+/// The command that reads by such a recipe.
+fn command(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Prices => "couplet take",
+        Purpose::Delivery => "couplet receive --note",
+        Purpose::Confirmation => "couplet order --confirm",
+    }
+}
+
 /// A line of `[parts]`.
 pub fn mapping(article: &str, part: &str) -> String {
     format!("{} = [{}]", quoted(article), quoted(part))
@@ -218,7 +246,7 @@ mod tests {
 
     #[test]
     fn what_is_written_reads_the_same() {
-        let mut recipe = Recipe::new("r.toml".into(), "A \"B\" \\ C's");
+        let mut recipe = Recipe::new("r.toml".into(), "A \"B\" \\ C's", Purpose::Prices);
         let heading = |text: &str| Heading {
             text: text.into(),
             key: String::new(),
@@ -245,7 +273,7 @@ mod tests {
         let mut findings = Findings::default();
         let bytes = written.into_bytes();
         let source = Source::from_bytes(&"r.toml".into(), bytes, &mut findings).unwrap();
-        let read = super::super::read(&source, &mut findings);
+        let read = super::super::read(&source, Purpose::Prices, &mut findings);
         let all: Vec<_> = findings.iter().collect();
         let read = read.unwrap_or_else(|| panic!("{all:?}"));
         assert_eq!(read.supplier, recipe.supplier);

@@ -165,7 +165,7 @@ impl Draft {
 
     /// Takes a row of the article.
     fn add(&mut self, cells: &Cells) {
-        self.article.is_title &= is_alone(cells);
+        self.article.is_title &= cells.is_alone();
         let row = cells.row.number;
         let pack = self.of(cells.pack()).flatten();
         agree(
@@ -245,21 +245,11 @@ impl Draft {
 }
 
 /// A text of the list in one spelling, on one line.
-fn one_line(text: &str) -> String {
+pub(super) fn one_line(text: &str) -> String {
     match text.contains(char::is_control) {
         true => one_spelling(&text.replace(char::is_control, " ")).into_owned(),
         false => one_spelling(text).into_owned(),
     }
-}
-
-/// True if a row has one cell that holds anything.
-fn is_alone(cells: &Cells) -> bool {
-    let filled = cells
-        .row
-        .cells
-        .iter()
-        .filter(|cell| !cell.trim().is_empty());
-    filled.count() == 1
 }
 
 /// Keeps the first of what the rows of an article say alike.

@@ -4,7 +4,7 @@ use super::layout::{Column, Layout, no_date};
 use crate::diag::quote;
 use crate::lists::read::Page;
 use crate::lists::recipe::{Field, Per, Recipe};
-use crate::lists::values::date;
+use crate::lists::values::date::{self, DateError};
 use crate::lists::values::lead::{self, LeadError};
 use crate::lists::values::number::{Amount, AmountError, DecimalSign, amount, currencies};
 use crate::lists::values::quantity::{Quantity, Unit, quantity, whole};
@@ -34,7 +34,7 @@ pub struct Cell<'c> {
     row: u64,
     column: &'c Column,
     mark: Option<Mark>,
-    sign: DecimalSign,
+    pub sign: DecimalSign,
 }
 
 /// The cells of a row.
@@ -76,6 +76,23 @@ impl<'c> Cells<'c> {
             mark,
             sign,
         })
+    }
+
+    /// True if the row has one cell that holds anything.
+    pub fn is_alone(&self) -> bool {
+        let cells = self.row.cells.iter();
+        cells.filter(|cell| !cell.trim().is_empty()).count() == 1
+    }
+
+    /// A trouble of a row whose cell of this field is empty.
+    pub fn missing(&self, field: Field, message: &str) -> Trouble {
+        let column = self.layout.columns.get(&field);
+        Trouble {
+            row: self.row.number,
+            column: column.map(|c| c.heading.clone()).unwrap_or_default(),
+            message: message.to_owned(),
+            help: LEAVE_OUT.to_owned(),
+        }
     }
 
     /// An amount in the supplier's currency.
@@ -257,6 +274,28 @@ impl<'c> Cells<'c> {
     }
 }
 
+impl Cells<'_> {
+    /// The day of a delivery; none where the row has none.
+    pub fn day(&self) -> Result<Option<Date>, Trouble> {
+        let Some(cell) = self.field(Field::Date) else {
+            return Ok(None);
+        };
+        cell.whole()?;
+        let order = self.recipe.date.order;
+        let day = date::date(cell.text, order).map_err(|error| match error {
+            DateError::NoDate => cell.trouble(
+                "is no day",
+                "correct columns.date of the recipe, or the list",
+            ),
+            DateError::Ambiguous => {
+                let (message, help) = no_date(cell.text, error, order);
+                cell.says(message, help)
+            }
+        })?;
+        Ok(Some(day))
+    }
+}
+
 /// What to do about a cell without a price.
 const LEAVE_OUT: &str = "leave such rows out with [[skip]] in the recipe, or correct the list";
 
@@ -276,7 +315,7 @@ impl Cell<'_> {
     }
 
     /// Refuses what a spreadsheet could not compute or keep.
-    fn whole(&self) -> Result<(), Trouble> {
+    pub fn whole(&self) -> Result<(), Trouble> {
         match self.mark {
             Some(Mark::Failed) => Err(self.trouble(
                 "is an error of a formula",

@@ -2,7 +2,7 @@
 
 use crate::diag::{Diagnostic, Findings, quote};
 use crate::lists::read::{Found, List, Page, find};
-use crate::lists::recipe::{Field, From, Recipe, Test};
+use crate::lists::recipe::{Field, From, Purpose, Recipe, Test};
 use crate::lists::values::date::{self, DateError, DateOrder};
 use crate::lists::values::number::{DecimalSign, sign_of};
 use crate::lists::values::words::small;
@@ -131,11 +131,16 @@ impl Layout {
         columns.all(|column| small(page.cell(row, column.place)) == small(&column.heading))
     }
 
-    /// The columns of amounts.
-    fn amounts(&self) -> impl Iterator<Item = usize> {
+    /// The columns whose numbers tell the decimal sign: those of amounts, and in what comes
+    /// after an order those of quantities as well, since `1,000` may be one piece.
+    fn amounts(&self, purpose: Purpose) -> impl Iterator<Item = usize> {
         let price = self.columns.get(&Field::Price);
+        let quantity = self.columns.get(&Field::Quantity);
+        let price = price
+            .into_iter()
+            .chain(quantity.filter(|_| !purpose.is_price_list()));
         let breaks = self.breaks.iter().map(|b| &b.column);
-        price.into_iter().chain(breaks).map(|column| column.place)
+        price.chain(breaks).map(|column| column.place)
     }
 }
 
@@ -145,12 +150,12 @@ fn told_sign(
     layout: &Layout,
     recipe: &Recipe,
 ) -> Result<DecimalSign, Box<Diagnostic>> {
-    let places: Vec<usize> = layout.amounts().collect();
+    let places: Vec<usize> = layout.amounts(recipe.purpose).collect();
     let (mut first, mut unclear) = ([None, None], None);
     for row in page.rows.iter().skip(layout.header + 1) {
         for &place in &places {
             let cell = page.cell(row, place);
-            if row.mark(place) == Some(Mark::Number) || !cell.contains(['.', ',']) {
+            if row.mark(place) == Some(Mark::Number) || !has_separator(cell) {
                 continue;
             }
             let slot = match sign_of(cell) {
@@ -191,6 +196,13 @@ fn told_sign(
         }
         ([None, None], _) => Ok(DecimalSign::Point),
     }
+}
+
+/// True if the text has a sign that may be a decimal sign; the one of `10 pcs.` is none.
+fn has_separator(cell: &str) -> bool {
+    let bare = cell.trim_end_matches('.');
+    let is_word = bare.len() < cell.len() && bare.ends_with(char::is_alphabetic);
+    bare.contains(['.', ',']) || (bare.len() < cell.len() && !is_word)
 }
 
 /// The day above the headings.

@@ -3,10 +3,12 @@
 mod article;
 mod cells;
 mod layout;
+mod line;
 mod share;
 mod steps;
 
 pub use article::{Article, Terms, articles};
 pub use cells::Trouble;
 pub use layout::Layout;
+pub use line::{Line, Packs, lines};
 pub use steps::Step;

@@ -64,6 +64,34 @@ pub fn steps(cells: &Cells, pack: Qty) -> Result<Vec<Step>, Trouble> {
     Ok(steps)
 }
 
+/// The price of a piece in a row of a confirmation; none where it has no price. `pack` is
+/// none where nobody says how many are in one.
+pub fn price(cells: &Cells, pack: Option<Qty>) -> Result<Option<Money>, Trouble> {
+    if let Some(cell) = cells.field(Field::Currency) {
+        cells.same_currency(&cell, cell.text)?;
+    }
+    let Some(cell) = cells.field(Field::Price) else {
+        return Ok(None);
+    };
+    let value = cells.money(&cell)?;
+    let left = match cells.field(Field::Discount) {
+        Some(discount) => cells.left(&discount)?,
+        None => Decimal::ONE,
+    };
+    // Only a price of a pack is one of no pieces where the size of the pack is not known.
+    let per = match cells.per(pack.unwrap_or(0))? {
+        0 => {
+            return Err(cell.trouble(
+                "is the price of a pack, but nothing says how many pieces are in one",
+                "add pack = \"heading\" under [columns] of the recipe, or the pack to the price list",
+            ));
+        }
+        per => per,
+    };
+    let step = step(cells, &cell, 1, (value, left), per)?;
+    Ok(Some(step.price))
+}
+
 /// The price of a column of its own; none where its cell is empty.
 fn of_column(
     cells: &Cells,

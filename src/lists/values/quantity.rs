@@ -75,6 +75,26 @@ pub fn quantity(text: &str, sign: DecimalSign) -> Option<Quantity> {
     })
 }
 
+/// A quantity that is counted, with nothing beside it but what is counted: `10`, `5 VPE`.
+/// None for a range, for `from 10` and the like.
+pub fn counted(text: &str, sign: DecimalSign) -> Option<Quantity> {
+    let (mut count, mut unit) = (None, None);
+    for token in tokens(text) {
+        let is_new = match token {
+            Token::Number(digits) => count.replace(whole(&digits, sign)?).is_none(),
+            Token::Word(word) if words::is(PIECES, &word) => unit.replace(Unit::Pieces).is_none(),
+            Token::Word(word) if words::is(PACKS, &word) => unit.replace(Unit::Packs).is_none(),
+            // A multiplication sign, as in `10 x`.
+            Token::Word(word) => word == "x",
+            Token::Sign(sign) => matches!(sign, '.' | '(' | ')' | '×'),
+        };
+        if !is_new {
+            return None;
+        }
+    }
+    count.map(|count| Quantity { count, unit })
+}
+
 /// A whole number within what price lists hold.
 pub fn whole(digits: &str, sign: DecimalSign) -> Option<Qty> {
     let value = number(digits, sign).ok()?;
@@ -193,6 +213,43 @@ mod tests {
             "2 dozen",
         ] {
             assert_eq!(quantity(text, Comma), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_counted_is_no_range() {
+        for (text, count, unit) in [
+            ("10", 10, None),
+            ("0", 0, None),
+            ("10 Stk.", 10, Some(Unit::Pieces)),
+            ("5 VPE", 5, Some(Unit::Packs)),
+            ("10 x", 10, None),
+            ("2 (packs)", 2, Some(Unit::Packs)),
+            ("1.000", 1000, None),
+            ("10,000", 10, None),
+        ] {
+            assert_eq!(
+                counted(text, Comma),
+                Some(Quantity { count, unit }),
+                "{text}"
+            );
+        }
+        for text in [
+            "",
+            "Stk",
+            "10-49",
+            "from 10",
+            "10+",
+            "> 10",
+            "< 10",
+            "-5",
+            "1,5",
+            "about 10",
+            "10 20",
+            "5 packs Stk",
+            "12345678901",
+        ] {
+            assert_eq!(counted(text, Comma), None, "{text}");
         }
     }
 

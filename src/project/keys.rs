@@ -191,14 +191,6 @@ impl<'d> Keys<'d> {
         }
     }
 
-    /// Pushes an error if a key is there that has no meaning here.
-    pub fn refuse(&self, key: &'static str, message: &str, help: &str) {
-        if self.table.get(key).is_some() {
-            self.asked.borrow_mut().insert(key);
-            self.error(key, message, help);
-        }
-    }
-
     fn wrong_type(&self, key: &str, value: &Spanned<DeValue>, wanted: &str, help: &str) {
         let found = match value.get_ref() {
             DeValue::String(_) => "text",

@@ -206,7 +206,7 @@ fn of_machine(root: &Keys, draft: &mut Draft) -> OfMachine {
 fn machines(root: &Keys) -> Vec<MachineDraft> {
     for key in ["ambient_c", "protection", "keying"] {
         let help = format!("write {key} in {PROJECT} of each machine");
-        root.refuse(key, "each machine has its own", &help);
+        root.refuse(key, "each machine has its own", help);
     }
     root.require(
         "machine",

@@ -7,4 +7,6 @@ mod load;
 mod warnings;
 
 pub use form::{Input, InputFile, PriceList};
-pub use load::{LoadOptions, Loaded, LoadedCatalog, folder_of, load, load_catalog, load_settings};
+pub use load::{
+    LoadOptions, Loaded, LoadedCatalog, folder_of, is_project, load, load_catalog, load_settings,
+};

@@ -274,6 +274,7 @@ fn keying() {
     let mut world = World::new();
     let plan = same_key(&mut world);
     let clash = |location: &str| Finding::KeyingClash {
+        machine: String::new(),
         location: Some(location.to_owned()),
         interface: "M8".to_owned(),
         key: "A".to_owned(),
@@ -307,6 +308,7 @@ fn keying_everywhere_leaves_out_what_is_ignored() {
         audit(&world.input, &plan)
     };
     let clash = Finding::KeyingClash {
+        machine: String::new(),
         location: None,
         interface: "M8".to_owned(),
         key: "A".to_owned(),
@@ -345,6 +347,7 @@ fn branches_of_one_net_are_kept_apart() {
         audit(&world.input, &plan)
     };
     let of = |branches: &[(&str, &str)], location: Option<&str>| Finding::KeyingClash {
+        machine: String::new(),
         location: location.map(str::to_owned),
         interface: "M8".to_owned(),
         key: "A".to_owned(),
@@ -1045,6 +1048,7 @@ fn built_in_receptacles_are_under_the_keying_rule() {
     assert_eq!(
         audit(&world.input, &plan),
         [Finding::KeyingClash {
+            machine: String::new(),
             location: Some("pack".to_owned()),
             interface: "M8".to_owned(),
             key: "A".to_owned(),

@@ -219,7 +219,7 @@ fn studies_start_from_the_record() {
             .iter()
             .any(|point| point.plan.cost == plan.cost)
     );
-    let budget = desk.budget(None, &limit).unwrap();
+    let budget = desk.budget(Default::default(), &limit).unwrap();
     assert_eq!(budget.plan, plan);
     let bought = &plan.orders[0].lines[0].part;
     let part = desk.part(bought).unwrap();

@@ -21,6 +21,7 @@ use support::brute::{Best, best, ends, sets};
 use support::build::{self, Shop, circuit, list, plug, receptacle};
 use support::codes::{Settled, out_of_order};
 use support::dec;
+use support::machines::{PURCHASES, purchase};
 use support::random::{FACTS, SEEDS, WORLDLY, project, with_facts};
 
 /// What both sides must agree on.
@@ -63,6 +64,13 @@ fn projects_with_money_as_the_world_has_it_equal_enumeration() {
 fn projects_with_what_users_add_equal_enumeration() {
     let settled = equal_each((0..FACTS).map(|seed| (seed, with_facts(seed))));
     assert!(settled.keys > 20 && settled.ends > 10, "{settled:?}");
+}
+
+/// Machines with rules of their own, each built one to five times alike.
+#[test]
+fn purchases_equal_enumeration() {
+    let settled = equal_each((0..PURCHASES).map(|seed| (seed, purchase(seed))));
+    assert!(settled.keys > 10 && settled.ends > 5, "{settled:?}");
 }
 
 #[track_caller]
@@ -520,11 +528,12 @@ fn figures(input: &Input, plan: &Plan) -> Figures {
     }
 }
 
-/// Keys of an interface that a net has beyond the first, by the record alone.
+/// Keys of an interface that a net of a machine has beyond the first, by the record alone.
 fn extra_keys(plan: &Plan) -> usize {
-    let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut keys: BTreeMap<(&str, &str, &str), BTreeSet<&str>> = BTreeMap::new();
     for end in &plan.ends {
-        let of_net = keys.entry((&end.net, &end.interface)).or_default();
+        let net = (&*end.machine, &*end.net, &*end.interface);
+        let of_net = keys.entry(net).or_default();
         of_net.insert(&end.key);
     }
     keys.values().map(|keys| keys.len() - 1).sum()

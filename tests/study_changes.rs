@@ -299,13 +299,8 @@ fn each_part_has_its_places() {
     assert_eq!(fitted, plan.ends.len() * 2 + fittings);
     assert_eq!(all["P-A"].len() + all["P-B"].len(), plan.ends.len());
     let end = &plan.ends[0];
-    let at = (
-        end.circuit.as_str(),
-        end.net.as_str(),
-        end.end.as_str(),
-        "plug",
-        "body",
-    );
+    let (circuit, net, side) = (end.circuit.as_str(), end.net.as_str(), end.end.as_str());
+    let at = ["", circuit, net, side, "plug", "body"];
     assert!(all[end.plug.as_str()].contains(&at));
 }
 

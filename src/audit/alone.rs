@@ -1,8 +1,8 @@
 //! The audit of a record whose files are no longer there as they were: what it
 //! says of itself must go together.
 
-use super::cost;
-use super::finding::{EndName, Finding, LineName, differs};
+use super::finding::{Finding, LineName, differs};
+use super::{cost, ends};
 use crate::catalog::{Fitting, Half, Kind};
 use crate::plan::{EndRecord, FittingRecord, Order, OrderLine, Plan};
 use crate::units::Money;
@@ -14,6 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 pub fn audit_alone(plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
     cost::proof(plan, &mut found);
+    machines(plan, &mut found);
     words(plan, &mut found);
     for end in &plan.ends {
         built_in(end, &mut found);
@@ -30,16 +31,30 @@ pub fn audit_alone(plan: &Plan) -> Vec<Finding> {
     found
 }
 
+/// Each machine stands once and is built at least once, and each end is of one of them;
+/// where there are no machines, no end names one.
+fn machines(plan: &Plan, found: &mut Vec<Finding>) {
+    let mut counts: BTreeMap<&str, u64> = BTreeMap::new();
+    for record in &plan.machines {
+        let name = record.machine.as_str();
+        if name.is_empty() || record.count == 0 || counts.insert(name, record.count).is_some() {
+            found.push(Finding::WrongMachine(name.to_owned()));
+        }
+    }
+    for end in &plan.ends {
+        let is_known = counts.contains_key(end.machine.as_str());
+        if !is_known && !(counts.is_empty() && end.machine.is_empty()) {
+            found.push(Finding::UnknownEnd(ends::name_of(end)));
+        }
+    }
+}
+
 /// Every end is on a side, and every fitting is of a kind on a half.
 fn words(plan: &Plan, found: &mut Vec<Finding>) {
     let halves = [Half::Plug, Half::Receptacle].map(Half::word);
     let kinds = [Fitting::Ferrule, Fitting::Seal, Fitting::BackShell].map(Fitting::word);
     for end in &plan.ends {
-        let name = EndName {
-            circuit: end.circuit.clone(),
-            net: end.net.clone(),
-            side: end.end.clone(),
-        };
+        let name = ends::name_of(end);
         let unknown = (end.fittings.iter())
             .filter(|f| !halves.contains(&f.half.as_str()) || !kinds.contains(&f.kind.as_str()));
         found.extend(unknown.map(|f| {
@@ -57,11 +72,7 @@ fn built_in(end: &EndRecord, found: &mut Vec<Finding>) {
     if end.receptacle.is_some() {
         return;
     }
-    let name = EndName {
-        circuit: end.circuit.clone(),
-        net: end.net.clone(),
-        side: end.end.clone(),
-    };
+    let name = ends::name_of(end);
     for fitting in [Fitting::Ferrule, Fitting::Seal, Fitting::BackShell] {
         let half = Half::Receptacle;
         let is_it = |f: &FittingRecord| f.half == half.word() && f.kind == fitting.word();
@@ -139,12 +150,17 @@ fn parts(plan: &Plan, found: &mut Vec<Finding>) {
 
 fn fitted(plan: &Plan) -> BTreeMap<&str, u128> {
     let mut fitted: BTreeMap<&str, u128> = BTreeMap::new();
+    let machines = plan.machines.iter();
+    let counts: BTreeMap<&str, u64> = machines.map(|of| (of.machine.as_str(), of.count)).collect();
     for end in &plan.ends {
+        let copies = counts.get(end.machine.as_str()).copied().unwrap_or(1);
         let bodies = [Some(&end.plug), end.receptacle.as_ref()];
         let bodies = bodies.into_iter().flatten().map(|code| (code, 1));
         let fittings = end.fittings.iter().map(|f| (&f.part, f.qty));
         for (code, qty) in bodies.chain(fittings) {
-            *fitted.entry(code).or_default() += u128::from(qty);
+            let count = fitted.entry(code).or_default();
+            // Any numbers may stand in a record.
+            *count = count.saturating_add(u128::from(qty) * u128::from(copies));
         }
     }
     fitted

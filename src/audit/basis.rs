@@ -120,7 +120,10 @@ fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
         | UnneededFitting(..)
         | DoubledFitting(..)
         | Broken(_, Rule::Mate, _) => &[Basis::Parts],
-        ExcludedPart(_) | ExcludedSupplier(_) | TooManySuppliers { .. } => &[Basis::Settings],
+        WrongMachine(_) => &[],
+        Machines | ExcludedPart(_) | ExcludedSupplier(_) | TooManySuppliers { .. } => {
+            &[Basis::Settings]
+        }
         Part(fact) => of_part(fact),
         Cost(fact) => of_cost(fact),
         Short { .. } => &[Basis::Fit, Basis::Stock, Basis::Ordered],

@@ -16,13 +16,14 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Pieces of each fitted part of the catalog, by gauge.
 pub(super) type Fitted = BTreeMap<PartId, BTreeMap<Gauge, u128>>;
 
-/// Counts every use over all ends.
+/// Counts every use over all ends of all copies.
 pub(super) fn fitted(input: &Input, served: &[Served]) -> Fitted {
     let mut fitted = Fitted::new();
     for end in served {
         let record = end.record;
         let bodies = [Some(&record.plug), record.receptacle.as_ref()];
         let bodies = bodies.into_iter().flatten().map(|code| (code, 1));
+        let copies = u128::from(end.wanted.copies);
         let fittings = record.fittings.iter().map(|f| (&f.part, f.qty));
         for (code, qty) in bodies.chain(fittings) {
             if let Some(part) = input.catalog.find(code) {
@@ -30,7 +31,7 @@ pub(super) fn fitted(input: &Input, served: &[Served]) -> Fitted {
                     .entry(part)
                     .or_default()
                     .entry(end.wanted.circuit.gauge)
-                    .or_default() += u128::from(qty);
+                    .or_default() += u128::from(qty) * copies;
             }
         }
     }

@@ -4,13 +4,19 @@ use super::finding::{EndName, Finding, differs};
 use crate::catalog::{BUILT_IN, Body, Half};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
-use crate::project::{Cable, Circuit, Terminal};
+use crate::project::{Cable, Circuit, Settings, Terminal};
 use std::collections::BTreeMap;
 
 /// An end that needs a set.
 pub(super) struct Wanted<'a> {
     pub(super) name: EndName,
     pub(super) circuit: &'a Circuit,
+    /// Name of its machine; empty in a project.
+    pub(super) machine: &'a str,
+    /// How many of its machine are built.
+    pub(super) copies: u64,
+    /// The settings of its machine, or of the project.
+    pub(super) rules: &'a Settings,
     pub(super) terminal: &'a Terminal,
     /// What the receptacle fixes to.
     pub(super) attach: &'a str,
@@ -55,6 +61,7 @@ impl<'a> Served<'a> {
 pub(super) fn wanted(input: &Input) -> Vec<Wanted<'_>> {
     let mut wanted = Vec::new();
     for circuit in &input.circuits {
+        let machine = input.machines.get(circuit.machine);
         let (nets, poles) = match circuit.cable {
             Cable::Single => (circuit.conductors.clone(), 1),
             Cable::Multi => (vec![circuit.conductors.join(" ")], circuit.conductors.len()),
@@ -71,6 +78,9 @@ pub(super) fn wanted(input: &Input) -> Vec<Wanted<'_>> {
                         side: side.to_owned(),
                     },
                     circuit,
+                    machine: machine.map_or("", |machine| &machine.name),
+                    copies: machine.map_or(1, |machine| machine.count),
+                    rules: machine.map_or(&input.settings, |machine| &machine.settings),
                     terminal,
                     attach,
                     is_built_in: attach == BUILT_IN,
@@ -140,9 +150,14 @@ fn receptacle(end: &Served, found: &mut Vec<Finding>) {
     }
 }
 
-fn name_of(record: &EndRecord) -> EndName {
+/// In a purchase the machine stands before the circuit.
+pub(super) fn name_of(record: &EndRecord) -> EndName {
+    let circuit = &record.circuit;
     EndName {
-        circuit: record.circuit.clone(),
+        circuit: match record.machine.is_empty() {
+            true => circuit.clone(),
+            false => format!("{}/{circuit}", record.machine),
+        },
         net: record.net.clone(),
         side: record.end.clone(),
     }
@@ -152,6 +167,7 @@ fn facts(end: &Served, found: &mut Vec<Finding>) {
     let Served { wanted, record } = end;
     let name = &wanted.name;
     let facts = [
+        differs(name, "machine", &record.machine, wanted.machine),
         differs(
             name,
             "location",

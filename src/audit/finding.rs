@@ -92,6 +92,10 @@ pub enum Finding {
     /// Status, bound or gap.
     Proof(Fact),
 
+    /// A machine that stands twice, has no name, or is never built.
+    WrongMachine(String),
+    /// The machines are not those of the purchase.
+    Machines,
     /// An end without a set.
     MissingEnd(EndName),
     /// An end served twice.
@@ -110,6 +114,8 @@ pub enum Finding {
     UnneededReceptacle(EndName),
     /// Different nets, or branches of a net, share an interface and key.
     KeyingClash {
+        /// Machine; empty in a project.
+        machine: String,
         /// Location; none where the rule holds for the whole machine.
         location: Option<String>,
         /// Mating face.
@@ -309,6 +315,13 @@ impl fmt::Display for Finding {
                 f,
                 "the input files are not those that the plan was made from"
             ),
+            WrongMachine(machine) => {
+                write!(
+                    f,
+                    "machine {machine:?}: stands twice, or has no name, or no count"
+                )
+            }
+            Machines => write!(f, "the machines are not those of the purchase"),
             MissingEnd(end) => write!(f, "{end}: has no set"),
             DoubledEnd(end) => write!(f, "{end}: is served twice"),
             UnknownEnd(end) => write!(f, "{end}: no circuit has this end"),
@@ -319,12 +332,16 @@ impl fmt::Display for Finding {
                 write!(f, "{end}: has a receptacle, but the device has its own")
             }
             KeyingClash {
+                machine,
                 location,
                 interface,
                 key,
                 nets,
             } => {
                 let nets = nets_in_words(nets);
+                if !machine.is_empty() {
+                    write!(f, "machine {machine}, ")?;
+                }
                 match location {
                     Some(location) => write!(f, "location {location}: nets {nets}")?,
                     None => write!(f, "nets {nets}")?,

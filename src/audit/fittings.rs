@@ -30,7 +30,7 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
             .filter(|entry| place(entry) == Some((half, fitting)))
             .collect();
         for entry in &entries {
-            part_checks(input, &entry.part, fitting.into(), found);
+            part_checks(input, end.wanted, (&entry.part, fitting.into()), found);
         }
         if !end.halves().contains(&half) {
             let name = &end.wanted.name;
@@ -124,7 +124,7 @@ fn one(
         Spec::Ferrule(ferrule) => vec![fits_ferrule(ferrule, code, end.wanted)],
         Spec::Seal(seal) => vec![
             fits_seal(seal, code, end.wanted),
-            protection(input, seal, end.wanted),
+            protection(seal, end.wanted),
         ],
         Spec::BackShell(shell) => fits_shell(shell, code, body, end.wanted),
         Spec::Body(_) => Vec::new(),
@@ -174,9 +174,9 @@ fn fits_seal(seal: &Seal, rear: Option<&str>, end: &Wanted) -> Option<Refusal> {
     })
 }
 
-fn protection(input: &Input, seal: &Seal, end: &Wanted) -> Option<Refusal> {
+fn protection(seal: &Seal, end: &Wanted) -> Option<Refusal> {
     let (wanted, ip) = end.circuit.ip.as_ref().zip(seal.ip.as_ref())?;
-    let gives = ip.gives(wanted, input.settings.protection);
+    let gives = ip.gives(wanted, end.rules.protection);
     refuse(gives, Rule::Protection, || {
         format!("{ip} does not give {wanted}")
     })

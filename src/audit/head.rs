@@ -23,6 +23,12 @@ pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
         ),
     ];
     found.extend(facts.into_iter().flatten().map(Finding::Head));
+    let recorded = plan.machines.iter();
+    let recorded = recorded.map(|of| (&of.machine, &of.project, of.count));
+    let machines = input.machines.iter();
+    if !recorded.eq(machines.map(|of| (&of.name, &of.project, of.count))) {
+        found.push(Finding::Machines);
+    }
     if plan.inputs != input.files {
         found.push(Finding::Inputs);
     }

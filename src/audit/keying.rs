@@ -8,21 +8,31 @@ use crate::input::Input;
 use crate::project::Distinct;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Where a key may stand for one net alone.
+#[derive(PartialEq, Eq, PartialOrd, Ord)]
+struct Within<'a> {
+    /// Empty in a project.
+    machine: &'a str,
+    /// None where the rule holds for the whole machine.
+    location: Option<&'a str>,
+}
+
 pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) {
-    let keying = &input.settings.keying;
-    if keying.distinct == Distinct::Off {
-        return;
-    }
-    let mut nets: BTreeMap<(Option<&str>, &str, &str), BTreeSet<NetName>> = BTreeMap::new();
+    let mut nets: BTreeMap<(Within, &str, &str), BTreeSet<NetName>> = BTreeMap::new();
     for end in served {
+        let keying = &end.wanted.rules.keying;
         let location = end.wanted.terminal.location.as_str();
-        if keying.ignore_at.contains(location) {
+        if keying.distinct == Distinct::Off || keying.ignore_at.contains(location) {
             continue;
         }
         let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         for half in [Half::Plug, Half::Receptacle] {
             if let Some(body) = end.body(input, half) {
                 // Circuits without a branch are all of one.
+                let within = Within {
+                    machine: end.wanted.machine,
+                    location: within,
+                };
                 nets.entry((within, &body.interface, &body.key))
                     .or_default()
                     .insert(NetName {
@@ -34,8 +44,9 @@ pub(super) fn check(input: &Input, served: &[Served], found: &mut Vec<Finding>) 
     }
     let clashes = nets.into_iter().filter(|(_, nets)| nets.len() > 1);
     found.extend(
-        clashes.map(|((location, interface, key), nets)| Finding::KeyingClash {
-            location: location.map(str::to_owned),
+        clashes.map(|((within, interface, key), nets)| Finding::KeyingClash {
+            machine: within.machine.to_owned(),
+            location: within.location.map(str::to_owned),
             interface: interface.to_owned(),
             key: key.to_owned(),
             nets: nets.into_iter().collect(),

@@ -15,11 +15,11 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
     let mut broken = Vec::new();
     for &half in end.halves() {
         let Some(code) = end.code(half) else { continue };
-        part_checks(input, code, half.into(), found);
+        part_checks(input, end.wanted, (code, half.into()), found);
         let Some(body) = end.body(input, half) else {
             continue;
         };
-        let refusals = on_body(input, body, end.wanted).into_iter();
+        let refusals = on_body(body, end.wanted).into_iter();
         broken.extend(refusals.map(|(rule, why)| (rule, format!("{half} {code}: {why}"))));
         identity(body, half, end, found);
     }
@@ -33,18 +33,18 @@ pub(super) fn check(input: &Input, end: &Served, found: &mut Vec<Finding>) {
 }
 
 /// What is broken by one body.
-fn on_body(input: &Input, body: &Body, end: &Wanted) -> Vec<Refusal> {
+fn on_body(body: &Body, end: &Wanted) -> Vec<Refusal> {
     let refusals = [
         poles(body, end),
-        current(body, end.circuit, input.settings.ambient),
+        current(body, end.circuit, end.rules.ambient),
         voltage(body, end),
         attach(body, end),
         exit(body, end),
-        protection(input, body, end),
+        protection(body, end),
         colour(body, end),
         interface(body, end),
         pin(body, end),
-        net_key(input, body, end),
+        net_key(body, end),
     ];
     let refusals = refusals.into_iter().flatten();
     refusals.chain(limits(body, end)).collect()
@@ -60,7 +60,12 @@ fn mated(input: &Input, end: &Served) -> Option<Refusal> {
 }
 
 /// A part is known, of the right kind and not excluded.
-pub(super) fn part_checks(input: &Input, code: &str, want: Kind, found: &mut Vec<Finding>) {
+pub(super) fn part_checks(
+    input: &Input,
+    end: &Wanted,
+    (code, want): (&str, Kind),
+    found: &mut Vec<Finding>,
+) {
     let Some(id) = input.catalog.find(code) else {
         found.push(Finding::UnknownPart(code.to_owned()));
         return;
@@ -71,7 +76,8 @@ pub(super) fn part_checks(input: &Input, code: &str, want: Kind, found: &mut Vec
             want,
         });
     }
-    if input.settings.exclude_parts.contains(code) {
+    let lists = [&input.settings, end.rules].map(|settings| &settings.exclude_parts);
+    if lists.iter().any(|list| list.contains(code)) {
         found.push(Finding::ExcludedPart(code.to_owned()));
     }
 }
@@ -190,12 +196,12 @@ fn exit(body: &Body, end: &Wanted) -> Option<Refusal> {
     })
 }
 
-fn protection(input: &Input, body: &Body, end: &Wanted) -> Option<Refusal> {
+fn protection(body: &Body, end: &Wanted) -> Option<Refusal> {
     let wanted = end.circuit.ip.as_ref()?;
     let gives = body
         .ip
         .as_ref()
-        .is_some_and(|ip| ip.gives(wanted, input.settings.protection));
+        .is_some_and(|ip| ip.gives(wanted, end.rules.protection));
     refuse(gives, Rule::Protection, || {
         format!("does not give {wanted}")
     })
@@ -230,9 +236,9 @@ fn pin(body: &Body, end: &Wanted) -> Option<Refusal> {
 
 /// A body with a key has one of its net's, wherever it is and whatever the keying rule
 /// says.
-fn net_key(input: &Input, body: &Body, end: &Wanted) -> Option<Refusal> {
+fn net_key(body: &Body, end: &Wanted) -> Option<Refusal> {
     let net = &end.name.net;
-    let keys = input.settings.keying.keys.get(net)?;
+    let keys = end.rules.keying.keys.get(net)?;
     let is_free = body.key.is_empty();
     refuse(is_free || keys.contains(&body.key), Rule::NetKeys, || {
         let keys: Vec<&str> = keys.iter().map(String::as_str).collect();

@@ -598,6 +598,9 @@ pub struct Budget {
     /// Only the prices of this kind of part rise
     #[arg(long, requires = "rise", value_parser = PossibleValuesParser::new(Kind::ALL.map(Kind::word)))]
     pub kind: Option<String>,
+    /// Show what the machines of a purchase would cost bought one by one
+    #[arg(long)]
+    pub apart: bool,
     /// Write a picture of the breakdown
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,

@@ -5,6 +5,7 @@ use super::output::Terminal;
 use super::{record, study};
 use couplet::catalog::{Kind, SupplierId};
 use couplet::desk::Desk;
+use couplet::desk::ask::AskedOfBudget;
 use couplet::report::wording::list;
 use couplet::report::{budget as report, picture};
 use couplet::study::budget::{Rise, RiseOf};
@@ -16,9 +17,12 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
     let (input, _) = record::read(&desk, &args.read, terminal)?;
-    let rise = wanted(args, &desk)?;
+    let asked = AskedOfBudget {
+        rise: wanted(args, &desk)?,
+        apart: args.apart,
+    };
     let found = study::run(&desk, &args.work, terminal, |limit| {
-        desk.budget(rise, limit)
+        desk.budget(asked, limit)
     })?;
     let budget = report::Budget {
         plan: &found.plan,
@@ -27,6 +31,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         breakdown: &found.breakdown,
         savings: found.savings.as_ref(),
         rising: found.rising.as_ref(),
+        apart: found.apart.as_ref(),
     };
     if let Some(path) = &args.svg {
         let svg = picture::budget(&found.plan, &found.breakdown).map_err(Failure::output)?;

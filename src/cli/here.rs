@@ -4,12 +4,12 @@ use super::args::{Args, Command, HERE, Parts, Prices, Receive};
 use super::usage;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, FromArgMatches};
+use couplet::input::is_project;
+use couplet::project::settings::{PROJECT, PURCHASE};
+use couplet::source::Files;
 use couplet::study::failure::Failure;
 use std::ffi::OsString;
 use std::path::Path;
-
-/// The settings of a project, in its folder.
-const SETTINGS: &str = "project.toml";
 
 /// The command line, and whether it names a project where it takes one.
 pub struct Words {
@@ -39,7 +39,7 @@ impl Words {
     /// # Errors
     /// [`Failure::Usage`] where no project is there either.
     pub fn command(self) -> Result<Command, Failure> {
-        let is_here = Path::new(SETTINGS).is_file();
+        let is_here = is_project(&Files::on_disk(), Path::new(""));
         let mut command = self.args.command;
         let names_project = match &mut command {
             Command::Parts(parts) => settle_parts(parts),
@@ -50,7 +50,9 @@ impl Words {
         match names_project || is_here {
             true => Ok(command),
             false => Err(Failure::Usage {
-                message: format!("no project is named, and there is no {SETTINGS} here"),
+                message: format!(
+                    "no project is named, and there is no {PROJECT} or {PURCHASE} here"
+                ),
                 help: "name the folder of the project, or go into it".to_owned(),
             }),
         }
@@ -89,7 +91,7 @@ fn settle_receive(
         return Ok(names_project);
     }
     let word = &receive.project;
-    let is_project = word.is_dir() || word.ends_with(SETTINGS);
+    let is_project = word.is_dir() || [PROJECT, PURCHASE].iter().any(|file| word.ends_with(file));
     if names_project && is_here && !is_project {
         receive.file = Some(std::mem::replace(&mut receive.project, HERE.into()));
         return Ok(false);

@@ -6,7 +6,7 @@ use super::{history, record};
 use couplet::catalog::read::price_lists;
 use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
-use couplet::input::load_settings;
+use couplet::input::{is_project, load_settings};
 use couplet::plan::Plan;
 use couplet::report::prices::{self as report, Rates};
 use couplet::source::Files;
@@ -78,13 +78,14 @@ fn rates(path: Option<&Path>, plan: Option<&Plan>) -> Rates {
         return unknown("there is no plan");
     };
     let folder = folder_of(path);
-    if !folder.join("project.toml").exists() {
-        return unknown("no project.toml with rates stands beside the plan");
+    let files = Files::on_disk();
+    if !is_project(&files, folder) {
+        return unknown("no project with rates stands beside the plan");
     }
-    match load_settings(&Files::on_disk(), folder) {
-        None => unknown("project.toml beside the plan has an error, couplet check shows it"),
+    match load_settings(&files, folder) {
+        None => unknown("the project beside the plan has an error, couplet check shows it"),
         Some(settings) if settings.name != plan.project => {
-            unknown("project.toml beside the plan is of another project")
+            unknown("the project beside the plan is another")
         }
         Some(settings) => Rates::Known(settings.currency, settings.rates),
     }

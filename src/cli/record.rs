@@ -5,10 +5,11 @@ use super::interrupt;
 use super::output::Terminal;
 use couplet::desk::record::{self, Checked, OnRecord};
 use couplet::desk::{Asked, Desk, List};
-use couplet::input::Input;
+use couplet::input::{self, Input};
 use couplet::plan::{self, Plan};
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::list;
+use couplet::source::Files;
 use couplet::store::folder_of;
 use couplet::study::failure::Failure;
 use std::path::Path;
@@ -110,7 +111,7 @@ pub fn note_prices(input: &Input, terminal: &Terminal) {
 /// project that it lies in. Without a project the record is checked against itself.
 pub fn by_path(path: &Path, project: Option<&Path>, terminal: &Terminal) -> Result<Plan, Failure> {
     let beside = folder_of(path);
-    let beside = Some(beside).filter(|folder| folder.join("project.toml").is_file());
+    let beside = Some(beside).filter(|folder| input::is_project(&Files::on_disk(), folder));
     match project.or(beside) {
         Some(project) => {
             let desk = on_record(project, Some(path));

@@ -13,7 +13,7 @@ use crate::solve::mps;
 use crate::study::answer::{self, Reply};
 use crate::study::breakeven::{Breakeven, breakeven};
 use crate::study::budget::{
-    Against, Breakdown, Rise, Rising, Savings, against, breakdown, rise, savings,
+    Against, Apart, Breakdown, Rise, Rising, Savings, against, apart, breakdown, rise, savings,
 };
 use crate::study::conflict;
 use crate::study::failure::{Blocked, Failure};
@@ -47,6 +47,17 @@ pub struct Budget {
     pub savings: Option<Savings>,
     /// What rising prices would cost, where that is asked.
     pub rising: Option<Rising>,
+    /// What the machines would cost bought one by one, where that is asked.
+    pub apart: Option<Apart>,
+}
+
+/// What is asked of a budget beside the plan and its shares.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct AskedOfBudget {
+    /// Which prices rise.
+    pub rise: Option<Rise>,
+    /// What the machines of a purchase would cost bought one by one.
+    pub apart: bool,
 }
 
 impl Desk {
@@ -186,19 +197,27 @@ impl Desk {
     ///
     /// # Errors
     /// Any [`Failure`].
-    pub fn budget(&self, wanted: Option<Rise>, limit: &Limit) -> Result<Budget, Failure> {
+    pub fn budget(&self, asked: AskedOfBudget, limit: &Limit) -> Result<Budget, Failure> {
         let fit = self.fit()?;
+        if asked.apart && self.sound()?.machines.is_empty() {
+            return Err(Failure::usage(
+                "a project is one machine, so there is nothing to buy apart",
+                "name a folder with purchase.toml",
+            ));
+        }
         self.study(limit, |input, record, limit| {
             let now = answer::on_record(input, fit, limit, record, Trust::Any)?;
             let against = against(&input.settings, &now.plan);
             let is_over = against.is_some_and(|against| against.is_over());
             let savings = is_over.then(|| savings(input, &now, limit)).transpose()?;
-            let rising = wanted.map(|wanted| rise(input, &now, wanted, limit));
+            let rising = asked.rise.map(|wanted| rise(input, &now, wanted, limit));
+            let apart = asked.apart.then(|| apart(input, &now, limit)).transpose()?;
             Ok(Budget {
                 against,
                 breakdown: breakdown(input, &now.plan),
                 savings,
                 rising: rising.transpose()?,
+                apart,
                 plan: now.plan,
             })
         })

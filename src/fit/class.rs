@@ -34,11 +34,15 @@ pub struct Choice {
     pub slots: Vec<usize>,
 }
 
-/// Ends that differ in nothing: same location, net, branch, gauge and possible parts.
+/// Ends that differ in nothing: same machine, location, net, branch, gauge and possible parts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Class {
     /// Places in [`Fit::ends`], rising; at least one.
     pub ends: Vec<usize>,
+    /// The machine of all these ends, by place in `Input::machines`; 0 in a project.
+    pub machine: usize,
+    /// How often that machine is built.
+    pub copies: Qty,
     /// Location of all these ends.
     pub location: String,
     /// Net of all these ends.

@@ -53,7 +53,7 @@ fn options_of_ends<'a>(
     let mut distinct: BTreeMap<Options, usize> = BTreeMap::new();
     let mut of_end = Vec::with_capacity(ends.len());
     for end in ends {
-        let need = Need::new(end, &input.settings.keying);
+        let need = Need::new(input, end);
         let place = *of_need.entry(need).or_insert_with(|| {
             let next = distinct.len();
             *distinct.entry(options(input, shelf, end)).or_insert(next)
@@ -116,7 +116,8 @@ fn candidates<'a>(
     let at = At::new(input, end, None);
     let holds = |id: PartId, body| {
         let part = input.catalog.part(id);
-        checks::body(part, body, at).next().is_none()
+        let is_excluded = input.excludes(end.machine, &part.code);
+        !is_excluded && checks::body(part, body, at).next().is_none()
     };
     shelf
         .bodies(half, attach, end.poles)
@@ -156,6 +157,7 @@ fn slot<'a>(input: &'a Input, shelf: &Shelf<'a>, end: &'a End, place: &Place<'a>
         options: shelf
             .fittings(place)
             .iter()
+            .filter(|(_, part)| !input.excludes(end.machine, &part.code))
             .filter(|(_, part)| checks::fitting(part, &at).is_empty())
             .map(|&(id, part)| (id, checks::pieces(part, end)))
             .collect(),
@@ -233,6 +235,7 @@ fn choice<'a>(candidate: &Candidate<'a>, mate: usize, rank: &BTreeMap<Place<'a>,
 /// What is equal at all ends of a class.
 #[derive(PartialEq, Eq, PartialOrd, Ord)]
 struct Alike<'a> {
+    machine: usize,
     location: &'a str,
     net: &'a str,
     branch: &'a str,
@@ -243,6 +246,7 @@ struct Alike<'a> {
 /// How many choices the classes of these ends have, before any class is made.
 fn choices_in_classes(ends: &[End], options: &[Options], of_end: &[usize]) -> usize {
     let alike = ends.iter().zip(of_end).map(|(end, &o)| Alike {
+        machine: end.machine,
         location: &end.location,
         net: &end.net,
         branch: &end.branch,
@@ -260,6 +264,7 @@ fn classes(ends: &[End], options: &[Options], of_end: &[usize]) -> Vec<Class> {
     let mut classes: Vec<Class> = Vec::new();
     for (e, (end, &o)) in ends.iter().zip(of_end).enumerate() {
         let alike = Alike {
+            machine: end.machine,
             location: &end.location,
             net: &end.net,
             branch: &end.branch,
@@ -278,6 +283,8 @@ fn classes(ends: &[End], options: &[Options], of_end: &[usize]) -> Vec<Class> {
 fn class(end: &End, options: &Options) -> Class {
     Class {
         ends: Vec::new(),
+        machine: end.machine,
+        copies: end.copies,
         location: end.location.clone(),
         net: end.net.clone(),
         branch: end.branch.clone(),

@@ -47,7 +47,7 @@ pub(super) type Check<P> = for<'a> fn(&'a P, &At<'a>) -> Option<Found<'a>>;
 pub(super) struct At<'a> {
     /// The end in question.
     pub end: &'a End,
-    /// The project's settings.
+    /// What the machine asks of its parts.
     pub settings: &'a Settings,
     /// Where the attributes stand.
     pub catalog: &'a Catalog,
@@ -61,7 +61,7 @@ impl<'a> At<'a> {
     pub fn new(input: &'a Input, end: &'a End, place: Option<Place<'a>>) -> Self {
         At {
             end,
-            settings: &input.settings,
+            settings: input.rules(end.machine),
             catalog: &input.catalog,
             place,
         }

@@ -1,8 +1,9 @@
 //! Where a mated pair is needed, and what is asked of it there.
 
 use crate::catalog::{BUILT_IN, Exit, Value, Values};
-use crate::project::Keying;
-use crate::units::{Ampere, Gauge, Mm, Mm2, Protection, Volt};
+use crate::input::Input;
+use crate::project::Settings;
+use crate::units::{Ampere, Celsius, Gauge, Implied, Mm, Mm2, Protection, Qty, Volt};
 use std::collections::BTreeSet;
 
 /// Which end of a circuit.
@@ -29,6 +30,10 @@ impl Side {
 pub struct End {
     /// Place of its circuit in `Input::circuits`.
     pub circuit: usize,
+    /// Place of its machine in `Input::machines`; 0 in a project.
+    pub machine: usize,
+    /// How often its machine is built, each time with the same set here.
+    pub copies: Qty,
     /// Net; for a multi-core cable all its nets joined by a space.
     pub net: String,
     /// The fused branch of its circuit; may be empty.
@@ -90,14 +95,27 @@ pub(super) struct Need<'a> {
     /// The keys of its net, where the project gives it some.
     net_keys: Option<&'a BTreeSet<String>>,
     wants: &'a [Option<Value>],
+    /// What its machine lays down for all its ends.
+    ambient: Option<Celsius>,
+    protection: Implied,
+    excluded: &'a BTreeSet<String>,
 }
 
 impl<'a> Need<'a> {
     /// Names every field of an end, so that a new one is either left out on
     /// purpose or needed.
-    pub fn new(end: &'a End, keying: &'a Keying) -> Self {
+    pub fn new(input: &'a Input, end: &'a End) -> Self {
+        let Settings {
+            keying,
+            ambient,
+            protection,
+            exclude_parts,
+            ..
+        } = input.rules(end.machine);
         let End {
             circuit: _,
+            machine: _,
+            copies: _,
             net,
             branch: _,
             side: _,
@@ -130,6 +148,9 @@ impl<'a> Need<'a> {
             key: key.as_deref(),
             net_keys: keying.keys.get(net),
             wants,
+            ambient: *ambient,
+            protection: *protection,
+            excluded: exclude_parts,
         }
     }
 }

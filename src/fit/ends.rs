@@ -48,6 +48,8 @@ fn end(place: usize, circuit: &Circuit, core: &Core, side: Side) -> Option<End> 
     };
     Some(End {
         circuit: place,
+        machine: circuit.machine,
+        copies: circuit.copies,
         net: core.net.clone(),
         branch: circuit.branch.clone(),
         side,

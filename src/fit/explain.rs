@@ -13,7 +13,7 @@ use super::no_set::{EndName, Group, Kept, Near, NetList, NoSet, NoSetAt, Refusal
 use super::place::{Place, places};
 use super::rules::Rule;
 use super::shelf::Shelf;
-use super::supply::{Lack, lack};
+use super::supply::{Lack, lack_at};
 use super::survey::{Pairs, Rules, Survey, Surveyed, Ways};
 use crate::catalog::{Half, Part, PartId};
 use crate::input::Input;
@@ -26,7 +26,7 @@ pub fn refusals(input: &Input, end: &End, part: PartId) -> Vec<Refusal> {
     let Some(found) = input.catalog.parts.get(part.0 as usize) else {
         return Vec::new();
     };
-    let lacks = lacks(input);
+    let lacks = lacks(input, end.machine);
     let shelf = Shelf::new(input, |_| true);
     let survey = Survey::new(input, &shelf, &lacks, end);
     let clashes = match survey.bodies.iter().find(|b| b.id == part) {
@@ -116,30 +116,38 @@ fn is_for(part: &Part, place: &Place<'_>) -> bool {
     Code::of(part).is_some_and(|c| c.fitting == place.fitting && c.code == place.code)
 }
 
-fn lacks(input: &Input) -> Vec<Option<Lack>> {
+/// For each part why the part cannot be had for a machine.
+fn lacks(input: &Input, machine: usize) -> Vec<Option<Lack>> {
     input
         .catalog
         .iter()
-        .map(|(id, _)| lack(input, id))
+        .map(|(id, _)| lack_at(input, machine, id))
         .collect()
 }
 
 /// Explains the ends (by place) that have no set.
 pub(crate) fn no_set(input: &Input, ends: &[End], without: &[usize]) -> NoSet {
-    let lacks = lacks(input);
     let shelf = Shelf::new(input, |_| true);
     let mut place = BTreeMap::new();
     let mut groups: Vec<(&End, Vec<EndName>)> = Vec::new();
     for end in without.iter().map(|&e| &ends[e]) {
         let at = *place
-            .entry(Need::new(end, &input.settings.keying))
+            .entry((end.machine, Need::new(input, end)))
             .or_insert(groups.len());
         if at == groups.len() {
             groups.push((end, Vec::new()));
         }
         groups[at].1.push(end_name(input, end));
     }
-    let at = |(end, names)| explain(input, &Survey::new(input, &shelf, &lacks, end), end, names);
+    let mut of_machine: BTreeMap<usize, Vec<Option<Lack>>> = BTreeMap::new();
+    for (end, _) in &groups {
+        let lacks = || lacks(input, end.machine);
+        of_machine.entry(end.machine).or_insert_with(lacks);
+    }
+    let at = |(end, names): (&End, Vec<EndName>)| {
+        let survey = Survey::new(input, &shelf, &of_machine[&end.machine], end);
+        explain(input, &survey, end, names)
+    };
     NoSet {
         ends: groups.into_iter().map(at).collect(),
     }
@@ -175,7 +183,7 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
     NoSetAt {
         ends,
         end: end.clone(),
-        wants: net_keys::wanted(&input.settings.keying, end)
+        wants: net_keys::wanted(&input.rules(end.machine).keying, end)
             .into_iter()
             .chain(attribute::wanted(&input.catalog, end))
             .collect(),
@@ -187,16 +195,16 @@ fn explain<'a>(input: &'a Input, survey: &Survey<'a>, end: &'a End, ends: Vec<En
         groups: groups(survey, &pairs, halves),
         without,
         nearest: nearest(input, survey, &pairs, halves),
-        net_keys: net_list(input, &end.net),
+        net_keys: net_list(input, end),
     }
 }
 
-fn net_list(input: &Input, net: &str) -> Option<NetList> {
-    let settings = &input.settings;
-    let keys = settings.keying.keys.get(net)?;
+fn net_list(input: &Input, end: &End) -> Option<NetList> {
+    let settings = input.rules(end.machine);
+    let keys = settings.keying.keys.get(&end.net)?;
     Some(NetList {
         keys: keys.iter().cloned().collect(),
-        row: settings.rows.net_keys.get(net).cloned(),
+        row: settings.rows.net_keys.get(&end.net).cloned(),
     })
 }
 

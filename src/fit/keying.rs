@@ -2,6 +2,9 @@
 //! anywhere in the machine, unless their net and their branch are both equal. So no plug
 //! can go where it must not. All empty branches are one branch.
 //!
+//! Each machine has its own locations, nets and branches, so the rule binds the ends of
+//! one machine alone.
+//!
 //! The rule binds ends to one another, so it is no part of a class. The search for
 //! the cheapest plan holds the rule.
 
@@ -27,7 +30,7 @@ pub fn binds(keying: &Keying, one: &End, other: &End) -> bool {
     };
     let ignored = |end: &End| keying.ignore_at.contains(&end.location);
     let is_one_line = one.net == other.net && one.branch == other.branch;
-    reaches && !is_one_line && !ignored(one) && !ignored(other)
+    reaches && one.machine == other.machine && !is_one_line && !ignored(one) && !ignored(other)
 }
 
 /// Why the rule refuses them, in one sentence:

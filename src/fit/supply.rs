@@ -40,7 +40,15 @@ pub enum Lack {
     },
 }
 
-/// Why the part cannot be had; none if it can.
+/// Why the part cannot be had for a machine; none if it can.
+pub fn lack_at(input: &Input, machine: usize, part: PartId) -> Option<Lack> {
+    match input.excludes(machine, &input.catalog.part(part).code) {
+        true => Some(Lack::Excluded),
+        false => lack(input, part),
+    }
+}
+
+/// Why the part cannot be had for any machine; none if it can.
 pub fn lack(input: &Input, part: PartId) -> Option<Lack> {
     let code = &input.catalog.part(part).code;
     if input.settings.exclude_parts.contains(code) {

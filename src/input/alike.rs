@@ -1,6 +1,6 @@
 //! Names that are not equal and look as if they were: a reader takes one for the other.
 
-use super::checks::Read;
+use super::checks::{Project, Read};
 use crate::catalog::{Catalog, Spec};
 use crate::diag::{Diagnostic, Findings, Row, Several, quote};
 use crate::table::looks;
@@ -52,10 +52,25 @@ impl<'a> All<'a> {
 }
 
 /// Warns of names in use that differ only in case, or only in spaces, hyphens and
-/// underscores.
+/// underscores. The names of a machine are its own, and are held against no other machine's.
 pub fn run(all: &Read, findings: &mut Findings) {
+    let mut lists: Vec<All> = all.projects.iter().map(of_project).collect();
+    let mut of_all = All::default();
+    if let Some(draft) = all.catalog {
+        // A project alone has one list with the catalog.
+        let names = match lists.as_mut_slice() {
+            [only] => only,
+            _ => &mut of_all,
+        };
+        of_catalog(&draft.catalog, names);
+    }
+    lists.push(of_all);
+    tell(&lists, findings);
+}
+
+fn of_project<'a>(project: &Project<'a>) -> All<'a> {
     let mut names = All::default();
-    for circuit in &all.circuits.circuits {
+    for circuit in &project.circuits.circuits {
         names.add("circuit", &circuit.name, &circuit.row, "circuit");
         for net in &circuit.conductors {
             names.add("net", net, &circuit.row, "conductors");
@@ -64,17 +79,14 @@ pub fn run(all: &Read, findings: &mut Findings) {
         names.add("location", &circuit.from.location, &circuit.row, "from");
         names.add("location", &circuit.to.location, &circuit.row, "to");
     }
-    if let Some(draft) = all.catalog {
-        of_catalog(&draft.catalog, &mut names);
-    }
-    tell(&names, findings);
+    names
 }
 
 /// Warns of the names of a catalog alone.
 pub fn in_catalog(catalog: &Catalog, findings: &mut Findings) {
     let mut names = All::default();
     of_catalog(catalog, &mut names);
-    tell(&names, findings);
+    tell(&[names], findings);
 }
 
 fn of_catalog<'a>(catalog: &'a Catalog, names: &mut All<'a>) {
@@ -102,9 +114,9 @@ fn of_catalog<'a>(catalog: &'a Catalog, names: &mut All<'a>) {
     }
 }
 
-fn tell(all: &All, findings: &mut Findings) {
+fn tell(lists: &[All], findings: &mut Findings) {
     let mut several = Several::new("names that look alike");
-    for names in &all.kinds {
+    for names in lists.iter().flat_map(|all| &all.kinds) {
         for alike in names.seen.values().filter(|alike| alike.len() > 1) {
             let mut places: Vec<_> = alike.iter().collect();
             places.sort_by_key(|(name, (row, _))| (&row.file, row.line, **name));

@@ -10,49 +10,73 @@ use std::sync::Arc;
 
 /// All that was read.
 pub struct Read<'r> {
-    pub project_file: Arc<str>,
+    /// The settings file that is about money and buying.
+    pub settings_file: Arc<str>,
     pub settings: &'r settings::Draft,
-    pub circuits: &'r circuits::Draft,
+    /// The circuits, each with the settings that say what is asked of parts: the project,
+    /// or the project of each machine, each project once.
+    pub projects: Vec<Project<'r>>,
     pub on_hand: &'r OnHand,
     pub ordered: &'r [Ordered],
     pub catalog: Option<&'r read::Draft>,
+}
+
+/// Circuits with the settings that say what is asked of their parts.
+pub struct Project<'r> {
+    pub file: Arc<str>,
+    pub settings: &'r settings::Draft,
+    pub circuits: &'r circuits::Draft,
+}
+
+impl<'r> Read<'r> {
+    /// The circuits of all projects.
+    pub fn circuits(&self) -> impl Iterator<Item = &'r Circuit> {
+        (self.projects.iter()).flat_map(|project| &project.circuits.circuits)
+    }
 }
 
 /// Pushes an error where the settings name what is not there, or lack a rate.
 pub fn run(all: &Read, findings: &mut Findings) {
     if let Some(catalog) = all.catalog {
         let (parts, suppliers) = (&catalog.part_codes, &catalog.supplier_codes);
-        let settings = all.settings;
-        known(
-            all,
-            "exclude_parts",
-            &settings.exclude_parts,
-            parts,
-            findings,
-        );
-        known(
-            all,
+        let own = all.projects.iter().map(|of| (&of.file, of.settings));
+        let main = (&all.settings_file, all.settings);
+        let mut lists: Vec<(&Arc<str>, &settings::Draft)> = own.collect();
+        if lists.iter().all(|(file, _)| *file != main.0) {
+            lists.push(main);
+        }
+        for (file, settings) in lists {
+            let list = ("exclude_parts", settings.exclude_parts.as_slice());
+            known(file, list, parts, findings);
+        }
+        let list = (
             "exclude_suppliers",
-            &settings.exclude_suppliers,
-            suppliers,
-            findings,
+            all.settings.exclude_suppliers.as_slice(),
         );
+        known(main.0, list, suppliers, findings);
         rates(all, catalog, findings);
         lumps(all, &catalog.catalog, findings);
         built_in_keys(all, catalog, findings);
     }
-    ignored_locations(all, findings);
-    net_keys(all, findings);
+    for project in &all.projects {
+        ignored_locations(project, findings);
+        net_keys(project, findings);
+    }
 }
 
-fn known(all: &Read, key: &str, words: &[(String, u64)], codes: &Codes, findings: &mut Findings) {
+fn known(
+    file: &Arc<str>,
+    (key, words): (&str, &[(String, u64)]),
+    codes: &Codes,
+    findings: &mut Findings,
+) {
     let noun = key.trim_start_matches("exclude_").trim_end_matches('s');
     for (word, line) in words.iter().filter(|(word, _)| !codes.may_know(word)) {
         let help = codes
             .did_you_mean(word)
             .unwrap_or_else(|| "correct it, or take it out of the list".to_owned());
         findings.push(
-            Diagnostic::error(&all.project_file, format!("unknown {noun} {}", quote(word)))
+            Diagnostic::error(file, format!("unknown {noun} {}", quote(word)))
                 .line(*line)
                 .column(key)
                 .help(help),
@@ -80,7 +104,7 @@ fn rates(all: &Read, read: &read::Draft, findings: &mut Findings) {
         let currency = &supplier.currency;
         let message = format!("there is no rate for {currency}");
         findings.push(
-            Diagnostic::error(&all.project_file, message)
+            Diagnostic::error(&all.settings_file, message)
                 .column(format!("rates.{currency}"))
                 .help(format!(
                     "add what one {currency} is in {own}: {currency} = 1.23 under [rates]"
@@ -143,7 +167,7 @@ fn built_in_keys(all: &Read, read: &read::Draft, findings: &mut Findings) {
     let bodies = read.catalog.parts.iter().filter_map(Part::body);
     let keyed = bodies.filter(|body| !body.key.is_empty());
     let keyed: BTreeSet<&str> = keyed.map(|body| body.interface.as_str()).collect();
-    for circuit in &all.circuits.circuits {
+    for circuit in all.circuits() {
         let ends = [("from_key", &circuit.from), ("to_key", &circuit.to)];
         for (column, end) in ends.into_iter().filter(|(_, end)| end.is_built_in()) {
             let face = end.interface.as_deref().filter(|face| keyed.contains(face));
@@ -165,7 +189,7 @@ fn built_in_keys(all: &Read, read: &read::Draft, findings: &mut Findings) {
 }
 
 /// A list of keys is for a net that some circuit has.
-fn net_keys(all: &Read, findings: &mut Findings) {
+fn net_keys(all: &Project, findings: &mut Findings) {
     if !all.circuits.complete {
         return;
     }
@@ -177,19 +201,16 @@ fn net_keys(all: &Read, findings: &mut Findings) {
             let help = did_you_mean(net, nets.iter().map(String::as_str)).unwrap_or_else(|| {
                 "write the whole net of an end, such as \"HV+\" or \"HV+ HV-\"".to_owned()
             });
-            Diagnostic::warning(
-                &all.project_file,
-                format!("no circuit has the net {}", quote(net)),
-            )
-            .line(*line)
-            .column(format!("keying.keys.{}", quote(net)))
-            .help(help)
+            Diagnostic::warning(&all.file, format!("no circuit has the net {}", quote(net)))
+                .line(*line)
+                .column(format!("keying.keys.{}", quote(net)))
+                .help(help)
         });
     }
     several.finish(findings);
 }
 
-fn ignored_locations(all: &Read, findings: &mut Findings) {
+fn ignored_locations(all: &Project, findings: &mut Findings) {
     let locations = &all.circuits.locations;
     if !all.circuits.complete {
         return;
@@ -203,7 +224,7 @@ fn ignored_locations(all: &Read, findings: &mut Findings) {
             let help = did_you_mean(word, locations.iter().map(String::as_str))
                 .unwrap_or_else(|| format!("write a location of {table}, or take it out"));
             let message = format!("no circuit has the location {}", quote(word));
-            Diagnostic::warning(&all.project_file, message)
+            Diagnostic::warning(&all.file, message)
                 .line(*line)
                 .column("keying.ignore_at")
                 .help(help)

@@ -1,7 +1,7 @@
 //! A project with its catalog, as it was read.
 
 use crate::catalog::{Attribute, Catalog, DieId, Holds, PartId};
-use crate::project::{Circuit, DieOrdered, OnHand, Ordered, Settings};
+use crate::project::{Circuit, DieOrdered, Machine, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
 use schemars::JsonSchema;
@@ -12,9 +12,12 @@ use serde::{Deserialize, Serialize};
 pub struct Input {
     /// What can be bought.
     pub catalog: Catalog,
-    /// `project.toml`.
+    /// `project.toml`, or `purchase.toml`. In a purchase what is asked of parts is for the
+    /// machines to say, see [`Input::rules`].
     pub settings: Settings,
-    /// The circuits, in the order of `circuits.csv`.
+    /// The machines of a purchase, in order; empty for a project.
+    pub machines: Vec<Machine>,
+    /// The circuits, in the order of `circuits.csv`; those of a machine stand together.
     pub circuits: Vec<Circuit>,
     /// The stock of `on_hand.csv`.
     pub on_hand: OnHand,
@@ -59,6 +62,20 @@ impl Input {
         all.filter(|(place, attribute)| attribute.holds == Holds::Same || is_wanted(*place))
             .map(|(_, attribute)| attribute)
             .collect()
+    }
+
+    /// The settings that say what is asked of the parts of a machine: its ambient
+    /// temperature, how protection is read, its keying, the parts that it does not use. In
+    /// a project these are the project's own.
+    pub fn rules(&self, machine: usize) -> &Settings {
+        let own = self.machines.get(machine);
+        own.map_or(&self.settings, |machine| &machine.settings)
+    }
+
+    /// True if the project, or the whole purchase, or the machine excludes the part.
+    pub fn excludes(&self, machine: usize, code: &str) -> bool {
+        self.settings.exclude_parts.contains(code)
+            || self.rules(machine).exclude_parts.contains(code)
     }
 
     /// True if a die need not be bought: it is owned, or ordered.

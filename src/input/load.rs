@@ -5,7 +5,9 @@ use super::{checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::{OnHand, Settings, circuits, dies_ordered, on_hand, ordered, settings};
+use crate::project::settings::{self, MachineDraft, Of, PROJECT, PURCHASE};
+use crate::project::{Circuit, Machine, OnHand, Settings, circuit_name};
+use crate::project::{circuits, dies_ordered, on_hand, ordered};
 use crate::source::{self, Files, Source};
 use crate::tables::Tables;
 use jiff::civil::Date;
@@ -59,23 +61,38 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
             findings,
         };
     }
-    let settings = reading
-        .settings(&mut findings)
-        .map(|source| settings::read(&source, &mut findings))
-        .unwrap_or_default();
-    let mut tables = Tables::with_book(&reading.from, &reading.folder, "project", &mut findings);
-    let source = tables.required("circuits", &mut findings);
+    let of = of_folder(&reading.from, &reading.folder, &mut findings);
+    let settings = reading.settings(of, &mut findings);
+    let book = match of {
+        Of::Project => "project",
+        Of::Purchase => "purchase",
+    };
+    let mut tables = Tables::with_book(&reading.from, &reading.folder, book, &mut findings);
+    let source = match of {
+        Of::Project => tables.required("circuits", &mut findings),
+        Of::Purchase => None,
+    };
     let stock = tables.optional("on_hand", &mut findings);
     let placed = tables.only_file("ordered", &mut findings);
     let placed_dies = tables.only_file("dies_ordered", &mut findings);
     reading.take(tables.files(), tables.names());
-    let mut draft = reading.catalog(&settings, options, &mut findings);
+    let machines = match of {
+        Of::Project => Machines::default(),
+        Of::Purchase => reading.machines(&settings, &mut findings),
+    };
+    let mut draft = reading.catalog(of, &settings, options, &mut findings);
     // What a circuit can want is for the catalog to say.
     let attributes = draft
         .as_mut()
         .map(|draft| std::mem::take(&mut draft.attributes));
     let attributes = attributes.unwrap_or_default();
-    let circuits = circuits::read(source.as_ref(), &attributes, &mut findings);
+    let mut read = |source: Option<&Source>| circuits::read(source, &attributes, &mut findings);
+    let of_projects: Vec<circuits::Draft> = match of {
+        Of::Project => vec![read(source.as_ref())],
+        Of::Purchase => (machines.projects.iter())
+            .map(|project| read(project.circuits.as_ref()))
+            .collect(),
+    };
     let on_hand = match (&stock, &draft) {
         (Some(stock), Some(draft)) => {
             on_hand::read(stock, &draft.catalog, &draft.part_codes, &mut findings)
@@ -98,10 +115,23 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         }
         _ => Vec::new(),
     };
+    let own = match of {
+        Of::Project => vec![(reading.name(of.file()), &settings)],
+        Of::Purchase => (machines.projects.iter())
+            .map(|project| (Arc::clone(&project.file), &project.settings))
+            .collect(),
+    };
+    let projects = own.into_iter().zip(&of_projects);
     let all = checks::Read {
-        project_file: reading.name("project.toml"),
+        settings_file: reading.name(of.file()),
         settings: &settings,
-        circuits: &circuits,
+        projects: projects
+            .map(|((file, settings), circuits)| checks::Project {
+                file,
+                settings,
+                circuits,
+            })
+            .collect(),
         on_hand: &on_hand,
         ordered: &ordered,
         catalog: draft.as_ref(),
@@ -116,11 +146,17 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
 
     let whole = !findings.has_errors();
     let prices = reading.price_list(&settings, options);
+    let built = machines.built(&of_projects);
+    let circuits = match of {
+        Of::Project => of_projects.into_iter().flat_map(|of| of.circuits).collect(),
+        Of::Purchase => built.circuits,
+    };
     let settings = settings.settings.filter(|_| whole);
     let input = settings.zip(draft.take()).map(|(settings, draft)| Input {
         catalog: draft.catalog,
         settings,
-        circuits: circuits.circuits,
+        machines: built.machines,
+        circuits,
         on_hand,
         ordered,
         dies_ordered,
@@ -131,12 +167,36 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     Loaded { input, findings }
 }
 
-/// Reads the settings of a project alone; none where `project.toml` can't be
+/// What the folder holds: a project, or a purchase. Pushes an error if it holds both.
+fn of_folder(files: &Files, folder: &Path, findings: &mut Findings) -> Of {
+    let [project, purchase] = [PROJECT, PURCHASE].map(|file| folder.join(file));
+    if !files.is_there(&purchase) {
+        return Of::Project;
+    }
+    if files.is_there(&project) {
+        let message = format!("{} is there as well", source::shown(&project));
+        findings.push(
+            Diagnostic::error(&source::shown(&purchase), message).help(
+                "keep one of the two: the project of a machine stands in a folder of its own",
+            ),
+        );
+    }
+    Of::Purchase
+}
+
+/// True if the folder is that of a project or a purchase.
+pub fn is_project(files: &Files, folder: &Path) -> bool {
+    [PROJECT, PURCHASE]
+        .iter()
+        .any(|file| files.is_there(&folder.join(file)))
+}
+
+/// Reads the settings of a project or a purchase alone; none where its file can't be
 /// read or has an error.
 pub fn load_settings(files: &Files, folder: &Path) -> Option<Settings> {
     let mut findings = Findings::default();
-    let source = Reading::new(files.clone(), folder.to_owned()).settings(&mut findings)?;
-    let draft = settings::read(&source, &mut findings);
+    let of = of_folder(files, folder, &mut findings);
+    let draft = Reading::new(files.clone(), folder.to_owned()).settings(of, &mut findings);
     draft.settings.filter(|_| !findings.has_errors())
 }
 
@@ -189,22 +249,95 @@ impl Reading {
         source::shown(&self.folder.join(file))
     }
 
-    fn settings(&mut self, findings: &mut Findings) -> Option<Source> {
-        let file = "project.toml";
+    fn settings(&mut self, of: Of, findings: &mut Findings) -> settings::Draft {
+        let file = of.file();
         let path = self.folder.join(file);
         let source = self.from.read_up_to(&path, settings::MAX_BYTES, findings);
         self.names.push(self.name(file));
-        self.files.extend(source.as_ref().map(|source| InputFile {
+        let Some(source) = source else {
+            return settings::Draft::default();
+        };
+        self.files.push(InputFile {
             file: file.to_owned(),
             sha256: source.sha256.clone(),
-        }));
-        source
+        });
+        settings::read(&source, of, findings)
+    }
+
+    /// Reads the projects of the machines, each folder once.
+    fn machines(&mut self, of: &settings::Draft, findings: &mut Findings) -> Machines {
+        let mut machines = Machines::default();
+        for machine in &of.machines {
+            let folder = self.folder.join(&machine.project);
+            let known = (machines.projects.iter()).position(|of| of.folder == folder);
+            let place = match known {
+                Some(place) => Some(place),
+                None => self.machine(machine, folder, findings).map(|project| {
+                    machines.projects.push(project);
+                    machines.projects.len() - 1
+                }),
+            };
+            machines
+                .list
+                .extend(place.map(|place| (machine.clone(), place)));
+        }
+        machines
+    }
+
+    /// Reads the project of a machine; none where there is none.
+    fn machine(
+        &mut self,
+        machine: &MachineDraft,
+        folder: PathBuf,
+        findings: &mut Findings,
+    ) -> Option<OfMachine> {
+        let path = folder.join(PROJECT);
+        if !self.from.is_there(&path) {
+            let shown = source::shown(&folder);
+            let (message, help) = match self.from.is_there(&folder.join(PURCHASE)) {
+                true => (
+                    format!("{shown} is a purchase"),
+                    "name the project of one machine".to_owned(),
+                ),
+                false => (
+                    format!("there is no project in {shown}"),
+                    format!("correct the path to the folder that has {PROJECT}"),
+                ),
+            };
+            findings.push(
+                Diagnostic::error(&machine.row.file, message)
+                    .line(machine.row.line)
+                    .column("machine.project")
+                    .help(help),
+            );
+            return None;
+        }
+        let file = source::shown(&path);
+        let source = self.from.read_up_to(&path, settings::MAX_BYTES, findings);
+        self.names.push(Arc::clone(&file));
+        let settings = source.map_or_else(settings::Draft::default, |source| {
+            self.note(&[(path, source.sha256.clone())]);
+            settings::read(&source, Of::Project, findings)
+        });
+        let mut tables = Tables::with_book(&self.from, &folder, "project", findings);
+        let circuits = tables.required("circuits", findings);
+        self.take(tables.files(), tables.names());
+        Some(OfMachine {
+            folder,
+            file,
+            settings,
+            circuits,
+        })
     }
 
     /// Takes note of files that were read. A workbook may hold the tables of the
     /// project and those of its catalog, and is noted once.
     fn take(&mut self, files: &[(PathBuf, String)], names: &[Arc<str>]) {
         self.names.extend_from_slice(names);
+        self.note(files);
+    }
+
+    fn note(&mut self, files: &[(PathBuf, String)]) {
         for file in recorded(&self.from, files, &self.folder) {
             if self.files.iter().all(|known| known.file != file.file) {
                 self.files.push(file);
@@ -215,12 +348,13 @@ impl Reading {
     /// Reads the catalog that the settings name, if they name one.
     fn catalog(
         &mut self,
+        of: Of,
         settings: &settings::Draft,
         options: &LoadOptions,
         findings: &mut Findings,
     ) -> Option<read::Draft> {
         let folder = self.folder.join(settings.catalog.as_ref()?);
-        if let Some(missing) = missing_catalog(&self.from, &folder, &self.name("project.toml")) {
+        if let Some(missing) = missing_catalog(&self.from, &folder, &self.name(of.file())) {
             // The path may be what is broken in a file that is no TOML.
             if settings.readable {
                 findings.push(missing.column("catalog"));
@@ -237,6 +371,59 @@ impl Reading {
         let draft = read::read(&self.from, &folder, asked, findings);
         self.take(&draft.files, &draft.names);
         Some(draft)
+    }
+}
+
+/// The project of a machine.
+struct OfMachine {
+    folder: PathBuf,
+    /// Its `project.toml`.
+    file: Arc<str>,
+    settings: settings::Draft,
+    circuits: Option<Source>,
+}
+
+/// The machines of a purchase with the place of each one's project.
+#[derive(Default)]
+struct Machines {
+    list: Vec<(MachineDraft, usize)>,
+    projects: Vec<OfMachine>,
+}
+
+/// What is built: the machines, and the circuits of each under its name.
+#[derive(Default)]
+struct Built {
+    machines: Vec<Machine>,
+    circuits: Vec<Circuit>,
+}
+
+impl Machines {
+    /// Machines whose project has errors are left out.
+    fn built(self, circuits: &[circuits::Draft]) -> Built {
+        let mut built = Built::default();
+        for (draft, place) in self.list {
+            let own = self.projects[place].settings.settings.as_ref();
+            let Some(own) = own else {
+                continue;
+            };
+            let number = built.machines.len();
+            let of_project = circuits.get(place).into_iter();
+            let circuits = of_project.flat_map(|of| &of.circuits);
+            built.circuits.extend(circuits.map(|circuit| Circuit {
+                name: circuit_name(&draft.name, &circuit.name),
+                machine: number,
+                copies: draft.count,
+                ..circuit.clone()
+            }));
+            built.machines.push(Machine {
+                name: draft.name,
+                project: draft.project,
+                count: draft.count,
+                settings: own.clone(),
+                row: draft.row,
+            });
+        }
+        built
     }
 }
 
@@ -273,9 +460,12 @@ fn recorded(from: &Files, files: &[(PathBuf, String)], folder: &Path) -> Vec<Inp
         .collect()
 }
 
-/// The folder of a project that is named by its folder or its `project.toml`.
+/// The folder of a project or a purchase that is named by its folder, its `project.toml` or
+/// its `purchase.toml`.
 pub fn folder_of(files: &Files, project: &Path) -> PathBuf {
-    let is_settings = project.file_name().is_some_and(|n| n == "project.toml");
+    let is_settings = project
+        .file_name()
+        .is_some_and(|n| n == PROJECT || n == PURCHASE);
     if is_settings && !files.is_dir(project) {
         return project.parent().unwrap_or(Path::new("")).to_owned();
     }
@@ -289,7 +479,7 @@ fn missing_project(files: &Files, folder: &Path) -> Option<Diagnostic> {
     let shown = source::shown(folder);
     Some(
         Diagnostic::error(&shown, format!("there is no project folder {shown}"))
-            .help("name the folder that has project.toml"),
+            .help("name the folder that has project.toml or purchase.toml"),
     )
 }
 

@@ -25,7 +25,8 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
     alike::run(all, findings);
     if let Some(draft) = all.catalog {
         lead_times(all, &draft.catalog, findings);
-        in_catalog(draft, &all.circuits.circuits, as_of, findings);
+        let circuits: Vec<&Circuit> = all.circuits().collect();
+        in_catalog(draft, &circuits, as_of, findings);
         if !findings.has_errors() {
             unpriced(draft, all, findings);
         }
@@ -39,7 +40,7 @@ pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
 }
 
 /// `circuits` may have receptacles built in, which the catalog does not have.
-fn in_catalog(draft: &Draft, circuits: &[Circuit], as_of: Option<Date>, findings: &mut Findings) {
+fn in_catalog(draft: &Draft, circuits: &[&Circuit], as_of: Option<Date>, findings: &mut Findings) {
     old_quotes(&draft.catalog, as_of, findings);
     dies_without_costs(draft, findings);
     // Where a row was left out, a part that seems useless may be what the row needs.
@@ -57,7 +58,7 @@ fn at(row: &Row, message: String) -> Diagnostic {
 
 fn colours(all: &Read, findings: &mut Findings) {
     let mut several = Several::new("circuits above 60 V DC that do not ask for orange");
-    for circuit in &all.circuits.circuits {
+    for circuit in all.circuits() {
         let orange = circuit.colour.as_deref() == Some(ORANGE);
         if orange || circuit.voltage.0 <= Decimal::from(CLASS_B_ABOVE) {
             continue;
@@ -92,7 +93,7 @@ fn lead_times(all: &Read, catalog: &Catalog, findings: &mut Findings) {
             catalog.offers.len()
         );
         findings.push(
-            Diagnostic::warning(&all.project_file, message)
+            Diagnostic::warning(&all.settings_file, message)
                 .line(line)
                 .column("max_lead_days")
                 .help("ask the suppliers, and fill in lead_days in the price list"),
@@ -151,7 +152,7 @@ struct Uses<'c> {
 }
 
 impl<'c> Uses<'c> {
-    fn of(catalog: &'c Catalog, circuits: &'c [Circuit]) -> Self {
+    fn of(catalog: &'c Catalog, circuits: &[&'c Circuit]) -> Self {
         let mut uses = Uses {
             halves: HashSet::new(),
             slots: HashSet::new(),
@@ -205,7 +206,7 @@ impl<'c> Uses<'c> {
     }
 }
 
-fn useless_parts(catalog: &Catalog, circuits: &[Circuit], findings: &mut Findings) {
+fn useless_parts(catalog: &Catalog, circuits: &[&Circuit], findings: &mut Findings) {
     let uses = Uses::of(catalog, circuits);
     for kind in Kind::ALL {
         let mut several = Several::new(match kind {

@@ -1,5 +1,8 @@
 //! Ends that the program need not tell apart, gathered into cells.
 //!
+//! Machines that are built several times stand once, with their copies: each end counts
+//! so many pieces. Only ends of machines with equally many copies are gathered.
+//!
 //! The program stays exact: any whole numbers that hold the rows of a cell can
 //! be dealt out to its ends. Where no keying rule applies, ends with the same gauge and
 //! possible parts are one cell. At a keyed location, nets with one end each
@@ -13,7 +16,8 @@
 
 use crate::catalog::PartId;
 use crate::fit::{Choice, Class, Fit};
-use crate::project::{Distinct, Settings};
+use crate::input::Input;
+use crate::project::{Distinct, Keying};
 use crate::units::{Gauge, Qty};
 use std::collections::BTreeMap;
 
@@ -22,6 +26,9 @@ use std::collections::BTreeMap;
 pub struct Cell {
     /// Its ends, by place in `Fit::ends`, in the order of locations, then nets.
     pub ends: Vec<usize>,
+    /// How often the machines of these ends are built. Each of its ends stands for so
+    /// many, all with the same set.
+    pub copies: Qty,
     /// Gauge of all the ends.
     pub gauge: Gauge,
     /// Receptacles by part; none where the devices have theirs already.
@@ -32,7 +39,7 @@ pub struct Cell {
     pub slots: Vec<Slot>,
     /// A class with the choices of the cell, by place in `Fit::classes`.
     pub class: usize,
-    /// A number, the same for all cells with the same gauge and choices.
+    /// A number, the same for all cells with the same gauge, choices and copies.
     pub kind: usize,
 }
 
@@ -54,7 +61,7 @@ pub struct Body {
 /// The parts for one place on a body.
 #[derive(Debug, Clone)]
 pub struct Slot {
-    /// Part id, its place in `Problem::parts`, pieces on one body.
+    /// Part id, its place in `Problem::parts`, pieces on one body in all copies of its machine.
     pub options: Vec<(PartId, usize, Qty)>,
 }
 
@@ -72,7 +79,7 @@ pub struct Site {
 }
 
 impl Cell {
-    /// How many ends.
+    /// How many ends, each counted once for all copies of its machine.
     pub fn count(&self) -> Qty {
         self.ends.len() as Qty
     }
@@ -112,7 +119,7 @@ impl Cell {
     pub(super) fn most_uses(&self) -> BTreeMap<usize, Qty> {
         let mut most = BTreeMap::new();
         for body in self.bodies() {
-            most.insert(body.part, self.count());
+            most.insert(body.part, self.count() * self.copies);
         }
         for half in [&self.receptacles, &self.plugs] {
             // An end has one body of this half, and uses the slots of that body alone.
@@ -138,14 +145,14 @@ impl Cell {
 }
 
 /// The cells and sites of a project.
-pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
+pub(super) fn cells(input: &Input, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
     let kinds = kinds(&fit.classes);
     let mut cells: Vec<Cell> = Vec::new();
     let mut sites: Vec<Site> = Vec::new();
     let mut free: BTreeMap<usize, usize> = BTreeMap::new();
     let mut alike: BTreeMap<Vec<(usize, usize)>, usize> = BTreeMap::new();
-    for (location, nets) in by_location(settings, &fit.classes) {
-        let keyed = is_keyed(settings, location) && nets.len() > 1;
+    for (location, nets) in by_location(input, &fit.classes) {
+        let keyed = location.is_keyed(input) && nets.len() > 1;
         if !keyed {
             for &class in nets.values().flatten() {
                 let cell = *(free.entry(kinds[class]))
@@ -203,15 +210,26 @@ pub(super) fn cells(settings: &Settings, fit: &Fit) -> (Vec<Cell>, Vec<Site>) {
 
 /// For each location where different nets must not share an identity, the
 /// classes of each net and branch.
-pub(super) fn nets_by_location(settings: &Settings, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
-    (by_location(settings, classes).into_iter())
-        .filter(|(location, nets)| is_keyed(settings, location) && nets.len() > 1)
+pub(super) fn nets_by_location(input: &Input, classes: &[Class]) -> Vec<Vec<Vec<usize>>> {
+    (by_location(input, classes).into_iter())
+        .filter(|(location, nets)| location.is_keyed(input) && nets.len() > 1)
         .map(|(_, nets)| nets.into_values().collect())
         .collect()
 }
 
-fn is_keyed(settings: &Settings, location: &str) -> bool {
-    settings.keying.distinct != Distinct::Off && !settings.keying.ignore_at.contains(location)
+/// A location of a machine. Without a name: all of its locations that the keying rule
+/// does not leave out.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Where<'f> {
+    machine: usize,
+    location: &'f str,
+}
+
+impl Where<'_> {
+    fn is_keyed(self, input: &Input) -> bool {
+        let keying = &input.rules(self.machine).keying;
+        keying.distinct != Distinct::Off && !keying.ignore_at.contains(self.location)
+    }
 }
 
 /// A net on a branch: what may share an identity.
@@ -221,16 +239,19 @@ type Line<'f> = (&'f str, &'f str);
 /// Where the keying rule holds for the whole machine, all locations that it
 /// does not leave out are one, without a name.
 fn by_location<'f>(
-    settings: &Settings,
+    input: &Input,
     classes: &'f [Class],
-) -> Vec<(&'f str, BTreeMap<Line<'f>, Vec<usize>>)> {
-    let mut place: BTreeMap<&str, usize> = BTreeMap::new();
-    let mut list: Vec<(&str, BTreeMap<Line, Vec<usize>>)> = Vec::new();
-    let keying = &settings.keying;
+) -> Vec<(Where<'f>, BTreeMap<Line<'f>, Vec<usize>>)> {
+    let mut place: BTreeMap<Where<'f>, usize> = BTreeMap::new();
+    let mut list: Vec<(Where<'f>, BTreeMap<Line, Vec<usize>>)> = Vec::new();
     for (c, class) in classes.iter().enumerate() {
-        let location = match keying.distinct {
-            Distinct::Everywhere if !keying.ignore_at.contains(&class.location) => "",
-            _ => class.location.as_str(),
+        let keying: &Keying = &input.rules(class.machine).keying;
+        let location = Where {
+            machine: class.machine,
+            location: match keying.distinct {
+                Distinct::Everywhere if !keying.ignore_at.contains(&class.location) => "",
+                _ => class.location.as_str(),
+            },
         };
         let at = *place.entry(location).or_insert_with(|| {
             list.push((location, BTreeMap::new()));
@@ -242,7 +263,7 @@ fn by_location<'f>(
     list
 }
 
-/// For each class the first class with the same gauge and choices.
+/// For each class the first class with the same gauge, choices and copies.
 pub(super) fn kinds(classes: &[Class]) -> Vec<usize> {
     let mut seen: BTreeMap<(Gauge, Vec<u64>), usize> = BTreeMap::new();
     classes
@@ -252,9 +273,9 @@ pub(super) fn kinds(classes: &[Class]) -> Vec<usize> {
         .collect()
 }
 
-/// The choices of a class as one list of numbers.
+/// The copies and the choices of a class as one list of numbers.
 fn choices(class: &Class) -> Vec<u64> {
-    let mut list = Vec::new();
+    let mut list = vec![class.copies];
     for half in [&class.receptacles, &class.plugs] {
         list.push(half.len() as u64);
         for choice in half {
@@ -285,12 +306,15 @@ fn new_cell(cells: &mut Vec<Cell>, fit: &Fit, class: usize, kind: usize) -> usiz
     };
     cells.push(Cell {
         ends: Vec::new(),
+        copies: source.copies,
         gauge: source.gauge,
         receptacles: bodies(&source.receptacles),
         plugs: bodies(&source.plugs),
         slots: (source.slots.iter())
             .map(|slot| Slot {
-                options: slot.options.iter().map(|&(p, q)| (p, 0, q)).collect(),
+                options: (slot.options.iter())
+                    .map(|&(p, q)| (p, 0, q * source.copies))
+                    .collect(),
             })
             .collect(),
         class,

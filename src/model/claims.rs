@@ -182,7 +182,7 @@ impl Asked {
     /// proves by itself, and what no plan that shows a claim wrong can have. True
     /// if no claim is left.
     fn settled(&mut self, input: &Input, fit: &Fit, limit: &Limit) -> Result<bool, SolveError> {
-        let kinds = Kinds::new(&self.problem, &input.settings, fit, Grain::Cell);
+        let kinds = Kinds::new(&self.problem, input, fit, Grain::Cell);
         let bundles = self.built.bundles(&self.problem);
         let facts = Facts {
             problem: &self.problem,

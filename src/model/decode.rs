@@ -54,7 +54,7 @@ fn whole_sets(
         let receptacles = receptacle.into_iter().map(|body| (Half::Receptacle, body));
         let mut fittings = Vec::new();
         for (half, body) in receptacles.chain([(Half::Plug, plug)]) {
-            fittings.extend(take(class, cell, half, body, &mut slots));
+            fittings.extend(take(class, half, body, &mut slots));
         }
         sets.push(Set {
             receptacle: receptacle.map(|body| body.id),
@@ -82,12 +82,12 @@ fn whole_sets(
 }
 
 /// One option for each slot of a body, the first by code that is left.
-fn take(class: &Class, cell: &Cell, half: Half, body: &Body, left: &mut [Vec<Qty>]) -> Vec<Fitted> {
+fn take(class: &Class, half: Half, body: &Body, left: &mut [Vec<Qty>]) -> Vec<Fitted> {
     let mut fittings = Vec::new();
     for &s in &body.slots {
         if let Some(k) = left[s].iter().position(|&n| n > 0) {
             left[s][k] -= 1;
-            let (part, _, qty) = cell.slots[s].options[k];
+            let (part, qty) = class.slots[s].options[k];
             fittings.push(Fitted {
                 half,
                 fitting: class.slots[s].fitting,

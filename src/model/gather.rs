@@ -19,7 +19,7 @@ impl Problem {
     /// The same, with the breaks and packs that can pay where all prices of a part
     /// are times one of its `factors`.
     pub fn at_prices(input: &Input, fit: &Fit, factors: &[(PartId, Decimal)]) -> Problem {
-        let (mut cells, sites) = cells(&input.settings, fit);
+        let (mut cells, sites) = cells(input, fit);
         let mut ids: Vec<PartId> = cells.iter().flat_map(Cell::parts_used).collect();
         ids.sort_unstable();
         ids.dedup();
@@ -74,6 +74,8 @@ fn add_most_fitted(parts: &mut [Part], cells: &[Cell], sites: &[Site]) {
     let mut at_sites: BTreeMap<usize, Qty> = BTreeMap::new();
     let mut sited = vec![false; cells.len()];
     for site in sites {
+        let mut cells_here = site.loose.iter().chain(site.nets.iter().flatten());
+        let copies = cells_here.next().map_or(1, |&c| cells[c].copies);
         let mut most: BTreeMap<usize, Qty> = BTreeMap::new();
         let mut group = |members: &[usize], cap: Qty| {
             let mut sum: BTreeMap<usize, Qty> = BTreeMap::new();
@@ -88,7 +90,7 @@ fn add_most_fitted(parts: &mut [Part], cells: &[Cell], sites: &[Site]) {
                 *entry = qty.min(cap).max(*entry);
             }
         };
-        group(&site.loose, site.locations);
+        group(&site.loose, site.locations * copies);
         for net in &site.nets {
             group(net, Qty::MAX);
         }

@@ -182,7 +182,7 @@ impl<'a> Hunt<'a> {
             let on_receptacle = receptacle.map_or(0, |body| body.slots.len());
             let mut fittings: Vec<Fitted> = (pick.fittings.iter().enumerate())
                 .map(|(i, &(slot, option))| {
-                    let (part, _, qty) = cell.slots[slot].options[option];
+                    let (part, qty) = slots[slot].options[option];
                     Fitted {
                         // The receptacle's fittings stand first.
                         half: match i < on_receptacle {

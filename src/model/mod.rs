@@ -77,7 +77,7 @@ pub fn pooled_program(
         true => pooled::Grain::Cell,
         false => pooled::Grain::Kind,
     };
-    let mut pooled = pooled::Pooled::new(&problem, &input.settings, fit, grain);
+    let mut pooled = pooled::Pooled::new(&problem, input, fit, grain);
     pooled.root(&problem, &Limit::default())?;
     Ok(pooled.program)
 }

@@ -85,7 +85,7 @@ impl NetKeys {
     /// At a keyed location an identity goes to one net: Σ nets z ≤ 1, where a
     /// net with one end has z = w, and else w ≤ N_c z.
     fn add_keying(&self, program: &mut Program, input: &Input, fit: &Fit) {
-        for nets in nets_by_location(&input.settings, &fit.classes) {
+        for nets in nets_by_location(input, &fit.classes) {
             let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
             for classes in nets {
                 let mut has: BTreeMap<usize, VarId> = BTreeMap::new();
@@ -168,11 +168,13 @@ fn add_shares(program: &mut Program, fit: &Fit) -> Vec<BTreeMap<usize, VarId>> {
 /// e[n,f] ≥ Σ over the identities of f u[n,i] − 1, where u[n,i] = 1 if net n has
 /// identity i anywhere: w[c,i] ≤ N_c u[n(c),i]. The least e counts exactly.
 fn add_extra(program: &mut Program, fit: &Fit, shares: &[BTreeMap<usize, VarId>]) -> Terms {
-    let mut uses: BTreeMap<(&str, &str), BTreeMap<usize, Terms>> = BTreeMap::new();
+    let mut uses: BTreeMap<(usize, &str, &str), BTreeMap<usize, Terms>> = BTreeMap::new();
     for (class, shares) in fit.classes.iter().zip(shares) {
         for (&identity, &w) in shares {
             let interface = fit.identities[identity].interface.as_str();
-            let of_net = uses.entry((&class.net, interface)).or_default();
+            let of_net = uses
+                .entry((class.machine, &class.net, interface))
+                .or_default();
             let ends = class.ends.len() as f64;
             of_net.entry(identity).or_default().push((w, ends));
         }

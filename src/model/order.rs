@@ -181,8 +181,8 @@ struct Deal {
     counts: Vec<Vec<VarId>>,
     /// For each kind, its distinct sets in order.
     sets: BTreeMap<usize, Vec<(Set, Qty)>>,
-    /// For each net and identity, 1 if the net uses the identity anywhere.
-    keys: BTreeMap<(String, usize), VarId>,
+    /// For each machine, net and identity, 1 if the net uses the identity anywhere.
+    keys: BTreeMap<(usize, String, usize), VarId>,
 }
 
 /// Nodes of a search for the fewest keys. On 60 circuits a node takes a twentieth
@@ -293,7 +293,8 @@ impl Deal {
     fn add_keys(&mut self, fit: &Fit, kinds: &[usize]) {
         for (c, class) in fit.classes.iter().enumerate() {
             for s in 0..self.counts[c].len() {
-                let name = (class.net.clone(), self.identity(fit, kinds[c], s));
+                let identity = self.identity(fit, kinds[c], s);
+                let name = (class.machine, class.net.clone(), identity);
                 let key = *(self.keys.entry(name)).or_insert_with(|| self.program.binary(0.0));
                 let ends = class.ends.len() as f64;
                 let row = vec![(self.counts[c][s], 1.0), (key, -ends)];
@@ -304,10 +305,13 @@ impl Deal {
 
     /// The keys of each net beyond one of each interface.
     fn extra(&mut self, fit: &Fit) -> Terms {
-        let mut of_net: BTreeMap<(&str, &str), Terms> = BTreeMap::new();
-        for ((net, identity), &key) in &self.keys {
+        let mut of_net: BTreeMap<(usize, &str, &str), Terms> = BTreeMap::new();
+        for ((machine, net, identity), &key) in &self.keys {
             let interface = fit.identities[*identity].interface.as_str();
-            of_net.entry((net, interface)).or_default().push((key, 1.0));
+            of_net
+                .entry((*machine, net, interface))
+                .or_default()
+                .push((key, 1.0));
         }
         let mut extra = Terms::new();
         for mut row in of_net.into_values().filter(|keys| keys.len() > 1) {
@@ -321,7 +325,7 @@ impl Deal {
 
     /// At a keyed location an identity goes to one net.
     fn add_keying(&mut self, input: &Input, fit: &Fit, kinds: &[usize]) {
-        for nets in nets_by_location(&input.settings, &fit.classes) {
+        for nets in nets_by_location(input, &fit.classes) {
             let mut rows: BTreeMap<usize, Terms> = BTreeMap::new();
             for classes in nets {
                 let mut has: BTreeMap<usize, VarId> = BTreeMap::new();

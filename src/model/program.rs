@@ -1,6 +1,6 @@
 //! Variables, rows and objective of the integer program.
 //!
-//! Symbols: cell c with N_c ends; part p; identity i; site s with L_s
+//! Symbols: cell c with N_c ends, each in so many copies; part p; identity i; site s with L_s
 //! locations; offer o with breaks t; supplier k. Counts are pieces or ends,
 //! costs are in the project's currency.
 
@@ -162,7 +162,7 @@ impl Built {
             let bodies = vars.receptacles.iter().chain(&vars.plugs);
             for (body, &x) in cell.bodies().zip(bodies) {
                 bundles[body.part].is_body = true;
-                bundles[body.part].uses.push((c, x, 1));
+                bundles[body.part].uses.push((c, x, cell.copies));
             }
             for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
                 for (&(_, part, qty), &x) in slot.options.iter().zip(xs) {
@@ -225,7 +225,7 @@ impl Built {
             };
             let bodies = vars.receptacles.iter().chain(&vars.plugs);
             for (body, &x) in cell.bodies().zip(bodies) {
-                add(body.part, x, 1);
+                add(body.part, x, cell.copies);
             }
             for (slot, xs) in cell.slots.iter().zip(&vars.slots) {
                 for (&(_, part, qty), &x) in slot.options.iter().zip(xs) {

@@ -55,23 +55,25 @@ pub fn worth(input: &Input, fit: &Fit, solution: &Solution) -> Worth {
 
 /// Keys that nets have beyond one of each interface.
 pub(super) fn extra_keys(input: &Input, fit: &Fit, sets: &[Set]) -> usize {
-    let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut keys: BTreeMap<(usize, &str, &str), BTreeSet<&str>> = BTreeMap::new();
     for (end, set) in fit.ends.iter().zip(sets) {
         if let Some(body) = input.catalog.part(set.plug).body() {
-            let of_net = keys.entry((&end.net, &body.interface)).or_default();
+            let of_net = keys
+                .entry((end.machine, &end.net, &body.interface))
+                .or_default();
             of_net.insert(&body.key);
         }
     }
     keys.values().map(|keys| keys.len() - 1).sum()
 }
 
-/// Pieces fitted of each part, by gauge.
+/// Pieces fitted of each part in all copies, by gauge.
 fn fitted(fit: &Fit, sets: &[Set]) -> BTreeMap<PartId, BTreeMap<Gauge, Qty>> {
     let mut fitted: BTreeMap<PartId, BTreeMap<Gauge, Qty>> = BTreeMap::new();
     for (end, set) in fit.ends.iter().zip(sets) {
         for (part, qty) in set.pieces() {
             let by_gauge = fitted.entry(part).or_default();
-            *by_gauge.entry(end.gauge).or_default() += qty;
+            *by_gauge.entry(end.gauge).or_default() += qty * end.copies;
         }
     }
     fitted

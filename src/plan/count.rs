@@ -87,7 +87,7 @@ fn fitted(fit: &Fit, solution: &Solution) -> Result<BTreeMap<PartId, ByGauge>, P
                 .or_default()
                 .entry(end.gauge)
                 .or_default();
-            *count = add([*count, qty])?;
+            *count = add([*count, ordered(qty, end.copies)?])?;
         }
     }
     Ok(fitted)

@@ -1,12 +1,13 @@
 //! What `plan.json` says.
 
 use crate::input::InputFile;
-use crate::project::Settings;
+use crate::project::{Settings, circuit_name};
 use crate::units::{Currency, Money, Qty};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// The schema that this version writes.
 pub const SCHEMA: &str = "couplet.plan/2";
@@ -69,7 +70,11 @@ pub struct Plan {
     /// project's currency; a record without this sum has spent nothing.
     #[serde(default, skip_serializing_if = "is_nothing")]
     pub spent: Money,
-    /// Sets of all ends, in the order of the circuits.
+    /// The machines of a purchase, in order; absent in the plan of a project.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub machines: Vec<MachineRecord>,
+    /// Sets of all ends, in the order of the circuits. Machines that are built several
+    /// times are all alike, and each end of them stands once.
     pub ends: Vec<EndRecord>,
     /// Everything fitted, by part code.
     pub parts: Vec<PartRecord>,
@@ -104,10 +109,25 @@ pub struct Cost {
     pub total_with_tax: Money,
 }
 
+/// One machine of a purchase.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MachineRecord {
+    /// Name of the machine.
+    pub machine: String,
+    /// The folder of its project as `purchase.toml` names it.
+    pub project: String,
+    /// How many are built.
+    pub count: Qty,
+}
+
 /// What serves one end.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct EndRecord {
+    /// Machine by name; absent in the plan of a project.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub machine: String,
     /// Circuit by name.
     pub circuit: String,
     /// Net, or all nets of a multi-core cable joined by a space.
@@ -131,6 +151,15 @@ pub struct EndRecord {
 }
 
 impl EndRecord {
+    /// The name of its circuit, in a purchase behind the name of its machine and a slash:
+    /// the name that [`crate::project::Circuit`] has.
+    pub fn circuit_name(&self) -> Cow<'_, str> {
+        match self.machine.as_str() {
+            "" => Cow::Borrowed(&self.circuit),
+            machine => Cow::Owned(circuit_name(machine, &self.circuit)),
+        }
+    }
+
     /// The half and the part code of each body: the receptacle if there is one to be
     /// had, then the plug.
     pub fn bodies(&self) -> impl Iterator<Item = (&'static str, &str)> {
@@ -243,6 +272,13 @@ impl Order {
 }
 
 impl Plan {
+    /// How often the machine of an end is built; once in the plan of a project.
+    pub fn copies(&self, end: &EndRecord) -> Qty {
+        let mut machines = self.machines.iter();
+        let own = machines.find(|of| of.machine == end.machine);
+        own.map_or(1, |of| of.count)
+    }
+
     /// Runs of the solver that prove that nothing is cheaper; 0 where nothing
     /// is proven.
     pub fn witnesses(&self) -> u8 {

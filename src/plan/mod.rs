@@ -16,8 +16,8 @@ pub use dies::{dies_to_buy, dies_used};
 pub use error::PlanError;
 pub use file::{MAX_BYTES, ReadError, WriteError, read, read_from, text, write};
 pub use form::{
-    Cost, EARLIER, EndRecord, FittingRecord, Order, OrderLine, OrderedRecord, PartRecord, Plan,
-    SCHEMA, Status,
+    Cost, EARLIER, EndRecord, FittingRecord, MachineRecord, Order, OrderLine, OrderedRecord,
+    PartRecord, Plan, SCHEMA, Status,
 };
 pub use proof::Bound;
 pub use record::record;

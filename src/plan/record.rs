@@ -2,13 +2,14 @@
 
 use super::count::{self, Count};
 use super::error::PlanError;
-use super::form::{EndRecord, FittingRecord, PartRecord, Plan, SCHEMA};
+use super::form::{EndRecord, FittingRecord, MachineRecord, PartRecord, Plan, SCHEMA};
 use super::proof::{self, Bound};
 use super::{ordered, price};
 use crate::catalog::Catalog;
 use crate::fit::{End, Fit};
 use crate::input::Input;
 use crate::model::{Set, Solution};
+use crate::project::Machine;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 
@@ -46,6 +47,7 @@ pub fn record(
         doubts: 0,
         cost,
         spent: ordered::spent(input)?,
+        machines: input.machines.iter().map(machine_record).collect(),
         ends: ends(input, fit, solution),
         parts: parts(&input.catalog, &counts),
         orders,
@@ -88,14 +90,25 @@ fn ends(input: &Input, fit: &Fit, solution: &Solution) -> Vec<EndRecord> {
         .collect()
 }
 
+fn machine_record(machine: &Machine) -> MachineRecord {
+    MachineRecord {
+        machine: machine.name.clone(),
+        project: machine.project.clone(),
+        count: machine.count,
+    }
+}
+
 fn end_record(input: &Input, end: &End, set: &Set) -> EndRecord {
     let catalog = &input.catalog;
     let plug = catalog.part(set.plug);
     let (interface, key) = plug.body().map_or_else(Default::default, |body| {
         (body.interface.clone(), body.key.clone())
     });
+    let machine = input.machines.get(end.machine);
+    let circuit = &input.circuits[end.circuit];
     EndRecord {
-        circuit: input.circuits[end.circuit].name.clone(),
+        machine: machine.map_or_else(String::new, |machine| machine.name.clone()),
+        circuit: circuit.own_name(&input.machines).to_owned(),
         net: end.net.clone(),
         end: end.side.word().to_owned(),
         location: end.location.clone(),

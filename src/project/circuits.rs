@@ -130,6 +130,8 @@ fn circuit(row: &mut Row, name: Option<&str>, wants: &Wants) -> Option<Circuit> 
     let (ip, colour) = (row.protection(IP), row.text(COLOUR));
     let (branch, note) = (row.owned(BRANCH), row.owned(NOTE));
     Some(Circuit {
+        machine: 0,
+        copies: 1,
         name: name?.to_owned(),
         conductors,
         cable,

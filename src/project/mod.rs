@@ -62,6 +62,22 @@ pub struct Settings {
     pub rows: LimitRows,
 }
 
+/// One thing that is built, so many times alike, as part of a purchase.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Machine {
+    /// Its name, unique; without a slash.
+    pub name: String,
+    /// The folder of its project, as it is written, relative to the purchase folder.
+    pub project: String,
+    /// How many are built, at least one.
+    pub count: Qty,
+    /// The settings of its project. Only what is asked of parts counts: `ambient`,
+    /// `protection`, `keying`, `exclude_parts`.
+    pub settings: Settings,
+    /// Where it stands.
+    pub row: Row,
+}
+
 /// Where the limits of `project.toml` stand; none where a limit is not given.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct LimitRows {
@@ -102,6 +118,17 @@ pub struct Keying {
     /// The keys that a net may have on every interface, by the whole net of an end. A
     /// body without a key passes.
     pub keys: BTreeMap<String, BTreeSet<String>>,
+}
+
+impl Default for Keying {
+    /// The rule as it is where a project says nothing of it.
+    fn default() -> Keying {
+        Keying {
+            distinct: Distinct::ByLocation,
+            ignore_at: BTreeSet::new(),
+            keys: BTreeMap::new(),
+        }
+    }
 }
 
 impl Keying {
@@ -163,8 +190,14 @@ pub enum Cable {
 /// One cable route from a location to a location.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Circuit {
-    /// Name, unique.
+    /// Name, unique; in a purchase the name of its machine, a slash, and the name that
+    /// `circuits.csv` gives it.
     pub name: String,
+    /// The machine that it belongs to, by place among the machines of a purchase; 0 in a
+    /// project.
+    pub machine: usize,
+    /// How often that machine is built: 1 in a project.
+    pub copies: Qty,
     /// Net names.
     pub conductors: Vec<String>,
     /// One cable or several.
@@ -193,7 +226,21 @@ pub struct Circuit {
     pub row: Row,
 }
 
+/// The name of a machine's circuit: `ferry/port drive`. A machine's name has no slash, so
+/// no two circuits share a name.
+pub fn circuit_name(machine: &str, circuit: &str) -> String {
+    format!("{machine}/{circuit}")
+}
+
 impl Circuit {
+    /// The name that `circuits.csv` gives it, without that of its machine.
+    pub fn own_name(&self, machines: &[Machine]) -> &str {
+        let machine = machines.get(self.machine);
+        let own = machine.and_then(|machine| self.name.strip_prefix(&machine.name));
+        own.and_then(|rest| rest.strip_prefix('/'))
+            .unwrap_or(&self.name)
+    }
+
     /// The whole net of each of its ends: each conductor, or all of a multi-core cable
     /// joined by a space.
     pub fn nets(&self) -> Vec<String> {

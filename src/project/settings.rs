@@ -1,12 +1,12 @@
-//! `project.toml`.
+//! `project.toml`, and `purchase.toml`.
 
 use super::keys::{Document, Keys, Placed, shortened, syntax};
 use super::{Budget, Distinct, Keying, LimitRows, Per, Settings, Spares};
 use crate::catalog::Kind;
-use crate::diag::{Findings, quote};
+use crate::diag::{Findings, Row, quote};
 use crate::source::Source;
-use crate::table::limits;
-use crate::units::{Celsius, Currency, Implied, Money, Percent};
+use crate::table::{limits, one_spelling};
+use crate::units::{Celsius, Currency, Implied, Money, Percent, Qty};
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,6 +29,8 @@ pub struct Draft {
     pub currency: Option<Currency>,
     /// `[rates]`; none where the value is wrong.
     pub rates: BTreeMap<String, Option<Decimal>>,
+    /// `[[machine]]`, in a purchase.
+    pub machines: Vec<MachineDraft>,
     /// `exclude_parts` with lines.
     pub exclude_parts: Vec<Placed>,
     /// `exclude_suppliers` with lines.
@@ -58,12 +60,50 @@ const DISTINCTS: [(&str, Distinct); 3] = [
 
 const PERS: [(&str, Per); 2] = [("gauge", Per::Gauge), ("part", Per::Part)];
 
+/// The file of a project.
+pub const PROJECT: &str = "project.toml";
+
+/// The file of several machines that are bought together.
+pub const PURCHASE: &str = "purchase.toml";
+
+/// What a settings file is of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// One project.
+    Project,
+    /// A purchase: what is about money and buying, and the machines.
+    Purchase,
+}
+
+impl Of {
+    /// The name of the file.
+    pub fn file(self) -> &'static str {
+        match self {
+            Of::Project => PROJECT,
+            Of::Purchase => PURCHASE,
+        }
+    }
+}
+
+/// A machine of a purchase.
+#[derive(Debug, Clone)]
+pub struct MachineDraft {
+    /// `name`.
+    pub name: String,
+    /// `project`, as written.
+    pub project: String,
+    /// `count`.
+    pub count: Qty,
+    /// Where it stands.
+    pub row: Row,
+}
+
 /// Reads the settings; pushes all that is wrong with them.
 ///
 /// `name`, `currency` and `catalog` must be there, and `kind` and `per` of a
 /// spares rule and `limit` of a budget. Percentages, `line_cost` and `minimum`
 /// are nothing where they are not given.
-pub fn read(source: &Source, findings: &mut Findings) -> Draft {
+pub fn read(source: &Source, of: Of, findings: &mut Findings) -> Draft {
     let (table, errors) = DeTable::parse_recoverable(source.text());
     let doc = Document::new(&source.file, source.text());
     let root = Keys::new(&doc, table.get_ref(), "", 1);
@@ -71,7 +111,7 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
         readable: errors.is_empty(),
         ..Draft::default()
     };
-    let settings = all(root, &mut draft);
+    let settings = all(root, of, &mut draft);
     if errors.is_empty() {
         let wrong = doc.into_findings();
         draft.settings = settings.filter(|_| !wrong.has_errors());
@@ -80,15 +120,16 @@ pub fn read(source: &Source, findings: &mut Findings) -> Draft {
     }
     // What a broken file seems to lack may only be hidden, so its syntax comes first.
     findings.extend(syntax(source, &errors));
-    // Of what was recovered, only the catalog is still worth reading.
+    // Of what was recovered, only other files that it names are still worth reading.
     Draft {
         catalog: draft.catalog,
         prices: draft.prices,
+        machines: draft.machines,
         ..Draft::default()
     }
 }
 
-fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
+fn all(root: Keys, of: Of, draft: &mut Draft) -> Option<Settings> {
     root.require("name", "name = \"Orchard tractor\"");
     root.require("currency", "currency = \"EUR\"");
     root.require(
@@ -101,16 +142,20 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
     draft.prices = root.text("prices").map(str::to_owned);
     draft.exclude_parts = root.texts("exclude_parts");
     draft.exclude_suppliers = root.texts("exclude_suppliers");
-    let ambient = root.number("ambient_c", &limits::TEMPERATURE).map(Celsius);
     let max_lead_days = root.count("max_lead_days", &limits::DAYS);
     draft.max_lead_line = max_lead_days.map(|_| root.line("max_lead_days"));
-    let protection = root.word("protection", &PROTECTIONS).unwrap_or_default();
     let tax_percent = percent(&root, "tax_percent");
     let line_cost = root.number("line_cost", &limits::MONEY).unwrap_or_default();
     let max_variants = root.count("max_variants", &limits::AT_MOST);
     let max_suppliers = root.count("max_suppliers", &limits::AT_MOST);
     let rates = rates(&root, draft);
-    let keying = keying(&root, draft);
+    let machine = match of {
+        Of::Project => of_machine(&root, draft),
+        Of::Purchase => {
+            draft.machines = machines(&root);
+            OfMachine::default()
+        }
+    };
     let spares = spares(&root);
     let budget = budget(&root);
     let worth_changing = worth_changing(&root);
@@ -122,9 +167,9 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         currency: draft.currency.clone()?,
         catalog: draft.catalog.clone()?,
         prices: draft.prices.clone(),
-        ambient,
+        ambient: machine.ambient,
         max_lead_days: max_lead_days.and_then(|n| n.to_u32()),
-        protection,
+        protection: machine.protection,
         tax_percent,
         line_cost: Money(line_cost),
         max_variants: max_variants.and_then(|n| n.to_u32()),
@@ -133,12 +178,83 @@ fn all(root: Keys, draft: &mut Draft) -> Option<Settings> {
         exclude_parts: words(&draft.exclude_parts),
         exclude_suppliers: words(&draft.exclude_suppliers),
         rates,
-        keying,
+        keying: machine.keying,
         spares,
         budget,
         worth_changing,
         rows,
     })
+}
+
+/// What is asked of the parts of one machine.
+#[derive(Default)]
+struct OfMachine {
+    ambient: Option<Celsius>,
+    protection: Implied,
+    keying: Keying,
+}
+
+fn of_machine(root: &Keys, draft: &mut Draft) -> OfMachine {
+    OfMachine {
+        ambient: root.number("ambient_c", &limits::TEMPERATURE).map(Celsius),
+        protection: root.word("protection", &PROTECTIONS).unwrap_or_default(),
+        keying: keying(root, draft),
+    }
+}
+
+/// `[[machine]]`. What is asked of the parts of a machine is for its project to say.
+fn machines(root: &Keys) -> Vec<MachineDraft> {
+    for key in ["ambient_c", "protection", "keying"] {
+        let help = format!("write {key} in {PROJECT} of each machine");
+        root.refuse(key, "each machine has its own", help);
+    }
+    root.require(
+        "machine",
+        "[[machine]] with name = \"ferry\" and project = \"../ferry\"",
+    );
+    let mut names: BTreeMap<String, u64> = BTreeMap::new();
+    let mut machines = Vec::new();
+    for keys in root.tables("machine", "machine.") {
+        keys.require("name", "name = \"ferry\"");
+        keys.require(
+            "project",
+            "project = \"../ferry\", the folder with project.toml",
+        );
+        let name = keys
+            .text("name")
+            .map(|name| one_spelling(name).into_owned());
+        let project = keys.text("project").map(str::to_owned);
+        let count = keys.count("count", &limits::MACHINES);
+        let is_absent = keys.row("count").is_none();
+        if let Some(name) = &name {
+            claim(&keys, name, &mut names);
+        }
+        let row = keys.document().row(keys.line("name"));
+        machines.extend(name.zip(project).map(|(name, project)| MachineDraft {
+            name,
+            project,
+            count: count.or(is_absent.then_some(1)).unwrap_or(1),
+            row,
+        }));
+        keys.finish();
+    }
+    machines
+}
+
+/// Pushes an error if the name of a machine can't be told from another, or from a circuit.
+fn claim(keys: &Keys, name: &str, names: &mut BTreeMap<String, u64>) {
+    if name.contains('/') {
+        let message = format!("{} has a slash in it", quote(name));
+        let help = "write it without: a slash stands between machine and circuit";
+        keys.error("name", message, help);
+    }
+    if let Some(line) = names.get(name) {
+        let message = format!("machine {} stands in line {line} already", quote(name));
+        let help = "give it another name, or add its count to the count there";
+        keys.error("name", message, help);
+        return;
+    }
+    names.insert(name.to_owned(), keys.line("name"));
 }
 
 fn limit_rows(root: &Keys, draft: &Draft) -> LimitRows {
@@ -186,11 +302,7 @@ fn rates(root: &Keys, draft: &mut Draft) -> BTreeMap<Currency, Decimal> {
 
 fn keying(root: &Keys, draft: &mut Draft) -> Keying {
     let Some(keys) = root.table("keying", "keying.") else {
-        return Keying {
-            distinct: Distinct::ByLocation,
-            ignore_at: Default::default(),
-            keys: Default::default(),
-        };
+        return Keying::default();
     };
     let distinct = keys.word("distinct", &DISTINCTS);
     draft.distinct_line = distinct.map(|_| keys.line("distinct"));

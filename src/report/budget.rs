@@ -1,15 +1,17 @@
-//! What a plan comes to, by circuit, kind, supplier and gauge, and what would save.
+//! What a plan comes to, by machine, circuit, kind, supplier and gauge, and what would save.
 
 use super::frontier::proof;
 use super::plan::verdict;
 use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};
 use crate::catalog::Catalog;
-use crate::plan::Plan;
+use crate::plan::{Cost, Plan};
 use crate::study::budget::{
-    Against, Breakdown, Ease, Group, Key, RiseOf, Rising, Saving, Savings, Term, Terms,
+    Against, Alone, Apart, Breakdown, Ease, Group, Key, OfMachine, RiseOf, Rising, Saving, Savings,
+    Stock, Term, Terms,
 };
-use crate::units::Money;
+use crate::units::{Money, Qty, apportion};
+use rust_decimal::Decimal;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 
@@ -27,27 +29,34 @@ pub struct Budget<'a> {
     pub savings: Option<&'a Savings>,
     /// What rising prices do, where that is asked.
     pub rising: Option<&'a Rising>,
+    /// What the machines would cost bought one by one, where that is asked.
+    pub apart: Option<&'a Apart>,
 }
 
 /// The budget for a reader.
 pub fn text(budget: &Budget, width: usize) -> String {
     let mut sections = vec![wrapped(&verdict(budget.plan), width, "", "  ") + "\n"];
     sections.push(wrapped(&against(budget), width, "", "  ") + "\n");
-    for key in Key::ALL {
-        let groups = budget
-            .breakdown
-            .groups
-            .get(&key)
-            .map(Vec::as_slice)
-            .unwrap_or_default();
+    for (&key, groups) in &budget.breakdown.groups {
         let title = key.word();
         sections.push(format!(
             "By {title}\n{}",
             shares(key, groups, &budget.breakdown.terms).text(width)
         ));
+        if key == Key::Machine {
+            sections.push(format!(
+                "One of each machine\n{}",
+                one_of_each(budget).text(width)
+            ));
+        }
     }
     sections.push(format!(
-        "What is shared among circuits and gauges, and by what\n{}",
+        "What is shared among {}circuits and gauges, and by what\n{}",
+        if budget.breakdown.machines.is_empty() {
+            ""
+        } else {
+            "machines, "
+        },
         keys(width)
     ));
     if let Some(savings) = budget.savings {
@@ -55,6 +64,9 @@ pub fn text(budget: &Budget, width: usize) -> String {
     }
     if let Some(rising) = budget.rising {
         sections.push(rising_text(rising, budget, width));
+    }
+    if let Some(apart) = budget.apart {
+        sections.push(apart_text(apart, budget.catalog, width));
     }
     sections.join("\n")
 }
@@ -105,6 +117,120 @@ fn shares(key: Key, groups: &[Group], terms: &Terms) -> Table {
         table.row(row("total", terms));
     }
     table
+}
+
+/// The machines with the share of one of each. Where the cents do not divide, it is the
+/// share of the first.
+fn one_of_each(budget: &Budget) -> Table {
+    let mut columns = vec![Column::text("machine"), Column::number("built")];
+    columns.extend(Term::ALL.map(|term| Column::number(term.word())));
+    columns.push(Column::number("total"));
+    let mut table = Table::new(&columns);
+    for (group, of) in machines(budget) {
+        let mut cells = row(&group.name, &of.first);
+        cells.insert(1, of.count.to_string());
+        table.row(cells);
+    }
+    table
+}
+
+fn machines<'a>(budget: &'a Budget) -> impl Iterator<Item = (&'a Group, &'a OfMachine)> {
+    let groups = budget.breakdown.groups.get(&Key::Machine);
+    let groups = groups.into_iter().flatten();
+    groups.zip(&budget.breakdown.machines)
+}
+
+/// A row for each machine, and rows for all of them apart and together.
+fn apart_rows(apart: &Apart, catalog: &Catalog) -> Table {
+    let mut columns = vec![Column::text("bought"), Column::number("built")];
+    let terms = apart.together.cost.terms();
+    columns.extend(terms.map(|(name, _)| Column::number(name)));
+    columns.extend([
+        Column::number("total"),
+        Column::number("one"),
+        Column::text("proof"),
+    ]);
+    let mut table = Table::new(&columns);
+    let amounts = |cost: &Cost| -> Vec<String> {
+        // The terms shown add up to the total shown.
+        let terms = apportion(&cost.terms().map(|(_, amount)| amount));
+        let amounts = terms.into_iter().chain([cost.total.cents()]);
+        amounts.map(|amount| amount.to_string()).collect()
+    };
+    for alone in &apart.machines {
+        let mut cells = vec![alone.machine.clone(), alone.count.to_string()];
+        match alone.plan.as_ref().zip(alone.cost()) {
+            Some((plan, cost)) => {
+                cells.extend(amounts(&cost));
+                cells.extend([plan.cost.total.cents().to_string(), proof(plan)]);
+            }
+            None => {
+                cells.extend(vec![String::new(); terms.len() + 2]);
+                cells.push(why_none(alone).to_owned());
+            }
+        }
+        table.row(cells);
+    }
+    let blank = String::new;
+    if let Some(cost) = apart.cost(catalog) {
+        let head = vec!["one by one".to_owned(), blank()];
+        table.row([head, amounts(&cost), vec![blank(), blank()]].concat());
+    }
+    let together = &apart.together;
+    let head = vec!["together".to_owned(), blank()];
+    let tail = vec![blank(), proof(together)];
+    table.row([head, amounts(&together.cost), tail].concat());
+    table
+}
+
+fn why_none(alone: &Alone) -> &'static str {
+    match alone.is_impossible {
+        true => "can't be bought alone",
+        false => "no plan in time",
+    }
+}
+
+/// How much less all together cost, in words; nothing where that is not known.
+fn saved(apart: &Apart, catalog: &Catalog) -> Option<String> {
+    let (one_by_one, together) = (apart.cost(catalog)?.total, apart.together.cost.total);
+    let saved = (one_by_one - together).cents();
+    let currency = &apart.together.currency;
+    if !one_by_one.is_positive() {
+        return None;
+    }
+    let percent = (saved.0 / one_by_one.0 * Decimal::ONE_HUNDRED).round_dp(1);
+    Some(match saved < Money::ZERO {
+        true => format!(
+            "Together they cost {} {currency} more.",
+            (Money::ZERO - saved).cents()
+        ),
+        false => format!("Together they cost {saved} {currency} less, {percent} %."),
+    })
+}
+
+fn apart_text(apart: &Apart, catalog: &Catalog, width: usize) -> String {
+    let mut text = format!(
+        "Bought one by one, each with packs, spares and shipping of its own, each die once\n{}",
+        apart_rows(apart, catalog).text(width)
+    );
+    let mut add = |line: &str| {
+        text.push_str(&wrapped(line, width, "", "  "));
+        text.push('\n');
+    };
+    if let Some(saved) = saved(apart, catalog) {
+        add(&saved);
+    }
+    match apart.stock {
+        Stock::None => {}
+        Stock::LeftOut => {
+            add("Nothing counts as on hand or ordered here, neither for one machine nor together.");
+        }
+        Stock::Together => add(
+            "What is on hand and ordered counts for all together alone: without it there is no \
+             plan for them.",
+        ),
+    }
+    text
 }
 
 /// A group without a name is what no supplier bills: dies and handling.
@@ -339,6 +465,31 @@ pub fn table(budget: &Budget) -> Table {
             ),
         );
     }
+    for (group, of) in machines(budget) {
+        add("one of a machine", full(&group.name, &of.first));
+    }
+    if let Some(apart) = budget.apart {
+        for alone in &apart.machines {
+            if let Some(plan) = &alone.plan {
+                let name = alone.machine.clone();
+                add(
+                    "one bought alone",
+                    short(name, plan.cost.total, None, &proof(plan)),
+                );
+            }
+        }
+        let together = &apart.together;
+        let one_by_one = apart.cost(budget.catalog).map(|cost| cost.total);
+        let saves = one_by_one.map(|total| total - together.cost.total);
+        if let Some(total) = one_by_one {
+            add("apart", short("one by one".into(), total, None, ""));
+        }
+        let name = "together".to_owned();
+        add(
+            "apart",
+            short(name, together.cost.total, saves, &proof(together)),
+        );
+    }
     if let Some(rising) = budget.rising {
         add("rise", short("order kept".into(), rising.kept, None, ""));
         if let Some(plan) = &rising.again {
@@ -360,12 +511,56 @@ struct Record<'a> {
     limit: Option<LimitRecord>,
     terms: TermsRecord,
     keys: Vec<(&'static str, &'static str)>,
+    /// The machines of a purchase; absent in a project.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    by_machine: Vec<MachineRecord<'a>>,
     by_circuit: Vec<GroupRecord<'a>>,
     by_kind: Vec<GroupRecord<'a>>,
     by_supplier: Vec<GroupRecord<'a>>,
     by_gauge: Vec<GroupRecord<'a>>,
     savings: Option<SavingsRecord<'a>>,
     rise: Option<RiseRecord<'a>>,
+    /// The machines bought one by one; absent where that is not asked.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    apart: Option<ApartRecord<'a>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct MachineRecord<'a> {
+    name: &'a str,
+    count: Qty,
+    #[serde(flatten)]
+    terms: TermsRecord,
+    /// The share of the first one.
+    first: TermsRecord,
+    /// The share of the last one: where cents do not divide, less than that of the first.
+    last: TermsRecord,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ApartRecord<'a> {
+    machines: Vec<AloneRecord<'a>>,
+    /// All of them one by one, each die once; null where one of them has no plan.
+    one_by_one: Option<Money>,
+    together: Money,
+    together_status: crate::plan::Status,
+    /// No plan for all together costs less than this.
+    together_bound: Money,
+    /// What becomes of what is on hand and ordered: `none` where there is nothing,
+    /// `left_out` where it counts for no one, `together` where it counts for all together
+    /// alone, since they have no plan without it.
+    stock: &'static str,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct AloneRecord<'a> {
+    machine: &'a str,
+    count: Qty,
+    /// One by itself; null where there is no plan.
+    one: Option<Money>,
+    status: Option<crate::plan::Status>,
+    /// No plan for one by itself costs less than this.
+    bound: Option<Money>,
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -469,6 +664,15 @@ pub fn json(budget: &Budget) -> Result<String, serde_json::Error> {
         }),
         terms: TermsRecord::from(&budget.breakdown.terms),
         keys: Term::ALL.map(|term| (term.word(), term.key())).to_vec(),
+        by_machine: machines(budget)
+            .map(|(group, of)| MachineRecord {
+                name: &group.name,
+                count: of.count,
+                terms: TermsRecord::from(&group.terms),
+                first: TermsRecord::from(&of.first),
+                last: TermsRecord::from(&of.last),
+            })
+            .collect(),
         by_circuit: groups(Key::Circuit),
         by_kind: groups(Key::Kind),
         by_supplier: groups(Key::Supplier),
@@ -482,8 +686,36 @@ pub fn json(budget: &Budget) -> Result<String, serde_json::Error> {
             parts_out: &rising.parts_out,
             parts_in: &rising.parts_in,
         }),
+        apart: budget
+            .apart
+            .map(|apart| apart_record(apart, budget.catalog)),
     };
     serde_json::to_string_pretty(&record).map(|text| text + "\n")
+}
+
+fn apart_record<'a>(apart: &'a Apart, catalog: &Catalog) -> ApartRecord<'a> {
+    let record = |alone: &'a Alone| -> AloneRecord<'a> {
+        let plan = alone.plan.as_ref();
+        AloneRecord {
+            machine: &alone.machine,
+            count: alone.count,
+            one: plan.map(|plan| plan.cost.total),
+            status: plan.map(|plan| plan.status),
+            bound: plan.map(|plan| plan.total_bound),
+        }
+    };
+    ApartRecord {
+        machines: apart.machines.iter().map(record).collect(),
+        one_by_one: apart.cost(catalog).map(|cost| cost.total),
+        together: apart.together.cost.total,
+        together_status: apart.together.status,
+        together_bound: apart.together.total_bound,
+        stock: match apart.stock {
+            Stock::None => "none",
+            Stock::LeftOut => "left_out",
+            Stock::Together => "together",
+        },
+    }
 }
 
 fn savings_record(savings: &Savings) -> SavingsRecord<'_> {

@@ -161,6 +161,7 @@ fn end(net: &str, side: &str, location: &str, key: &str) -> EndRecord {
         qty: 1,
     };
     EndRecord {
+        machine: String::new(),
         circuit: "pack to inverter".into(),
         net: net.into(),
         end: side.into(),
@@ -259,6 +260,7 @@ pub fn plan() -> Plan {
         },
         spent: none,
         ordered: Vec::new(),
+        machines: Vec::new(),
         ends: vec![
             end("HV+", "from", "pack", "A"),
             end("HV+", "to", "inverter", "A"),
@@ -312,6 +314,8 @@ fn circuit() -> Circuit {
         wants: Vec::new(),
     };
     Circuit {
+        machine: 0,
+        copies: 1,
         name: "pack to inverter".into(),
         conductors: vec!["HV+".into(), "HV-".into()],
         cable: Cable::Single,
@@ -359,6 +363,7 @@ pub fn input() -> Input {
             budget: None,
             worth_changing: Money::ZERO,
         },
+        machines: Vec::new(),
         circuits: vec![circuit()],
         on_hand: OnHand::new(),
         ordered: Vec::new(),

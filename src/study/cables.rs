@@ -57,7 +57,7 @@ pub struct Rated {
 pub fn rated(input: &Input, circuit: &Circuit, pair: &EndRecord) -> Vec<Rated> {
     let on = Conductor {
         area: circuit.gauge.area(),
-        ambient: input.settings.ambient,
+        ambient: input.rules(circuit.machine).ambient,
     };
     let of = |code: &str| {
         let body = input.catalog.part(input.catalog.find(code)?).body()?;
@@ -106,7 +106,7 @@ fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
     let wanted = fit::ends(&input.circuits);
     for (end, record) in wanted.iter().zip(&plan.ends) {
         let circuit = input.circuits.get(end.circuit).map(|c| c.name.as_str());
-        let is_same = circuit == Some(&record.circuit)
+        let is_same = circuit == Some(&*record.circuit_name())
             && end.net == record.net
             && end.side.word() == record.end
             && end.location == record.location
@@ -114,7 +114,10 @@ fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
         if !is_same {
             return Err(Mismatch(format!(
                 "circuit {}, net {}, {} {}",
-                record.circuit, record.net, record.end, record.location
+                record.circuit_name(),
+                record.net,
+                record.end,
+                record.location
             )));
         }
     }

@@ -270,21 +270,23 @@ fn keep_others(lines: &mut Vec<Line>, taken: &BTreeSet<usize>) {
     });
 }
 
-/// Where a part is fitted: the end and the place on its two bodies.
-pub type Places<'p> = BTreeSet<(&'p str, &'p str, &'p str, &'p str, &'p str)>;
+/// Where a part is fitted: machine, circuit, net and side, and the place on the two bodies.
+pub type Places<'p> = BTreeSet<[&'p str; 6]>;
 
 /// Every part of a plan with the places where it is fitted.
 pub fn places(plan: &Plan) -> BTreeMap<&str, Places<'_>> {
     let mut places: BTreeMap<&str, Places> = BTreeMap::new();
     for end in &plan.ends {
-        let name = (end.circuit.as_str(), end.net.as_str(), end.end.as_str());
+        let [machine, circuit, net, side] =
+            [&end.machine, &end.circuit, &end.net, &end.end].map(String::as_str);
+        let place = |half, kind| [machine, circuit, net, side, half, kind];
         for (half, part) in end.bodies() {
             let at = places.entry(part).or_default();
-            at.insert((name.0, name.1, name.2, half, "body"));
+            at.insert(place(half, "body"));
         }
         for fitting in &end.fittings {
             let at = places.entry(&fitting.part).or_default();
-            at.insert((name.0, name.1, name.2, &fitting.half, &fitting.kind));
+            at.insert(place(fitting.half.as_str(), fitting.kind.as_str()));
         }
     }
     places

@@ -11,6 +11,7 @@ use crate::model::{Fitted, Given, Set, Solution, worth};
 use crate::plan::{Bound, EndRecord, Order, OrderLine, Plan, Status};
 use crate::units::Qty;
 use rust_decimal::prelude::ToPrimitive;
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 /// Why a recorded plan can't be carried over.
@@ -158,16 +159,16 @@ pub fn sets(input: &Input, fit: &Fit, plan: &Plan) -> Result<Vec<Set>, Lost> {
 }
 
 /// What tells one end from all others.
-type Name<'a> = (&'a str, &'a str, &'a str);
+type Name<'a> = (Cow<'a, str>, &'a str, &'a str);
 
 fn name<'a>(input: &'a Input, end: &'a End) -> Name<'a> {
     let circuit = input.circuits.get(end.circuit);
     let circuit = circuit.map_or("", |circuit| circuit.name.as_str());
-    (circuit, &end.net, end.side.word())
+    (Cow::Borrowed(circuit), &end.net, end.side.word())
 }
 
 fn name_of(record: &EndRecord) -> Name<'_> {
-    (&record.circuit, &record.net, &record.end)
+    (record.circuit_name(), &record.net, &record.end)
 }
 
 fn set(input: &Input, record: &EndRecord) -> Result<Set, Lost> {

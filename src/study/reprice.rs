@@ -191,6 +191,8 @@ fn narrowed(input: &Input, class: &Class, set: &Set, ends: Vec<usize>) -> Result
     }
     Ok(Class {
         ends,
+        machine: class.machine,
+        copies: class.copies,
         location: class.location.clone(),
         net: class.net.clone(),
         branch: class.branch.clone(),

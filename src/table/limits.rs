@@ -45,6 +45,8 @@ pub const RATE: Span = Span {
     decimals: 10,
     ..Span::above_zero("a rate", 1_000_000, "")
 };
+/// How many machines are built alike.
+pub const MACHINES: Span = Span::whole("a number of machines", 1, 1_000);
 /// A limit on how many parts or suppliers a plan uses.
 pub const AT_MOST: Span = Span::whole("a number", 1, 1_000_000);
 /// Any number that a table can hold.

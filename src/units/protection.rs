@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 /// What a numeral is taken to give besides itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub enum Implied {
     /// Only what the standards say.
     #[default]

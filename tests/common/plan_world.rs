@@ -432,6 +432,8 @@ fn terminal(location: &str, attach: Option<&str>) -> Terminal {
 
 fn circuit(name: &str, nets: &[&str], gauge: &str, from: Terminal, to: Terminal) -> Circuit {
     Circuit {
+        machine: 0,
+        copies: 1,
         name: name.to_owned(),
         conductors: nets.iter().map(|net| (*net).to_owned()).collect(),
         cable: Cable::Single,
@@ -467,6 +469,7 @@ fn input() -> Input {
             attributes: Vec::new(),
         },
         settings: settings(),
+        machines: Vec::new(),
         circuits: vec![
             circuit(
                 "battery",
@@ -511,6 +514,8 @@ fn fit(input: &Input) -> Fit {
             Side::To => &circuit.to,
         };
         End {
+            machine: 0,
+            copies: 1,
             circuit: place,
             net: net.to_owned(),
             branch: circuit.branch.clone(),

@@ -65,6 +65,8 @@ impl Bench {
     pub fn circuit(&mut self, name: &str) -> &mut Circuit {
         let line = self.circuits.len() + 2;
         self.circuits.push(Circuit {
+            machine: 0,
+            copies: 1,
             name: name.into(),
             conductors: vec!["HV+".into()],
             cable: Cable::Single,
@@ -298,6 +300,7 @@ impl Bench {
         Input {
             catalog,
             settings: self.settings.clone(),
+            machines: Vec::new(),
             circuits,
             on_hand,
             ordered: Vec::new(),

@@ -4,10 +4,11 @@ use couplet::catalog::{Attribute, Fitting, Kind, Spec};
 use couplet::convert::{self, Grid};
 use couplet::diag::Findings;
 use couplet::input::Input;
-use couplet::project::{Cable, Circuit, Distinct, Per, Terminal};
+use couplet::project::{Cable, Circuit, Distinct, Machine, Per, Settings, Terminal};
 use couplet::source::Source;
 use couplet::units::Implied;
 use fastrand::Rng;
+use std::collections::BTreeSet;
 use std::fmt::{Display, Write as _};
 use std::fs;
 use std::path::Path;
@@ -55,12 +56,24 @@ pub fn write(folder: &Path, input: &Input, style: &Style, rng: &mut Rng) {
     } else {
         "catalog"
     };
-    fs::write(folder.join("project.toml"), settings(input, place)).unwrap();
-    fs::write(
-        folder.join("circuits.csv"),
-        styled(circuits(input), style, rng),
-    )
-    .unwrap();
+    let put = |folder: &Path, file: &str, text: String| {
+        fs::create_dir_all(folder).unwrap();
+        fs::write(folder.join(file), text).unwrap();
+    };
+    if input.machines.is_empty() {
+        put(folder, "project.toml", settings(input, None, place));
+        let rows = styled(circuits(input, 0), style, rng);
+        put(folder, "circuits.csv", rows);
+    } else {
+        put(folder, "purchase.toml", purchase(input, place));
+    }
+    for (number, machine) in input.machines.iter().enumerate() {
+        let own = folder.join(&machine.project);
+        let text = settings(input, Some(machine), &format!("../p/{place}"));
+        put(&own, "project.toml", text);
+        let rows = styled(circuits(input, number), style, rng);
+        put(&own, "circuits.csv", rows);
+    }
     if !input.on_hand.is_empty() {
         fs::write(
             folder.join("on_hand.csv"),
@@ -316,7 +329,8 @@ fn dies(input: &Input) -> Table {
     rows
 }
 
-fn circuits(input: &Input) -> Table {
+/// The circuits of a machine, or of the project.
+fn circuits(input: &Input, machine: usize) -> Table {
     let mut rows = header(
         "circuit conductors cable from to current_a voltage_v gauge cable_od_mm from_attach \
          to_attach from_exit to_exit ip colour from_key to_key from_interface to_interface \
@@ -331,7 +345,7 @@ fn circuits(input: &Input) -> Table {
     let attach = |end: &Terminal| end.attach.clone().unwrap_or_else(|| "none".to_owned());
     let row = |c: &Circuit| {
         let mut row = vec![
-            c.name.clone(),
+            c.own_name(&input.machines).to_owned(),
             c.conductors.join(" "),
             match c.cable {
                 Cable::Single => "single".to_owned(),
@@ -361,7 +375,8 @@ fn circuits(input: &Input) -> Table {
         }
         row
     };
-    rows.extend(input.circuits.iter().map(row));
+    let own = input.circuits.iter().filter(|c| c.machine == machine);
+    rows.extend(own.map(row));
     rows
 }
 
@@ -388,8 +403,55 @@ fn dies_ordered(input: &Input) -> Table {
     rows
 }
 
-fn settings(input: &Input, catalog: &str) -> String {
-    let s = &input.settings;
+/// `purchase.toml`.
+fn purchase(input: &Input, catalog: &str) -> String {
+    let mut text = about_money(&input.settings, catalog);
+    text += &rates(&input.settings);
+    for machine in &input.machines {
+        let Machine {
+            name,
+            project,
+            count,
+            ..
+        } = machine;
+        writeln!(text, "[[machine]]\nname = {name:?}\nproject = {project:?}").unwrap();
+        // One is what an absent count means.
+        if *count > 1 {
+            writeln!(text, "count = {count}").unwrap();
+        }
+    }
+    text + &of_purchase(&input.settings)
+}
+
+/// `project.toml` of the project, or of a machine.
+fn settings(input: &Input, machine: Option<&Machine>, catalog: &str) -> String {
+    let s = machine.map_or(&input.settings, |machine| &machine.settings);
+    let ends = |c: &Circuit| [c.from.location.clone(), c.to.location.clone()];
+    let is_here =
+        |c: &&Circuit| machine.is_none_or(|m| c.name.starts_with(&format!("{}/", m.name)));
+    let circuits = input.circuits.iter().filter(is_here);
+    let locations: BTreeSet<String> = circuits.flat_map(ends).collect();
+    about_money(s, catalog)
+        + &about_machine(s)
+        + &rates(s)
+        + &keying(s, &locations)
+        + &of_purchase(s)
+}
+
+fn about_machine(s: &Settings) -> String {
+    let mut text = String::new();
+    if let Some(ambient) = s.ambient {
+        writeln!(text, "ambient_c = {}", ambient.0).unwrap();
+    }
+    let protection = match s.protection {
+        Implied::Strict => "strict",
+        Implied::Customary => "customary",
+    };
+    writeln!(text, "protection = \"{protection}\"").unwrap();
+    text
+}
+
+fn about_money(s: &Settings, catalog: &str) -> String {
     let mut text = format!(
         "name = {:?}\ncurrency = \"{}\"\ncatalog = \"{catalog}\"\ntax_percent = {}\nline_cost = {}\n",
         s.name, s.currency, s.tax_percent.0, s.line_cost.0
@@ -399,41 +461,36 @@ fn settings(input: &Input, catalog: &str) -> String {
             writeln!(text, "{name} = {value}").unwrap();
         }
     };
-    key("ambient_c", maybe(s.ambient.map(|c| c.0)));
     key("max_lead_days", maybe(s.max_lead_days));
     key("max_variants", maybe(s.max_variants));
     key("max_suppliers", maybe(s.max_suppliers));
-    let protection = match s.protection {
-        Implied::Strict => "\"strict\"",
-        Implied::Customary => "\"customary\"",
-    };
-    key("protection", protection.to_owned());
     key(
         "exclude_parts",
         format!("{:?}", s.exclude_parts.iter().collect::<Vec<_>>()),
     );
     let suppliers: Vec<_> = s.exclude_suppliers.iter().collect();
     key("exclude_suppliers", format!("{suppliers:?}"));
-    text + &sections(input)
+    text
 }
 
-fn sections(input: &Input) -> String {
-    let s = &input.settings;
+fn rates(s: &Settings) -> String {
     let mut text = String::from("[rates]\n");
     for (currency, rate) in &s.rates {
         writeln!(text, "{currency} = {rate}").unwrap();
     }
+    text
+}
+
+/// `[keying]`; a location that no circuit has is left out.
+fn keying(s: &Settings, locations: &BTreeSet<String>) -> String {
+    let mut text = String::new();
     let distinct = match s.keying.distinct {
         Distinct::Off => "off",
         Distinct::ByLocation => "by-location",
         Distinct::Everywhere => "everywhere",
     };
     writeln!(text, "[keying]\ndistinct = \"{distinct}\"").unwrap();
-    let at = |location: &&String| {
-        let mut all = input.circuits.iter().flat_map(|c| [&c.from, &c.to]);
-        all.any(|end| end.location == **location)
-    };
-    let ignored: Vec<&String> = s.keying.ignore_at.iter().filter(at).collect();
+    let ignored: Vec<&String> = s.keying.ignore_at.intersection(locations).collect();
     writeln!(text, "ignore_at = {ignored:?}").unwrap();
     if !s.keying.keys.is_empty() {
         text += "[keying.keys]\n";
@@ -441,6 +498,12 @@ fn sections(input: &Input) -> String {
     for (net, keys) in &s.keying.keys {
         writeln!(text, "{net:?} = {:?}", keys.iter().collect::<Vec<_>>()).unwrap();
     }
+    text
+}
+
+/// Spares, the budget, what new prices must save.
+fn of_purchase(s: &Settings) -> String {
+    let mut text = String::new();
     for (kind, rule) in &s.spares {
         let per = match rule.per {
             Per::Gauge => "gauge",

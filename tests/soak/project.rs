@@ -2,7 +2,7 @@
 
 use crate::files::{self, Style};
 use crate::support::build::money;
-use crate::support::{dec, random};
+use crate::support::{dec, machines, random};
 use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::project::{Budget, Circuit, Distinct};
@@ -18,11 +18,14 @@ pub fn circuits(seed: u64) -> usize {
     1 + if place < 12 { place } else { place % 6 }
 }
 
-/// Writes the project of a seed; gives the names of its circuits.
+/// Writes the project of a seed, one in three a purchase; gives the names of its circuits.
 pub fn write(folder: &Path, seed: u64) -> Vec<String> {
     let mut rng = Rng::with_seed(seed);
     let mut input = drawn(&mut rng, seed);
     decorate(&mut input, &mut rng);
+    if seed % 3 == 1 {
+        machines::deal_out(&mut rng, &mut input);
+    }
     let style = Style {
         separator: [',', ';', '\t'][rng.usize(..3)],
         mark: rng.bool(),

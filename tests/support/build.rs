@@ -165,6 +165,8 @@ pub fn back_shell(rear: &str, pieces: u32) -> BackShell {
 /// Single conductors of 70 mm² from a busbar at `from` to nothing.
 pub fn circuit(name: &str, nets: &str, from: &str) -> Circuit {
     Circuit {
+        machine: 0,
+        copies: 1,
         name: name.to_owned(),
         conductors: nets.split(' ').map(str::to_owned).collect(),
         cable: Cable::Single,
@@ -356,6 +358,7 @@ impl Shop {
         Input {
             catalog,
             settings: self.settings,
+            machines: Vec::new(),
             circuits: self.circuits,
             on_hand,
             ordered: Vec::new(),

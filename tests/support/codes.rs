@@ -124,11 +124,15 @@ fn places(
     sets: &[Vec<Set>],
     settled: &mut Settled,
 ) -> Vec<String> {
-    let are_like = |a: usize, b: usize| ends[a].gauge == ends[b].gauge && sets[a] == sets[b];
+    let are_like = |a: usize, b: usize| {
+        let (one, other) = (&ends[a], &ends[b]);
+        one.gauge == other.gauge && one.copies == other.copies && sets[a] == sets[b]
+    };
     let first_of = |end: usize| {
         let is_same = |other: usize| {
             let (one, other) = (&ends[end], &ends[other]);
-            one.location == other.location && one.is_line_of(other)
+            (one.machine, &one.location) == (other.machine, &other.location)
+                && one.is_line_of(other)
         };
         (0..end).find(|&other| is_same(other) && are_like(other, end))
     };
@@ -165,13 +169,16 @@ fn may_change((input, ends): (&Input, &[End]), plan: &Plan, (a, b): (usize, usiz
 }
 
 fn keeps_apart(input: &Input, ends: &[End], keys: &[Identity]) -> bool {
-    let keying = &input.settings.keying;
-    let is_ruled =
-        |end: &End| keying.distinct != Distinct::Off && !keying.ignore_at.contains(&end.location);
+    let is_ruled = |end: &End| {
+        let keying = &end.own(input).keying;
+        keying.distinct != Distinct::Off && !keying.ignore_at.contains(&end.location)
+    };
     let ends: Vec<(&End, &Identity)> = ends.iter().zip(keys).collect();
     ends.iter().enumerate().all(|(n, (end, key))| {
         ends[..n].iter().all(|(other, has)| {
-            let is_near = keying.distinct == Distinct::Everywhere || end.location == other.location;
+            let everywhere = end.own(input).keying.distinct == Distinct::Everywhere;
+            let is_near =
+                end.machine == other.machine && (everywhere || end.location == other.location);
             let meet = is_ruled(end) && is_ruled(other) && is_near;
             !meet || end.is_line_of(other) || key != has
         })
@@ -180,7 +187,8 @@ fn keeps_apart(input: &Input, ends: &[End], keys: &[Identity]) -> bool {
 
 fn extra(plan: &Plan, keys: &[Identity]) -> usize {
     let ends = || plan.ends.iter().zip(keys);
-    let all: BTreeSet<(&str, &Identity)> = ends().map(|(e, key)| (&*e.net, key)).collect();
-    let faces: BTreeSet<(&str, &str)> = ends().map(|(e, key)| (&*e.net, &*key.0)).collect();
+    let of = |e: &EndRecord| (e.machine.clone(), e.net.clone());
+    let all: BTreeSet<_> = ends().map(|(e, key)| (of(e), key)).collect();
+    let faces: BTreeSet<_> = ends().map(|(e, key)| (of(e), &key.0)).collect();
     all.len() - faces.len()
 }

@@ -11,6 +11,7 @@ pub mod build;
 pub mod codes;
 pub mod facts;
 pub mod features;
+pub mod machines;
 pub mod money;
 pub mod mps;
 pub mod plain;

@@ -45,7 +45,7 @@ struct Plain<'a> {
     fitted: BTreeMap<PartId, BTreeMap<Gauge, Terms>>,
     /// Where the keying rule holds: for each place and identity, the plugs by net and
     /// branch.
-    keyed: BTreeMap<(&'a str, usize), BTreeMap<Line<'a>, Vec<VarId>>>,
+    keyed: BTreeMap<(usize, &'a str, usize), BTreeMap<Line<'a>, Vec<VarId>>>,
     /// 1 where a part is fitted at all.
     used: BTreeMap<PartId, VarId>,
     /// Spare pieces of each part, as a sum, and the most that they come to.
@@ -120,13 +120,15 @@ impl<'a> Plain<'a> {
             for &(part, qty) in &slot.options {
                 let var = self.program.binary(0.0);
                 terms.push((var, 1.0));
-                self.fit_part(part, class.gauge, (var, qty as f64));
+                let pieces = qty * self.copies(class);
+                self.fit_part(part, class.gauge, (var, pieces as f64));
             }
             self.program.equal(terms, 0.0);
         }
-        if let Some(place) = self.keying_place(&class.location) {
+        if let Some(place) = self.keying_place(class) {
             for (choice, var) in plugs {
-                let lines = self.keyed.entry((place, choice.identity)).or_default();
+                let lines =
+                    (self.keyed.entry((class.machine, place, choice.identity))).or_default();
                 let line = (class.net.as_str(), class.branch.as_str());
                 lines.entry(line).or_default().push(var);
             }
@@ -158,12 +160,19 @@ impl<'a> Plain<'a> {
                 continue;
             }
             let var = self.program.binary(0.0);
-            self.fit_part(choice.body, class.gauge, (var, 1.0));
+            let pieces = self.copies(class) as f64;
+            self.fit_part(choice.body, class.gauge, (var, pieces));
             half.push((choice, var));
         }
         let terms = half.iter().map(|&(_, var)| (var, 1.0)).collect();
         self.program.equal(terms, 1.0);
         half
+    }
+
+    /// How many of its machine are built.
+    fn copies(&self, class: &Class) -> Qty {
+        let machine = self.input.machines.get(class.machine);
+        machine.map_or(1, |machine| machine.count)
     }
 
     fn fit_part(&mut self, part: PartId, gauge: Gauge, term: (VarId, f64)) {
@@ -172,8 +181,11 @@ impl<'a> Plain<'a> {
     }
 
     /// Within one place different nets, or branches of one, never share an identity.
-    fn keying_place(&self, location: &'a str) -> Option<&'a str> {
-        let keying = &self.input.settings.keying;
+    fn keying_place(&self, class: &'a Class) -> Option<&'a str> {
+        let location = class.location.as_str();
+        let machine = self.input.machines.get(class.machine);
+        let own = machine.map_or(&self.input.settings, |machine| &machine.settings);
+        let keying = &own.keying;
         if keying.ignore_at.contains(location) {
             return None;
         }

@@ -237,6 +237,8 @@ impl Draw<'_> {
         nets.truncate(self.pick(&[1, 1, 2, 2, 3]));
         let multi = self.chance(25);
         Circuit {
+            machine: 0,
+            copies: 1,
             name: format!("C{place}"),
             conductors: nets,
             cable: if multi { Cable::Multi } else { Cable::Single },

@@ -28,7 +28,7 @@ impl Place {
     /// [`Failure`] where the project has errors.
     pub fn find(files: &Files, place: &Path) -> Result<Self, Failure> {
         let folder = input::folder_of(files, place);
-        if !files.is_file(&folder.join("project.toml")) {
+        if !input::is_project(files, &folder) {
             let catalog = place.to_owned();
             return Ok(Self {
                 catalog,

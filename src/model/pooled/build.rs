@@ -4,12 +4,13 @@ use super::bundle::{Bundle, Cover, Level};
 use super::kinds::{Grain, Kinds};
 use super::pool::Pooled;
 use crate::fit::Fit;
+use crate::input::Input;
 use crate::model::problem::{Part, Problem};
 use crate::model::rows::{
     SpareUnit, Terms, add_spare, hold_limits, hold_thresholds, sum, supplier_vars,
 };
 use crate::model::terms;
-use crate::project::{Per, Settings};
+use crate::project::Per;
 use crate::solve::VarId;
 use crate::units::{Gauge, Qty};
 use std::collections::{BTreeMap, BTreeSet};
@@ -32,9 +33,9 @@ struct OpenSlot {
 
 impl Pooled {
     /// The pooled program.
-    pub fn new(problem: &Problem, settings: &Settings, fit: &Fit, grain: Grain) -> Pooled {
+    pub fn new(problem: &Problem, input: &Input, fit: &Fit, grain: Grain) -> Pooled {
         let mut it = Pooled {
-            kinds: Kinds::new(problem, settings, fit, grain),
+            kinds: Kinds::new(problem, input, fit, grain),
             ..Pooled::default()
         };
         it.suppliers = (problem.suppliers.iter())
@@ -131,7 +132,7 @@ impl Pooled {
                 let (_, mates) = here.entry(b).or_insert_with(|| {
                     let most = self.kinds.capacity(&[k], self.bundles[b].parts.len());
                     let x = self.program.integer(0.0, most as f64, 0.0);
-                    self.bundles[b].uses.push((k, x, 1));
+                    self.bundles[b].uses.push((k, x, cell.copies));
                     for &s in &body.slots {
                         slots[s].push((x, -1.0));
                     }

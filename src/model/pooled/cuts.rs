@@ -213,6 +213,13 @@ fn level_cut(kinds: &Kinds, problem: &Problem, bundle: &Bundle, values: &[f64]) 
         .map(|(&k, (terms, most))| (k, value(terms, values), *most))
         .collect();
     let list = by_share(list);
+    // What one body serves is counted in ends, each of which takes at most so many pieces.
+    let copies = bundle
+        .uses
+        .iter()
+        .map(|&(_, _, qty)| qty)
+        .max()
+        .unwrap_or(1);
     let spare = value(&bundle.spare, values);
     let most_spare = part.most_spare() as f64;
     let mut which = Vec::new();
@@ -235,7 +242,7 @@ fn level_cut(kinds: &Kinds, problem: &Problem, bundle: &Bundle, values: &[f64]) 
                 continue;
             }
             let cap = match bundle.is_body {
-                true => (kinds.capacity(&which, 1) as f64).min(most),
+                true => ((kinds.capacity(&which, 1) * copies) as f64).min(most),
                 false => most,
             } + room;
             let over = used + extra - bought(cap);

@@ -2,9 +2,9 @@
 //! many identities can serve.
 
 use crate::fit::Fit;
+use crate::input::Input;
 use crate::model::cells::{kinds, nets_by_location};
 use crate::model::problem::Problem;
-use crate::project::Settings;
 use crate::units::{Gauge, Qty};
 use std::collections::BTreeMap;
 
@@ -22,7 +22,7 @@ pub enum Grain {
 pub struct Kind {
     /// Their gauge.
     pub gauge: Gauge,
-    /// How many.
+    /// How many, each counted once for all copies of its machine.
     pub count: Qty,
     /// How many of them one identity can serve.
     pub by_one: Qty,
@@ -45,7 +45,7 @@ pub struct Kinds {
 
 impl Kinds {
     /// The kinds of a project.
-    pub fn new(problem: &Problem, settings: &Settings, fit: &Fit, grain: Grain) -> Kinds {
+    pub fn new(problem: &Problem, input: &Input, fit: &Fit, grain: Grain) -> Kinds {
         let mut place: BTreeMap<usize, usize> = BTreeMap::new();
         let mut it = Kinds::default();
         let mut cell_of_end: BTreeMap<usize, usize> = BTreeMap::new();
@@ -71,7 +71,7 @@ impl Kinds {
             it.of_cell.push(k);
         }
         let of_class = kinds(&fit.classes);
-        for (l, nets) in nets_by_location(settings, &fit.classes).iter().enumerate() {
+        for (l, nets) in nets_by_location(input, &fit.classes).iter().enumerate() {
             for (n, &class) in
                 (nets.iter().enumerate()).flat_map(|(n, c)| c.iter().map(move |c| (n, c)))
             {

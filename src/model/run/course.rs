@@ -109,8 +109,8 @@ impl Run<'_> {
         nodes: usize,
         early: &Early,
     ) -> Result<Root, SolveError> {
-        let settings = &self.input.settings;
-        let pooled = known.build(|| Pooled::new(&self.problem, settings, self.fit, Grain::Kind));
+        let input = self.input;
+        let pooled = known.build(|| Pooled::new(&self.problem, input, self.fit, Grain::Kind));
         let problem = Arc::clone(&self.problem);
         let limit = self.part(0.6);
         let dives = nodes >= MANY_NODES;

@@ -272,7 +272,7 @@ impl Run<'_> {
 
     /// The program without what no plan of this total can have, and a bound.
     fn tight(&self, built: &Built, total: f64) -> Result<Option<(Built, f64)>, SolveError> {
-        let kinds = Kinds::new(&self.problem, &self.input.settings, self.fit, Grain::Cell);
+        let kinds = Kinds::new(&self.problem, self.input, self.fit, Grain::Cell);
         let (problem, limit) = (Arc::clone(&self.problem), self.limit.clone());
         let mut built = built.clone();
         let tight = self.apart(move || {

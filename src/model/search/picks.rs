@@ -110,7 +110,7 @@ impl Chooser<'_> {
             .collect();
         let mut cost_of = |body: &Body| -> f64 {
             let fittings: f64 = body.slots.iter().map(|&s| slots[s].1).sum();
-            price(body.part, weight) + fittings
+            price(body.part, weight * cell.copies) + fittings
         };
         // For each group that mates its cheapest receptacle; a built-in one costs nothing.
         let groups = cell.bodies().map(|body| body.mate + 1).max().unwrap_or(0);

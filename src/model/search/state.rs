@@ -130,7 +130,7 @@ impl State {
             owner.1 = if add { owner.1 + 1 } else { owner.1 - 1 };
         }
         let gauge = ground.gauge[nodes[node].cell];
-        let bodies = bodies_of(cell, pick).map(|body| (body.part, 1));
+        let bodies = bodies_of(cell, pick).map(|body| (body.part, cell.copies));
         let fittings = pick.fittings.iter().map(|&(slot, option)| {
             let (_, part, qty) = cell.slots[slot].options[option];
             (part, qty)

@@ -1,13 +1,15 @@
-//! What a plan comes to: against the limit, by circuit, kind, supplier and
+//! What a plan comes to: against the limit, by machine, circuit, kind, supplier and
 //! gauge; what would save most; what rising prices would do.
 
+mod apart;
 mod rise;
 mod savings;
 mod shares;
 
+pub use apart::{Alone, Apart, Stock, apart};
 pub use rise::{Rise, RiseOf, Rising, rise};
 pub use savings::{Ease, Saving, Savings, savings};
-pub use shares::{Breakdown, Group, Key, Term, Terms, breakdown, share};
+pub use shares::{Breakdown, Group, Key, OfMachine, Term, Terms, breakdown, share};
 
 use crate::plan::Plan;
 use crate::project::Settings;

@@ -1,4 +1,4 @@
-//! The total by circuit, kind, supplier and gauge, to the cent.
+//! The total by machine, circuit, kind, supplier and gauge, to the cent.
 
 use crate::catalog::Kind;
 use crate::input::Input;
@@ -88,6 +88,8 @@ impl Terms {
 /// A way to divide the total.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Key {
+    /// Machines of a purchase, in their order.
+    Machine,
     /// Circuits, in their order.
     Circuit,
     /// Kinds of part.
@@ -100,11 +102,18 @@ pub enum Key {
 
 impl Key {
     /// All, in the order in which they are shown.
-    pub const ALL: [Key; 4] = [Key::Circuit, Key::Kind, Key::Supplier, Key::Gauge];
+    pub const ALL: [Key; 5] = [
+        Key::Machine,
+        Key::Circuit,
+        Key::Kind,
+        Key::Supplier,
+        Key::Gauge,
+    ];
 
     /// Its name.
     pub fn word(self) -> &'static str {
         match self {
+            Key::Machine => "machine",
             Key::Circuit => "circuit",
             Key::Kind => "kind",
             Key::Supplier => "supplier",
@@ -113,7 +122,7 @@ impl Key {
     }
 }
 
-/// One circuit, kind, supplier or gauge with its share.
+/// One machine, circuit, kind, supplier or gauge with its share.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Group {
     /// Its name; empty for what no supplier bills.
@@ -122,13 +131,27 @@ pub struct Group {
     pub terms: Terms,
 }
 
-/// The total divided in four ways; each adds up to the total, term by term.
+/// The share of one of several machines that are alike.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OfMachine {
+    /// How many are built.
+    pub count: Qty,
+    /// The share of the first, to the cent. Where the cents do not divide, the first ones
+    /// have one more of a term than the last ones.
+    pub first: Terms,
+    /// The share of the last.
+    pub last: Terms,
+}
+
+/// The total divided in several ways; each adds up to the total, term by term.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Breakdown {
     /// To the cent; their sum is the total to the cent.
     pub terms: Terms,
-    /// For each key its groups.
+    /// For each key its groups. There are machines in a purchase only.
     pub groups: BTreeMap<Key, Vec<Group>>,
+    /// For each group of [`Key::Machine`], what one of them comes to.
+    pub machines: Vec<OfMachine>,
 }
 
 /// Divides the total of a plan.
@@ -149,11 +172,32 @@ pub fn breakdown(input: &Input, plan: &Plan) -> Breakdown {
     if let Some(largest) = shown.0.iter_mut().max() {
         *largest += rest;
     }
-    let groups = Key::ALL.map(|key| (key, groups(&cells, key, &shown)));
+    let has_machines = !input.machines.is_empty();
+    let keys = (Key::ALL.into_iter()).filter(|key| has_machines || *key != Key::Machine);
+    let groups: BTreeMap<Key, Vec<Group>> =
+        keys.map(|key| (key, groups(&cells, key, &shown))).collect();
+    let machines = groups.get(&Key::Machine).into_iter().flatten();
     Breakdown {
         terms: shown,
-        groups: groups.into(),
+        machines: machines.map(|group| of_machine(input, group)).collect(),
+        groups,
     }
+}
+
+/// What one of a machine comes to.
+fn of_machine(input: &Input, group: &Group) -> OfMachine {
+    let machine = input.machines.iter().find(|of| of.name == group.name);
+    let count = machine.map_or(1, |machine| machine.count);
+    let (mut first, mut last) = (Terms::default(), Terms::default());
+    for (place, amount) in group.terms.0.into_iter().enumerate() {
+        let cents = amount.cents().0 * Decimal::ONE_HUNDRED;
+        let each = (cents / Decimal::from(count)).floor();
+        let is_uneven = each * Decimal::from(count) < cents;
+        let money = |cents: Decimal| Money(cents / Decimal::ONE_HUNDRED).cents();
+        last.0[place] = money(each);
+        first.0[place] = money(each + Decimal::from(u8::from(is_uneven)));
+    }
+    OfMachine { count, first, last }
 }
 
 /// Splits an amount into whole cents by weights, by largest remainder (ties:
@@ -195,7 +239,7 @@ struct Cell {
     /// Bought pieces that belong here, where the term is goods; may be a fraction.
     pieces: Decimal,
     /// Place and name of the group for each key, by place in [`Key::ALL`].
-    names: [(usize, String); 4],
+    names: [(usize, String); 5],
 }
 
 fn groups(cells: &[Cell], key: Key, terms: &Terms) -> Vec<Group> {
@@ -223,8 +267,8 @@ fn groups(cells: &[Cell], key: Key, terms: &Terms) -> Vec<Group> {
     groups
 }
 
-/// Where a part is fitted: circuit and gauge by place and name, and pieces.
-type Uses = BTreeMap<[(usize, String); 2], Qty>;
+/// Where a part is fitted: machine, circuit and gauge by place and name, and pieces.
+type Uses = BTreeMap<[(usize, String); 3], Qty>;
 
 fn cells(input: &Input, plan: &Plan) -> Vec<Cell> {
     let uses = uses(input, plan);
@@ -252,11 +296,21 @@ fn uses(input: &Input, plan: &Plan) -> BTreeMap<String, Uses> {
             gauges.push(&end.gauge);
             gauges.len() - 1
         });
-        let circuit = circuits.get(end.circuit.as_str()).copied().unwrap_or(0);
-        let place = [(circuit, end.circuit.clone()), (gauge, end.gauge.clone())];
+        let name = end.circuit_name().into_owned();
+        let circuit = circuits.get(name.as_str()).copied().unwrap_or(0);
+        let copies = plan.copies(end);
+        let machine = input
+            .circuits
+            .get(circuit)
+            .map_or(0, |circuit| circuit.machine);
+        let place = [
+            (machine, end.machine.clone()),
+            (circuit, name),
+            (gauge, end.gauge.clone()),
+        ];
         for (part, qty) in pieces(end) {
             let uses = uses.entry(part.to_owned()).or_default();
-            *uses.entry(place.clone()).or_default() += qty;
+            *uses.entry(place.clone()).or_default() += qty * copies;
         }
     }
     uses
@@ -350,7 +404,7 @@ impl Ground<'_> {
                 let is_goods = |c: &&Cell| c.term < Term::Duty;
                 goods
                     .iter()
-                    .filter(move |c| is_goods(c) && c.names[2].0 == place)
+                    .filter(move |c| is_goods(c) && c.names[Key::Supplier as usize].0 == place)
             };
             let sum: Decimal = here().map(|c| c.amount).sum();
             let pieces: Decimal = here().map(|c| c.pieces).sum();
@@ -424,13 +478,14 @@ fn spread(lump: &Lump, uses: &Uses, cells: &mut Vec<Cell>) {
     if amount.is_zero() && term >= Term::Duty {
         return;
     }
-    for ([circuit, gauge], &qty) in uses {
+    for ([machine, circuit, gauge], &qty) in uses {
         let part_of = |whole: Decimal| whole * Decimal::from(qty) / Decimal::from(all.max(1));
         cells.push(Cell {
             term,
             amount: part_of(amount),
             pieces: part_of(lump.pieces.into()),
             names: [
+                machine.clone(),
                 circuit.clone(),
                 lump.kind.clone(),
                 lump.supplier.clone(),

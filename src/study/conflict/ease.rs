@@ -363,7 +363,7 @@ fn only(
     word: impl Fn(&EndRecord) -> &String,
 ) -> Option<String> {
     let name = base.circuits.get(circuit).map(|c| c.name.as_str());
-    let here = |end: &&EndRecord| Some(end.circuit.as_str()) == name && end.end == side.word();
+    let here = |end: &&EndRecord| Some(&*end.circuit_name()) == name && end.end == side.word();
     let words: BTreeSet<&String> = plan.ends.iter().filter(here).map(word).collect();
     let only = words.first().filter(|w| words.len() == 1 && !w.is_empty());
     only.map(|word| (*word).clone())

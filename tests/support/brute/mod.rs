@@ -143,7 +143,8 @@ impl<'a> Search<'a> {
             }
             let mut more = fitted.clone();
             for used in &self.choices[at][pick].uses {
-                *more.entry((used.part, self.ends[at].gauge)).or_default() += used.qty;
+                let end = &self.ends[at];
+                *more.entry((used.part, end.gauge)).or_default() += used.qty * end.copies;
             }
             self.picks.push(pick);
             self.go(&more);
@@ -158,7 +159,8 @@ impl<'a> Search<'a> {
         }
         let twin = (0..at).rev().find(|&other| {
             let (a, b) = (&self.ends[other], &self.ends[at]);
-            a.location == b.location
+            a.machine == b.machine
+                && a.location == b.location
                 && a.is_line_of(b)
                 && a.gauge == b.gauge
                 && self.choices[other] == self.choices[at]
@@ -168,12 +170,13 @@ impl<'a> Search<'a> {
 
     /// The keying rule against the ends before.
     fn shares_key(&self, at: usize, pick: usize) -> bool {
-        let keying = &self.input.settings.keying;
         let end = &self.ends[at];
+        let keying = &end.own(self.input).keying;
         if keying.distinct == Distinct::Off || keying.ignore_at.contains(&end.location) {
             return false;
         }
-        (0..at).any(|other| {
+        let of_machine = |other: &usize| self.ends[*other].machine == end.machine;
+        (0..at).filter(of_machine).any(|other| {
             let there = &self.ends[other].location;
             let reaches = match keying.distinct {
                 Distinct::Everywhere => !keying.ignore_at.contains(there),
@@ -200,12 +203,13 @@ impl<'a> Search<'a> {
         self.prune && self.best.as_ref().is_some_and(|best| total > best.total)
     }
 
-    /// Different (net, interface, key) less different (net, interface).
+    /// Different (machine, net, interface, key) less different (machine, net, interface).
     fn extra_keys(&self) -> usize {
         let mut keys = BTreeSet::new();
         let mut faces = BTreeSet::new();
         for (at, &pick) in self.picks.iter().enumerate() {
-            let (net, identity) = (&self.ends[at].net, &self.choices[at][pick].identity);
+            let identity = &self.choices[at][pick].identity;
+            let net = (self.ends[at].machine, &self.ends[at].net);
             keys.insert((net, identity));
             faces.insert((net, &identity.0));
         }

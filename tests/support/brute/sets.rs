@@ -2,7 +2,7 @@
 
 use couplet::catalog::{Body, CRIMP, Fitting, Half, Holds, IfEmpty, Part, PartId, Spec, Value};
 use couplet::input::Input;
-use couplet::project::{Cable, Circuit, Terminal};
+use couplet::project::{Cable, Circuit, Settings, Terminal};
 use couplet::units::{Gauge, Qty};
 
 /// Where one conductor or multi-core cable arrives.
@@ -10,6 +10,10 @@ use couplet::units::{Gauge, Qty};
 pub struct End {
     /// Its circuit's place.
     pub circuit: usize,
+    /// Its machine's place; 0 in a project.
+    pub machine: usize,
+    /// How many of its machine are built, all alike.
+    pub copies: Qty,
     /// Its net, or all nets joined.
     pub net: String,
     /// The branch of its circuit.
@@ -31,6 +35,14 @@ impl End {
     /// True if the keying rule lets the two have one key: one net of one branch.
     pub fn is_line_of(&self, other: &End) -> bool {
         self.net == other.net && self.branch == other.branch
+    }
+
+    /// What its machine lays down, or the project.
+    pub fn own<'i>(&self, input: &'i Input) -> &'i Settings {
+        match input.machines.get(self.machine) {
+            Some(machine) => &machine.settings,
+            None => &input.settings,
+        }
     }
 }
 
@@ -70,6 +82,8 @@ pub fn ends(input: &Input) -> Vec<End> {
                 if terminal.attach.is_some() {
                     ends.push(End {
                         circuit: place,
+                        machine: circuit.machine,
+                        copies: (input.machines.get(circuit.machine)).map_or(1, |m| m.count),
                         net: net.clone(),
                         branch: circuit.branch.clone(),
                         location: terminal.location.clone(),
@@ -170,7 +184,7 @@ fn has_wanted(input: &Input, end: &End, part: &Part) -> bool {
 
 /// A body with a key has one of its net's.
 fn has_net_key(input: &Input, end: &End, body: &Body) -> bool {
-    match input.settings.keying.keys.get(&end.net) {
+    match end.own(input).keying.keys.get(&end.net) {
         Some(keys) => body.key.is_empty() || keys.iter().any(|key| *key == body.key),
         None => true,
     }
@@ -179,7 +193,8 @@ fn has_net_key(input: &Input, end: &End, body: &Body) -> bool {
 /// Parts that the project does not exclude and that have what the end wants.
 fn parts<'a>(input: &'a Input, end: &End) -> Vec<(PartId, &'a Part)> {
     let parts = input.catalog.iter();
-    let parts = parts.filter(|(_, part)| !input.settings.exclude_parts.contains(&part.code));
+    let lists = [&input.settings, end.own(input)].map(|settings| &settings.exclude_parts);
+    let parts = parts.filter(move |(_, part)| lists.iter().all(|l| !l.contains(&part.code)));
     parts
         .filter(|(_, part)| has_wanted(input, end, part))
         .collect()
@@ -207,9 +222,9 @@ fn body_fits(input: &Input, end: &End, body: &Body) -> bool {
     body.poles as usize == end.poles
         && body.attach == attach
         && exit
-        && carries(input, circuit, body)
+        && carries(input, end, body)
         && body.rated_v >= circuit.voltage
-        && protects(input, circuit, body)
+        && protects(input, end, body)
         && (circuit.colour.is_none() || body.colour == circuit.colour)
         && end.terminal.key.as_ref().is_none_or(|key| body.key == *key)
         && (end.terminal.interface.as_ref()).is_none_or(|face| body.interface == *face)
@@ -218,13 +233,14 @@ fn body_fits(input: &Input, end: &End, body: &Body) -> bool {
 }
 
 /// rated × sqrt((max − ambient) / (max − rated_c)) ≥ current, squared; the root at most 1.
-fn carries(input: &Input, circuit: &Circuit, body: &Body) -> bool {
+fn carries(input: &Input, end: &End, body: &Body) -> bool {
+    let circuit = &input.circuits[end.circuit];
     let area = circuit.gauge.area();
     let on_area = body.ratings.iter();
     let on_area = on_area.filter(|row| row.min_mm2 <= area && area <= row.max_mm2);
     let lowest = on_area.map(|row| row.rated_a.0).min();
     let (rated, current) = (lowest.unwrap_or(body.rated_a.0), circuit.current.0);
-    let (Some(ambient), Some(max)) = (input.settings.ambient, body.max_c) else {
+    let (Some(ambient), Some(max)) = (end.own(input).ambient, body.max_c) else {
         return rated >= current;
     };
     if ambient >= max {
@@ -237,8 +253,9 @@ fn carries(input: &Input, circuit: &Circuit, body: &Body) -> bool {
     rated >= current && derated
 }
 
-fn protects(input: &Input, circuit: &Circuit, body: &Body) -> bool {
-    let implied = input.settings.protection;
+fn protects(input: &Input, end: &End, body: &Body) -> bool {
+    let circuit = &input.circuits[end.circuit];
+    let implied = end.own(input).protection;
     match (&circuit.ip, &body.ip) {
         (None, _) => true,
         (Some(wanted), Some(ip)) => ip.gives(wanted, implied),
@@ -295,7 +312,7 @@ fn options(input: &Input, end: &End, want: (Fitting, &String), body: &Body) -> V
         }
         (Fitting::Seal, Spec::Seal(s)) => {
             let gives = match (&circuit.ip, &s.ip) {
-                (Some(wanted), Some(ip)) => ip.gives(wanted, input.settings.protection),
+                (Some(wanted), Some(ip)) => ip.gives(wanted, end.own(input).protection),
                 _ => true,
             };
             (s.rear == *code && s.min_od <= od && od <= s.max_od && gives).then_some(1)

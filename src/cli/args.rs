@@ -662,6 +662,8 @@ pub struct Report {
 pub struct Kit {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// How to show the kits
     #[arg(long, value_enum, default_value_t = KitFormat::Table)]
     pub format: KitFormat,
@@ -679,6 +681,8 @@ pub struct Kit {
 pub struct Cards {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// File for the page; - prints the page
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
@@ -693,6 +697,8 @@ pub struct Cards {
 pub struct Labels {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// How to write the labels
     #[arg(long, value_enum, default_value_t = LabelFormat::Csv)]
     pub format: LabelFormat,
@@ -710,6 +716,17 @@ pub struct OfPlan {
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
+}
+
+/// Which of the machines of a purchase.
+#[derive(Debug, clap::Args)]
+pub struct OfCopies {
+    /// Of a purchase only this machine, all its copies; left out: every copy of every machine
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub machine: Option<String>,
+    /// Of that machine only this copy, 1 being the first
+    #[arg(long, value_name = "N", requires = "machine")]
+    pub copy: Option<u64>,
 }
 
 /// How to show kits.

@@ -452,7 +452,8 @@ pub struct Why {
     /// only word is the circuit
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
-    /// Circuit by name
+    /// Circuit by name; of a purchase as machine/circuit, or by its own name where one machine
+    /// alone has it
     #[arg(value_parser = name)]
     pub circuit: String,
     /// This net alone; for a multi-core cable all nets of the cable, joined by spaces

@@ -1,6 +1,7 @@
 //! A project with its catalog, as it was read.
 
 use crate::catalog::{Attribute, Catalog, DieId, Holds, PartId};
+use crate::project::settings::{PROJECT, PURCHASE};
 use crate::project::{Circuit, DieOrdered, Machine, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
@@ -84,6 +85,14 @@ impl Input {
         match self.machines.get_mut(machine) {
             Some(machine) => &mut machine.settings,
             None => &mut self.settings,
+        }
+    }
+
+    /// The file of the settings: `project.toml`, or `purchase.toml`.
+    pub fn settings_file(&self) -> &'static str {
+        match self.machines.is_empty() {
+            true => PROJECT,
+            false => PURCHASE,
         }
     }
 

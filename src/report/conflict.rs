@@ -8,7 +8,7 @@ use crate::diag::{Row, joined};
 use crate::fit::{Identity, Side};
 use crate::input::Input;
 use crate::limit::{Doing, Progress};
-use crate::project::Terminal;
+use crate::project::{Circuit, Terminal, circuit_name};
 use crate::study::conflict::{Change, Conflict, Easing, Group, Member, Shortage, Took};
 use crate::study::feed::Feed;
 use std::collections::{BTreeMap, BTreeSet};
@@ -165,6 +165,18 @@ fn of_machine(input: &Input, machine: usize) -> String {
     match names.is_empty() {
         true => String::new(),
         false => plain(&format!(" of {}", list(&names))),
+    }
+}
+
+/// `circuit pump`; where machines have one project, that of each of them.
+fn circuits(input: &Input, circuit: &Circuit) -> String {
+    let own = circuit.own_name(&input.machines);
+    let machines = input.sharing(circuit.machine).into_iter();
+    let machines = machines.filter_map(|of| input.machine_name(of));
+    let names: Vec<String> = machines.map(|of| circuit_name(of, own)).collect();
+    match names.len() {
+        0 | 1 => format!("circuit {}", circuit.name),
+        _ => format!("circuits {}", list(&names)),
     }
 }
 
@@ -521,9 +533,9 @@ fn wish(
         Side::To => &circuit.to,
     };
     format!(
-        "{}_{column} of circuit {} at {}: {} ({})",
+        "{}_{column} of {} at {}: {} ({})",
         side.word(),
-        plain(&circuit.name),
+        plain(&circuits(input, circuit)),
         plain(&terminal.location),
         plain(of(terminal).as_deref().unwrap_or_default()),
         circuit.row

@@ -782,7 +782,7 @@ fn last_resort(seed: u64, found: &Conflict) {
                 ..
             }
         );
-        leaves_out && matches!(member.group, Group::KeyingAt(_))
+        leaves_out && matches!(member.group, Group::KeyingAt(..))
     };
     let last = found.members.iter().filter(is_last).count();
     assert!(
@@ -799,7 +799,7 @@ fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
         is_least,
     } = &member.easing
     else {
-        let is_keying = matches!(member.group, Group::KeyingAt(_));
+        let is_keying = matches!(member.group, Group::KeyingAt(..));
         assert!(
             is_keying && member.easing == Easing::Elsewhere,
             "seed {seed}: {member:?}"

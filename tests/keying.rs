@@ -12,7 +12,7 @@ use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::project::Distinct;
 use couplet::report;
-use couplet::study::keys::{AtLocation, KeyMap, Why, key_map, spread};
+use couplet::study::keys::{AtLocation, KeyMap, Unknown, Why, key_maps, spread};
 use couplet::units::Ampere;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute;
@@ -24,6 +24,13 @@ const PROVEN: Bound = Bound {
     witnesses: 2,
     wanted_gap: None,
 };
+
+/// The map of a project.
+fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, Unknown> {
+    let mut maps = key_maps(input, plan)?;
+    assert_eq!(maps.len(), 1);
+    Ok(maps.remove(0))
+}
 
 /// The cheapest plan, audited; none where it is proven that there is none.
 fn planned(input: &Input, question: &Question, limit: &Limit) -> Option<Plan> {
@@ -154,7 +161,7 @@ fn the_map_says_who_has_what_and_what_is_left() {
     let plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
     let map = key_map(&input, &plan).expect("of this catalog");
     assert_eq!(
-        report::keys::text(&map, 100),
+        report::keys::text(&[map], 100),
         "\
 keying by location: at one location, different nets never share interface and key
 
@@ -196,7 +203,7 @@ fn map_of(input: &Input) -> KeyMap {
 
 /// The lines of a map that say what interchanges, without their indent.
 fn marked(map: &KeyMap) -> Vec<String> {
-    let text = report::keys::text(map, 1000);
+    let text = report::keys::text(std::slice::from_ref(map), 1000);
     let lines = text.lines().map(|line| line.trim().to_owned());
     let marks = ["warning: ", "note: ", "1 warning", "1 note", "2 notes"];
     lines
@@ -286,7 +293,7 @@ fn circuits_of_different_branches_do_not_interchange() {
     let mut shop = hub(&[("a", "70 mm2", "200", "drive"), ("b", "70 mm2", "40", "")]);
     shop.settings.keying.distinct = Distinct::Off;
     assert_eq!(
-        report::keys::text(&map_of(&shop.finish()), 120),
+        report::keys::text(&[map_of(&shop.finish())], 120),
         "\
 keying is off: different nets, and different branches of a net, may share interface and key
 
@@ -313,7 +320,7 @@ fn two_ends_of_one_circuit_need_no_mark() {
     shop.circuits[0].to = terminal("hub", Some("busbar"));
     let map = map_of(&shop.finish());
     assert_eq!(marked(&map), Vec::<String>::new());
-    let text = report::keys::text(&map, 100);
+    let text = report::keys::text(&[map], 100);
     assert!(
         text.contains("  1 pair of HV+, F A: of one circuit\n"),
         "{text}"
@@ -336,7 +343,7 @@ fn the_whole_machine_is_told_where_the_rule_holds_there() {
          (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents, so their fuses"
     );
     assert_eq!(
-        report::keys::table(&map).csv().expect("csv"),
+        report::keys::table(std::slice::from_ref(&map)).csv().expect("csv"),
         "\
 location,interface,key,net,ends,interchange,swaps
 hub,F,A,HV+,a from,,
@@ -379,7 +386,7 @@ fn the_keys_of_a_net_stand_beside_it() {
         .keys
         .insert("HV+".to_owned(), keys.into());
     let map = map_of(&shop.finish());
-    let text = report::keys::text(&map, 120);
+    let text = report::keys::text(std::slice::from_ref(&map), 120);
     let lines = "\
 net  keeps to    interface  key  ends
 ---- ----------- ---------- ---- --------------------------
@@ -394,14 +401,14 @@ HV+  F              1  B     key B or C
 HV-  F              2  A, B
 ";
     assert!(text.contains(lines), "{text}");
-    let csv = report::keys::table(&map).csv().expect("csv");
+    let csv = report::keys::table(std::slice::from_ref(&map)).csv().expect("csv");
     let start = "\
 location,interface,key,net,keeps_to,ends,interchange,swaps
 pack,F,B,HV+,key B or C,\"traction from, heater from\",note,\"traction (70 mm2, 200 A) and heater (70 mm2, 200 A)\"
 pack,F,A,HV-,,traction from,,
 ";
     assert!(csv.starts_with(start), "{csv}");
-    let json = report::keys::json(&map).expect("json");
+    let json = report::keys::json(std::slice::from_ref(&map)).expect("json");
     let json: serde_json::Value = serde_json::from_str(&json).expect("json");
     let used = &json["locations"][0]["used"];
     assert_eq!(used[0]["keeps_to"], serde_json::json!(["B", "C"]));
@@ -416,7 +423,7 @@ fn the_map_as_json_has_branches_and_what_interchanges() {
         ("b", "16 mm2", "40", ""),
         ("c", "16 mm2", "32.5", ""),
     ]);
-    let json = report::keys::json(&map_of(&shop.finish())).expect("json");
+    let json = report::keys::json(&[map_of(&shop.finish())]).expect("json");
     let json: serde_json::Value = serde_json::from_str(&json).expect("json");
     assert_eq!((&json["warnings"], &json["notes"]), (&0.into(), &1.into()));
     let at = &json["locations"][0];

@@ -32,7 +32,7 @@ fn there(plan: &Plan) -> BTreeMap<String, u64> {
 /// Pieces of each part by the CSV that a reader adds up.
 fn packed(input: &couplet::input::Input, plan: &Plan) -> BTreeMap<String, u64> {
     let kits = kits(plan).expect("kits");
-    let csv = rows(&kits, &input.catalog).csv().expect("csv");
+    let csv = rows(&kits, &super::documents::of_all(plan), &input.catalog).csv().expect("csv");
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
     let mut packed = BTreeMap::new();
     for row in reader.deserialize::<BTreeMap<String, String>>() {

@@ -8,7 +8,9 @@ use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::limit::{Limit, Progress};
 use couplet::model::{self, Outcome, Question};
-use couplet::project::{Circuit, Distinct, Ordered, Per, Spares};
+use couplet::project::{
+    Circuit, Distinct, Machine, Ordered, Per, Settings, Spares, circuit_name,
+};
 use couplet::report;
 use couplet::study::conflict::{
     Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
@@ -21,6 +23,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use support::brute::{self, Best};
 use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
+use support::machines::purchase;
 use support::random;
 
 const LONGEST: Duration = Duration::from_secs(300);
@@ -659,9 +662,8 @@ fn has_plan(input: &Input) -> bool {
 
 /// A random project that is tightened until it has no plan, though each end
 /// has a set.
-fn tightened(seed: u64, (mut input, best): (Input, Option<Best>)) -> Option<Input> {
+fn tightened(seed: u64, (mut input, mut has_plan): (Input, bool)) -> Option<Input> {
     let mut rng = fastrand::Rng::with_seed(seed ^ 0x5eed);
-    let mut has_plan = best.is_some();
     for _ in 0..12 {
         if fit(&input).is_err() {
             return None;
@@ -673,6 +675,12 @@ fn tightened(seed: u64, (mut input, best): (Input, Option<Best>)) -> Option<Inpu
         has_plan = self::has_plan(&input);
     }
     None
+}
+
+/// What some machine of a purchase lays down.
+fn some_rules<'i>(input: &'i mut Input, rng: &mut fastrand::Rng) -> &'i mut Settings {
+    let machine = rng.usize(..input.machines.len());
+    input.rules_mut(machine)
 }
 
 fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
@@ -692,7 +700,21 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
         5 => input.settings.max_lead_days = Some(3),
         6 => {
             let part = &input.catalog.parts[rng.usize(..parts)];
-            input.settings.exclude_parts.insert(part.code.clone());
+            let code = part.code.clone();
+            let is_of_all = input.machines.is_empty() || rng.bool();
+            let settings = match is_of_all {
+                true => &mut input.settings,
+                false => some_rules(input, rng),
+            };
+            settings.exclude_parts.insert(code);
+        }
+        7 if !input.machines.is_empty() => {
+            let place = rng.usize(..input.circuits.len());
+            let (machine, nets) = (input.circuits[place].machine, input.circuits[place].nets());
+            let net = nets[rng.usize(..nets.len())].clone();
+            let key = ["A", "B"][rng.usize(..2)].to_owned();
+            let lists = &mut input.rules_mut(machine).keying.keys;
+            lists.insert(net, [key].into());
         }
         7 => {
             let nets: Vec<String> = input.circuits.iter().flat_map(Circuit::nets).collect();
@@ -728,11 +750,65 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
 
 #[test]
 fn what_is_named_is_a_minimal_conflict() {
+    let with = |(input, best): (Input, Option<Best>)| (input, best.is_some());
+    let plain = (0..100).map(|seed| (seed, with(random::project(seed))));
+    let rich = (0..100).map(|seed| (seed, with(random::with_facts(seed))));
+    let (looked_at, seen) = minimal(plain.chain(rich));
+    assert!(looked_at > 60, "{looked_at}");
+    assert!(seen.len() >= 6, "{seen:?}");
+    for kind in ["NetKeys", "KeyingAt", "Pin"] {
+        assert!(seen.contains_key(kind), "{seen:?}");
+    }
+}
+
+/// Machines with rules of their own, some of one project, so that a change of it is a change
+/// for each.
+#[test]
+fn what_is_named_in_a_purchase_is_a_minimal_conflict() {
+    let purchases = (0..160).map(|seed| {
+        let (mut input, best) = purchase(seed);
+        if seed % 4 == 1 {
+            built_twice(&mut input);
+            return (seed, (input.clone(), has_plan(&input)));
+        }
+        (seed, (input, best.is_some()))
+    });
+    let (looked_at, seen) = minimal(purchases);
+    assert!(looked_at > 40, "{looked_at}");
+    assert!(seen.len() >= 6, "{seen:?}");
+    for kind in ["NetKeys", "KeyingAt", "Pin", "ExcludePart"] {
+        assert!(seen.contains_key(kind), "{seen:?}");
+    }
+}
+
+/// The first machine once more, under another name.
+fn built_twice(input: &mut Input) {
+    let machine = input.machines.len();
+    let first = input.machines[0].clone();
+    let own: Vec<Circuit> = (input.circuits.iter().filter(|c| c.machine == 0))
+        .map(|circuit| Circuit {
+            machine,
+            copies: 2,
+            name: circuit_name("Again", circuit.own_name(&input.machines)),
+            ..circuit.clone()
+        })
+        .collect();
+    input.circuits.extend(own);
+    input.machines.push(Machine {
+        name: "Again".to_owned(),
+        count: 2,
+        ..first
+    });
+}
+
+/// Holds the conflict of each project that has no plan against plans; how many were looked
+/// at, and how often each kind of limit was named.
+fn minimal(
+    projects: impl Iterator<Item = (u64, (Input, bool))>,
+) -> (usize, BTreeMap<String, usize>) {
     let mut seen = BTreeMap::new();
     let mut looked_at = 0;
-    let plain = (0..100).map(|seed| (seed, random::project(seed)));
-    let rich = (0..100).map(|seed| (seed, random::with_facts(seed)));
-    for (seed, project) in plain.chain(rich) {
+    for (seed, project) in projects {
         let Some(input) = tightened(seed, project) else {
             continue;
         };
@@ -765,11 +841,7 @@ fn what_is_named_is_a_minimal_conflict() {
         }
         last_resort(seed, &found);
     }
-    assert!(looked_at > 60, "{looked_at}");
-    assert!(seen.len() >= 6, "{seen:?}");
-    for kind in ["NetKeys", "KeyingAt", "Pin"] {
-        assert!(seen.contains_key(kind), "{seen:?}");
-    }
+    (looked_at, seen)
 }
 
 /// A location is left out of the rule only where no other limit can be eased.

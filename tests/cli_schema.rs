@@ -73,6 +73,12 @@ const RUNS: &[(&str, &str)] = &[
     ("plan", "plan rich --format json"),
     ("keys", "keys rich --format json"),
     ("kit", "kit boat --format json"),
+    ("check", "check series --format json"),
+    ("plan", "plan series --format json"),
+    ("keys", "keys series --format json"),
+    ("kit", "kit series --format json"),
+    ("kit", "kit series --machine boat --copy 2 --format json"),
+    ("budget", "budget series --format json"),
     ("order", "order boat --place --on 2025-10-02"),
     ("plan", "plan boat --format json"),
 ];
@@ -158,6 +164,12 @@ fn projects(folder: &Path) {
     let prices = fs::read_to_string(folder.join("boat/catalog/prices.csv")).unwrap();
     let list = "Item no.,Unit price,Description\nN-1026,9.50,\nX-1,1,straight back shell\nn 1027,2,\nX-2,?,\n";
     fs::write(folder.join("list.csv"), list).unwrap();
+    fs::create_dir(folder.join("series")).unwrap();
+    let purchase = "name = \"Series\"\ncurrency = \"EUR\"\ncatalog = \"../boat/catalog\"\n\
+        [rates]\nUSD = 0.92\n\
+        [[machine]]\nname = \"boat\"\nproject = \"../boat\"\ncount = 2\n\
+        [[machine]]\nname = \"tender\"\nproject = \"../two\"\n";
+    fs::write(folder.join("series/purchase.toml"), purchase).unwrap();
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 

@@ -17,6 +17,7 @@ use couplet::units::Ampere;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute;
 use support::build::{Shop, circuit, list, plug, receptacle, terminal};
+use support::machines::purchase;
 use support::random;
 
 const PROVEN: Bound = Bound {
@@ -503,6 +504,51 @@ fn the_proof_compares_every_pair() {
         assert_eq!(keys, distinct.len());
     }
     assert_eq!(looked_at.len(), 4, "{looked_at:?}");
+}
+
+/// Each machine has a map of its own: no end is held against an end of another machine, and
+/// keys are counted once for each.
+#[test]
+fn maps_of_random_purchases_are_those_of_their_machines() {
+    let (mut looked_at, mut like_named) = (0, 0);
+    for seed in 0..80 {
+        let (input, best) = purchase(seed);
+        if best.is_none() {
+            continue;
+        }
+        let plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
+        let maps = key_maps(&input, &plan).expect("of this catalog");
+        assert_eq!(maps.len(), input.machines.len());
+        let mut locations = BTreeSet::new();
+        for (map, machine) in maps.iter().zip(&input.machines) {
+            assert_eq!((&map.machine, map.count), (&machine.name, machine.count));
+            assert_eq!(map.distinct, machine.settings.keying.distinct);
+            let own = || plan.ends.iter().filter(|end| end.machine == machine.name);
+            for at in &map.locations {
+                let n = own().filter(|end| end.location == at.location).count();
+                assert_eq!(at.proof.pairs, n * (n - 1) / 2, "seed {seed}");
+                let ignored = &machine.settings.keying.ignore_at;
+                assert_eq!(at.is_ignored, ignored.contains(&at.location));
+                for exception in &at.proof.exceptions {
+                    assert_ne!(exception.why, Why::Broken, "seed {seed}");
+                }
+                like_named += usize::from(!locations.insert(at.location.clone()));
+            }
+            let here: usize = map.locations.iter().flat_map(|at| &at.used).map(|u| u.ends.len()).sum();
+            assert_eq!(here, own().count());
+            let keys: usize = map.spread.iter().map(|of| of.keys.len()).sum();
+            let distinct: BTreeSet<_> = own().map(|e| (&e.net, &e.interface, &e.key)).collect();
+            assert_eq!(keys, distinct.len(), "seed {seed}");
+            assert!(map.spread.iter().all(|of| of.machine == machine.name));
+            looked_at += 1;
+        }
+        // All machines together have their keys, and what the pages say is for each.
+        let csv = report::keys::table(&maps).csv().expect("csv");
+        assert!(csv.starts_with("machine,location,"), "{csv}");
+        let rules = report::keys::text(&maps, 100);
+        assert_eq!(rules.matches(", built ").count(), maps.len(), "{rules}");
+    }
+    assert!(looked_at > 100 && like_named > 20, "{looked_at} {like_named}");
 }
 
 /// The circuits that interchange at a location are those of one net, branch, interface

@@ -165,13 +165,16 @@ fn every_command_takes_a_purchase() {
             "boat/motor U at motor × 3",
         ),
         ("keys series", "launch: pack\n"),
-        ("why series boat/motor --end to", "boat/motor, U, to end at motor"),
-        ("why series lights --end from", "launch/lights, HV+, from end at pack"),
+        ("why series boat/motor --end to", "boat/motor, U, to end at motor, in 3 copies\n"),
+        ("why series lights --end from", "launch/lights, HV+, from end at pack\n"),
         ("why series launch/lights --part P6-A", "refused by net keys"),
         ("consolidate series", "variants"),
         ("budget series", "launch/traction"),
         ("breakeven series --part P4-2", "P4-2"),
-        ("prices series/plan.json boat/catalog/prices.csv", "no price changed"),
+        (
+            "prices boat/catalog/prices.csv boat/catalog/prices.csv --plan series/plan.json",
+            "44 unchanged",
+        ),
         ("reprice series --check", "no order line changes"),
         ("order series", "Order from Example North"),
         ("report series --no-frontier --out -", "3\u{a0}×\u{a0}boat"),
@@ -391,7 +394,7 @@ fn the_workbook_has_each_end_once_with_its_copies() {
     let root = folder.path();
     done(root, "order series --xlsx orders.xlsx");
     let mut book: Xlsx<_> = open_workbook(root.join("orders.xlsx")).unwrap();
-    let sheet = book.worksheet_range("Circuits").unwrap();
+    let sheet = book.worksheet_range("circuits").unwrap();
     let rows: Vec<Vec<Data>> = sheet.rows().map(<[Data]>::to_vec).collect();
     let cell = |row: &[Data], at: usize| row[at].to_string();
     let head = rows.iter().position(|row| cell(row, 0) == "machine").unwrap();
@@ -454,10 +457,26 @@ fn a_page_for_too_many_copies_is_refused() {
     let many = PURCHASE.replace("count = 3", "count = 1000");
     let launches = many.replace("project = \"../launch\"", "project = \"../launch\"\ncount = 1000");
     write(root, "series/purchase.toml", &launches);
+    // Nobody has that much in stock.
+    let prices = fs::read_to_string(root.join("boat/catalog/prices.csv")).unwrap();
+    let comment = |row: &&str| !row.starts_with('#');
+    let without = prices.lines().filter(comment).map(|row| {
+        let mut cells: Vec<&str> = row.split(',').collect();
+        if cells[0] != "part" {
+            cells[7] = "";
+        }
+        cells.join(",") + "\n"
+    });
+    write(root, "boat/catalog/prices.csv", &without.collect::<String>());
     done(root, "plan series --gap 50");
-    let said = fails(root, "cards series --out c.html", 2);
-    // 13 pairs on a boat, 6 on a launch.
-    assert!(said.contains("a page of 19000 cards") || said.contains("is too long"), "{said}");
+    // 8 cables on a boat and 3 on a launch, with two labels each.
+    assert_eq!(
+        fails(root, "labels series --format html --out l.html", 2),
+        "couplet: a page of 22000 labels is too long: 20000 are the most\n    name one machine \
+         with --machine, or one copy of it with --copy as well\n"
+    );
+    done(root, "labels series --machine launch --format html --out l.html");
+    assert_eq!(done(root, "labels series").lines().count(), 1 + 22_000);
 }
 
 #[test]
@@ -552,5 +571,11 @@ fn what_one_machine_excludes_is_fitted_on_the_other() {
     let all = PURCHASE.replace("tax_percent", "exclude_parts = [\"P10-C\"]\ntax_percent");
     write(root, "series/purchase.toml", &all);
     let said = fails(root, "plan series", 3);
-    assert!(said.contains("P10-C") && said.contains("boat/motor"), "{said}");
+    for line in [
+        "keying at motor of boat: 3 nets (U, V and W;",
+        "exclude_parts leaves out P10-C (series/purchase.toml:4,",
+        "would help: P10-C out of exclude_parts\n",
+    ] {
+        assert!(said.contains(line), "{line}: {said}");
+    }
 }

@@ -8,9 +8,7 @@ use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::limit::{Limit, Progress};
 use couplet::model::{self, Outcome, Question};
-use couplet::project::{
-    Circuit, Distinct, Machine, Ordered, Per, Settings, Spares, circuit_name,
-};
+use couplet::project::{Circuit, Distinct, Machine, Ordered, Per, Settings, Spares, circuit_name};
 use couplet::report;
 use couplet::study::conflict::{
     Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
@@ -567,6 +565,106 @@ these two limits cannot both hold:
     would help: 7 of P in stock at Nord (sku bag)
 proven: leave out any one of these limits and the others can hold"
     );
+}
+
+/// The motor of [`motor`] in two machines of two projects, with rules of their own.
+fn two_motors(keys: &[&str]) -> Input {
+    let mut shop = motor("U V", keys);
+    let again = shop.circuits[0].clone();
+    shop.circuits.push(again);
+    let mut input = shop.finish();
+    let names = [("ferry", 5), ("tender", 2)];
+    let machine = |(name, count): (&str, Qty)| Machine {
+        name: name.to_owned(),
+        project: format!("../{name}"),
+        count,
+        settings: input.settings.clone(),
+        row: build::row("purchase.toml", 0),
+    };
+    input.machines = names.map(machine).to_vec();
+    for (machine, circuit) in input.circuits.iter_mut().enumerate() {
+        (circuit.machine, circuit.copies) = (machine, input.machines[machine].count);
+        circuit.name = circuit_name(&input.machines[machine].name, &circuit.name);
+    }
+    input
+}
+
+/// Only the machine that cannot be built is named, and its own rows.
+#[test]
+fn limits_are_those_of_a_machine() {
+    let mut input = two_motors(&["A", "B"]);
+    assert!(has_plan(&input));
+    let lists = &mut input.rules_mut(1).keying.keys;
+    for net in ["U", "V"] {
+        lists.insert(net.to_owned(), ["A".to_owned()].into());
+    }
+    let said = told(&input);
+    assert_eq!(
+        said.lines().filter(|line| line.starts_with("  ")).count(),
+        6,
+        "{said}"
+    );
+    for line in [
+        "  keying at motor of tender: 2 nets (U and V; ",
+        "  net U of tender keeps to key A\n    would help: key B as well in keying.keys of U of tender\n",
+        "  net V of tender keeps to key A\n    would help: key B as well in keying.keys of V of tender\n",
+    ] {
+        assert!(said.contains(line), "{line}: {said}");
+    }
+    assert!(!said.contains("ferry"), "{said}");
+
+    // The same lists in the ferry, with keys everywhere.
+    let mut input = two_motors(&["A"]);
+    for net in [0, 1] {
+        input.rules_mut(net).keying.distinct = Distinct::Off;
+    }
+    input.rules_mut(0).keying.distinct = Distinct::Everywhere;
+    let said = told(&input);
+    assert!(said.contains("keying at motor of ferry: 2 nets"), "{said}");
+    assert!(
+        said.contains("1 more key of F that fits at motor of ferry"),
+        "{said}"
+    );
+    assert!(!said.contains("tender"), "{said}");
+}
+
+/// What all copies need is counted: five ferries and two tenders with two ends each.
+#[test]
+fn stock_is_for_all_copies() {
+    let mut input = two_motors(&["A", "B"]);
+    let plugs: Vec<usize> = (0..input.catalog.offers.len())
+        .filter(|place| {
+            let part = input.catalog.offers[*place].part;
+            input.catalog.part(part).code == "PA"
+        })
+        .collect();
+    for machine in [0, 1] {
+        let lists = &mut input.rules_mut(machine).keying.keys;
+        lists.insert("U".to_owned(), ["A".to_owned()].into());
+    }
+    let ends = fit(&input).expect("every end has a set").ends;
+    let needed: Qty = (ends.iter().filter(|end| end.net == "U"))
+        .map(|end| end.copies)
+        .sum();
+    assert!(needed.is_multiple_of(7), "{needed}");
+    for place in &plugs {
+        input.catalog.offers[*place].stock = Some(needed);
+    }
+    assert!(has_plan(&input));
+    for place in plugs {
+        input.catalog.offers[place].stock = Some(needed - 1);
+    }
+    let said = told(&input);
+    let of = format!(
+        "; {needed} are needed, spares included, and {} can be had",
+        needed - 1
+    );
+    assert!(said.contains(&of), "{said}");
+    assert!(
+        said.contains(&format!("would help: {needed} of PA in stock")),
+        "{said}"
+    );
+    assert!(said.contains("net U of ferry keeps to key A"), "{said}");
 }
 
 #[test]

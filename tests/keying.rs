@@ -344,7 +344,9 @@ fn the_whole_machine_is_told_where_the_rule_holds_there() {
          (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents, so their fuses"
     );
     assert_eq!(
-        report::keys::table(std::slice::from_ref(&map)).csv().expect("csv"),
+        report::keys::table(std::slice::from_ref(&map))
+            .csv()
+            .expect("csv"),
         "\
 location,interface,key,net,ends,interchange,swaps
 hub,F,A,HV+,a from,,
@@ -402,7 +404,9 @@ HV+  F              1  B     key B or C
 HV-  F              2  A, B
 ";
     assert!(text.contains(lines), "{text}");
-    let csv = report::keys::table(std::slice::from_ref(&map)).csv().expect("csv");
+    let csv = report::keys::table(std::slice::from_ref(&map))
+        .csv()
+        .expect("csv");
     let start = "\
 location,interface,key,net,keeps_to,ends,interchange,swaps
 pack,F,B,HV+,key B or C,\"traction from, heater from\",note,\"traction (70 mm2, 200 A) and heater (70 mm2, 200 A)\"
@@ -534,7 +538,12 @@ fn maps_of_random_purchases_are_those_of_their_machines() {
                 }
                 like_named += usize::from(!locations.insert(at.location.clone()));
             }
-            let here: usize = map.locations.iter().flat_map(|at| &at.used).map(|u| u.ends.len()).sum();
+            let here: usize = map
+                .locations
+                .iter()
+                .flat_map(|at| &at.used)
+                .map(|u| u.ends.len())
+                .sum();
             assert_eq!(here, own().count());
             let keys: usize = map.spread.iter().map(|of| of.keys.len()).sum();
             let distinct: BTreeSet<_> = own().map(|e| (&e.net, &e.interface, &e.key)).collect();
@@ -548,7 +557,10 @@ fn maps_of_random_purchases_are_those_of_their_machines() {
         let rules = report::keys::text(&maps, 100);
         assert_eq!(rules.matches(", built ").count(), maps.len(), "{rules}");
     }
-    assert!(looked_at > 100 && like_named > 20, "{looked_at} {like_named}");
+    assert!(
+        looked_at > 100 && like_named > 20,
+        "{looked_at} {like_named}"
+    );
 }
 
 /// The circuits that interchange at a location are those of one net, branch, interface

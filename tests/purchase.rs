@@ -133,9 +133,7 @@ fn pieces(end: &EndRecord) -> Vec<(&str, u64)> {
 
 /// Pieces of each part that are there to be packed.
 fn there(plan: &Plan) -> BTreeMap<String, u64> {
-    let of = |part: &couplet::plan::PartRecord| {
-        part.on_hand_used + part.ordered_used + part.bought
-    };
+    let of = |part: &couplet::plan::PartRecord| part.on_hand_used + part.ordered_used + part.bought;
     let parts = plan.parts.iter();
     parts.map(|part| (part.part.clone(), of(part))).collect()
 }
@@ -165,9 +163,18 @@ fn every_command_takes_a_purchase() {
             "boat/motor U at motor × 3",
         ),
         ("keys series", "launch: pack\n"),
-        ("why series boat/motor --end to", "boat/motor, U, to end at motor, in 3 copies\n"),
-        ("why series lights --end from", "launch/lights, HV+, from end at pack\n"),
-        ("why series launch/lights --part P6-A", "refused by net keys"),
+        (
+            "why series boat/motor --end to",
+            "boat/motor, U, to end at motor, in 3 copies\n",
+        ),
+        (
+            "why series lights --end from",
+            "launch/lights, HV+, from end at pack\n",
+        ),
+        (
+            "why series launch/lights --part P6-A",
+            "refused by net keys",
+        ),
         ("consolidate series", "variants"),
         ("budget series", "launch/traction"),
         ("breakeven series --part P4-2", "P4-2"),
@@ -181,7 +188,10 @@ fn every_command_takes_a_purchase() {
         ("kit series", "boat 3 of 3: motor: "),
         ("kit series --format html", "launch: circuit lights"),
         ("cards series --out -", "boat 2 of 3: 1 HV+ from"),
-        ("labels series", "boat 3 of 3: 2 W to,boat,3,motor,W,to,motor"),
+        (
+            "labels series",
+            "boat 3 of 3: 2 W to,boat,3,motor,W,to,motor",
+        ),
         ("labels series --format html", "launch: lights"),
         ("order series --place", "placed"),
         (
@@ -231,20 +241,35 @@ fn keys_are_told_for_each_machine() {
     let shown = done(folder.path(), "keys series --format json");
     let map: Value = serde_json::from_str(&shown).unwrap();
     let machines = map["machines"].as_array().unwrap();
-    let names: Vec<&str> = machines.iter().map(|of| of["machine"].as_str().unwrap()).collect();
+    let names: Vec<&str> = machines
+        .iter()
+        .map(|of| of["machine"].as_str().unwrap())
+        .collect();
     assert_eq!(names, ["boat", "launch"]);
-    let rules: Vec<&str> = machines.iter().map(|of| of["distinct"].as_str().unwrap()).collect();
+    let rules: Vec<&str> = machines
+        .iter()
+        .map(|of| of["distinct"].as_str().unwrap())
+        .collect();
     assert_eq!(rules, ["by-location", "everywhere"]);
-    assert_eq!((&machines[0]["count"], &machines[1]["count"]), (&3.into(), &1.into()));
+    assert_eq!(
+        (&machines[0]["count"], &machines[1]["count"]),
+        (&3.into(), &1.into())
+    );
     for of in machines {
         let name = of["machine"].as_str().unwrap();
         let ends: Vec<&EndRecord> = plan.ends.iter().filter(|end| end.machine == name).collect();
         for at in of["locations"].as_array().unwrap() {
             let here = ends.iter().filter(|end| at["location"] == *end.location);
             let here: Vec<_> = here.collect();
-            assert_eq!(at["pairs"], here.len() * (here.len() - 1) / 2, "{name} {at}");
+            assert_eq!(
+                at["pairs"],
+                here.len() * (here.len() - 1) / 2,
+                "{name} {at}"
+            );
             let used = at["used"].as_array().unwrap().iter();
-            let told: usize = used.map(|used| used["ends"].as_array().unwrap().len()).sum();
+            let told: usize = used
+                .map(|used| used["ends"].as_array().unwrap().len())
+                .sum();
             assert_eq!(told, here.len());
             for end in here {
                 let is_it = |used: &&Value| {
@@ -275,7 +300,8 @@ fn keys_are_told_for_each_machine() {
     let keys = |machine: &str| -> BTreeSet<(String, String)> {
         let here = rows.iter().filter(|row| row["machine"] == machine);
         let here = here.filter(|row| row["location"] == "pack" && row["net"] == "HV+");
-        here.map(|row| (row["interface"].clone(), row["key"].clone())).collect()
+        here.map(|row| (row["interface"].clone(), row["key"].clone()))
+            .collect()
     };
     assert!(keys("launch").iter().all(|(_, key)| key == "B"));
     assert!(keys("boat").iter().any(|(_, key)| key == "A"));
@@ -287,7 +313,10 @@ fn the_kits_of_all_copies_add_up_to_what_is_there() {
     let root = folder.path();
     let all = rows(&done(root, "kit series --format csv"));
     assert_eq!(sums(&all), there(&plan));
-    assert!(all.iter().any(|row| row["bag"] == "spares" && row["copy"].is_empty()));
+    assert!(
+        all.iter()
+            .any(|row| row["bag"] == "spares" && row["copy"].is_empty())
+    );
 
     // Each copy has what the record says of its machine.
     let mut copies = 0;
@@ -300,7 +329,10 @@ fn the_kits_of_all_copies_add_up_to_what_is_there() {
         }
         let mut of_machine = Vec::new();
         for copy in 1..=of.count {
-            let line = format!("kit series --machine {} --copy {copy} --format csv", of.machine);
+            let line = format!(
+                "kit series --machine {} --copy {copy} --format csv",
+                of.machine
+            );
             let one = rows(&done(root, &line));
             let is_it = |row: &BTreeMap<String, String>| {
                 row["bag"] == "circuit"
@@ -321,12 +353,21 @@ fn the_kits_of_all_copies_add_up_to_what_is_there() {
     let json: Value = serde_json::from_str(&done(root, "kit series --format json")).unwrap();
     let bags = json["circuits"].as_array().unwrap();
     assert_eq!(bags.len(), 3 * 4 + 2);
-    assert_eq!((&bags[4]["machine"], &bags[4]["copy"]), (&"boat".into(), &2.into()));
-    assert_eq!((&bags[13]["circuit"], &bags[13]["copy"]), (&"lights".into(), &1.into()));
+    assert_eq!(
+        (&bags[4]["machine"], &bags[4]["copy"]),
+        (&"boat".into(), &2.into())
+    );
+    assert_eq!(
+        (&bags[13]["circuit"], &bags[13]["copy"]),
+        (&"lights".into(), &1.into())
+    );
     let one = done(root, "kit series --machine launch --copy 1");
     let last = one.lines().last().unwrap();
     assert!(last.starts_with("2 bags with "), "{last}");
-    assert!(last.contains("spares and surplus are of the whole purchase"), "{last}");
+    assert!(
+        last.contains("spares and surplus are of the whole purchase"),
+        "{last}"
+    );
 }
 
 #[test]
@@ -345,19 +386,34 @@ fn every_copy_has_labels_and_cards_of_its_own() {
     assert!(codes.contains(&"launch: 1 HV+ from".to_owned()));
 
     for (line, mark, each) in [
-        ("cards series --out -", "<article class=\"card\"", pairs as usize),
+        (
+            "cards series --out -",
+            "<article class=\"card\"",
+            pairs as usize,
+        ),
         ("labels series --format html", "<li><strong>", 0),
-        ("kit series --format html", "<section class=\"bag\"", 3 * 4 + 2 + 2),
+        (
+            "kit series --format html",
+            "<section class=\"bag\"",
+            3 * 4 + 2 + 2,
+        ),
     ] {
         let page = done(root, line).replace(">\n<strong", "><strong");
         if each > 0 {
             assert_eq!(page.matches(mark).count(), each, "{line}");
         }
         let links: Vec<&str> = page.split("href=\"#").skip(1).collect();
-        let links: Vec<&str> = links.iter().map(|rest| rest.split('"').next().unwrap()).collect();
+        let links: Vec<&str> = links
+            .iter()
+            .map(|rest| rest.split('"').next().unwrap())
+            .collect();
         assert_eq!(links.len(), 1 + 4, "{line}: {links:?}");
         for link in links {
-            assert_eq!(page.matches(&format!("id=\"{link}\"")).count(), 1, "{line}: {link}");
+            assert_eq!(
+                page.matches(&format!("id=\"{link}\"")).count(),
+                1,
+                "{line}: {link}"
+            );
         }
     }
     // One copy needs no list of copies.
@@ -380,7 +436,11 @@ fn the_report_has_a_drawing_and_a_rule_for_each_machine() {
     for id in ["drawing", "drawing-2", "drawing-t", "drawing-t-2"] {
         assert_eq!(page.matches(&format!("id=\"{id}\"")).count(), 1, "{id}");
     }
-    assert_eq!(page.matches("<g class=\"place\"><title>pack</title>").count(), 2);
+    assert_eq!(
+        page.matches("<g class=\"place\"><title>pack</title>")
+            .count(),
+        2
+    );
     assert!(page.contains("<p><bdi>boat: At one location, ends of"));
     assert!(page.contains("<p><bdi>launch: In the whole machine, ends of"));
     assert!(page.contains("left out of the rule: mast."));
@@ -397,7 +457,10 @@ fn the_workbook_has_each_end_once_with_its_copies() {
     let sheet = book.worksheet_range("circuits").unwrap();
     let rows: Vec<Vec<Data>> = sheet.rows().map(<[Data]>::to_vec).collect();
     let cell = |row: &[Data], at: usize| row[at].to_string();
-    let head = rows.iter().position(|row| cell(row, 0) == "machine").unwrap();
+    let head = rows
+        .iter()
+        .position(|row| cell(row, 0) == "machine")
+        .unwrap();
     assert_eq!(
         (cell(&rows[head], 1), cell(&rows[head], 2)),
         ("copies".to_owned(), "circuit".to_owned())
@@ -407,7 +470,10 @@ fn the_workbook_has_each_end_once_with_its_copies() {
     let ends = &rows[head + 1..];
     assert_eq!(ends.len(), plan.ends.len());
     for (row, end) in ends.iter().zip(&plan.ends) {
-        assert_eq!([cell(row, 0), cell(row, 2)], [end.machine.clone(), end.circuit.clone()]);
+        assert_eq!(
+            [cell(row, 0), cell(row, 2)],
+            [end.machine.clone(), end.circuit.clone()]
+        );
         assert_eq!(row[1], Data::Float(plan.copies(end) as f64));
     }
 }
@@ -418,7 +484,10 @@ fn a_machine_or_a_copy_that_is_not_there_is_an_error() {
     let root = folder.path();
     for command in ["kit series", "cards series --out c.html", "labels series"] {
         for (more, wanted) in [
-            ("--machine boot", "couplet: no machine \"boot\"\n    did you mean \"boat\"?\n"),
+            (
+                "--machine boot",
+                "couplet: no machine \"boot\"\n    did you mean \"boat\"?\n",
+            ),
             (
                 "--machine yacht",
                 "couplet: no machine \"yacht\"\n    the machines are boat and launch\n",
@@ -439,7 +508,10 @@ fn a_machine_or_a_copy_that_is_not_there_is_an_error() {
             assert_eq!(fails(root, &format!("{command} {more}"), 2), wanted);
         }
         let said = fails(root, &format!("{command} --copy 2"), 2);
-        assert!(said.starts_with("couplet: --machine <NAME> is missing\n"), "{said}");
+        assert!(
+            said.starts_with("couplet: --machine <NAME> is missing\n"),
+            "{said}"
+        );
     }
     assert!(!root.join("c.html").exists());
     done(root, "plan boat");
@@ -455,7 +527,10 @@ fn a_page_for_too_many_copies_is_refused() {
     let folder = described();
     let root = folder.path();
     let many = PURCHASE.replace("count = 3", "count = 1000");
-    let launches = many.replace("project = \"../launch\"", "project = \"../launch\"\ncount = 1000");
+    let launches = many.replace(
+        "project = \"../launch\"",
+        "project = \"../launch\"\ncount = 1000",
+    );
     write(root, "series/purchase.toml", &launches);
     // Nobody has that much in stock.
     let prices = fs::read_to_string(root.join("boat/catalog/prices.csv")).unwrap();
@@ -467,7 +542,11 @@ fn a_page_for_too_many_copies_is_refused() {
         }
         cells.join(",") + "\n"
     });
-    write(root, "boat/catalog/prices.csv", &without.collect::<String>());
+    write(
+        root,
+        "boat/catalog/prices.csv",
+        &without.collect::<String>(),
+    );
     done(root, "plan series --gap 50");
     // 8 cables on a boat and 3 on a launch, with two labels each.
     assert_eq!(
@@ -475,7 +554,10 @@ fn a_page_for_too_many_copies_is_refused() {
         "couplet: a page of 22000 labels is too long: 20000 are the most\n    name one machine \
          with --machine, or one copy of it with --copy as well\n"
     );
-    done(root, "labels series --machine launch --format html --out l.html");
+    done(
+        root,
+        "labels series --machine launch --format html --out l.html",
+    );
     assert_eq!(done(root, "labels series").lines().count(), 1 + 22_000);
 }
 
@@ -504,7 +586,9 @@ fn a_circuit_is_named_with_its_machine() {
 fn a_conflict_in_one_machine_names_that_machine() {
     let folder = described();
     let root = folder.path();
-    let launch = LAUNCH.replace("P10-C", "R10-A-BUS").replace("everywhere", "by-location");
+    let launch = LAUNCH
+        .replace("P10-C", "R10-A-BUS")
+        .replace("everywhere", "by-location");
     write(root, "launch/project.toml", &launch);
     let said = fails(root, "plan series", 3);
     for line in [
@@ -514,16 +598,28 @@ fn a_conflict_in_one_machine_names_that_machine() {
     ] {
         assert!(said.contains(line), "{line}: {said}");
     }
-    assert!(!said.contains("of boat") && !said.contains("boat/circuits"), "{said}");
+    assert!(
+        !said.contains("of boat") && !said.contains("boat/circuits"),
+        "{said}"
+    );
 
     // The list of the net, in the boat.
     write(root, "launch/project.toml", LAUNCH);
     let boat = fs::read_to_string(root.join("boat/project.toml")).unwrap();
-    let boat = boat.replace("# [keying.keys]\n", "[keying.keys]\n\"U\" = [\"A\"]\n\"V\" = [\"A\"]\n");
+    let boat = boat.replace(
+        "# [keying.keys]\n",
+        "[keying.keys]\n\"U\" = [\"A\"]\n\"V\" = [\"A\"]\n",
+    );
     write(root, "boat/project.toml", &boat);
     let said = fails(root, "plan series", 3);
-    assert!(said.contains("net U of boat keeps to key A (boat/project.toml:"), "{said}");
-    assert!(said.contains("net V of boat keeps to key A (boat/project.toml:"), "{said}");
+    assert!(
+        said.contains("net U of boat keeps to key A (boat/project.toml:"),
+        "{said}"
+    );
+    assert!(
+        said.contains("net V of boat keeps to key A (boat/project.toml:"),
+        "{said}"
+    );
     assert!(!said.contains("of launch"), "{said}");
 }
 
@@ -532,10 +628,16 @@ fn a_conflict_in_one_machine_names_that_machine() {
 fn an_end_without_a_set_is_of_a_machine() {
     let folder = described();
     let root = folder.path();
-    let circuits = CIRCUITS.replace("traction,HV+ HV-,single,pack,drive,120", "traction,HV+ HV-,single,pack,drive,900");
+    let circuits = CIRCUITS.replace(
+        "traction,HV+ HV-,single,pack,drive,120",
+        "traction,HV+ HV-,single,pack,drive,900",
+    );
     write(root, "launch/circuits.csv", &circuits);
     let said = fails(root, "plan series", 3);
-    assert!(said.contains("launch/traction (launch/circuits.csv:2)"), "{said}");
+    assert!(
+        said.contains("launch/traction (launch/circuits.csv:2)"),
+        "{said}"
+    );
     assert!(!said.contains("boat/traction"), "{said}");
 }
 
@@ -545,15 +647,24 @@ fn an_end_without_a_set_is_of_a_machine() {
 fn machines_of_one_project_change_together() {
     let folder = described();
     let root = folder.path();
-    let launch = LAUNCH.replace("P10-C", "R10-A-BUS").replace("everywhere", "by-location");
+    let launch = LAUNCH
+        .replace("P10-C", "R10-A-BUS")
+        .replace("everywhere", "by-location");
     write(root, "launch/project.toml", &launch);
     let twice = PURCHASE.to_owned() + "[[machine]]\nname = \"tender\"\nproject = \"../launch\"\n";
     write(root, "series/purchase.toml", &twice);
     let said = fails(root, "plan series", 3);
     let cure = "would help: R10-A-BUS out of exclude_parts of launch and tender\n";
     assert!(said.contains(cure), "{said}");
-    assert!(said.contains("keying at pack of launch and tender: 2 nets"), "{said}");
-    write(root, "launch/project.toml", &launch.replace("\"R10-A-BUS\"", ""));
+    assert!(
+        said.contains("keying at pack of launch and tender: 2 nets"),
+        "{said}"
+    );
+    write(
+        root,
+        "launch/project.toml",
+        &launch.replace("\"R10-A-BUS\"", ""),
+    );
     done(root, "plan series");
 }
 

@@ -87,7 +87,7 @@ impl Command {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// How to show the findings
@@ -113,7 +113,7 @@ pub struct Check {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PLAN)]
 pub struct Plan {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// File for the record, in place of plan.json in the project folder; - prints the
@@ -151,7 +151,7 @@ pub struct Plan {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::ORDER)]
 pub struct Order {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -263,7 +263,7 @@ pub struct Take {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPRICE)]
 pub struct Reprice {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -318,7 +318,7 @@ pub enum Keep {
 #[command(after_help = examples::RECEIVE)]
 #[command(group(ArgGroup::new("delivery").args(["part", "file"])))]
 pub struct Receive {
-    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// Project folder; left out: the current folder, if it has a project or a purchase. Then the
     /// only word is the file
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
@@ -356,7 +356,7 @@ pub struct Receive {
 #[command(group(ArgGroup::new("source").args(["project", "catalog"])))]
 pub struct Parts {
     /// Project folder, for the project's catalog and prices; left out, and no --catalog:
-    /// the current folder, if project.toml is there
+    /// the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath)]
     pub project: Option<PathBuf>,
     /// Catalog folder
@@ -425,7 +425,7 @@ pub struct Man {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KEYS)]
 pub struct Keys {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -448,7 +448,7 @@ pub struct Keys {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::WHY, allow_missing_positional = true)]
 pub struct Why {
-    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// Project folder; left out: the current folder, if it has a project or a purchase. Then the
     /// only word is the circuit
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
@@ -492,7 +492,7 @@ pub struct Why {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CONSOLIDATE)]
 pub struct Consolidate {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What there should be fewer of
@@ -527,7 +527,7 @@ pub struct Consolidate {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Show the total when prices rise by so many percent: all, or those named
@@ -562,7 +562,7 @@ pub struct Budget {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BREAKEVEN)]
 pub struct Breakeven {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// This part alone
@@ -657,7 +657,8 @@ pub struct Report {
 /// Show what goes into the bag of each circuit
 ///
 /// Spares have a bag, and surplus has a bag. All bags together hold exactly the
-/// pieces that are taken from stock and ordered.
+/// pieces that are taken from stock and ordered. Of a purchase every copy of every
+/// machine has bags of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KIT)]
 pub struct Kit {
@@ -676,7 +677,8 @@ pub struct Kit {
 /// Write a build card for each end
 ///
 /// A page to print: cable and parts, the crimp die, the order of work, and blanks
-/// for what the maker's sheet says.
+/// for what the maker's sheet says. Of a purchase every copy of every machine has cards
+/// of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CARDS)]
 pub struct Cards {
@@ -692,7 +694,8 @@ pub struct Cards {
 /// Write labels for both ends of every cable
 ///
 /// A label has the number of the circuit in circuits.csv, the net and the end. The
-/// drawing and the cards have the same names.
+/// drawing and the cards have the same names. Of a purchase every copy of every machine
+/// has labels of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
 pub struct Labels {
@@ -711,7 +714,7 @@ pub struct Labels {
 /// A plan and its project.
 #[derive(Debug, clap::Args)]
 pub struct OfPlan {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder

@@ -114,7 +114,9 @@ pub fn rows(labels: &[Label]) -> Table {
     let mut table = Table::new(&columns);
     for label in labels {
         let mut row = vec![label.whole_code()];
-        let copy = label.copy.map(|copy| [copy.machine.clone(), copy.number.to_string()]);
+        let copy = label
+            .copy
+            .map(|copy| [copy.machine.clone(), copy.number.to_string()]);
         row.extend(copy.into_iter().flatten());
         row.extend([
             label.cable.name.to_owned(),

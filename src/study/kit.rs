@@ -28,7 +28,10 @@ impl Kits {
     ) -> impl Iterator<Item = (Option<&'k Built>, &'k Bag)> {
         copies.all.iter().flat_map(|copy| {
             let machine = copy.as_ref().map_or("", |built| built.machine.as_str());
-            let own = self.circuits.iter().filter(move |bag| bag.machine == machine);
+            let own = self
+                .circuits
+                .iter()
+                .filter(move |bag| bag.machine == machine);
             own.map(move |bag| (copy.as_ref(), bag))
         })
     }
@@ -201,7 +204,9 @@ fn left(plan: &Plan, count: fn(&crate::plan::PartRecord) -> Qty) -> Result<Vec<I
 fn packed(kits: &Kits) -> BTreeMap<&str, u128> {
     let picks = kits.circuits.iter().flat_map(|bag| {
         let copies = u128::from(bag.copies);
-        bag.picks.iter().map(move |pick| (&*pick.part, pick.at, copies))
+        bag.picks
+            .iter()
+            .map(move |pick| (&*pick.part, pick.at, copies))
     });
     let items = kits.spares.iter().chain(&kits.surplus);
     let items = items.map(|item| (&*item.part, [item.qty, 0], 1));

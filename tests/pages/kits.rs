@@ -33,7 +33,9 @@ fn there(plan: &Plan) -> BTreeMap<String, u64> {
 /// Pieces of each part by the CSV that a reader adds up.
 fn packed(input: &couplet::input::Input, plan: &Plan) -> BTreeMap<String, u64> {
     let kits = kits(plan).expect("kits");
-    let csv = rows(&kits, &super::documents::of_all(plan), &input.catalog).csv().expect("csv");
+    let csv = rows(&kits, &super::documents::of_all(plan), &input.catalog)
+        .csv()
+        .expect("csv");
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
     let mut packed = BTreeMap::new();
     for row in reader.deserialize::<BTreeMap<String, String>>() {
@@ -78,7 +80,10 @@ fn all_bags_of_a_purchase_hold_what_is_on_hand_and_ordered() {
         let plan = record(&input, &fit, &solution, PROVEN).expect("a plan");
         assert_eq!(packed(&input, &plan), there(&plan), "seed {seed}");
         let copies = super::documents::of_all(&plan).all.len() as u64;
-        assert_eq!(copies, input.machines.iter().map(|of| of.count).sum::<u64>());
+        assert_eq!(
+            copies,
+            input.machines.iter().map(|of| of.count).sum::<u64>()
+        );
         built += copies;
     }
     assert!(built > 2 * PURCHASES);

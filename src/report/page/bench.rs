@@ -114,7 +114,9 @@ fn starts<'a>(kind: &str, of: impl IntoIterator<Item = Option<&'a Built>>) -> Ve
 /// The id of what stands at a place, where a copy begins there.
 fn id_at<'s>(starts: &'s [Start], place: &usize) -> Option<&'s str> {
     let at = starts.binary_search_by_key(place, |start| start.place);
-    at.ok().and_then(|at| starts.get(at)).map(|start| &*start.id)
+    at.ok()
+        .and_then(|at| starts.get(at))
+        .map(|start| &*start.id)
 }
 
 #[derive(Template)]
@@ -187,7 +189,9 @@ pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<Str
         "" => cable.name.to_owned(),
         machine => format!("{machine}: {}", cable.name),
     };
-    let notes = cables.iter().map(|cable| (name(cable), &*cable.circuit.note));
+    let notes = cables
+        .iter()
+        .map(|cable| (name(cable), &*cable.circuit.note));
     let notes = notes.collect();
     LabelsPage {
         frame: Frame::new("Cable labels", &plan.project, changed),

@@ -24,7 +24,9 @@ pub fn keys(maps: &[KeyMap]) -> Table {
         Column::text("shared_with"),
     ]);
     let mut table = Table::new(&columns);
-    let all = maps.iter().flat_map(|map| map.locations.iter().map(move |at| (map, at)));
+    let all = maps
+        .iter()
+        .flat_map(|map| map.locations.iter().map(move |at| (map, at)));
     for (map, at) in all {
         for used in &at.used {
             let mut circuits: Vec<&str> = used.ends.iter().map(|(name, _)| name.as_str()).collect();

@@ -224,7 +224,9 @@ pub(super) fn set_pin(input: &mut Input, circuit: usize, side: Side, key: Option
 
 /// Changes the interface that an end of a circuit asks for.
 pub(super) fn set_face(input: &mut Input, circuit: usize, side: Side, face: Option<&String>) {
-    terminals(input, circuit, side, |terminal| terminal.interface = face.cloned());
+    terminals(input, circuit, side, |terminal| {
+        terminal.interface = face.cloned()
+    });
 }
 
 /// Changes an end of a circuit, and that of the like circuits of machines with the same
@@ -247,9 +249,8 @@ pub(super) fn twins(input: &Input, circuit: usize) -> Vec<usize> {
     };
     let machines = input.sharing(of.machine);
     let name = of.own_name(&input.machines);
-    let is_twin = |c: &Circuit| {
-        machines.contains(&c.machine) && c.own_name(&input.machines) == name
-    };
+    let is_twin =
+        |c: &Circuit| machines.contains(&c.machine) && c.own_name(&input.machines) == name;
     let all = input.circuits.iter().enumerate();
     all.filter(|(place, other)| *place == circuit || (machines.len() > 1 && is_twin(other)))
         .map(|(place, _)| place)

@@ -247,6 +247,9 @@ fn the_runs_show_what_may_be_absent() {
     assert!(WRITTEN["parts"].iter().any(values));
     has("keys", "/locations/0/exceptions/0/circuits/0/gauge");
     has("keys", "/locations/0/used/0/keeps_to/0");
+    has("keys", "/machines/0/machine");
+    has("kit", "/circuits/0/copy");
+    has("plan", "/ends/0/machine");
     has("prices", "/0/difference");
     has("take", "/changes/prices/0/percent");
     has("take", "/unmatched/0/unit_price");
@@ -302,6 +305,9 @@ const OPTIONAL: &[&str] = &[
     "spent",
     "ordered",
     "ordered_used", // plan
+    "machines",
+    "machine",
+    "copy", // plan and kit, in a project
     "nets",
     "from",
     "to", // kit

@@ -4,7 +4,9 @@
 
 use assert_cmd::Command;
 use calamine::{Data, Reader, Xlsx, open_workbook};
+use couplet::input::{LoadOptions, load};
 use couplet::plan::{EndRecord, Plan};
+use couplet::study::shifts::{Shift, What, shifts};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -689,4 +691,40 @@ fn what_one_machine_excludes_is_fitted_on_the_other() {
     ] {
         assert!(said.contains(line), "{line}: {said}");
     }
+}
+
+/// A recorded line is told as excluded where each machine that has the part excludes it.
+#[test]
+fn what_became_of_a_part_is_asked_of_the_machines_that_have_it() {
+    let (folder, plan) = planned();
+    let root = folder.path();
+    let of = |machine: &str| -> BTreeSet<String> {
+        let ends = plan.ends.iter().filter(|end| end.machine == machine);
+        ends.flat_map(pieces)
+            .map(|(part, _)| part.to_owned())
+            .collect()
+    };
+    let (boat, launch) = (of("boat"), of("launch"));
+    let both = boat.intersection(&launch).next().expect("a part of both");
+    let alone = boat.difference(&launch).next().expect("a part of the boat");
+    let excluded = |machine: &str, part: &str| {
+        let file = format!("{machine}/project.toml");
+        let before = fs::read_to_string(root.join(&file)).unwrap();
+        let list = format!("exclude_parts = [\"{part}\"]");
+        let old = match machine {
+            "boat" => "exclude_parts = []",
+            _ => "exclude_parts = [\"P10-C\"]",
+        };
+        assert!(before.contains(old));
+        write(root, &file, &before.replace(old, &list));
+        let input = load(&root.join("series"), &LoadOptions::default()).input;
+        write(root, &file, &before);
+        let shifts = shifts(&input.expect("a purchase"), None, &plan, &plan.orders, None);
+        let of_part = |shift: &&Shift| shift.part.as_deref() == Some(part);
+        let mut shifts = shifts.iter().filter(of_part);
+        shifts.any(|shift| shift.what == What::Excluded)
+    };
+    assert!(excluded("boat", alone));
+    assert!(!excluded("launch", alone));
+    assert!(!excluded("boat", both) && !excluded("launch", both));
 }

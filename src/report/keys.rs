@@ -496,7 +496,7 @@ pub fn json(maps: &[KeyMap]) -> serde_json::Result<String> {
             Shapes::Purchase(ShapePurchase {
                 warnings,
                 notes,
-                machines: maps.iter().map(Shape::new).collect(),
+                machines: maps.iter().map(ShapeMachine::new).collect(),
             })
         }
     };
@@ -514,15 +514,29 @@ enum Shapes<'a> {
 struct ShapePurchase<'a> {
     warnings: usize,
     notes: usize,
-    machines: Vec<Shape<'a>>,
+    machines: Vec<ShapeMachine<'a>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ShapeMachine<'a> {
+    machine: &'a str,
+    count: Qty,
+    #[serde(flatten)]
+    map: Shape<'a>,
+}
+
+impl<'a> ShapeMachine<'a> {
+    fn new(map: &'a KeyMap) -> Self {
+        ShapeMachine {
+            machine: &map.machine,
+            count: map.count,
+            map: Shape::new(map),
+        }
+    }
 }
 
 #[derive(Serialize, JsonSchema)]
 struct Shape<'a> {
-    #[serde(skip_serializing_if = "str::is_empty")]
-    machine: &'a str,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    count: Option<Qty>,
     distinct: &'static str,
     warnings: usize,
     notes: usize,
@@ -535,8 +549,6 @@ impl<'a> Shape<'a> {
     fn new(map: &'a KeyMap) -> Self {
         let (warnings, notes) = map.interchanges();
         Shape {
-            machine: &map.machine,
-            count: (!map.machine.is_empty()).then_some(map.count),
             distinct: match map.distinct {
                 Distinct::Off => "off",
                 Distinct::ByLocation => "by-location",

@@ -73,6 +73,12 @@ const RUNS: &[(&str, &str)] = &[
     ("plan", "plan rich --format json"),
     ("keys", "keys rich --format json"),
     ("kit", "kit boat --format json"),
+    ("check", "check series --format json"),
+    ("plan", "plan series --format json"),
+    ("keys", "keys series --format json"),
+    ("kit", "kit series --format json"),
+    ("kit", "kit series --machine boat --copy 2 --format json"),
+    ("budget", "budget series --format json"),
     ("order", "order boat --place --on 2025-10-02"),
     (
         "outstanding",
@@ -174,6 +180,12 @@ fn projects(folder: &Path) {
     let confirmed = "supplier,sku,part,qty,unit_price\nExample North,N-1026,C10,5,4.30\n\
                      Example North,N-1001,P10-A,1,24.50\n";
     fs::write(folder.join("confirmed.csv"), confirmed).unwrap();
+    fs::create_dir(folder.join("series")).unwrap();
+    let purchase = "name = \"Series\"\ncurrency = \"EUR\"\ncatalog = \"../boat/catalog\"\n\
+        [rates]\nUSD = 0.92\n\
+        [[machine]]\nname = \"boat\"\nproject = \"../boat\"\ncount = 2\n\
+        [[machine]]\nname = \"tender\"\nproject = \"../two\"\n";
+    fs::write(folder.join("series/purchase.toml"), purchase).unwrap();
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 
@@ -252,6 +264,9 @@ fn the_runs_show_what_may_be_absent() {
     assert!(WRITTEN["parts"].iter().any(values));
     has("keys", "/locations/0/exceptions/0/circuits/0/gauge");
     has("keys", "/locations/0/used/0/keeps_to/0");
+    has("keys", "/machines/0/machine");
+    has("kit", "/circuits/0/copy");
+    has("plan", "/ends/0/machine");
     has("prices", "/0/difference");
     has("take", "/changes/prices/0/percent");
     has("take", "/unmatched/0/unit_price");
@@ -313,6 +328,9 @@ const OPTIONAL: &[&str] = &[
     "spent",
     "ordered",
     "ordered_used", // plan
+    "machines",
+    "machine",
+    "copy", // plan and kit, in a project
     "nets",
     "from",
     "to", // kit

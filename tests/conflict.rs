@@ -8,7 +8,7 @@ use couplet::fit::fit;
 use couplet::input::Input;
 use couplet::limit::{Limit, Progress};
 use couplet::model::{self, Outcome, Question};
-use couplet::project::{Circuit, Distinct, Ordered, Per, Spares};
+use couplet::project::{Circuit, Distinct, Machine, Ordered, Per, Settings, Spares, circuit_name};
 use couplet::report;
 use couplet::study::conflict::{
     Change, Conflict, Easing, Group, Member, changed, find, groups, relaxed,
@@ -21,6 +21,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 use support::brute::{self, Best};
 use support::build::{self, Shop, circuit, ends, list, plug, receptacle};
+use support::machines::purchase;
 use support::random;
 
 const LONGEST: Duration = Duration::from_secs(300);
@@ -566,6 +567,106 @@ proven: leave out any one of these limits and the others can hold"
     );
 }
 
+/// The motor of [`motor`] in two machines of two projects, with rules of their own.
+fn two_motors(keys: &[&str]) -> Input {
+    let mut shop = motor("U V", keys);
+    let again = shop.circuits[0].clone();
+    shop.circuits.push(again);
+    let mut input = shop.finish();
+    let names = [("ferry", 5), ("tender", 2)];
+    let machine = |(name, count): (&str, Qty)| Machine {
+        name: name.to_owned(),
+        project: format!("../{name}"),
+        count,
+        settings: input.settings.clone(),
+        row: build::row("purchase.toml", 0),
+    };
+    input.machines = names.map(machine).to_vec();
+    for (machine, circuit) in input.circuits.iter_mut().enumerate() {
+        (circuit.machine, circuit.copies) = (machine, input.machines[machine].count);
+        circuit.name = circuit_name(&input.machines[machine].name, &circuit.name);
+    }
+    input
+}
+
+/// Only the machine that cannot be built is named, and its own rows.
+#[test]
+fn limits_are_those_of_a_machine() {
+    let mut input = two_motors(&["A", "B"]);
+    assert!(has_plan(&input));
+    let lists = &mut input.rules_mut(1).keying.keys;
+    for net in ["U", "V"] {
+        lists.insert(net.to_owned(), ["A".to_owned()].into());
+    }
+    let said = told(&input);
+    assert_eq!(
+        said.lines().filter(|line| line.starts_with("  ")).count(),
+        6,
+        "{said}"
+    );
+    for line in [
+        "  keying at motor of tender: 2 nets (U and V; ",
+        "  net U of tender keeps to key A\n    would help: key B as well in keying.keys of U of tender\n",
+        "  net V of tender keeps to key A\n    would help: key B as well in keying.keys of V of tender\n",
+    ] {
+        assert!(said.contains(line), "{line}: {said}");
+    }
+    assert!(!said.contains("ferry"), "{said}");
+
+    // The same lists in the ferry, with keys everywhere.
+    let mut input = two_motors(&["A"]);
+    for net in [0, 1] {
+        input.rules_mut(net).keying.distinct = Distinct::Off;
+    }
+    input.rules_mut(0).keying.distinct = Distinct::Everywhere;
+    let said = told(&input);
+    assert!(said.contains("keying at motor of ferry: 2 nets"), "{said}");
+    assert!(
+        said.contains("1 more key of F that fits at motor of ferry"),
+        "{said}"
+    );
+    assert!(!said.contains("tender"), "{said}");
+}
+
+/// What all copies need is counted: five ferries and two tenders with two ends each.
+#[test]
+fn stock_is_for_all_copies() {
+    let mut input = two_motors(&["A", "B"]);
+    let plugs: Vec<usize> = (0..input.catalog.offers.len())
+        .filter(|place| {
+            let part = input.catalog.offers[*place].part;
+            input.catalog.part(part).code == "PA"
+        })
+        .collect();
+    for machine in [0, 1] {
+        let lists = &mut input.rules_mut(machine).keying.keys;
+        lists.insert("U".to_owned(), ["A".to_owned()].into());
+    }
+    let ends = fit(&input).expect("every end has a set").ends;
+    let needed: Qty = (ends.iter().filter(|end| end.net == "U"))
+        .map(|end| end.copies)
+        .sum();
+    assert!(needed.is_multiple_of(7), "{needed}");
+    for place in &plugs {
+        input.catalog.offers[*place].stock = Some(needed);
+    }
+    assert!(has_plan(&input));
+    for place in plugs {
+        input.catalog.offers[place].stock = Some(needed - 1);
+    }
+    let said = told(&input);
+    let of = format!(
+        "; {needed} are needed, spares included, and {} can be had",
+        needed - 1
+    );
+    assert!(said.contains(&of), "{said}");
+    assert!(
+        said.contains(&format!("would help: {needed} of PA in stock")),
+        "{said}"
+    );
+    assert!(said.contains("net U of ferry keeps to key A"), "{said}");
+}
+
 #[test]
 fn progress_says_which_group_of_how_many() {
     let input = motor("U V W", &["A", "B"]).finish();
@@ -659,9 +760,8 @@ fn has_plan(input: &Input) -> bool {
 
 /// A random project that is tightened until it has no plan, though each end
 /// has a set.
-fn tightened(seed: u64, (mut input, best): (Input, Option<Best>)) -> Option<Input> {
+fn tightened(seed: u64, (mut input, mut has_plan): (Input, bool)) -> Option<Input> {
     let mut rng = fastrand::Rng::with_seed(seed ^ 0x5eed);
-    let mut has_plan = best.is_some();
     for _ in 0..12 {
         if fit(&input).is_err() {
             return None;
@@ -673,6 +773,12 @@ fn tightened(seed: u64, (mut input, best): (Input, Option<Best>)) -> Option<Inpu
         has_plan = self::has_plan(&input);
     }
     None
+}
+
+/// What some machine of a purchase lays down.
+fn some_rules<'i>(input: &'i mut Input, rng: &mut fastrand::Rng) -> &'i mut Settings {
+    let machine = rng.usize(..input.machines.len());
+    input.rules_mut(machine)
 }
 
 fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
@@ -692,7 +798,21 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
         5 => input.settings.max_lead_days = Some(3),
         6 => {
             let part = &input.catalog.parts[rng.usize(..parts)];
-            input.settings.exclude_parts.insert(part.code.clone());
+            let code = part.code.clone();
+            let is_of_all = input.machines.is_empty() || rng.bool();
+            let settings = match is_of_all {
+                true => &mut input.settings,
+                false => some_rules(input, rng),
+            };
+            settings.exclude_parts.insert(code);
+        }
+        7 if !input.machines.is_empty() => {
+            let place = rng.usize(..input.circuits.len());
+            let (machine, nets) = (input.circuits[place].machine, input.circuits[place].nets());
+            let net = nets[rng.usize(..nets.len())].clone();
+            let key = ["A", "B"][rng.usize(..2)].to_owned();
+            let lists = &mut input.rules_mut(machine).keying.keys;
+            lists.insert(net, [key].into());
         }
         7 => {
             let nets: Vec<String> = input.circuits.iter().flat_map(Circuit::nets).collect();
@@ -728,11 +848,65 @@ fn tighten(input: &mut Input, rng: &mut fastrand::Rng) {
 
 #[test]
 fn what_is_named_is_a_minimal_conflict() {
+    let with = |(input, best): (Input, Option<Best>)| (input, best.is_some());
+    let plain = (0..100).map(|seed| (seed, with(random::project(seed))));
+    let rich = (0..100).map(|seed| (seed, with(random::with_facts(seed))));
+    let (looked_at, seen) = minimal(plain.chain(rich));
+    assert!(looked_at > 60, "{looked_at}");
+    assert!(seen.len() >= 6, "{seen:?}");
+    for kind in ["NetKeys", "KeyingAt", "Pin"] {
+        assert!(seen.contains_key(kind), "{seen:?}");
+    }
+}
+
+/// Machines with rules of their own, some of one project, so that a change of it is a change
+/// for each.
+#[test]
+fn what_is_named_in_a_purchase_is_a_minimal_conflict() {
+    let purchases = (0..160).map(|seed| {
+        let (mut input, best) = purchase(seed);
+        if seed % 4 == 1 {
+            built_twice(&mut input);
+            return (seed, (input.clone(), has_plan(&input)));
+        }
+        (seed, (input, best.is_some()))
+    });
+    let (looked_at, seen) = minimal(purchases);
+    assert!(looked_at > 40, "{looked_at}");
+    assert!(seen.len() >= 6, "{seen:?}");
+    for kind in ["NetKeys", "KeyingAt", "Pin", "ExcludePart"] {
+        assert!(seen.contains_key(kind), "{seen:?}");
+    }
+}
+
+/// The first machine once more, under another name.
+fn built_twice(input: &mut Input) {
+    let machine = input.machines.len();
+    let first = input.machines[0].clone();
+    let own: Vec<Circuit> = (input.circuits.iter().filter(|c| c.machine == 0))
+        .map(|circuit| Circuit {
+            machine,
+            copies: 2,
+            name: circuit_name("Again", circuit.own_name(&input.machines)),
+            ..circuit.clone()
+        })
+        .collect();
+    input.circuits.extend(own);
+    input.machines.push(Machine {
+        name: "Again".to_owned(),
+        count: 2,
+        ..first
+    });
+}
+
+/// Holds the conflict of each project that has no plan against plans; how many were looked
+/// at, and how often each kind of limit was named.
+fn minimal(
+    projects: impl Iterator<Item = (u64, (Input, bool))>,
+) -> (usize, BTreeMap<String, usize>) {
     let mut seen = BTreeMap::new();
     let mut looked_at = 0;
-    let plain = (0..100).map(|seed| (seed, random::project(seed)));
-    let rich = (0..100).map(|seed| (seed, random::with_facts(seed)));
-    for (seed, project) in plain.chain(rich) {
+    for (seed, project) in projects {
         let Some(input) = tightened(seed, project) else {
             continue;
         };
@@ -765,11 +939,7 @@ fn what_is_named_is_a_minimal_conflict() {
         }
         last_resort(seed, &found);
     }
-    assert!(looked_at > 60, "{looked_at}");
-    assert!(seen.len() >= 6, "{seen:?}");
-    for kind in ["NetKeys", "KeyingAt", "Pin"] {
-        assert!(seen.contains_key(kind), "{seen:?}");
-    }
+    (looked_at, seen)
 }
 
 /// A location is left out of the rule only where no other limit can be eased.
@@ -782,7 +952,7 @@ fn last_resort(seed: u64, found: &Conflict) {
                 ..
             }
         );
-        leaves_out && matches!(member.group, Group::KeyingAt(_))
+        leaves_out && matches!(member.group, Group::KeyingAt(..))
     };
     let last = found.members.iter().filter(is_last).count();
     assert!(
@@ -799,7 +969,7 @@ fn helps(seed: u64, (input, alone): (&Input, &Input), member: &Member) {
         is_least,
     } = &member.easing
     else {
-        let is_keying = matches!(member.group, Group::KeyingAt(_));
+        let is_keying = matches!(member.group, Group::KeyingAt(..));
         assert!(
             is_keying && member.easing == Easing::Elsewhere,
             "seed {seed}: {member:?}"

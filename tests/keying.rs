@@ -12,11 +12,12 @@ use couplet::model::{self, Outcome, Question};
 use couplet::plan::{self, Bound, Plan};
 use couplet::project::Distinct;
 use couplet::report;
-use couplet::study::keys::{AtLocation, KeyMap, Why, key_map, spread};
+use couplet::study::keys::{AtLocation, KeyMap, Unknown, Why, key_maps, spread};
 use couplet::units::Ampere;
 use std::collections::{BTreeMap, BTreeSet};
 use support::brute;
 use support::build::{Shop, circuit, list, plug, receptacle, terminal};
+use support::machines::purchase;
 use support::random;
 
 const PROVEN: Bound = Bound {
@@ -24,6 +25,13 @@ const PROVEN: Bound = Bound {
     witnesses: 2,
     wanted_gap: None,
 };
+
+/// The map of a project.
+fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, Unknown> {
+    let mut maps = key_maps(input, plan)?;
+    assert_eq!(maps.len(), 1);
+    Ok(maps.remove(0))
+}
 
 /// The cheapest plan, audited; none where it is proven that there is none.
 fn planned(input: &Input, question: &Question, limit: &Limit) -> Option<Plan> {
@@ -154,7 +162,7 @@ fn the_map_says_who_has_what_and_what_is_left() {
     let plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
     let map = key_map(&input, &plan).expect("of this catalog");
     assert_eq!(
-        report::keys::text(&map, 100),
+        report::keys::text(&[map], 100),
         "\
 keying by location: at one location, different nets never share interface and key
 
@@ -196,7 +204,7 @@ fn map_of(input: &Input) -> KeyMap {
 
 /// The lines of a map that say what interchanges, without their indent.
 fn marked(map: &KeyMap) -> Vec<String> {
-    let text = report::keys::text(map, 1000);
+    let text = report::keys::text(std::slice::from_ref(map), 1000);
     let lines = text.lines().map(|line| line.trim().to_owned());
     let marks = ["warning: ", "note: ", "1 warning", "1 note", "2 notes"];
     lines
@@ -286,7 +294,7 @@ fn circuits_of_different_branches_do_not_interchange() {
     let mut shop = hub(&[("a", "70 mm2", "200", "drive"), ("b", "70 mm2", "40", "")]);
     shop.settings.keying.distinct = Distinct::Off;
     assert_eq!(
-        report::keys::text(&map_of(&shop.finish()), 120),
+        report::keys::text(&[map_of(&shop.finish())], 120),
         "\
 keying is off: different nets, and different branches of a net, may share interface and key
 
@@ -313,7 +321,7 @@ fn two_ends_of_one_circuit_need_no_mark() {
     shop.circuits[0].to = terminal("hub", Some("busbar"));
     let map = map_of(&shop.finish());
     assert_eq!(marked(&map), Vec::<String>::new());
-    let text = report::keys::text(&map, 100);
+    let text = report::keys::text(&[map], 100);
     assert!(
         text.contains("  1 pair of HV+, F A: of one circuit\n"),
         "{text}"
@@ -336,7 +344,9 @@ fn the_whole_machine_is_told_where_the_rule_holds_there() {
          (16 mm2, 40 A) interchange; a swap mixes up their gauges and currents, so their fuses"
     );
     assert_eq!(
-        report::keys::table(&map).csv().expect("csv"),
+        report::keys::table(std::slice::from_ref(&map))
+            .csv()
+            .expect("csv"),
         "\
 location,interface,key,net,ends,interchange,swaps
 hub,F,A,HV+,a from,,
@@ -379,7 +389,7 @@ fn the_keys_of_a_net_stand_beside_it() {
         .keys
         .insert("HV+".to_owned(), keys.into());
     let map = map_of(&shop.finish());
-    let text = report::keys::text(&map, 120);
+    let text = report::keys::text(std::slice::from_ref(&map), 120);
     let lines = "\
 net  keeps to    interface  key  ends
 ---- ----------- ---------- ---- --------------------------
@@ -394,14 +404,16 @@ HV+  F              1  B     key B or C
 HV-  F              2  A, B
 ";
     assert!(text.contains(lines), "{text}");
-    let csv = report::keys::table(&map).csv().expect("csv");
+    let csv = report::keys::table(std::slice::from_ref(&map))
+        .csv()
+        .expect("csv");
     let start = "\
 location,interface,key,net,keeps_to,ends,interchange,swaps
 pack,F,B,HV+,key B or C,\"traction from, heater from\",note,\"traction (70 mm2, 200 A) and heater (70 mm2, 200 A)\"
 pack,F,A,HV-,,traction from,,
 ";
     assert!(csv.starts_with(start), "{csv}");
-    let json = report::keys::json(&map).expect("json");
+    let json = report::keys::json(std::slice::from_ref(&map)).expect("json");
     let json: serde_json::Value = serde_json::from_str(&json).expect("json");
     let used = &json["locations"][0]["used"];
     assert_eq!(used[0]["keeps_to"], serde_json::json!(["B", "C"]));
@@ -416,7 +428,7 @@ fn the_map_as_json_has_branches_and_what_interchanges() {
         ("b", "16 mm2", "40", ""),
         ("c", "16 mm2", "32.5", ""),
     ]);
-    let json = report::keys::json(&map_of(&shop.finish())).expect("json");
+    let json = report::keys::json(&[map_of(&shop.finish())]).expect("json");
     let json: serde_json::Value = serde_json::from_str(&json).expect("json");
     assert_eq!((&json["warnings"], &json["notes"]), (&0.into(), &1.into()));
     let at = &json["locations"][0];
@@ -496,6 +508,59 @@ fn the_proof_compares_every_pair() {
         assert_eq!(keys, distinct.len());
     }
     assert_eq!(looked_at.len(), 4, "{looked_at:?}");
+}
+
+/// Each machine has a map of its own: no end is held against an end of another machine, and
+/// keys are counted once for each.
+#[test]
+fn maps_of_random_purchases_are_those_of_their_machines() {
+    let (mut looked_at, mut like_named) = (0, 0);
+    for seed in 0..80 {
+        let (input, best) = purchase(seed);
+        if best.is_none() {
+            continue;
+        }
+        let plan = planned(&input, &Question::default(), &Limit::default()).expect("a plan");
+        let maps = key_maps(&input, &plan).expect("of this catalog");
+        assert_eq!(maps.len(), input.machines.len());
+        let mut locations = BTreeSet::new();
+        for (map, machine) in maps.iter().zip(&input.machines) {
+            assert_eq!((&map.machine, map.count), (&machine.name, machine.count));
+            assert_eq!(map.distinct, machine.settings.keying.distinct);
+            let own = || plan.ends.iter().filter(|end| end.machine == machine.name);
+            for at in &map.locations {
+                let n = own().filter(|end| end.location == at.location).count();
+                assert_eq!(at.proof.pairs, n * (n - 1) / 2, "seed {seed}");
+                let ignored = &machine.settings.keying.ignore_at;
+                assert_eq!(at.is_ignored, ignored.contains(&at.location));
+                for exception in &at.proof.exceptions {
+                    assert_ne!(exception.why, Why::Broken, "seed {seed}");
+                }
+                like_named += usize::from(!locations.insert(at.location.clone()));
+            }
+            let here: usize = map
+                .locations
+                .iter()
+                .flat_map(|at| &at.used)
+                .map(|u| u.ends.len())
+                .sum();
+            assert_eq!(here, own().count());
+            let keys: usize = map.spread.iter().map(|of| of.keys.len()).sum();
+            let distinct: BTreeSet<_> = own().map(|e| (&e.net, &e.interface, &e.key)).collect();
+            assert_eq!(keys, distinct.len(), "seed {seed}");
+            assert!(map.spread.iter().all(|of| of.machine == machine.name));
+            looked_at += 1;
+        }
+        // All machines together have their keys, and what the pages say is for each.
+        let csv = report::keys::table(&maps).csv().expect("csv");
+        assert!(csv.starts_with("machine,location,"), "{csv}");
+        let rules = report::keys::text(&maps, 100);
+        assert_eq!(rules.matches(", built ").count(), maps.len(), "{rules}");
+    }
+    assert!(
+        looked_at > 100 && like_named > 20,
+        "{looked_at} {like_named}"
+    );
 }
 
 /// The circuits that interchange at a location are those of one net, branch, interface

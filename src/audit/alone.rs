@@ -43,7 +43,7 @@ fn machines(plan: &Plan, found: &mut Vec<Finding>) {
     }
     for end in &plan.ends {
         let is_known = counts.contains_key(end.machine.as_str());
-        if !is_known && !(counts.is_empty() && end.machine.is_empty()) {
+        if !(is_known || counts.is_empty() && end.machine.is_empty()) {
             found.push(Finding::UnknownEnd(ends::name_of(end)));
         }
     }

@@ -87,7 +87,7 @@ impl Command {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CHECK)]
 pub struct Check {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// How to show the findings
@@ -113,7 +113,7 @@ pub struct Check {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PLAN)]
 pub struct Plan {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// File for the record, in place of plan.json in the project folder; - prints the
@@ -157,7 +157,7 @@ pub struct Plan {
 #[command(after_help = examples::ORDER)]
 #[command(group(ArgGroup::new("step").args(["place", "outstanding", "confirm"])))]
 pub struct Order {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -305,7 +305,7 @@ pub struct Take {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::REPRICE)]
 pub struct Reprice {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -370,7 +370,7 @@ pub enum Keep {
 #[command(group(ArgGroup::new("delivery").args(["part", "file", "note"])))]
 #[command(group(ArgGroup::new("from").args(["part", "note"])))]
 pub struct Receive {
-    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// Project folder; left out: the current folder, if it has a project or a purchase. Then the
     /// only word is the file
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
@@ -416,7 +416,7 @@ pub struct Receive {
 #[command(group(ArgGroup::new("source").args(["project", "catalog"])))]
 pub struct Parts {
     /// Project folder, for the project's catalog and prices; left out, and no --catalog:
-    /// the current folder, if project.toml is there
+    /// the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath)]
     pub project: Option<PathBuf>,
     /// Catalog folder
@@ -485,7 +485,7 @@ pub struct Man {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KEYS)]
 pub struct Keys {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
@@ -508,11 +508,12 @@ pub struct Keys {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::WHY, allow_missing_positional = true)]
 pub struct Why {
-    /// Project folder; left out: the current folder, if project.toml is there. Then the
+    /// Project folder; left out: the current folder, if it has a project or a purchase. Then the
     /// only word is the circuit
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
-    /// Circuit by name
+    /// Circuit by name; of a purchase as machine/circuit, or by its own name where one machine
+    /// alone has it
     #[arg(value_parser = name)]
     pub circuit: String,
     /// This net alone; for a multi-core cable all nets of the cable, joined by spaces
@@ -551,7 +552,7 @@ pub struct Why {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CONSOLIDATE)]
 pub struct Consolidate {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// What there should be fewer of
@@ -586,7 +587,7 @@ pub struct Consolidate {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BUDGET)]
 pub struct Budget {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// Show the total when prices rise by so many percent: all, or those named
@@ -624,7 +625,7 @@ pub struct Budget {
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::BREAKEVEN)]
 pub struct Breakeven {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// This part alone
@@ -719,12 +720,15 @@ pub struct Report {
 /// Show what goes into the bag of each circuit
 ///
 /// Spares have a bag, and surplus has a bag. All bags together hold exactly the
-/// pieces that are taken from stock and ordered.
+/// pieces that are taken from stock and ordered. Of a purchase every copy of every
+/// machine has bags of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::KIT)]
 pub struct Kit {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// How to show the kits
     #[arg(long, value_enum, default_value_t = KitFormat::Table)]
     pub format: KitFormat,
@@ -736,12 +740,15 @@ pub struct Kit {
 /// Write a build card for each end
 ///
 /// A page to print: cable and parts, the crimp die, the order of work, and blanks
-/// for what the maker's sheet says.
+/// for what the maker's sheet says. Of a purchase every copy of every machine has cards
+/// of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::CARDS)]
 pub struct Cards {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// File for the page; - prints the page
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: PathBuf,
@@ -750,12 +757,15 @@ pub struct Cards {
 /// Write labels for both ends of every cable
 ///
 /// A label has the number of the circuit in circuits.csv, the net and the end. The
-/// drawing and the cards have the same names.
+/// drawing and the cards have the same names. Of a purchase every copy of every machine
+/// has labels of its own.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::LABELS)]
 pub struct Labels {
     #[command(flatten)]
     pub of: OfPlan,
+    #[command(flatten)]
+    pub copies: OfCopies,
     /// How to write the labels
     #[arg(long, value_enum, default_value_t = LabelFormat::Csv)]
     pub format: LabelFormat,
@@ -767,12 +777,23 @@ pub struct Labels {
 /// A plan and its project.
 #[derive(Debug, clap::Args)]
 pub struct OfPlan {
-    /// Project folder; left out: the current folder, if project.toml is there
+    /// Project folder; left out: the current folder, if it has a project or a purchase
     #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
     pub project: PathBuf,
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
+}
+
+/// Which of the machines of a purchase.
+#[derive(Debug, clap::Args)]
+pub struct OfCopies {
+    /// Of a purchase only this machine, all its copies; left out: every copy of every machine
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub machine: Option<String>,
+    /// Of that machine only this copy, 1 being the first
+    #[arg(long, value_name = "N", requires = "machine")]
+    pub copy: Option<u64>,
 }
 
 /// How to show kits.

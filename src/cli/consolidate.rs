@@ -73,9 +73,10 @@ fn keep(
         path.display()
     ));
     if kept.status == Status::WithinGap && frontier.by != By::Dies {
+        let file = desk.sound()?.settings_file();
         terminal.note(format!(
             "couplet plan goes back to the cheapest plan; write max_{noun}s = {most} into \
-             project.toml to plan with so few from now on"
+             {file} to plan with so few from now on"
         ));
     }
     Ok(())

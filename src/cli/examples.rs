@@ -154,18 +154,21 @@ pub const KIT: &str = "\
 Examples:
   couplet kit boat
   couplet kit boat --format csv
-  couplet kit boat --format html --out kits.html";
+  couplet kit boat --format html --out kits.html
+  couplet kit series --machine ferry --copy 3";
 
 /// Of `cards`.
 pub const CARDS: &str = "\
 Examples:
-  couplet cards boat --out cards.html";
+  couplet cards boat --out cards.html
+  couplet cards series --machine ferry --out ferries.html";
 
 /// Of `labels`.
 pub const LABELS: &str = "\
 Examples:
   couplet labels boat
-  couplet labels boat --format html --out labels.html";
+  couplet labels boat --format html --out labels.html
+  couplet labels series --machine ferry --copy 3";
 
 /// Of `schema`.
 pub const SCHEMA: &str = "\

@@ -11,12 +11,15 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = paper::desk(&args.of);
     let paper = paper::read(&desk, terminal)?;
     let (kits, catalog) = (paper.kits()?, &paper.input.catalog);
+    let copies = paper::copies(&paper, &args.copies)?;
     let text = match args.format {
-        KitFormat::Table => kit::text(&kits, catalog, terminal.width),
-        KitFormat::Csv => (kit::rows(&kits, catalog).csv()).map_err(Failure::output)?,
-        KitFormat::Json => kit::json(&kits).map_err(Failure::output)?,
+        KitFormat::Table => kit::text(&kits, &copies, catalog, terminal.width),
+        KitFormat::Csv => (kit::rows(&kits, &copies, catalog).csv()).map_err(Failure::output)?,
+        KitFormat::Json => kit::json(&kits, &copies).map_err(Failure::output)?,
         KitFormat::Html => {
-            page::kit(&kits, paper.plan, catalog, paper.changed).map_err(Failure::output)?
+            paper::on_a_page(kits.bags(&copies).count(), "bag")?;
+            let of = (paper.plan, catalog);
+            page::kit(&kits, &copies, of, paper.changed).map_err(Failure::output)?
         }
     };
     put(args.out.as_deref(), &text, terminal)

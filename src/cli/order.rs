@@ -22,7 +22,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         return Err(Failure::Read {
             place: None,
             message: format!("there is no project folder {project}"),
-            help: "name the folder that has project.toml".to_owned(),
+            help: "name the folder that has project.toml or purchase.toml".to_owned(),
         });
     }
     if args.place {

@@ -1,10 +1,11 @@
 //! What the documents have in common: the plan, its project, and where a document goes.
 
-use super::args::OfPlan;
+use super::args::{OfCopies, OfPlan};
 use super::output::Terminal;
 use super::{files, record};
 use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
+use couplet::study::copies::Copies;
 use couplet::study::failure::Failure;
 use std::path::Path;
 
@@ -17,6 +18,25 @@ pub fn desk(of: &OfPlan) -> Desk {
 pub fn read<'d>(desk: &'d Desk, terminal: &Terminal) -> Result<Paper<'d>, Failure> {
     record::open(desk, "order or build", terminal)?;
     desk.paper()
+}
+
+/// The machines that a document is for.
+pub fn copies(paper: &Paper, of: &OfCopies) -> Result<Copies, Failure> {
+    paper.copies(of.machine.as_deref(), of.copy)
+}
+
+/// More bags, cards or labels than this are too many for a browser.
+const MOST_ON_PAGE: usize = 20_000;
+
+/// Refuses a page that no browser would show.
+pub fn on_a_page(number: usize, noun: &str) -> Result<(), Failure> {
+    if number <= MOST_ON_PAGE {
+        return Ok(());
+    }
+    Err(Failure::usage(
+        format!("a page of {number} {noun}s is too long: {MOST_ON_PAGE} are the most"),
+        "name one machine with --machine, or one copy of it with --copy as well",
+    ))
 }
 
 /// Writes a document into a file, or to standard output where no file is named or

@@ -122,9 +122,10 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
              say which list to plan with"
         ),
         help: format!(
-            "--prices {} or --prices {}; or write prices = {list:?} into project.toml",
+            "--prices {} or --prices {}; or write prices = {list:?} into {}",
             folder.join(list).display(),
-            folder.join(own).display()
+            folder.join(own).display(),
+            input.settings_file()
         ),
     })
 }

@@ -97,9 +97,10 @@ fn note_prices(args: &Args, desk: &Desk, terminal: &Terminal) -> Result<(), Fail
         return Ok(());
     };
     let shown = desk.files().relative(prices, desk.folder());
+    let file = desk.sound()?.settings_file();
     if desk.sound()?.settings.prices.as_deref() != Some(shown.as_str()) {
         terminal.note(format!(
-            "write prices = {shown:?} into project.toml to plan with this list from now on"
+            "write prices = {shown:?} into {file} to plan with this list from now on"
         ));
     }
     Ok(())

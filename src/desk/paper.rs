@@ -4,9 +4,11 @@ use super::open::Desk;
 use crate::input::Input;
 use crate::plan::Plan;
 use crate::study::cables::{Cable, cables};
+use crate::study::copies::{Copies, copies};
 use crate::study::failure::Failure;
-use crate::study::keys::{KeyMap, key_map};
+use crate::study::keys::{KeyMap, key_maps};
 use crate::study::kit::{Kits, kits};
+use crate::units::Qty;
 
 /// A plan on record with the project that the plan is of.
 #[derive(Debug, Clone, Copy)]
@@ -50,12 +52,21 @@ impl<'d> Paper<'d> {
         cables(self.input, self.plan).map_err(plan_again)
     }
 
-    /// Which plugs go into which receptacles.
+    /// Which plugs go into which receptacles, for each machine.
     ///
     /// # Errors
     /// [`Failure::Read`] if the plan has parts that the catalog does not.
-    pub fn keys(&self) -> Result<KeyMap, Failure> {
-        key_map(self.input, self.plan).map_err(plan_again)
+    pub fn keys(&self) -> Result<Vec<KeyMap>, Failure> {
+        key_maps(self.input, self.plan).map_err(plan_again)
+    }
+
+    /// What papers are made for: all machines that the plan builds, or all copies of one
+    /// machine, or one copy.
+    ///
+    /// # Errors
+    /// [`Failure::Usage`] if the plan does not build it.
+    pub fn copies(&self, machine: Option<&str>, copy: Option<Qty>) -> Result<Copies, Failure> {
+        copies(self.plan, machine, copy).map_err(|no| Failure::usage(no.to_string(), no.help()))
     }
 
     /// What goes into each bag.

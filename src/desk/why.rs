@@ -5,6 +5,7 @@ use super::open::Desk;
 use crate::catalog::{Half, PartId};
 use crate::diag::{did_you_mean, joined, quote};
 use crate::fit::{self, End, Refusal};
+use crate::input::Input;
 use crate::limit::{Doing, Limit};
 use crate::model::Set;
 use crate::plan::Plan;
@@ -43,7 +44,9 @@ pub struct Why<'d> {
 }
 
 impl Desk {
-    /// The ends of a circuit, or its ends of one net or one side.
+    /// The ends of a circuit, or its ends of one net or one side. In a purchase a circuit is
+    /// named `machine/circuit`; where one machine alone has the circuit, its own name is
+    /// enough.
     ///
     /// # Errors
     /// [`Failure::Usage`] where there is no such end.
@@ -53,15 +56,9 @@ impl Desk {
         net: Option<&str>,
         side: Option<&str>,
     ) -> Result<Vec<At>, Failure> {
-        let circuits = &self.sound()?.circuits;
-        let Some(of) = circuits.iter().position(|c| c.name == circuit) else {
-            let names: Vec<&str> = circuits.iter().map(|c| c.name.as_str()).collect();
-            return Err(Failure::usage(
-                format!("no circuit {}", quote(circuit)),
-                did_you_mean(circuit, names.iter().copied())
-                    .unwrap_or_else(|| format!("the circuits are {}", joined(&names, "and"))),
-            ));
-        };
+        let input = self.sound()?;
+        let circuits = &input.circuits;
+        let of = circuit_named(input, circuit)?;
         let ends = fit::ends(circuits).into_iter().enumerate();
         let ends = ends.map(|(place, end)| At { place, end });
         let mut ends: Vec<At> = ends.filter(|at| at.end.circuit == of).collect();
@@ -116,6 +113,39 @@ impl Desk {
             limit: limit.doing(Doing::Studying),
         })
     }
+}
+
+/// The place of a circuit.
+fn circuit_named(input: &Input, name: &str) -> Result<usize, Failure> {
+    let circuits = &input.circuits;
+    if let Some(of) = circuits.iter().position(|c| c.name == name) {
+        return Ok(of);
+    }
+    let own = |place: &usize| {
+        let circuit = circuits.get(*place);
+        circuit.is_some_and(|circuit| circuit.own_name(&input.machines) == name)
+    };
+    let alike: Vec<usize> = (0..circuits.len()).filter(own).collect();
+    let named = |place: usize| circuits.get(place).map_or("", |c| c.name.as_str());
+    match alike.as_slice() {
+        [] => {}
+        [only] => return Ok(*only),
+        several => {
+            let names: Vec<String> = several.iter().map(|place| quote(named(*place))).collect();
+            return Err(Failure::usage(
+                format!("several machines have a circuit {}", quote(name)),
+                format!("name the machine as well: {}", joined(&names, "or")),
+            ));
+        }
+    }
+    let names: Vec<&str> = circuits.iter().map(|c| c.name.as_str()).collect();
+    let own_names = circuits.iter().map(|c| c.own_name(&input.machines));
+    let near = did_you_mean(name, names.iter().copied());
+    let help = near.or_else(|| did_you_mean(name, own_names));
+    Err(Failure::usage(
+        format!("no circuit {}", quote(name)),
+        help.unwrap_or_else(|| format!("the circuits are {}", joined(&names, "and"))),
+    ))
 }
 
 impl Why<'_> {

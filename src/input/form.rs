@@ -1,11 +1,13 @@
 //! A project with its catalog, as it was read.
 
 use crate::catalog::{Attribute, Catalog, DieId, Holds, PartId};
+use crate::project::settings::{PROJECT, PURCHASE};
 use crate::project::{Circuit, DieOrdered, Machine, OnHand, Ordered, Settings};
 use crate::units::Qty;
 use jiff::civil::Date;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::path::Path;
 
 /// A valid project with its catalog.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,6 +78,46 @@ impl Input {
     pub fn excludes(&self, machine: usize, code: &str) -> bool {
         self.settings.exclude_parts.contains(code)
             || self.rules(machine).exclude_parts.contains(code)
+    }
+
+    /// The same, to be changed.
+    pub fn rules_mut(&mut self, machine: usize) -> &mut Settings {
+        match self.machines.get_mut(machine) {
+            Some(machine) => &mut machine.settings,
+            None => &mut self.settings,
+        }
+    }
+
+    /// The file of the settings: `project.toml`, or `purchase.toml`.
+    pub fn settings_file(&self) -> &'static str {
+        match self.machines.is_empty() {
+            true => PROJECT,
+            false => PURCHASE,
+        }
+    }
+
+    /// The name of a machine; none in a project.
+    pub fn machine_name(&self, machine: usize) -> Option<&str> {
+        self.machines.get(machine).map(|of| of.name.as_str())
+    }
+
+    /// The machines of one project, by place: this machine and those that the same files
+    /// are read for. In a project the project itself, 0.
+    pub fn sharing(&self, machine: usize) -> Vec<usize> {
+        let Some(own) = self.machines.get(machine) else {
+            return vec![machine];
+        };
+        let folder = Path::new(&own.project);
+        let all = self.machines.iter().enumerate();
+        all.filter(|(_, of)| Path::new(&of.project) == folder)
+            .map(|(place, _)| place)
+            .collect()
+    }
+
+    /// The first machine of the project of this machine.
+    pub fn first_sharing(&self, machine: usize) -> usize {
+        let first = self.sharing(machine).first().copied();
+        first.unwrap_or(machine)
     }
 
     /// True if a die need not be bought: it is owned, or ordered.

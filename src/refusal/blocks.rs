@@ -77,13 +77,15 @@ fn blocks(ats: &[NoSetAt]) -> Vec<Block<'_>> {
 /// Ends that one part alone would help, each with the part that would help most
 /// ends. So few parts are named.
 fn by_part(mut left: Vec<(usize, &NoSetAt)>) -> Vec<(usize, Block<'_>)> {
-    let parts = |at: &NoSetAt| -> BTreeSet<PartId> {
+    // A part that one machine excludes may be another thing to another machine.
+    let key = |missing: &Missing| (missing.part, missing.lack == Lack::Excluded);
+    let parts = |at: &NoSetAt| -> BTreeSet<(PartId, bool)> {
         let lists = at.missing.iter().flatten();
-        lists.map(|missing| missing.part).collect()
+        lists.map(key).collect()
     };
     let mut blocks = Vec::new();
     while let Some((place, first)) = left.first().copied() {
-        let mut helps: BTreeMap<PartId, usize> = BTreeMap::new();
+        let mut helps: BTreeMap<(PartId, bool), usize> = BTreeMap::new();
         for (_, at) in &left {
             for part in parts(at) {
                 *helps.entry(part).or_default() += at.ends.len();
@@ -98,7 +100,7 @@ fn by_part(mut left: Vec<(usize, &NoSetAt)>) -> Vec<(usize, Block<'_>)> {
             (left.into_iter()).partition(|(_, at)| most.is_some_and(|p| parts(at).contains(&p)));
         left = without;
         let ats: Vec<&NoSetAt> = with.into_iter().map(|(_, at)| at).collect();
-        let common = |missing: &&Missing| ats.iter().all(|at| parts(at).contains(&missing.part));
+        let common = |missing: &&Missing| ats.iter().all(|at| parts(at).contains(&key(missing)));
         let named = first.missing.iter().flatten().filter(common).collect();
         let missing = vec![named];
         let setting = None;

@@ -234,7 +234,8 @@ fn several_lines(ats: &[&NoSetAt], word: &str, text: impl Fn(&NoSetAt) -> String
 /// The names of the circuits, each once, in the order of their rows.
 pub(super) fn names<'t>(ats: &[&'t NoSetAt]) -> Vec<&'t EndName> {
     let mut names: Vec<&EndName> = ats.iter().flat_map(|at| &at.ends).collect();
-    names.sort_by_key(|end| end.row.line);
+    // Each machine of a purchase has a file of its own.
+    names.sort_by_key(|end| (&end.row.file, end.row.line));
     let mut seen = BTreeSet::new();
     names.retain(|end| seen.insert(&end.circuit));
     names
@@ -271,14 +272,22 @@ pub(super) fn circuits(ats: &[&NoSetAt]) -> String {
     format!("  circuits {} ({})", told.join(", "), rows_named(&rows))
 }
 
-/// `circuits.csv, lines 4 and 7 to 9`.
+/// `circuits.csv, lines 4 and 7 to 9`; several files with `; ` between.
 fn rows_named(rows: &[&Row]) -> String {
+    let files = rows.chunk_by(|a, b| a.file == b.file);
+    let told: Vec<String> = files.map(rows_of_file).collect();
+    told.join("; ")
+}
+
+fn rows_of_file(rows: &[&Row]) -> String {
     let Some(first) = rows.first() else {
         return String::new();
     };
-    let lines: Vec<u64> = rows.iter().map(|row| row.line).collect();
+    let lines: BTreeSet<u64> = rows.iter().map(|row| row.line).collect();
+    let lines: Vec<u64> = lines.into_iter().collect();
     let word = line_word(&first.file);
-    format!("{}, {word}s {}", first.file, line_list(&lines))
+    let ending = if lines.len() == 1 { "" } else { "s" };
+    format!("{}, {word}{ending} {}", first.file, line_list(&lines))
 }
 
 /// `14 plugs: rated below 400 A (highest: P-1 at 350 A; catalog/bodies.csv:12)`.

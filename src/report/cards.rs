@@ -1,7 +1,7 @@
 //! Build cards: what is done at each end of a cable, in order.
 
 use super::asked;
-use super::labels::mating;
+use super::labels::{mating, of_copies};
 use super::order::description;
 use crate::catalog::{Body, Catalog, Fitting, Spec};
 use crate::fit::Side;
@@ -9,11 +9,14 @@ use crate::input::Input;
 use crate::plan::{EndRecord, FittingRecord};
 use crate::project::Terminal;
 use crate::study::cables::{Cable, CableEnd, Rated, rated};
+use crate::study::copies::{Built, Copies};
 use crate::units::Qty;
 
 /// What stands on the card of one end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Card<'a> {
+    /// The machine that the cable is of, and which copy of it; none in a project.
+    pub copy: Option<&'a Built>,
     /// Its cable.
     pub cable: &'a Cable<'a>,
     /// The end.
@@ -57,13 +60,19 @@ pub struct Piece {
     pub qty: Qty,
 }
 
-/// A card for each end that has a mated pair, in the order of the cables.
-pub fn cards<'a>(cables: &'a [Cable<'a>], input: &Input) -> Vec<Card<'a>> {
+/// How many cards there are, without making them.
+pub fn number(cables: &[Cable], copies: &Copies) -> usize {
+    let ends = of_copies(cables, copies).flat_map(|(_, cable)| cable.ends);
+    ends.filter(|end| end.pair.is_some()).count()
+}
+
+/// A card for each end that has a mated pair, by machine and copy, then in the order of
+/// the cables.
+pub fn cards<'a>(cables: &'a [Cable<'a>], copies: &'a Copies, input: &Input) -> Vec<Card<'a>> {
     let catalog = &input.catalog;
-    let ends = cables
-        .iter()
-        .flat_map(|cable| cable.ends.map(|end| (cable, end)));
-    let cards = ends.filter_map(|(cable, end)| {
+    let ends = of_copies(cables, copies)
+        .flat_map(|(copy, cable)| cable.ends.map(|end| (copy, cable, end)));
+    let cards = ends.filter_map(|(copy, cable, end)| {
         let pair = end.pair?;
         let halves = pair
             .bodies()
@@ -71,6 +80,7 @@ pub fn cards<'a>(cables: &'a [Cable<'a>], input: &Input) -> Vec<Card<'a>> {
         let mut halves: Vec<Half> = halves.collect();
         halves.sort_by_key(|half| !half.is_crimped);
         Some(Card {
+            copy,
             cable,
             end,
             pair,

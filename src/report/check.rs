@@ -4,14 +4,20 @@ use super::wording::counted;
 use crate::input::Input;
 use crate::project::{Cable, Circuit};
 
-/// `8 parts, 9 offers, 1 circuit, 4 ends`.
+/// `8 parts, 9 offers, 1 circuit, 4 ends`; in a purchase with the number of machines, the
+/// copies of each counted once.
 pub fn summary(input: &Input) -> String {
-    counts(&[
+    let mut items = vec![
         (input.catalog.parts.len() as u64, "part"),
         (input.catalog.offers.len() as u64, "offer"),
+    ];
+    let machines = input.machines.len() as u64;
+    items.extend((machines > 0).then_some((machines, "machine")));
+    items.extend([
         (input.circuits.len() as u64, "circuit"),
         (input.circuits.iter().map(ends).sum(), "end"),
-    ])
+    ]);
+    counts(&items)
 }
 
 /// `1 error, 2 warnings`: counted nouns with commas between.

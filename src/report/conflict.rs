@@ -8,7 +8,7 @@ use crate::diag::{Row, joined};
 use crate::fit::{Identity, Side};
 use crate::input::Input;
 use crate::limit::{Doing, Progress};
-use crate::project::Terminal;
+use crate::project::{Circuit, Terminal, circuit_name};
 use crate::study::conflict::{Change, Conflict, Easing, Group, Member, Shortage, Took};
 use crate::study::feed::Feed;
 use std::collections::{BTreeMap, BTreeSet};
@@ -99,8 +99,8 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             format!("{part}: {there} no offer in the price list{need}")
         }
         Group::MinOrder(supplier) => min_order(input, conflict, *supplier),
-        Group::KeyingAt(at) => keying(input, conflict, Some(at)),
-        Group::KeyingEverywhere => keying(input, conflict, None),
+        Group::KeyingAt(machine, at) => keying(input, conflict, *machine, Some(at)),
+        Group::KeyingEverywhere(machine) => keying(input, conflict, *machine, None),
         Group::MaxVariants => {
             let most = number(settings.max_variants);
             let parts = conflict.shortages.iter().find_map(|s| match s {
@@ -120,10 +120,14 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
         }
         Group::MaxSuppliers => max_suppliers(input, conflict),
         Group::LeadTime => lead_time(input),
-        Group::ExcludePart(part) => {
+        Group::ExcludePart(machine, part) => {
             let part = input.catalog.part(*part);
+            let (settings, of) = match machine {
+                Some(machine) => (input.rules(*machine), of_machine(input, *machine)),
+                None => (settings, String::new()),
+            };
             let at = rows_of([settings.rows.exclude_parts.get(&part.code), Some(&part.row)]);
-            format!("exclude_parts leaves out {} ({at})", plain(&part.code))
+            format!("exclude_parts{of} leaves out {} ({at})", plain(&part.code))
         }
         Group::ExcludeSupplier(supplier) => {
             let of = input.catalog.supplier(*supplier);
@@ -131,7 +135,9 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             let at = rows_of([named, Some(&of.row)]);
             format!("exclude_suppliers leaves out {} ({at})", plain(&of.name))
         }
-        Group::NetKeys(net) => {
+        Group::NetKeys(machine, net) => {
+            let settings = input.rules(*machine);
+            let of = of_machine(input, *machine);
             let keys: Vec<&String> = settings
                 .keying
                 .keys
@@ -141,7 +147,7 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
                 .collect();
             let at = place(&settings.rows.net_keys.get(net).cloned());
             plain(&format!(
-                "net {net} keeps to key {}{at}",
+                "net {net}{of} keeps to key {}{at}",
                 joined(&keys, "or")
             ))
         }
@@ -149,6 +155,28 @@ fn fact(input: &Input, conflict: &Conflict, group: &Group) -> String {
             wish(input, *circuit, *side, "interface", |end| &end.interface)
         }
         Group::Pin(circuit, side) => wish(input, *circuit, *side, "key", |end| &end.key),
+    }
+}
+
+/// ` of ferry`: the machine, and all of the same project; nothing in a project.
+fn of_machine(input: &Input, machine: usize) -> String {
+    let machines = input.sharing(machine).into_iter();
+    let names: Vec<&str> = machines.filter_map(|of| input.machine_name(of)).collect();
+    match names.is_empty() {
+        true => String::new(),
+        false => plain(&format!(" of {}", list(&names))),
+    }
+}
+
+/// `circuit pump`; where machines have one project, that of each of them.
+fn circuits(input: &Input, circuit: &Circuit) -> String {
+    let own = circuit.own_name(&input.machines);
+    let machines = input.sharing(circuit.machine).into_iter();
+    let machines = machines.filter_map(|of| input.machine_name(of));
+    let names: Vec<String> = machines.map(|of| circuit_name(of, own)).collect();
+    match names.len() {
+        0 | 1 => format!("circuit {}", circuit.name),
+        _ => format!("circuits {}", list(&names)),
     }
 }
 
@@ -198,18 +226,20 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
     let settings = &input.settings;
     let now = |n: Option<u32>| n.unwrap_or(0);
     match (group, change) {
-        (Group::KeyingAt(_) | Group::KeyingEverywhere, change) => keys_or(group, change),
+        (Group::KeyingAt(machine, at), change) => keys_at(input, *machine, at, change),
+        (Group::KeyingEverywhere(machine), change) => keys_everywhere(input, *machine, change),
         (Group::Stock(offer), Change::Pieces(qty)) => {
             format!(
                 "{qty} of {}",
                 offered(input, *offer, |code, at| format!("{code} in stock at {at}"))
             )
         }
-        (Group::NetKeys(net), Change::NetKeys(more)) => {
+        (Group::NetKeys(machine, net), Change::NetKeys(more)) => {
             let word = if more.len() == 1 { "key" } else { "keys" };
             plain(&format!(
-                "{word} {} as well in keying.keys of {net}",
-                list(more)
+                "{word} {} as well in keying.keys of {net}{}",
+                list(more),
+                of_machine(input, *machine)
             ))
         }
         (Group::OnHand(part), Change::Pieces(qty)) => {
@@ -237,7 +267,11 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
                 now(settings.max_lead_days)
             )
         }
-        (Group::ExcludePart(part), _) => format!("{} out of exclude_parts", code(input, *part)),
+        (Group::ExcludePart(machine, part), _) => format!(
+            "{} out of exclude_parts{}",
+            code(input, *part),
+            machine.map_or_else(String::new, |machine| of_machine(input, machine))
+        ),
         (Group::ExcludeSupplier(s), _) => format!("{} out of exclude_suppliers", seller(input, *s)),
         (Group::Face(_, side), Change::Face(Some(face))) => {
             format!("{}_interface = {}, or empty", side.word(), plain(face))
@@ -251,39 +285,42 @@ fn cure(input: &Input, group: &Group, change: &Change) -> String {
     }
 }
 
-/// More keys; only where these don't help, what weakens the rule, and what that does.
-fn keys_or(group: &Group, change: &Change) -> String {
-    let keys = match change {
-        Change::Keys {
-            interface,
-            more,
-            nets,
-        } => Some((counted(*more as u64, "more key"), plain(interface), nets)),
-        _ => None,
+/// Interface, how many more keys, and the lists that need them too.
+fn more_keys(change: &Change, of: &str) -> Option<(String, String, String)> {
+    let Change::Keys {
+        interface,
+        more,
+        nets,
+    } = change
+    else {
+        return None;
     };
-    let by_location = "keying.distinct = \"by-location\"";
-    match (group, keys) {
-        (Group::KeyingAt(at), Some((keys, face, nets))) => {
-            let lists = in_lists(nets);
-            format!("{keys} of {face} that fits at {}{lists}", plain(at))
-        }
-        (Group::KeyingAt(at), None) => format!(
-            "{at} in keying.ignore_at, and nothing else that was tried; it switches the keying \
-             rule off at {at}, so plugs can be swapped there",
-            at = plain(at)
+    let lists = match nets.is_empty() {
+        true => String::new(),
+        false => plain(&format!(", also in keying.keys of {}{of}", list(nets))),
+    };
+    Some((counted(*more as u64, "more key"), plain(interface), lists))
+}
+
+/// More keys; only where these don't help, what weakens the rule, and what that does.
+fn keys_at(input: &Input, machine: usize, at: &str, change: &Change) -> String {
+    let of = of_machine(input, machine);
+    let at = plain(at);
+    match more_keys(change, &of) {
+        Some((keys, face, lists)) => format!("{keys} of {face} that fits at {at}{of}{lists}"),
+        None => format!(
+            "{at} in keying.ignore_at{of}, and nothing else that was tried; it switches the \
+             keying rule off at {at}{of}, so plugs can be swapped there"
         ),
-        (_, Some((keys, face, nets))) => {
-            format!("{keys} of {face}{}, or {by_location}", in_lists(nets))
-        }
-        (_, None) => by_location.to_owned(),
     }
 }
 
-/// `, also in keying.keys of HV+`.
-fn in_lists(nets: &[String]) -> String {
-    match nets.is_empty() {
-        true => String::new(),
-        false => plain(&format!(", also in keying.keys of {}", list(nets))),
+fn keys_everywhere(input: &Input, machine: usize, change: &Change) -> String {
+    let of = of_machine(input, machine);
+    let by_location = format!("keying.distinct = \"by-location\"{of}");
+    match more_keys(change, &of) {
+        Some((keys, face, lists)) => format!("{keys} of {face}{lists}, or {by_location}"),
+        None => by_location,
     }
 }
 
@@ -355,28 +392,31 @@ fn min_order(input: &Input, conflict: &Conflict, of: SupplierId) -> String {
     )
 }
 
-fn keying(input: &Input, conflict: &Conflict, at: Option<&String>) -> String {
+fn keying(input: &Input, conflict: &Conflict, machine: usize, at: Option<&String>) -> String {
+    let of = of_machine(input, machine);
     let title = match at {
-        Some(at) => format!("keying at {}", plain(at)),
+        Some(at) => format!("keying at {}{of}", plain(at)),
         None => {
-            let at = place(&input.settings.rows.distinct);
-            format!("keying.distinct = \"everywhere\"{at}")
+            let at = place(&input.rules(machine).rows.distinct);
+            format!("keying.distinct = \"everywhere\"{of}{at}")
         }
     };
     let short = conflict.shortages.iter().find_map(|s| match s {
         Shortage::Keys {
+            machine: of,
             location,
             feeds,
             keys,
-        } if location.as_ref() == at => Some((feeds, keys)),
+        } if *of == machine && location.as_ref() == at => Some((feeds, keys)),
         _ => None,
     });
-    let has_branches = input.circuits.iter().any(|c| !c.branch.is_empty());
+    let mut circuits = input.circuits.iter();
+    let has_branches = circuits.any(|c| c.machine == machine && !c.branch.is_empty());
     let named = |feeds: &BTreeSet<&Feed>| {
         let feeds: Vec<String> = feeds.iter().map(|f| feed(f, has_branches)).collect();
         list(&feeds)
     };
-    let all = feeds_at(input, conflict, at);
+    let all = feeds_at(input, conflict, machine, at);
     let Some((feeds, keys)) = short else {
         let feeds: BTreeSet<&Feed> = all.keys().collect();
         let verb = if feeds.len() == 1 { "shares" } else { "share" };
@@ -413,14 +453,17 @@ fn name(identity: &Identity) -> String {
     plain(format!("{} {}", identity.interface, identity.key).trim())
 }
 
-/// The nets with their branches that arrive there, each with the rows of its circuits.
+/// The nets of a machine with their branches that arrive there, each with the rows of its
+/// circuits.
 fn feeds_at<'a>(
     input: &'a Input,
     conflict: &Conflict,
+    machine: usize,
     at: Option<&String>,
 ) -> BTreeMap<Feed, BTreeSet<&'a Row>> {
     let mut feeds: BTreeMap<Feed, BTreeSet<&Row>> = BTreeMap::new();
     let ends = conflict.fit.ends.iter();
+    let ends = ends.filter(|end| end.machine == machine);
     for end in ends.filter(|end| at.is_none_or(|at| end.location == *at)) {
         let feed = Feed::from((end.net.as_str(), end.branch.as_str()));
         let rows = feeds.entry(feed).or_default();
@@ -490,9 +533,9 @@ fn wish(
         Side::To => &circuit.to,
     };
     format!(
-        "{}_{column} of circuit {} at {}: {} ({})",
+        "{}_{column} of {} at {}: {} ({})",
         side.word(),
-        plain(&circuit.name),
+        plain(&circuits(input, circuit)),
         plain(&terminal.location),
         plain(of(terminal).as_deref().unwrap_or_default()),
         circuit.row

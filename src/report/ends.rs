@@ -4,10 +4,15 @@ use super::table::{Column, Table};
 use super::wording::list;
 use crate::catalog::BUILT_IN;
 use crate::plan::{EndRecord, FittingRecord, Plan};
+use std::borrow::Cow;
 
 /// Each end with its pair and key.
+/// In a purchase each stands once for all copies of its machine.
 pub fn pairs(plan: &Plan) -> Table {
-    let mut table = Table::new(&[
+    let has_machines = !plan.machines.is_empty();
+    let mut columns = Vec::new();
+    columns.extend(has_machines.then(|| Column::text("machine")));
+    columns.extend([
         Column::text("circuit"),
         Column::text("net"),
         Column::text("end").detail(3),
@@ -18,8 +23,11 @@ pub fn pairs(plan: &Plan) -> Table {
         Column::text("interface").detail(2),
         Column::text("key"),
     ]);
+    let mut table = Table::new(&columns);
     for end in &plan.ends {
-        table.row(vec![
+        let mut row = Vec::new();
+        row.extend(has_machines.then(|| end.machine.clone()));
+        row.extend([
             end.circuit.clone(),
             end.net.clone(),
             end.end.clone(),
@@ -32,12 +40,14 @@ pub fn pairs(plan: &Plan) -> Table {
             end.interface.clone(),
             end.key.clone(),
         ]);
+        table.row(row);
     }
     table
 }
 
 /// What goes on each body for each gauge, and on which circuits, in the order
-/// of the ends; bodies that take nothing are left out.
+/// of the ends; bodies that take nothing are left out. In a purchase the bodies of all
+/// copies are counted.
 pub fn fittings(plan: &Plan) -> Table {
     let mut table = Table::new(&[
         Column::text("body"),
@@ -45,7 +55,11 @@ pub fn fittings(plan: &Plan) -> Table {
         Column::text("ferrule"),
         Column::text("seal"),
         Column::text("back_shell"),
-        Column::number("bodies").detail(2),
+        Column::number(match plan.machines.is_empty() {
+            true => "bodies",
+            false => "bodies_in_all_copies",
+        })
+        .detail(2),
         Column::text("circuits").detail(1),
     ]);
     for group in groups(plan) {
@@ -69,7 +83,7 @@ struct Group<'p> {
     gauge: &'p str,
     fitted: [String; 3],
     bodies: u64,
-    circuits: Vec<&'p str>,
+    circuits: Vec<Cow<'p, str>>,
 }
 
 fn groups(plan: &Plan) -> Vec<Group<'_>> {
@@ -92,9 +106,10 @@ fn groups(plan: &Plan) -> Vec<Group<'_>> {
                 groups.len() - 1
             });
             if let Some(group) = groups.get_mut(at) {
-                group.bodies += 1;
-                if !group.circuits.contains(&end.circuit.as_str()) {
-                    group.circuits.push(&end.circuit);
+                group.bodies += plan.copies(end);
+                let circuit = end.circuit_name();
+                if !group.circuits.contains(&circuit) {
+                    group.circuits.push(circuit);
                 }
             }
         }

@@ -8,37 +8,66 @@ use crate::fit::Identity;
 use crate::project::Distinct;
 use crate::study::feed::Feed;
 use crate::study::keys::{AtLocation, Exception, KeyMap, Proof, Spread, Swapped, Used, Why};
+use crate::units::Qty;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
-/// The whole map for reading.
-pub fn text(map: &KeyMap, width: usize) -> String {
-    if map.locations.is_empty() {
+/// The map of each machine for reading.
+pub fn text(maps: &[KeyMap], width: usize) -> String {
+    if maps.iter().all(|map| map.locations.is_empty()) {
         return "no end takes a connector\n".to_owned();
     }
-    let mut text = wrapped(&rule(map), width, "", "  ") + "\n";
-    for at in &map.locations {
-        text.push('\n');
-        text.push_str(&location(map, at, width));
-    }
-    if let Some(elsewhere) = &map.elsewhere {
-        text.push_str("\nFrom one location to another\n");
-        text.push_str(&proof(map, elsewhere, true, width));
-    }
-    text.push_str(&format!("\nKeys of each net\n{}", spread(map).text(width)));
-    if let Some(summary) = summary(map) {
-        text.push_str(&format!("\n{}\n", wrapped(&summary, width, "", "  ")));
-    }
-    if let Some(cure) = cure(map) {
-        text.push_str(&format!("{}\n", wrapped(&cure, width, "", "  ")));
+    let texts: Vec<String> = maps.iter().map(|map| of_machine(map, width)).collect();
+    let mut text = texts.join("\n");
+    let ending: Vec<String> = [summary(maps), cure(maps)].into_iter().flatten().collect();
+    for (place, sentence) in ending.iter().enumerate() {
+        let before = if place == 0 { "\n" } else { "" };
+        text.push_str(&format!("{before}{}\n", wrapped(sentence, width, "", "  ")));
     }
     text
 }
 
+/// `ferry, built 5 times`.
+fn machine(map: &KeyMap) -> String {
+    let times = match map.count {
+        1 => "once".to_owned(),
+        count => format!("{count} times"),
+    };
+    plain(&format!("{}, built {times}", map.machine))
+}
+
+fn of_machine(map: &KeyMap, width: usize) -> String {
+    let mut text = match map.machine.as_str() {
+        "" => String::new(),
+        _ => wrapped(&machine(map), width, "", "  ") + "\n",
+    };
+    if map.locations.is_empty() {
+        return text + "no end takes a connector\n";
+    }
+    text.push_str(&(wrapped(&rule(map), width, "", "  ") + "\n"));
+    for at in &map.locations {
+        text.push('\n');
+        text.push_str(&location(map, at, width));
+    }
+    let of = match map.machine.as_str() {
+        "" => String::new(),
+        machine => plain(&format!(" of {machine}")),
+    };
+    if let Some(elsewhere) = &map.elsewhere {
+        text.push_str(&format!("\nFrom one location{of} to another\n"));
+        text.push_str(&proof(map, elsewhere, true, width));
+    }
+    text.push_str(&format!(
+        "\nKeys of each net{of}\n{}",
+        spread(map).text(width)
+    ));
+    text
+}
+
 /// How often plugs of different circuits interchange; none where they never do.
-pub(super) fn summary(map: &KeyMap) -> Option<String> {
-    let (warnings, notes) = map.interchanges();
+pub(super) fn summary(maps: &[KeyMap]) -> Option<String> {
+    let (warnings, notes) = interchanges(maps);
     let counts = [
         (warnings, counted(warnings as u64, "warning")),
         (notes, counted(notes as u64, "note")),
@@ -55,9 +84,15 @@ pub(super) fn summary(map: &KeyMap) -> Option<String> {
     })
 }
 
+/// Warnings and notes of all machines, each machine counted once.
+fn interchanges(maps: &[KeyMap]) -> (usize, usize) {
+    let both = maps.iter().map(KeyMap::interchanges);
+    both.fold((0, 0), |sum, of| (sum.0 + of.0, sum.1 + of.1))
+}
+
 /// What keeps circuits apart that interchange and name no branch.
-pub(super) fn cure(map: &KeyMap) -> Option<String> {
-    let mut all = map.proofs().flat_map(|proof| &proof.exceptions);
+pub(super) fn cure(maps: &[KeyMap]) -> Option<String> {
+    let mut all = (maps.iter().flat_map(KeyMap::proofs)).flat_map(|proof| &proof.exceptions);
     let is_open = |e: &Exception| e.feeds.iter().all(|feed| feed.branch.is_empty());
     all.any(|e| e.why == Why::Circuits && is_open(e)).then(|| {
         "the keying rule keeps circuits of different branches apart: \
@@ -108,16 +143,25 @@ fn location(map: &KeyMap, at: &AtLocation, width: usize) -> String {
     let left = left(at);
     format!(
         "{}{ignored}\n{}{}\n{}",
-        plain(&at.location),
+        plain(&place(map, &at.location)),
         table.text(width),
         wrapped(&format!("keys left: {left}"), width, "", "  "),
         proof(map, &at.proof, false, width)
     )
 }
 
+/// A location, in a purchase behind its machine: `ferry: main box`.
+fn place(map: &KeyMap, location: &str) -> String {
+    match map.machine.as_str() {
+        "" => location.to_owned(),
+        machine => format!("{machine}: {location}"),
+    }
+}
+
 /// Columns beside a net that not every project needs.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Shown {
+    machines: bool,
     branches: bool,
     net_keys: bool,
 }
@@ -125,11 +169,28 @@ pub(super) struct Shown {
 impl Shown {
     /// What this map needs.
     pub fn of(map: &KeyMap) -> Self {
-        let mut used = map.locations.iter().flat_map(|at| &at.used);
+        Shown::of_all(std::slice::from_ref(map))
+    }
+
+    /// What some of these maps needs.
+    pub fn of_all(maps: &[KeyMap]) -> Self {
+        let at = maps.iter().flat_map(|map| &map.locations);
+        let mut used = at.flat_map(|at| &at.used);
         Shown {
-            branches: map.has_branches,
+            machines: maps.iter().any(|map| !map.machine.is_empty()),
+            branches: maps.iter().any(|map| map.has_branches),
             net_keys: used.any(|used| used.keeps_to.is_some()),
         }
+    }
+
+    /// The head of the machine's column, where there are machines.
+    pub fn machine(self) -> Option<Column> {
+        self.machines.then(|| Column::text("machine"))
+    }
+
+    /// The machine of a map, where there are machines.
+    pub fn machine_of(self, map: &KeyMap) -> Option<String> {
+        self.machines.then(|| map.machine.clone())
     }
 
     /// Their heads.
@@ -334,15 +395,28 @@ fn spread(map: &KeyMap) -> Table {
 
 /// One row for each net and key at a location, for each key that is left there,
 /// without a net, and for plugs that interchange from one location to another,
-/// without a location.
-pub fn table(map: &KeyMap) -> Table {
-    let shown = Shown::of(map);
-    let mut columns = ["location", "interface", "key", "net"]
-        .map(Column::text)
-        .to_vec();
+/// without a location. In a purchase the first column is the machine.
+pub fn table(maps: &[KeyMap]) -> Table {
+    let shown = Shown::of_all(maps);
+    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    columns.extend(["location", "interface", "key", "net"].map(Column::text));
     columns.extend(shown.columns());
     columns.extend(["ends", "interchange", "swaps"].map(Column::text));
     let mut table = Table::new(&columns);
+    for map in maps {
+        for cells in rows(map, shown) {
+            let mut row: Vec<String> = shown.machine_of(map).into_iter().collect();
+            row.extend(cells);
+            row.resize(columns.len(), String::new());
+            table.row(row);
+        }
+    }
+    table
+}
+
+/// The rows of a machine without the machine. A row may end early.
+fn rows(map: &KeyMap, shown: Shown) -> Vec<Vec<String>> {
+    let mut rows = Vec::new();
     for at in &map.locations {
         for used in &at.used {
             let exception = at.proof.exceptions.iter().find(|e| is_of(e, used));
@@ -350,13 +424,10 @@ pub fn table(map: &KeyMap) -> Table {
             row.extend(shown.cells(used));
             row.push(ends(used));
             row.extend(swaps(exception, false));
-            table.row(row);
+            rows.push(row);
         }
-        for left in at.left.iter().flatten() {
-            let mut row = start(&at.location, left, "");
-            row.resize(columns.len(), String::new());
-            table.row(row);
-        }
+        let left = at.left.iter().flatten();
+        rows.extend(left.map(|left| start(&at.location, left, "")));
     }
     for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
         let (Some(_), Some(feed)) = (mark(exception), exception.feeds.first()) else {
@@ -372,9 +443,9 @@ pub fn table(map: &KeyMap) -> Table {
         row.extend(shown.cells(&used));
         row.push(String::new());
         row.extend(swaps(Some(exception), true));
-        table.row(row);
+        rows.push(row);
     }
-    table
+    rows
 }
 
 /// True if the plugs of a net with this identity interchange.
@@ -398,7 +469,7 @@ fn swaps(exception: Option<&Exception>, with_places: bool) -> [String; 2] {
 
 /// The schema of [`json`].
 pub fn schema(generator: SchemaGenerator) -> Schema {
-    generator.into_root_schema_for::<Shape>()
+    generator.into_root_schema_for::<Shapes>()
 }
 
 /// The map as JSON: `{ "distinct", "warnings", "notes", "locations": [ {
@@ -412,24 +483,56 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
 /// interchange, `level` is `warning` where their gauges differ, else `note`; of all
 /// others it is null. `keeps_to` is null where the project gives the net no keys.
 ///
+/// Of a purchase: `{ "warnings", "notes", "machines": [ … ] }` with such a map for each
+/// machine, which begins with `"machine", "count"`.
+///
 /// # Errors
 /// The error of the writer; in memory there is none.
-pub fn json(map: &KeyMap) -> serde_json::Result<String> {
-    let (warnings, notes) = map.interchanges();
-    let spread = |of| ShapeSpread::new(map, of);
-    let shape = Shape {
-        distinct: match map.distinct {
-            Distinct::Off => "off",
-            Distinct::ByLocation => "by-location",
-            Distinct::Everywhere => "everywhere",
-        },
-        warnings,
-        notes,
-        locations: map.locations.iter().map(ShapeAt::from).collect(),
-        elsewhere: map.elsewhere.as_ref().map(ShapeProof::from),
-        spread: map.spread.iter().map(spread).collect(),
+pub fn json(maps: &[KeyMap]) -> serde_json::Result<String> {
+    let shape = match maps {
+        [map] if map.machine.is_empty() => Shapes::Project(Shape::new(map)),
+        maps => {
+            let (warnings, notes) = interchanges(maps);
+            Shapes::Purchase(ShapePurchase {
+                warnings,
+                notes,
+                machines: maps.iter().map(ShapeMachine::new).collect(),
+            })
+        }
     };
     serde_json::to_string_pretty(&shape).map(|text| text + "\n")
+}
+
+#[derive(Serialize, JsonSchema)]
+#[serde(untagged)]
+enum Shapes<'a> {
+    Project(Shape<'a>),
+    Purchase(ShapePurchase<'a>),
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ShapePurchase<'a> {
+    warnings: usize,
+    notes: usize,
+    machines: Vec<ShapeMachine<'a>>,
+}
+
+#[derive(Serialize, JsonSchema)]
+struct ShapeMachine<'a> {
+    machine: &'a str,
+    count: Qty,
+    #[serde(flatten)]
+    map: Shape<'a>,
+}
+
+impl<'a> ShapeMachine<'a> {
+    fn new(map: &'a KeyMap) -> Self {
+        ShapeMachine {
+            machine: &map.machine,
+            count: map.count,
+            map: Shape::new(map),
+        }
+    }
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -440,6 +543,26 @@ struct Shape<'a> {
     locations: Vec<ShapeAt<'a>>,
     elsewhere: Option<ShapeProof<'a>>,
     spread: Vec<ShapeSpread<'a>>,
+}
+
+impl<'a> Shape<'a> {
+    fn new(map: &'a KeyMap) -> Self {
+        let (warnings, notes) = map.interchanges();
+        Shape {
+            distinct: match map.distinct {
+                Distinct::Off => "off",
+                Distinct::ByLocation => "by-location",
+                Distinct::Everywhere => "everywhere",
+            },
+            warnings,
+            notes,
+            locations: map.locations.iter().map(ShapeAt::from).collect(),
+            elsewhere: map.elsewhere.as_ref().map(ShapeProof::from),
+            spread: (map.spread.iter())
+                .map(|of| ShapeSpread::new(map, of))
+                .collect(),
+        }
+    }
 }
 
 #[derive(Serialize, JsonSchema)]

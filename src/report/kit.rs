@@ -1,8 +1,10 @@
 //! Kits: a bag for each circuit, the spares, the surplus.
 
+use super::labels::of_copy;
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain};
 use crate::catalog::Catalog;
+use crate::study::copies::Copies;
 use crate::study::kit::{Bag, Item, Kits};
 use crate::units::Qty;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
@@ -14,10 +16,14 @@ pub const SPARES: &str = "Spares";
 pub const SURPLUS: &str = "Surplus";
 
 /// One row for each part of each bag: `bag, circuit, kind, part, description,
-/// nets, from, to, qty`; `bag` is `circuit`, `spares` or `surplus`.
-pub fn rows(kits: &Kits, catalog: &Catalog) -> Table {
-    let mut table = Table::new(&[
-        Column::text("bag"),
+/// nets, from, to, qty`; `bag` is `circuit`, `spares` or `surplus`. In a purchase
+/// `machine` and `copy` stand behind `bag`.
+pub fn rows(kits: &Kits, copies: &Copies, catalog: &Catalog) -> Table {
+    let has_machines = copies.has_machines();
+    let mut columns = vec![Column::text("bag")];
+    columns.extend(has_machines.then(|| Column::text("machine")));
+    columns.extend(has_machines.then(|| Column::number("copy")));
+    columns.extend([
         Column::text("circuit"),
         Column::text("kind"),
         Column::text("part"),
@@ -27,20 +33,25 @@ pub fn rows(kits: &Kits, catalog: &Catalog) -> Table {
         Column::number("to"),
         Column::number("qty"),
     ]);
-    for bag in &kits.circuits {
+    let mut table = Table::new(&columns);
+    for (copy, bag) in kits.bags(copies) {
         for cells in bag_cells(bag, catalog) {
-            let mut row = vec!["circuit".to_owned(), bag.circuit.clone()];
+            let mut row = vec!["circuit".to_owned()];
+            let copy = copy.map(|copy| [copy.machine.clone(), copy.number.to_string()]);
+            row.extend(copy.into_iter().flatten());
+            row.push(bag.circuit.clone());
             row.extend(cells);
             table.row(row);
         }
     }
-    for (name, items) in [("spares", &kits.spares), ("surplus", &kits.surplus)] {
+    for (name, items) in rest(kits, copies) {
         for item in items {
             let [kind, part, description, qty] = item_cells(item, catalog);
             let none = String::new;
-            let names = [name.to_owned(), none(), kind, part, description];
-            let counts = [none(), none(), none(), qty];
-            table.row(names.into_iter().chain(counts).collect());
+            let mut row = vec![name.to_lowercase()];
+            row.resize(if has_machines { 4 } else { 2 }, none());
+            row.extend([kind, part, description, none(), none(), none(), qty]);
+            table.row(row);
         }
     }
     table
@@ -77,19 +88,28 @@ pub fn items(items: &[Item], catalog: &Catalog) -> Table {
     table
 }
 
+/// Spares and surplus, where there are any. They are of the whole purchase, so they have no
+/// place among the bags of some machines alone.
+pub fn rest<'k>(kits: &'k Kits, copies: &Copies) -> Vec<(&'static str, &'k [Item])> {
+    let rest = [
+        (SPARES, kits.spares.as_slice()),
+        (SURPLUS, kits.surplus.as_slice()),
+    ];
+    let is_shown = |items: &[Item]| !copies.is_part && !items.is_empty();
+    (rest.into_iter().filter(|(_, items)| is_shown(items))).collect()
+}
+
 /// All bags for a reader.
-pub fn text(kits: &Kits, catalog: &Catalog, width: usize) -> String {
-    let circuits = kits.circuits.iter().map(|b| {
+pub fn text(kits: &Kits, copies: &Copies, catalog: &Catalog, width: usize) -> String {
+    let circuits = kits.bags(copies).map(|(copy, b)| {
         let heading = format!(
             "{}: {}",
-            b.circuit,
+            of_copy(copy, &b.circuit),
             contents(b.picks.iter().map(|p| p.qty()))
         );
         (heading, bag(b, catalog))
     });
-    let rest = [(SPARES, &kits.spares), (SURPLUS, &kits.surplus)];
-    let rest = rest.into_iter().filter(|(_, bag)| !bag.is_empty());
-    let rest = rest.map(|(name, bag)| {
+    let rest = rest(kits, copies).into_iter().map(|(name, bag)| {
         let heading = format!("{name}: {}", contents(bag.iter().map(|i| i.qty)));
         (heading, items(bag, catalog))
     });
@@ -97,7 +117,7 @@ pub fn text(kits: &Kits, catalog: &Catalog, width: usize) -> String {
         .chain(rest)
         .map(|(heading, table)| format!("{}\n{}", plain(&heading), table.text(width)))
         .collect();
-    sections.push(format!("{}\n", summary(kits)));
+    sections.push(format!("{}\n", summary(kits, copies)));
     sections.join("\n")
 }
 
@@ -109,15 +129,21 @@ pub fn contents(counts: impl Iterator<Item = Qty>) -> String {
 }
 
 /// How many bags there are and what they hold together.
-pub fn summary(kits: &Kits) -> String {
+pub fn summary(kits: &Kits, copies: &Copies) -> String {
     let sum = |items: &[Item]| items.iter().map(|i| u128::from(i.qty)).sum::<u128>();
-    let picks = kits.circuits.iter().flat_map(|b| &b.picks);
+    let picks = kits.bags(copies).flat_map(|(_, bag)| &bag.picks);
     let fitted: u128 = picks.map(|p| u128::from(p.qty())).sum();
+    let bags = counted(kits.bags(copies).count() as u64, "bag");
+    if copies.is_part {
+        return format!(
+            "{bags} with {fitted} pieces; spares and surplus are of the whole purchase, and \
+             are not shown here"
+        );
+    }
     let (spare, surplus) = (sum(&kits.spares), sum(&kits.surplus));
     format!(
-        "{} with {fitted}, spares {spare}, surplus {surplus}: {} pieces, \
+        "{bags} with {fitted}, spares {spare}, surplus {surplus}: {} pieces, \
          as many as are taken from stock on hand and ordered",
-        counted(kits.circuits.len() as u64, "bag"),
         fitted + spare + surplus
     )
 }
@@ -137,6 +163,10 @@ struct Line<'a> {
 
 #[derive(Serialize, JsonSchema)]
 struct BagJson<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    machine: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    copy: Option<Qty>,
     circuit: &'a str,
     parts: Vec<Line<'a>>,
 }
@@ -153,19 +183,26 @@ pub fn schema(generator: SchemaGenerator) -> Schema {
     generator.into_root_schema_for::<KitsJson>()
 }
 
-/// The bags as JSON: `circuits`, `spares`, `surplus`.
+/// The bags as JSON: `circuits`, `spares`, `surplus`. In a purchase each bag of a circuit
+/// has its `machine` and `copy`, and of some machines alone no spares and surplus are told.
 ///
 /// # Errors
 /// The error of the writer; in memory there is none.
-pub fn json(kits: &Kits) -> serde_json::Result<String> {
-    let circuits = kits.circuits.iter().map(|bag| BagJson {
+pub fn json(kits: &Kits, copies: &Copies) -> serde_json::Result<String> {
+    let circuits = kits.bags(copies).map(|(copy, bag)| BagJson {
+        machine: copy.map(|copy| copy.machine.as_str()),
+        copy: copy.map(|copy| copy.number),
         circuit: &bag.circuit,
         parts: bag.picks.iter().map(pick_line).collect(),
     });
+    let rest = |name| {
+        let items = rest(kits, copies).into_iter().filter(|(of, _)| *of == name);
+        items.flat_map(|(_, items)| items).map(item_line).collect()
+    };
     let json = KitsJson {
         circuits: circuits.collect(),
-        spares: kits.spares.iter().map(item_line).collect(),
-        surplus: kits.surplus.iter().map(item_line).collect(),
+        spares: rest(SPARES),
+        surplus: rest(SURPLUS),
     };
     serde_json::to_string_pretty(&json).map(|text| text + "\n")
 }

@@ -4,10 +4,13 @@ use super::table::{Column, Table};
 use crate::catalog::BUILT_IN;
 use crate::fit::Side;
 use crate::study::cables::{Cable, CableEnd};
+use crate::study::copies::{Built, Copies};
 
 /// What stands on one label.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Label<'a> {
+    /// The machine that the cable is of, and which copy of it; none in a project.
+    pub copy: Option<&'a Built>,
     /// Its cable.
     pub cable: &'a Cable<'a>,
     /// The end that the label goes on.
@@ -17,14 +20,32 @@ pub struct Label<'a> {
 }
 
 impl Label<'_> {
-    /// `1 HV+ from`: short, and on no other label.
+    /// `1 HV+ from`: short, and on no other label of this copy of the machine.
     pub fn code(&self) -> String {
         code(self.cable, self.here.side)
+    }
+
+    /// `ferry 3 of 5: 1 HV+ from`: on no other label.
+    pub fn whole_code(&self) -> String {
+        of_copy(self.copy, &self.code())
+    }
+
+    /// The circuit, in a purchase behind the machine: `ferry 3 of 5: port drive`.
+    pub fn circuit(&self) -> String {
+        of_copy(self.copy, self.cable.name)
     }
 
     /// `S14 A`: interface and key of the pair here; empty without a connector.
     pub fn mating(&self) -> String {
         self.here.pair.map(mating).unwrap_or_default()
+    }
+}
+
+/// What is of a copy of a machine: `ferry 3 of 5: port drive`; in a project as it is.
+pub fn of_copy(copy: Option<&Built>, what: &str) -> String {
+    match copy {
+        Some(copy) => format!("{copy}: {what}"),
+        None => what.to_owned(),
     }
 }
 
@@ -38,21 +59,42 @@ pub fn mating(pair: &crate::plan::EndRecord) -> String {
     format!("{} {}", pair.interface, pair.key).trim().to_owned()
 }
 
-/// Two labels for each cable: its `from` end, then its `to` end.
-pub fn labels<'a>(cables: &'a [Cable<'a>]) -> Vec<Label<'a>> {
-    let both = cables.iter().flat_map(|cable| {
+/// The cables of each of these machines, by machine and copy.
+pub(super) fn of_copies<'a>(
+    cables: &'a [Cable<'a>],
+    copies: &'a Copies,
+) -> impl Iterator<Item = (Option<&'a Built>, &'a Cable<'a>)> {
+    copies.all.iter().flat_map(|copy| {
+        let machine = copy.as_ref().map_or("", |built| built.machine.as_str());
+        let own = cables.iter().filter(move |cable| cable.machine == machine);
+        own.map(move |cable| (copy.as_ref(), cable))
+    })
+}
+
+/// Two labels for each cable of each of these machines: its `from` end, then its `to` end.
+pub fn labels<'a>(cables: &'a [Cable<'a>], copies: &'a Copies) -> Vec<Label<'a>> {
+    let both = of_copies(cables, copies).flat_map(|(copy, cable)| {
         let [from, to] = cable.ends;
-        [(from, to), (to, from)].map(|(here, there)| Label { cable, here, there })
+        [(from, to), (to, from)].map(|(here, there)| Label {
+            copy,
+            cable,
+            here,
+            there,
+        })
     });
     both.collect()
 }
 
 /// `label, circuit, net, end, location, other_end, gauge, interface, key, plug,
 /// receptacle`; the last four are empty where there is no connector. Where any circuit has
-/// a branch or a note, columns for them follow.
+/// a branch or a note, columns for them follow. In a purchase `machine` and `copy` stand
+/// behind `label`.
 pub fn rows(labels: &[Label]) -> Table {
-    let mut columns = vec![
-        Column::text("label"),
+    let has_copies = labels.iter().any(|label| label.copy.is_some());
+    let mut columns = vec![Column::text("label")];
+    columns.extend(has_copies.then(|| Column::text("machine")));
+    columns.extend(has_copies.then(|| Column::number("copy")));
+    columns.extend([
         Column::text("circuit"),
         Column::text("net"),
         Column::text("end"),
@@ -63,7 +105,7 @@ pub fn rows(labels: &[Label]) -> Table {
         Column::text("key"),
         Column::text("plug"),
         Column::text("receptacle"),
-    ];
+    ]);
     let circuits = || labels.iter().map(|label| label.cable.circuit);
     let has_branch = circuits().any(|circuit| !circuit.branch.is_empty());
     let has_note = circuits().any(|circuit| !circuit.note.is_empty());
@@ -71,15 +113,19 @@ pub fn rows(labels: &[Label]) -> Table {
     columns.extend(has_note.then(|| Column::text("note")));
     let mut table = Table::new(&columns);
     for label in labels {
-        let mut row = vec![
-            label.code(),
-            label.cable.circuit.name.clone(),
+        let mut row = vec![label.whole_code()];
+        let copy = label
+            .copy
+            .map(|copy| [copy.machine.clone(), copy.number.to_string()]);
+        row.extend(copy.into_iter().flatten());
+        row.extend([
+            label.cable.name.to_owned(),
             label.cable.net.clone(),
             label.here.side.word().to_owned(),
             label.here.location.to_owned(),
             label.there.location.to_owned(),
             label.cable.circuit.gauge.to_string(),
-        ];
+        ]);
         let none = String::new;
         row.extend(match label.here.pair {
             None => [none(), none(), none(), none()],

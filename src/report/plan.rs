@@ -5,10 +5,10 @@ use super::order;
 use super::ordered;
 use super::surplus;
 use super::table::{Column, Table};
-use super::wording::{counted, gap, wrapped};
+use super::wording::{counted, gap, list, plain, wrapped};
 use crate::catalog::Catalog;
 use crate::input::Input;
-use crate::plan::{Plan, Status};
+use crate::plan::{MachineRecord, Plan, Status};
 use crate::project::Settings;
 use crate::units::{Money, apportion};
 use rust_decimal::RoundingStrategy;
@@ -25,10 +25,12 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
         return format!("{}\n", nothing(input));
     }
     let catalog = &input.catalog;
-    let mut sections = vec![
-        wrapped(&verdict(plan), width, "", "  ") + "\n",
-        cost(plan, width),
-    ];
+    let mut first = wrapped(&verdict(plan), width, "", "  ") + "\n";
+    if !plan.machines.is_empty() {
+        let machines = plain(&format!("for {}", machines(plan)));
+        first.push_str(&(wrapped(&machines, width, "", "  ") + "\n"));
+    }
+    let mut sections = vec![first, cost(plan, width)];
     sections.extend(budget(plan, &input.settings, width));
     if plan.orders.is_empty() {
         sections.push(nothing_to_order(plan).to_owned());
@@ -46,6 +48,22 @@ pub fn text(plan: &Plan, input: &Input, width: usize) -> String {
     }
     sections.push(wrapped(CAUTION, width, "Caution: ", "  ") + "\n");
     sections.join("\n")
+}
+
+/// `5 × ferry and 2 × tender, all copies of a machine alike`.
+pub(super) fn machines(plan: &Plan) -> String {
+    let all: Vec<String> = plan.machines.iter().map(built).collect();
+    let alike = match plan.machines.iter().any(|of| of.count > 1) {
+        true => ", all copies of a machine alike",
+        false => "",
+    };
+    format!("{}{alike}", list(&all))
+}
+
+/// `5 × ferry`.
+pub(super) fn built(of: &MachineRecord) -> String {
+    // No line begins with the sign, since the spaces do not break.
+    format!("{}\u{a0}×\u{a0}{}", of.count, of.machine)
 }
 
 /// How far the plan is proven: the first line of all that is shown of a plan.

@@ -9,12 +9,17 @@ use crate::plan::{Cost, Plan, Status};
 use crate::study::why::{Forced, Place, Tie, Tried};
 use crate::units::Money;
 
-/// `traction, HV+, from end at pack`.
+/// `traction, HV+, from end at pack`; where the machine is built several times, an
+/// alternative is for all copies: `boat/traction, HV+, from end at pack, in 3 copies`.
 pub fn name(input: &Input, end: &End) -> String {
     let circuit = input.circuits.get(end.circuit);
     let circuit = circuit.map_or("", |circuit| circuit.name.as_str());
+    let copies = match end.copies {
+        1 => String::new(),
+        copies => format!(", in {copies} copies"),
+    };
     plain(&format!(
-        "{circuit}, {}, {} end at {}",
+        "{circuit}, {}, {} end at {}{copies}",
         end.net,
         end.side.word(),
         end.location

@@ -7,6 +7,7 @@ use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::project::{self, Circuit};
 use crate::units::{Ampere, Celsius, Mm2};
+use std::collections::BTreeMap;
 
 /// A plan that is for other circuits than the project has now.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -16,10 +17,14 @@ pub struct Mismatch(pub String);
 /// One cable: a conductor of its own, or a multi-core cable.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cable<'a> {
-    /// Place of its circuit in `circuits.csv`, from 1.
+    /// Machine by name; empty in a project.
+    pub machine: &'a str,
+    /// Place of its circuit in the `circuits.csv` of its machine, from 1.
     pub number: usize,
     /// Its circuit.
     pub circuit: &'a Circuit,
+    /// The name that `circuits.csv` gives the circuit.
+    pub name: &'a str,
     /// Net; for a multi-core cable all its nets joined by a space.
     pub net: String,
     /// The `from` end, then the `to` end.
@@ -73,7 +78,8 @@ pub fn rated(input: &Input, circuit: &Circuit, pair: &EndRecord) -> Vec<Rated> {
     pair.bodies().filter_map(|(_, code)| of(code)).collect()
 }
 
-/// Every cable, in the order of the circuits and of their conductors.
+/// Every cable, in the order of the circuits and of their conductors. Those of a machine
+/// that is built several times stand once.
 ///
 /// # Errors
 /// [`Mismatch`] where the plan has an end that the circuits do not have, or the
@@ -82,7 +88,10 @@ pub fn cables<'a>(input: &'a Input, plan: &'a Plan) -> Result<Vec<Cable<'a>>, Mi
     check(input, plan)?;
     let mut pairs = plan.ends.iter();
     let mut cables = Vec::new();
-    for (place, circuit) in input.circuits.iter().enumerate() {
+    let mut numbers: BTreeMap<usize, usize> = BTreeMap::new();
+    for circuit in &input.circuits {
+        let number = numbers.entry(circuit.machine).or_default();
+        *number += 1;
         for net in circuit.nets() {
             let mut end = |side, terminal: &'a project::Terminal| CableEnd {
                 side,
@@ -91,8 +100,10 @@ pub fn cables<'a>(input: &'a Input, plan: &'a Plan) -> Result<Vec<Cable<'a>>, Mi
             };
             let ends = [end(Side::From, &circuit.from), end(Side::To, &circuit.to)];
             cables.push(Cable {
-                number: place + 1,
+                machine: input.machine_name(circuit.machine).unwrap_or_default(),
+                number: *number,
                 circuit,
+                name: circuit.own_name(&input.machines),
                 net,
                 ends,
             });

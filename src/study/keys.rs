@@ -1,6 +1,7 @@
 //! The keying map of a plan: which net has which interface and key at each
 //! location, which keys are left, and for every pair of ends whether the plug
-//! of one goes into the receptacle of the other.
+//! of one goes into the receptacle of the other. Each machine of a purchase has a map of
+//! its own.
 //!
 //! Interface and key are read from the catalog's bodies, not from the record;
 //! branch, gauge and current are those of the circuits.
@@ -11,7 +12,7 @@ use crate::fit::{self, Fit, Identity, mate};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::project::{Circuit, Distinct, Keying};
-use crate::units::{Ampere, Gauge};
+use crate::units::{Ampere, Gauge, Qty};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A plan has what is not, or no longer, in the catalog or among the circuits.
@@ -30,9 +31,13 @@ pub enum Unknown {
     Circuit(String),
 }
 
-/// The keying of a whole plan.
+/// The keying of a whole machine. What it says is the same for every copy of the machine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct KeyMap {
+    /// The machine by name; empty in the plan of a project.
+    pub machine: String,
+    /// How often the machine is built; once in a project.
+    pub count: Qty,
     /// How far the rule reaches.
     pub distinct: Distinct,
     /// True if some circuit names its branch.
@@ -132,6 +137,8 @@ pub struct Swapped {
 /// The keys of one net on one interface, over the whole machine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Spread {
+    /// The machine by name; empty in the plan of a project.
+    pub machine: String,
     /// The net.
     pub net: String,
     /// The interface.
@@ -187,11 +194,12 @@ impl Exception {
     }
 }
 
-/// Works out the keying map.
+/// Works out the keying map of each machine of a purchase, in their order; of a project
+/// one. Locations and nets of one machine have nothing to do with those of another.
 ///
 /// # Errors
 /// [`Unknown`] if the plan is not of this catalog, or not of these circuits.
-pub fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, Unknown> {
+pub fn key_maps(input: &Input, plan: &Plan) -> Result<Vec<KeyMap>, Unknown> {
     let by_name: BTreeMap<&str, (usize, &Circuit)> = (input.circuits.iter().enumerate())
         .map(|(place, circuit)| (circuit.name.as_str(), (place, circuit)))
         .collect();
@@ -200,28 +208,49 @@ pub fn key_map(input: &Input, plan: &Plan) -> Result<KeyMap, Unknown> {
         .iter()
         .map(|end| mated(input, &by_name, end))
         .collect::<Result<_, _>>()?;
-    let keying = &input.settings.keying;
     let fit = fit::fit(input).ok();
-    let at = |location| at_location(keying, fit.as_ref(), &ends, location);
-    Ok(KeyMap {
-        distinct: keying.distinct,
-        has_branches: input.circuits.iter().any(|c| !c.branch.is_empty()),
-        locations: locations(&ends).into_iter().map(at).collect(),
-        elsewhere: (keying.distinct == Distinct::Everywhere).then(|| elsewhere(keying, &ends)),
-        spread: spread(plan),
-    })
+    let machines = 0..input.machines.len().max(1);
+    let spread = spread(plan);
+    let map = |machine| {
+        let own: Vec<&Mated> = ends.iter().filter(|m| m.machine() == machine).collect();
+        let fit = fit.as_ref().map(|fit| (fit, machine));
+        key_map(input, machine, (fit, &own), &spread)
+    };
+    Ok(machines.map(map).collect())
 }
 
-/// For each net and interface of a plan, the distinct keys, by net, then interface.
-/// These keys are what a person has to remember of a machine.
+fn key_map(
+    input: &Input,
+    machine: usize,
+    (fit, ends): (Option<(&Fit, usize)>, &[&Mated<'_>]),
+    spread: &[Spread],
+) -> KeyMap {
+    let keying = &input.rules(machine).keying;
+    let at = |location| at_location(keying, fit, ends, location);
+    let name = input.machine_name(machine).unwrap_or_default();
+    let mut circuits = input.circuits.iter().filter(|c| c.machine == machine);
+    KeyMap {
+        machine: name.to_owned(),
+        count: input.machines.get(machine).map_or(1, |of| of.count),
+        distinct: keying.distinct,
+        has_branches: circuits.any(|c| !c.branch.is_empty()),
+        locations: locations(ends).into_iter().map(at).collect(),
+        elsewhere: (keying.distinct == Distinct::Everywhere).then(|| elsewhere(keying, ends)),
+        spread: (spread.iter().filter(|of| of.machine == name).cloned()).collect(),
+    }
+}
+
+/// For each net and interface of each machine of a plan, the distinct keys, by machine,
+/// net, then interface. These keys are what a person has to remember of a machine.
 pub fn spread(plan: &Plan) -> Vec<Spread> {
-    let mut keys: BTreeMap<(&str, &str), BTreeSet<&str>> = BTreeMap::new();
+    let mut keys: BTreeMap<(&str, &str, &str), BTreeSet<&str>> = BTreeMap::new();
     for end in &plan.ends {
-        let of_net = keys.entry((&end.net, &end.interface)).or_default();
+        let of_net = (keys.entry((&end.machine, &end.net, &end.interface))).or_default();
         of_net.insert(&end.key);
     }
     keys.into_iter()
-        .map(|((net, interface), keys)| Spread {
+        .map(|((machine, net, interface), keys)| Spread {
+            machine: machine.to_owned(),
             net: net.to_owned(),
             interface: interface.to_owned(),
             keys: keys.into_iter().map(str::to_owned).collect(),
@@ -234,6 +263,8 @@ struct Mated<'a> {
     end: &'a EndRecord,
     /// Its circuit, and its place among all.
     circuit: (usize, &'a Circuit),
+    /// The name of its circuit without that of the machine.
+    name: &'a str,
     plug: &'a Body,
     /// None where the device has its own, with interface and key of the plug.
     receptacle: Option<&'a Body>,
@@ -246,6 +277,10 @@ impl<'a> Mated<'a> {
             Some(receptacle) => mate::mates(plug, receptacle),
             None => mate::identity(plug) == mate::identity(self.plug),
         }
+    }
+
+    fn machine(&self) -> usize {
+        self.circuit.1.machine
     }
 
     /// Net and branch.
@@ -268,10 +303,13 @@ fn mated<'a>(
                 half,
             })
     };
-    let circuit = circuits.get(end.circuit.as_str()).copied();
+    let name = end.circuit_name();
+    let circuit = circuits.get(&*name).copied();
+    let circuit = circuit.ok_or_else(|| Unknown::Circuit(name.into_owned()))?;
     Ok(Mated {
         end,
-        circuit: circuit.ok_or_else(|| Unknown::Circuit(end.circuit.clone()))?,
+        circuit,
+        name: circuit.1.own_name(&input.machines),
         plug: body(&end.plug, Half::Plug)?,
         receptacle: match &end.receptacle {
             Some(code) => Some(body(code, Half::Receptacle)?),
@@ -280,7 +318,7 @@ fn mated<'a>(
     })
 }
 
-fn locations<'a>(ends: &[Mated<'a>]) -> Vec<&'a str> {
+fn locations<'a>(ends: &[&Mated<'a>]) -> Vec<&'a str> {
     let mut seen = BTreeSet::new();
     let all = ends.iter().map(|m| m.end.location.as_str());
     all.filter(|location| seen.insert(*location)).collect()
@@ -288,11 +326,12 @@ fn locations<'a>(ends: &[Mated<'a>]) -> Vec<&'a str> {
 
 fn at_location(
     keying: &Keying,
-    fit: Option<&Fit>,
-    ends: &[Mated<'_>],
+    fit: Option<(&Fit, usize)>,
+    ends: &[&Mated<'_>],
     location: &str,
 ) -> AtLocation {
-    let here: Vec<&Mated> = ends.iter().filter(|m| m.end.location == location).collect();
+    let is_here = |m: &&Mated| m.end.location == location;
+    let here: Vec<&Mated> = ends.iter().copied().filter(is_here).collect();
     let is_ignored = keying.ignore_at.contains(location);
     let taken = |m: &&Mated| match keying.distinct {
         Distinct::Everywhere if !is_ignored => !keying.ignore_at.contains(&m.end.location),
@@ -300,10 +339,11 @@ fn at_location(
     };
     let taken: BTreeSet<Identity> = ends
         .iter()
+        .copied()
         .filter(taken)
         .map(|m| mate::identity(m.plug))
         .collect();
-    let left = |fit: &Fit| usable(fit, location).difference(&taken).cloned().collect();
+    let left = |of| usable(of, location).difference(&taken).cloned().collect();
     AtLocation {
         location: location.to_owned(),
         is_ignored,
@@ -313,11 +353,11 @@ fn at_location(
     }
 }
 
-/// All identities of which some end at a location can have both halves.
-fn usable(fit: &Fit, location: &str) -> BTreeSet<Identity> {
+/// All identities of which some end at a location of a machine can have both halves.
+fn usable((fit, machine): (&Fit, usize), location: &str) -> BTreeSet<Identity> {
     fit.classes
         .iter()
-        .filter(|class| class.location == location)
+        .filter(|class| class.machine == machine && class.location == location)
         .flat_map(|class| &class.plugs)
         .filter_map(|plug| fit.identities.get(plug.identity).cloned())
         .collect()
@@ -361,9 +401,10 @@ fn pairs<'p, 'a>(ends: &[&'p Mated<'a>]) -> Pairs<'p, 'a> {
     ends.iter().enumerate().flat_map(of).collect()
 }
 
-fn elsewhere(keying: &Keying, ends: &[Mated<'_>]) -> Proof {
+fn elsewhere(keying: &Keying, ends: &[&Mated<'_>]) -> Proof {
     let seen: Vec<&Mated> = ends
         .iter()
+        .copied()
         .filter(|m| !keying.ignore_at.contains(&m.end.location))
         .collect();
     let mut pairs = pairs(&seen);
@@ -422,7 +463,7 @@ fn swapped(ends: &[&Mated<'_>]) -> Vec<Swapped> {
     for m in ends {
         let (place, circuit) = m.circuit;
         let swapped = circuits.entry(place).or_insert_with(|| Swapped {
-            circuit: circuit.name.clone(),
+            circuit: m.name.to_owned(),
             gauge: circuit.gauge,
             current: circuit.current,
             locations: Vec::new(),

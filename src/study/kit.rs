@@ -1,5 +1,7 @@
-//! Kits: what goes into the bag of each circuit, and what is left over.
+//! Kits: what goes into the bag of each circuit, and what is left over. A machine that is
+//! built several times has its bags for each copy.
 
+use super::copies::{Built, Copies};
 use crate::catalog::Kind;
 use crate::plan::{EndRecord, Plan};
 use crate::units::Qty;
@@ -9,7 +11,8 @@ use std::collections::BTreeMap;
 /// on hand and of what is ordered, to the piece.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kits {
-    /// A bag for each circuit that takes a part, in the order of the plan.
+    /// A bag for each circuit that takes a part, in the order of the plan. In a purchase
+    /// each stands once, see [`Kits::bags`].
     pub circuits: Vec<Bag>,
     /// Spares by the project's rules; by kind, then part code.
     pub spares: Vec<Item>,
@@ -17,9 +20,30 @@ pub struct Kits {
     pub surplus: Vec<Item>,
 }
 
+impl Kits {
+    /// The bags to pack for these machines, by machine, copy and circuit.
+    pub fn bags<'k>(
+        &'k self,
+        copies: &'k Copies,
+    ) -> impl Iterator<Item = (Option<&'k Built>, &'k Bag)> {
+        copies.all.iter().flat_map(|copy| {
+            let machine = copy.as_ref().map_or("", |built| built.machine.as_str());
+            let own = self
+                .circuits
+                .iter()
+                .filter(move |bag| bag.machine == machine);
+            own.map(move |bag| (copy.as_ref(), bag))
+        })
+    }
+}
+
 /// The bag of one circuit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bag {
+    /// Machine by name; empty in the plan of a project.
+    pub machine: String,
+    /// So many of these bags are packed: one for each copy of the machine.
+    pub copies: Qty,
     /// Circuit by name.
     pub circuit: String,
     /// Where its ends are: `from` location, `to` location; none without a connector.
@@ -103,9 +127,12 @@ type Picks = BTreeMap<(Kind, String), Pick>;
 fn bags(plan: &Plan) -> Result<Vec<Bag>, KitError> {
     let mut bags: Vec<(Bag, Picks)> = Vec::new();
     for end in &plan.ends {
-        let at = bags.iter().position(|(bag, _)| bag.circuit == end.circuit);
+        let is_of = |bag: &Bag| (&bag.machine, &bag.circuit) == (&end.machine, &end.circuit);
+        let at = bags.iter().position(|(bag, _)| is_of(bag));
         let at = at.unwrap_or_else(|| {
             let bag = Bag {
+                machine: end.machine.clone(),
+                copies: plan.copies(end),
                 circuit: end.circuit.clone(),
                 locations: [None, None],
                 picks: Vec::new(),
@@ -173,16 +200,20 @@ fn left(plan: &Plan, count: fn(&crate::plan::PartRecord) -> Qty) -> Result<Vec<I
     Ok(items)
 }
 
-/// Pieces of each part over all bags.
+/// Pieces of each part over all bags of all copies.
 fn packed(kits: &Kits) -> BTreeMap<&str, u128> {
-    let picks = kits.circuits.iter().flat_map(|bag| &bag.picks);
-    let picks = picks.map(|pick| (&*pick.part, pick.at));
+    let picks = kits.circuits.iter().flat_map(|bag| {
+        let copies = u128::from(bag.copies);
+        bag.picks
+            .iter()
+            .map(move |pick| (&*pick.part, pick.at, copies))
+    });
     let items = kits.spares.iter().chain(&kits.surplus);
-    let items = items.map(|item| (&*item.part, [item.qty, 0]));
+    let items = items.map(|item| (&*item.part, [item.qty, 0], 1));
     let mut packed: BTreeMap<&str, u128> = BTreeMap::new();
-    for (part, counts) in picks.chain(items) {
+    for (part, counts, copies) in picks.chain(items) {
         let count: u128 = counts.into_iter().map(u128::from).sum();
-        *packed.entry(part).or_default() += count;
+        *packed.entry(part).or_default() += count.saturating_mul(copies);
     }
     packed
 }

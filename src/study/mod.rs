@@ -9,6 +9,7 @@ pub mod budget;
 pub mod cables;
 pub mod changes;
 pub mod conflict;
+pub mod copies;
 pub mod failure;
 pub mod feed;
 pub mod frontier;

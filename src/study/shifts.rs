@@ -6,7 +6,7 @@ use super::offers::{Several, offer, offer_now};
 use crate::catalog::{Catalog, Offer};
 use crate::fit::supply::{Lack, least_order, offer_lack};
 use crate::input::Input;
-use crate::plan::{Order, OrderLine, Plan};
+use crate::plan::{EndRecord, Order, OrderLine, Plan};
 use crate::units::Qty;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -112,7 +112,8 @@ pub fn shifts(
             shifts.insert(Shift::bare(What::SupplierGone).of(supplier));
         }
         for line in &order.lines {
-            for what in what(input, old, &several, supplier, line) {
+            let excluded = excludes(input, plan, &line.part);
+            for what in what(input, old, &several, (supplier, excluded), line) {
                 let mut shift = Shift::bare(what);
                 shift.part = Some(line.part.clone());
                 if shift.what != What::PartGone {
@@ -139,7 +140,7 @@ fn what(
     input: &Input,
     old: Option<&Catalog>,
     several: &Several,
-    supplier: &str,
+    (supplier, is_excluded): (&str, bool),
     line: &OrderLine,
 ) -> Vec<What> {
     let catalog = &input.catalog;
@@ -155,15 +156,35 @@ fn what(
         sku: now.sku.clone(),
     });
     let then = old.and_then(|old| offer(old, supplier, &line.part, &line.sku));
-    let terms = terms(input, then.map(|(_, then)| then), now, line);
+    let terms = match is_excluded {
+        true => Some(What::Excluded),
+        false => terms(input, then.map(|(_, then)| then), now, line),
+    };
     renamed.into_iter().chain(terms).collect()
+}
+
+/// True if the part is excluded, or each machine that has it in the plan excludes it now.
+fn excludes(input: &Input, plan: &Plan, part: &str) -> bool {
+    if input.settings.exclude_parts.contains(part) {
+        return true;
+    }
+    let is_on = |end: &&EndRecord| {
+        let mut bodies = end.bodies().map(|(_, code)| code);
+        bodies.any(|code| code == part) || end.fittings.iter().any(|f| f.part == part)
+    };
+    let users: BTreeSet<&str> = (plan.ends.iter().filter(is_on))
+        .map(|end| end.machine.as_str())
+        .collect();
+    let excludes = |name: &str| {
+        let mut machines = input.machines.iter();
+        let own = machines.find(|of| of.name == name);
+        own.is_some_and(|of| of.settings.exclude_parts.contains(part))
+    };
+    !users.is_empty() && users.into_iter().all(excludes)
 }
 
 /// What keeps the line from being bought from the offer as it was, if anything.
 fn terms(input: &Input, then: Option<&Offer>, offer: &Offer, line: &OrderLine) -> Option<What> {
-    if input.settings.exclude_parts.contains(&line.part) {
-        return Some(What::Excluded);
-    }
     match offer_lack(input, offer) {
         Some(Lack::Supplier | Lack::Excluded) => return Some(What::Excluded),
         Some(Lack::Slow { days, limit }) => return Some(What::TooSlow { days, limit }),

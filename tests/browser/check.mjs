@@ -112,9 +112,7 @@ async function filters(page, tell) {
 // Every cable is drawn inside the picture with both its marks; no text covers
 // another, and no box another box.
 async function draws(page, circuits, tell) {
-  const drawn = await page.evaluate(() => {
-    const svg = document.querySelector("svg.machine");
-    if (!svg) return null;
+  const drawn = await page.evaluate(() => [...document.querySelectorAll("svg.machine:not(.sheet)")].map((svg) => {
     const [, , width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
     const rect = (e) => { const b = e.getBBox(); return [b.x, b.y, b.x + b.width, b.y + b.height]; };
     const out = (e) => { const [x, y, r, b] = rect(e); return x < 0 || y < 0 || r > width || b > height; };
@@ -134,14 +132,18 @@ async function draws(page, circuits, tell) {
       texts: over([...svg.querySelectorAll("text")]),
       boxes: over([...svg.querySelectorAll(".place rect")]),
     };
-  });
-  if (!drawn) { tell("no drawing"); return; }
-  if (JSON.stringify(drawn.names) !== JSON.stringify(circuits)) tell(`the drawing shows ${drawn.names.length} of ${circuits.length} cables`);
-  if (drawn.short) tell(`${drawn.short} lines are too short to see`);
-  if (drawn.marks) tell(`${drawn.marks} lines are not marked at both ends`);
-  drawn.outside.forEach((part) => tell(`outside the drawing: ${part}`));
-  drawn.texts.slice(0, 5).forEach((pair) => tell(`texts overlap: ${pair}`));
-  drawn.boxes.forEach(() => tell("boxes overlap"));
+  }));
+  if (!drawn.length) { tell("no drawing"); return; }
+  // In a purchase each machine has a drawing.
+  const names = drawn.flatMap((one) => one.names);
+  if (JSON.stringify(names) !== JSON.stringify(circuits)) tell(`the drawing shows ${names.length} of ${circuits.length} cables`);
+  for (const one of drawn) {
+    if (one.short) tell(`${one.short} lines are too short to see`);
+    if (one.marks) tell(`${one.marks} lines are not marked at both ends`);
+    one.outside.forEach((part) => tell(`outside the drawing: ${part}`));
+    one.texts.slice(0, 5).forEach((pair) => tell(`texts overlap: ${pair}`));
+    one.boxes.forEach(() => tell("boxes overlap"));
+  }
 }
 
 function count(text) {

@@ -1,11 +1,13 @@
 //! A plan for any project without a search: what fits first, bought in plenty.
 //! Neither cheap nor keyed, but a document can be made of it.
 
+use crate::support::build::row;
 use couplet::catalog::PartId;
 use couplet::fit::{Choice, Class, Fit, fit};
 use couplet::input::{Input, LoadOptions, load};
 use couplet::model::{Fitted, Set, Solution};
 use couplet::plan::{Bound, Plan, record};
+use couplet::project::{Machine, circuit_name};
 use std::collections::BTreeMap;
 
 /// The generated project of a seed, with so many circuits, and a plan for it.
@@ -17,6 +19,28 @@ pub fn generated(seed: u64, circuits: usize) -> (Input, Plan) {
         .expect("a project");
     let plan = any_plan(&input);
     (input, plan)
+}
+
+/// The circuits of a project dealt out to two machines, the first of which is built three
+/// times.
+pub fn of_two_machines(mut input: Input) -> Input {
+    let names = [("one", 3), ("other", 1)];
+    let machine = |(name, count): (&str, u64)| Machine {
+        name: name.to_owned(),
+        project: format!("../{name}"),
+        count,
+        settings: input.settings.clone(),
+        row: row("purchase.toml", 0),
+    };
+    input.machines = names.map(machine).to_vec();
+    let half = input.circuits.len() / 2;
+    for (place, circuit) in input.circuits.iter_mut().enumerate() {
+        circuit.machine = usize::from(place >= half);
+        let machine = &input.machines[circuit.machine];
+        circuit.copies = machine.count;
+        circuit.name = circuit_name(&machine.name, &circuit.name);
+    }
+    input
 }
 
 /// The plan, said to be within a gap since nothing is proven.

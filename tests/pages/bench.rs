@@ -423,7 +423,10 @@ fn kits_on_a_page() {
 #[test]
 fn kits_as_json() {
     let (input, plan) = full(ALL[0].0, ALL[0].1);
-    let value: Value = serde_json::from_str(&json(&kits(&plan).unwrap()).unwrap()).unwrap();
+    let value: Value = serde_json::from_str(
+        &json(&kits(&plan).unwrap(), &super::documents::of_all(&plan)).unwrap(),
+    )
+    .unwrap();
     let mut shown = Vec::new();
     let list = |value: &Value| value.as_array().expect("a list").clone();
     let bags = list(&value["circuits"]).into_iter();

@@ -1,7 +1,7 @@
 //! The pages in a browser. `tests/browser/install.sh` installs what this needs;
 //! where that is missing it is said and nothing is checked, but not in CI.
 
-use crate::any_plan::{any_plan, generated};
+use crate::any_plan::{any_plan, generated, of_two_machines};
 use crate::documents::pages;
 use crate::hostile;
 use crate::needs;
@@ -33,7 +33,7 @@ fn write(
     let circuits: Vec<[String; 2]> = cables(input, plan)
         .expect("cables")
         .into_iter()
-        .map(|cable| [cable.circuit.name.clone(), cable.net])
+        .map(|cable| [cable.name.to_owned(), cable.net])
         .collect();
     let pages = pages(input, plan).into_iter();
     for (kind, page) in pages.filter(|(kind, _)| kinds.contains(kind)) {
@@ -67,6 +67,10 @@ fn pages_hold_in_a_browser() {
         (&input, &plan),
         &mut expected,
     );
+    let (input, _) = generated(11, 8);
+    let input = of_two_machines(input);
+    let plan = any_plan(&input);
+    write(&folder, ("purchase", &all), (&input, &plan), &mut expected);
     // All hostile texts at once; the long one by itself, for it makes long pages.
     let texts = hostile::texts();
     let (long, others) = texts.split_last().expect("texts");

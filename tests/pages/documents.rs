@@ -5,7 +5,8 @@ use couplet::plan::Plan;
 use couplet::report::page::{self, Frontier, Point, Report};
 use couplet::report::{kit, labels, order};
 use couplet::study::cables::cables;
-use couplet::study::keys::key_map;
+use couplet::study::copies::{Copies, copies};
+use couplet::study::keys::key_maps;
 use couplet::study::kit::kits;
 use couplet::units::Money;
 use rust_decimal::Decimal;
@@ -21,33 +22,39 @@ pub fn pages(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
         input,
         cables: &cables,
         changed: &changed,
-        keys: &key_map(input, plan).expect("a plan of this catalog"),
+        keys: &key_maps(input, plan).expect("a plan of this catalog"),
         frontier: Some(&frontier),
     };
     let kits = kits(plan).expect("kits");
-    let two = labels::labels(&cables);
+    let copies = of_all(plan);
+    let two = labels::labels(&cables, &copies);
     vec![
         ("report", page::report(&report).expect("a page")),
         (
             "kit",
-            page::kit(&kits, plan, catalog, &changed).expect("a page"),
+            page::kit(&kits, &copies, (plan, catalog), &changed).expect("a page"),
         ),
         (
             "cards",
-            page::cards(&cables, plan, input, &[]).expect("a page"),
+            page::cards(&cables, &copies, (plan, input), &[]).expect("a page"),
         ),
         ("labels", page::labels(two, plan, &[]).expect("a page")),
     ]
 }
 
+/// Every copy of every machine.
+pub fn of_all(plan: &Plan) -> Copies {
+    copies(plan, None, None).expect("nothing is chosen")
+}
+
 /// CSV files by name.
 pub fn csv(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
     let cables = cables(input, plan).expect("a plan of this project");
-    let kits = kits(plan).expect("kits");
+    let (kits, copies) = (kits(plan).expect("kits"), of_all(plan));
     let tables = [
         ("orders", order::lines(&plan.orders, &input.catalog)),
-        ("kit", kit::rows(&kits, &input.catalog)),
-        ("labels", labels::rows(&labels::labels(&cables))),
+        ("kit", kit::rows(&kits, &copies, &input.catalog)),
+        ("labels", labels::rows(&labels::labels(&cables, &copies))),
     ];
     tables
         .map(|(name, table)| (name, table.csv().expect("csv")))
@@ -75,7 +82,7 @@ fn the_frontier_is_shown_where_there_is_one() {
     let (input, plan) = super::any_plan::generated(1, 2);
     let cables = cables(&input, &plan).unwrap();
     let frontier = frontier(&plan);
-    let keys = key_map(&input, &plan).unwrap();
+    let keys = key_maps(&input, &plan).unwrap();
     let page = |frontier| {
         let report = Report {
             plan: &plan,
@@ -154,7 +161,8 @@ fn without_circuits_there_are_still_documents() {
 fn both_ends_of_every_cable_have_a_label_of_their_own() {
     let (input, plan) = super::any_plan::generated(4, 15);
     let cables = cables(&input, &plan).unwrap();
-    let labels = labels::labels(&cables);
+    let copies = of_all(&plan);
+    let labels = labels::labels(&cables, &copies);
     assert_eq!(labels.len(), 2 * cables.len());
     let mut codes: Vec<String> = labels.iter().map(labels::Label::code).collect();
     codes.sort();

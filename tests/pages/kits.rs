@@ -3,6 +3,7 @@
 use crate::any_plan::generated;
 use crate::full::{ALL, full};
 use crate::support::answer;
+use crate::support::machines::{PURCHASES, purchase};
 use crate::support::random::{SEEDS, project};
 use couplet::fit::fit;
 use couplet::plan::{Bound, Plan, record};
@@ -32,7 +33,9 @@ fn there(plan: &Plan) -> BTreeMap<String, u64> {
 /// Pieces of each part by the CSV that a reader adds up.
 fn packed(input: &couplet::input::Input, plan: &Plan) -> BTreeMap<String, u64> {
     let kits = kits(plan).expect("kits");
-    let csv = rows(&kits, &input.catalog).csv().expect("csv");
+    let csv = rows(&kits, &super::documents::of_all(plan), &input.catalog)
+        .csv()
+        .expect("csv");
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
     let mut packed = BTreeMap::new();
     for row in reader.deserialize::<BTreeMap<String, String>>() {
@@ -63,6 +66,27 @@ fn all_bags_hold_what_is_on_hand_and_ordered() {
     }
     // The projects have some of each, or this would show nothing.
     assert!(spares > 0 && surplus > 0 && stock > 0);
+}
+
+/// Each copy of each machine has its bags.
+#[test]
+fn all_bags_of_a_purchase_hold_what_is_on_hand_and_ordered() {
+    let mut built = 0;
+    for seed in 0..PURCHASES {
+        let (input, best) = purchase(seed);
+        let Some(best) = best else { continue };
+        let fit = fit(&input).unwrap_or_else(|e| panic!("seed {seed}: {e:?}"));
+        let solution = answer::solution(&input, &best);
+        let plan = record(&input, &fit, &solution, PROVEN).expect("a plan");
+        assert_eq!(packed(&input, &plan), there(&plan), "seed {seed}");
+        let copies = super::documents::of_all(&plan).all.len() as u64;
+        assert_eq!(
+            copies,
+            input.machines.iter().map(|of| of.count).sum::<u64>()
+        );
+        built += copies;
+    }
+    assert!(built > 2 * PURCHASES);
 }
 
 #[test]

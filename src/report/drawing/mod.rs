@@ -122,7 +122,7 @@ impl Location {
 /// A line from a box to a box.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Line {
-    /// Place of its circuit in `circuits.csv`, from 1.
+    /// Place of its circuit in the `circuits.csv` of its machine, from 1.
     pub number: usize,
     /// Circuit, whole.
     pub circuit: String,
@@ -200,7 +200,7 @@ pub fn drawing(cables: &[Cable]) -> Drawing {
     let looks: BTreeMap<&str, usize> = nets.iter().map(|n| &*n.name).zip(0..).collect();
     let lines = cables.iter().zip(&placed.ways).map(|(cable, way)| Line {
         number: cable.number,
-        circuit: cable.circuit.name.clone(),
+        circuit: cable.name.to_owned(),
         net: cable.net.clone(),
         look: looks.get(&*cable.net).copied().unwrap_or(0),
         is_multi: cable.circuit.cable == crate::project::Cable::Multi,

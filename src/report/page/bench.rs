@@ -7,14 +7,18 @@ use crate::plan::Plan;
 use crate::report::cards::{self, Card};
 use crate::report::kit as words;
 use crate::report::labels::{self as label, Label};
+use crate::report::wording::plain;
 use crate::study::cables::Cable;
+use crate::study::copies::{Built, Copies};
 use crate::study::kit::Kits;
 use askama::Template;
+use std::collections::BTreeSet;
 
 #[derive(Template)]
 #[template(path = "kit.html")]
 struct KitPage {
     frame: Frame,
+    starts: Vec<Start>,
     bags: Vec<Bag>,
     summary: String,
 }
@@ -33,60 +37,103 @@ struct Bag {
 /// The error of the template; in memory there is none.
 pub fn kit(
     kits: &Kits,
-    plan: &Plan,
-    catalog: &Catalog,
+    copies: &Copies,
+    (plan, catalog): (&Plan, &Catalog),
     changed: &[String],
 ) -> Result<String, PageError> {
     let mut bags: Vec<Bag> = Vec::new();
-    for bag in &kits.circuits {
+    let of: Vec<Option<&Built>> = kits.bags(copies).map(|(copy, _)| copy).collect();
+    for (copy, bag) in kits.bags(copies) {
         let place = |name: &Option<String>| name.clone().unwrap_or("no connector".to_owned());
         let [from, to] = &bag.locations;
         bags.push(Bag {
-            name: format!("Circuit {}", bag.circuit),
+            name: match copy {
+                Some(copy) => plain(&format!("{copy}: circuit {}", bag.circuit)),
+                None => format!("Circuit {}", bag.circuit),
+            },
             way: format!("{} to {}", place(from), place(to)),
             contents: words::contents(bag.picks.iter().map(|p| p.qty())),
             grid: Grid::new(
                 format!("bag-{}", bags.len()),
-                format!("Bag of circuit {}", bag.circuit),
+                match copy {
+                    Some(copy) => format!("Bag of circuit {} of {copy}", bag.circuit),
+                    None => format!("Bag of circuit {}", bag.circuit),
+                },
                 &words::bag(bag, catalog),
             ),
         });
     }
-    for (name, items) in [
-        (words::SPARES, &kits.spares),
-        (words::SURPLUS, &kits.surplus),
-    ] {
-        if !items.is_empty() {
-            bags.push(Bag {
-                name: name.to_owned(),
-                way: String::new(),
-                contents: words::contents(items.iter().map(|i| i.qty)),
-                grid: Grid::new(
-                    format!("bag-{}", bags.len()),
-                    format!("Bag of {}", name.to_lowercase()),
-                    &words::items(items, catalog),
-                ),
-            });
-        }
+    for (name, items) in words::rest(kits, copies) {
+        bags.push(Bag {
+            name: name.to_owned(),
+            way: String::new(),
+            contents: words::contents(items.iter().map(|i| i.qty)),
+            grid: Grid::new(
+                format!("bag-{}", bags.len()),
+                format!("Bag of {}", name.to_lowercase()),
+                &words::items(items, catalog),
+            ),
+        });
     }
     KitPage {
         frame: Frame::new("Kits", &plan.project, changed),
+        starts: starts("bag", of),
         bags,
-        summary: words::summary(kits),
+        summary: words::summary(kits, copies),
     }
     .render()
+}
+
+/// Where what is for one copy of a machine begins.
+struct Start {
+    /// `ferry 3 of 5`.
+    name: String,
+    /// The id of its first bag, card or label.
+    id: String,
+    /// That one's place.
+    place: usize,
+}
+
+/// Where each copy begins among all that is on a page; nothing in a project.
+fn starts<'a>(kind: &str, of: impl IntoIterator<Item = Option<&'a Built>>) -> Vec<Start> {
+    let mut starts = Vec::new();
+    let mut last = None;
+    for (place, copy) in of.into_iter().enumerate() {
+        if let Some(copy) = copy.filter(|copy| last != Some(*copy)) {
+            starts.push(Start {
+                name: plain(&copy.to_string()),
+                id: format!("{kind}-{place}"),
+                place,
+            });
+            last = Some(copy);
+        }
+    }
+    starts
+}
+
+/// The id of what stands at a place, where a copy begins there.
+fn id_at<'s>(starts: &'s [Start], place: &usize) -> Option<&'s str> {
+    let at = starts.binary_search_by_key(place, |start| start.place);
+    at.ok()
+        .and_then(|at| starts.get(at))
+        .map(|start| &*start.id)
 }
 
 #[derive(Template)]
 #[template(path = "cards.html")]
 struct CardsPage<'a> {
     frame: Frame,
+    starts: Vec<Start>,
     cards: Vec<Card<'a>>,
 }
 
 impl CardsPage<'_> {
     fn code(&self, card: &Card) -> String {
-        label::code(card.cable, card.end.side)
+        label::of_copy(card.copy, &label::code(card.cable, card.end.side))
+    }
+
+    fn id(&self, place: &usize) -> Option<&str> {
+        id_at(&self.starts, place)
     }
 
     fn mating(&self, card: &Card) -> String {
@@ -100,13 +147,15 @@ impl CardsPage<'_> {
 /// The error of the template; in memory there is none.
 pub fn cards(
     cables: &[Cable],
-    plan: &Plan,
-    input: &Input,
+    copies: &Copies,
+    (plan, input): (&Plan, &Input),
     changed: &[String],
 ) -> Result<String, PageError> {
+    let cards = cards::cards(cables, copies, input);
     CardsPage {
         frame: Frame::new("Build cards", &plan.project, changed),
-        cards: cards::cards(cables, input),
+        starts: starts("card", cards.iter().map(|card| card.copy)),
+        cards,
     }
     .render()
 }
@@ -115,9 +164,16 @@ pub fn cards(
 #[template(path = "labels.html")]
 struct LabelsPage<'a> {
     frame: Frame,
+    starts: Vec<Start>,
     labels: Vec<Label<'a>>,
     /// The notes of circuits, each once.
-    notes: Vec<(&'a str, &'a str)>,
+    notes: Vec<(String, &'a str)>,
+}
+
+impl LabelsPage<'_> {
+    fn id(&self, place: &usize) -> Option<&str> {
+        id_at(&self.starts, place)
+    }
 }
 
 /// A page of labels to cut out, two for each cable.
@@ -125,12 +181,21 @@ struct LabelsPage<'a> {
 /// # Errors
 /// The error of the template; in memory there is none.
 pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<String, PageError> {
-    let circuits = labels.iter().map(|label| label.cable.circuit);
-    let noted = circuits.filter(|circuit| !circuit.note.is_empty());
-    let mut notes: Vec<(&str, &str)> = noted.map(|c| (&*c.name, &*c.note)).collect();
-    notes.dedup();
+    let mut cables: Vec<&Cable> = labels.iter().map(|label| label.cable).collect();
+    let mut seen = BTreeSet::new();
+    cables.retain(|cable| !cable.circuit.note.is_empty() && seen.insert(&cable.circuit.name));
+    // Copies are alike, so a note stands once for all of them.
+    let name = |cable: &Cable| match cable.machine {
+        "" => cable.name.to_owned(),
+        machine => format!("{machine}: {}", cable.name),
+    };
+    let notes = cables
+        .iter()
+        .map(|cable| (name(cable), &*cable.circuit.note));
+    let notes = notes.collect();
     LabelsPage {
         frame: Frame::new("Cable labels", &plan.project, changed),
+        starts: starts("label", labels.iter().map(|label| label.copy)),
         labels,
         notes,
     }

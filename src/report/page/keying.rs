@@ -4,16 +4,17 @@ use crate::input::Input;
 use crate::project::Distinct;
 use crate::report::keys as words;
 use crate::report::table::{Column, Table};
-use crate::report::wording::list;
+use crate::report::wording::{list, plain};
 use crate::study::keys::{Exception, KeyMap};
 
 /// What stands in place of a location.
 const ELSEWHERE: &str = "from one location to another";
 
 /// The keys of each net at each location.
-pub fn keys(map: &KeyMap) -> Table {
-    let shown = words::Shown::of(map);
-    let mut columns = vec![Column::text("location"), Column::text("net")];
+pub fn keys(maps: &[KeyMap]) -> Table {
+    let shown = words::Shown::of_all(maps);
+    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    columns.extend([Column::text("location"), Column::text("net")]);
     columns.extend(shown.columns());
     columns.extend([
         Column::text("interface"),
@@ -23,13 +24,17 @@ pub fn keys(map: &KeyMap) -> Table {
         Column::text("shared_with"),
     ]);
     let mut table = Table::new(&columns);
-    for at in &map.locations {
+    let all = maps
+        .iter()
+        .flat_map(|map| map.locations.iter().map(move |at| (map, at)));
+    for (map, at) in all {
         for used in &at.used {
             let mut circuits: Vec<&str> = used.ends.iter().map(|(name, _)| name.as_str()).collect();
             circuits.dedup();
             let others = at.shared_with(used).into_iter();
             let others: Vec<String> = others.map(|f| words::feed(f, map.has_branches)).collect();
-            let mut row = vec![at.location.clone(), used.feed.net.clone()];
+            let mut row: Vec<String> = shown.machine_of(map).into_iter().collect();
+            row.extend([at.location.clone(), used.feed.net.clone()]);
             row.extend(shown.cells(used));
             row.extend([
                 used.identity.interface.clone(),
@@ -46,36 +51,48 @@ pub fn keys(map: &KeyMap) -> Table {
 
 /// The keys of each location that are left for a further net, and how often the wrong
 /// plug goes in.
-pub fn left(map: &KeyMap) -> Table {
-    let mut table = Table::new(&[
+pub fn left(maps: &[KeyMap]) -> Table {
+    let shown = words::Shown::of_all(maps);
+    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    columns.extend([
         Column::text("location"),
         Column::text("keys_left"),
         Column::number("pairs_of_ends"),
         Column::text("wrong_plug_goes_in"),
     ]);
-    for at in &map.locations {
-        table.row(vec![
-            at.location.clone(),
-            words::left(at),
-            at.proof.pairs.to_string(),
-            words::mixed_up(map, &at.proof),
-        ]);
-    }
-    if let Some(elsewhere) = &map.elsewhere {
-        table.row(vec![
-            ELSEWHERE.to_owned(),
-            String::new(),
-            elsewhere.pairs.to_string(),
-            words::mixed_up(map, elsewhere),
-        ]);
+    let mut table = Table::new(&columns);
+    for map in maps {
+        let mut row = |cells: [String; 4]| {
+            let mut row: Vec<String> = shown.machine_of(map).into_iter().collect();
+            row.extend(cells);
+            table.row(row);
+        };
+        for at in &map.locations {
+            row([
+                at.location.clone(),
+                words::left(at),
+                at.proof.pairs.to_string(),
+                words::mixed_up(map, &at.proof),
+            ]);
+        }
+        if let Some(elsewhere) = &map.elsewhere {
+            row([
+                ELSEWHERE.to_owned(),
+                String::new(),
+                elsewhere.pairs.to_string(),
+                words::mixed_up(map, elsewhere),
+            ]);
+        }
     }
     table
 }
 
 /// The plugs of different circuits of one net that interchange; none where there
 /// are none.
-pub fn interchange(map: &KeyMap) -> Option<Table> {
-    let mut table = Table::new(&[
+pub fn interchange(maps: &[KeyMap]) -> Option<Table> {
+    let shown = words::Shown::of_all(maps);
+    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    columns.extend([
         Column::text("location"),
         Column::text("level"),
         Column::text("net"),
@@ -83,13 +100,15 @@ pub fn interchange(map: &KeyMap) -> Option<Table> {
         Column::text("circuits_that_interchange"),
         Column::text("what_a_swap_does"),
     ]);
-    let mut row = |location: &str, with_places: bool, exception: &Exception| {
+    let mut table = Table::new(&columns);
+    let mut row = |map: &KeyMap, location: &str, with_places: bool, exception: &Exception| {
         let Some(mark) = words::mark(exception) else {
             return false;
         };
         let feeds = exception.feeds.iter();
         let feeds: Vec<String> = feeds.map(|f| words::feed(f, map.has_branches)).collect();
-        table.row(vec![
+        let mut cells: Vec<String> = shown.machine_of(map).into_iter().collect();
+        cells.extend([
             location.to_owned(),
             mark.to_owned(),
             list(&feeds),
@@ -97,24 +116,27 @@ pub fn interchange(map: &KeyMap) -> Option<Table> {
             words::circuits(exception, with_places),
             words::swap(exception),
         ]);
+        table.row(cells);
         true
     };
     let mut has_any = false;
-    for at in &map.locations {
-        for exception in &at.proof.exceptions {
-            has_any |= row(&at.location, false, exception);
+    for map in maps {
+        for at in &map.locations {
+            for exception in &at.proof.exceptions {
+                has_any |= row(map, &at.location, false, exception);
+            }
         }
-    }
-    for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
-        has_any |= row(ELSEWHERE, true, exception);
+        for exception in map.elsewhere.iter().flat_map(|proof| &proof.exceptions) {
+            has_any |= row(map, ELSEWHERE, true, exception);
+        }
     }
     has_any.then_some(table)
 }
 
 /// How often plugs of different circuits interchange and what keeps them apart, in
 /// sentences.
-pub fn summary(map: &KeyMap) -> Vec<String> {
-    let both = [words::summary(map), words::cure(map)];
+pub fn summary(maps: &[KeyMap]) -> Vec<String> {
+    let both = [words::summary(maps), words::cure(maps)];
     both.into_iter().flatten().map(sentence).collect()
 }
 
@@ -125,9 +147,18 @@ fn sentence(text: String) -> String {
     format!("{first}{}.", chars.as_str())
 }
 
-/// The rule in a sentence.
-pub fn rule(input: &Input, map: &KeyMap) -> String {
-    let keying = &input.settings.keying;
+/// The rule of each machine in a sentence; in a project one sentence.
+pub fn rules(input: &Input, maps: &[KeyMap]) -> Vec<String> {
+    let all = maps.iter().enumerate();
+    all.map(|(machine, map)| match map.machine.as_str() {
+        "" => rule(input, machine, map),
+        name => format!("{}: {}", plain(name), rule(input, machine, map)),
+    })
+    .collect()
+}
+
+fn rule(input: &Input, machine: usize, map: &KeyMap) -> String {
+    let keying = &input.rules(machine).keying;
     let what = words::differing(map);
     if keying.distinct == Distinct::Off {
         return format!("The keying rule is off: {what} may mate with one another.");

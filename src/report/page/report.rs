@@ -9,12 +9,14 @@ use crate::plan::{EndRecord, Order, OrderLine, PartRecord, Plan, dies_to_buy};
 use crate::project::Per;
 use crate::report::drawing::{Drawing, Sheet, drawing};
 use crate::report::table::{Column, Table};
-use crate::report::wording::counted;
+use crate::report::wording::{counted, plain};
 use crate::report::{asked, labels, order, plan as words, surplus};
 use crate::study::cables::{Cable, CableEnd};
 use crate::study::keys::KeyMap;
 use crate::study::offers;
+use crate::units::Qty;
 use askama::Template;
+use std::collections::BTreeMap;
 
 /// What a report is made from.
 pub struct Report<'a> {
@@ -26,8 +28,8 @@ pub struct Report<'a> {
     pub cables: &'a [Cable<'a>],
     /// Files that are not as when the plan was made.
     pub changed: &'a [String],
-    /// Its keying map.
-    pub keys: &'a KeyMap,
+    /// Its keying map; in a purchase that of each machine.
+    pub keys: &'a [KeyMap],
     /// What fewer variants would cost, where that has been computed.
     pub frontier: Option<&'a Frontier>,
 }
@@ -44,17 +46,59 @@ struct Page {
     dies: Vec<String>,
     plot: Option<Plot>,
     orders: Vec<Grid>,
-    drawing: Drawing,
-    sheets: Vec<Sheet>,
+    machines: Vec<Drawn>,
     circuits: Grid,
     keying: Grid,
     keys_left: Grid,
     interchange: Option<Grid>,
     interchanges: Vec<String>,
-    keying_rule: String,
+    keying_rules: Vec<String>,
     parts: Grid,
     inputs: Grid,
     caution: &'static str,
+}
+
+/// A machine as it is drawn.
+struct Drawn {
+    /// Its name, with how often it is built; empty in a project.
+    name: String,
+    /// The end of the ids of its drawing.
+    id: String,
+    drawing: Drawing,
+    sheets: Vec<Sheet>,
+}
+
+impl Page {
+    /// True if some drawing wants a lying sheet.
+    fn is_wide(&self) -> bool {
+        self.machines.iter().any(|of| of.drawing.is_wide())
+    }
+}
+
+/// A drawing for each machine.
+fn drawn(report: &Report) -> Vec<Drawn> {
+    let names = report.plan.machines.iter();
+    let mut of: Vec<(&str, String)> = names
+        .map(|of| (of.machine.as_str(), plain(&words::built(of))))
+        .collect();
+    if of.is_empty() {
+        of.push(("", String::new()));
+    }
+    let all = of.into_iter().enumerate();
+    all.map(|(place, (machine, name))| {
+        let own = report.cables.iter().filter(|c| c.machine == machine);
+        let drawing = drawing(&own.cloned().collect::<Vec<Cable>>());
+        Drawn {
+            name,
+            id: match place {
+                0 => String::new(),
+                place => format!("-{}", place + 1),
+            },
+            sheets: drawing.sheets(),
+            drawing,
+        }
+    })
+    .collect()
 }
 
 /// The report as a page.
@@ -64,7 +108,6 @@ struct Page {
 pub fn report(report: &Report) -> Result<String, PageError> {
     let (plan, input) = (report.plan, report.input);
     let cost = &plan.cost;
-    let drawing = drawing(report.cables);
     let page = Page {
         frame: Frame::new("Plan", &plan.project, report.changed),
         verdict: if plan.ends.is_empty() {
@@ -80,8 +123,7 @@ pub fn report(report: &Report) -> Result<String, PageError> {
         dies: dies(plan, input),
         plot: (report.frontier).and_then(|f| chart::plot(f, plan.parts.len() as u64)),
         orders: orders(plan, &input.catalog),
-        sheets: drawing.sheets(),
-        drawing,
+        machines: drawn(report),
         circuits: Grid::new(
             "ends",
             "Each end with its pair, key and fittings",
@@ -105,7 +147,7 @@ pub fn report(report: &Report) -> Result<String, PageError> {
             )
         }),
         interchanges: keying::summary(report.keys),
-        keying_rule: keying::rule(input, report.keys),
+        keying_rules: keying::rules(input, report.keys),
         parts: Grid::new(
             "part-list",
             "What is fitted, spare and bought",
@@ -120,20 +162,30 @@ pub fn report(report: &Report) -> Result<String, PageError> {
 fn facts(report: &Report) -> Vec<(&'static str, String)> {
     let plan = report.plan;
     let number = |n: usize, noun| counted(n as u64, noun);
-    let circuits = report.cables.last().map_or(0, |cable| cable.number);
-    let mut facts = vec![
+    // Each cable and each end is there once for each copy of its machine.
+    let copies = |cable: &Cable| cable.circuit.copies;
+    let circuits: BTreeMap<&str, Qty> = (report.cables.iter())
+        .map(|cable| (cable.circuit.name.as_str(), copies(cable)))
+        .collect();
+    let cables: Qty = report.cables.iter().map(copies).sum();
+    let pairs: Qty = plan.ends.iter().map(|end| plan.copies(end)).sum();
+    let mut facts = Vec::new();
+    if !plan.machines.is_empty() {
+        facts.push(("Machines", plain(&words::machines(plan))));
+    }
+    facts.extend([
         (
             "Size",
             format!(
                 "{}, {}, {}",
-                number(circuits, "circuit"),
-                number(report.cables.len(), "cable"),
-                number(plan.ends.len(), "mated pair")
+                counted(circuits.values().sum(), "circuit"),
+                counted(cables, "cable"),
+                counted(pairs, "mated pair")
             ),
         ),
         ("Variants", number(plan.parts.len(), "distinct part")),
         ("Orders", number(plan.orders.len(), "supplier")),
-    ];
+    ]);
     if plan.spent != crate::units::Money::ZERO {
         let both = plan.cost.total.cents() + plan.spent.cents();
         facts.push((
@@ -216,7 +268,10 @@ fn quoted(catalog: &Catalog, order: &Order, line: &OrderLine) -> String {
 /// Branches, notes and what is wanted of attributes have a column where any circuit has
 /// one.
 fn circuits(cables: &[Cable], catalog: &Catalog) -> Table {
-    let mut columns = vec![
+    let has_machines = cables.iter().any(|cable| !cable.machine.is_empty());
+    let mut columns = Vec::new();
+    columns.extend(has_machines.then(|| Column::text("machine")));
+    columns.extend([
         Column::text("circuit"),
         Column::number("no."),
         Column::text("net"),
@@ -226,7 +281,7 @@ fn circuits(cables: &[Cable], catalog: &Catalog) -> Table {
         Column::text("receptacle"),
         Column::text("plug"),
         Column::text("fittings"),
-    ];
+    ]);
     let own = |cable: &Cable, end: &CableEnd| {
         let terminal = match end.side {
             Side::From => &cable.circuit.from,
@@ -254,13 +309,15 @@ fn circuits(cables: &[Cable], catalog: &Catalog) -> Table {
     let mut table = Table::new(&columns);
     for cable in cables {
         for end in &cable.ends {
-            let mut row = vec![
-                cable.circuit.name.clone(),
+            let mut row = Vec::new();
+            row.extend(has_machines.then(|| cable.machine.to_owned()));
+            row.extend([
+                cable.name.to_owned(),
                 cable.number.to_string(),
                 cable.net.clone(),
                 format!("{} {}", end.side.word(), end.location),
                 cable.circuit.gauge.to_string(),
-            ];
+            ]);
             match end.pair {
                 None => {
                     row.push("no connector".to_owned());

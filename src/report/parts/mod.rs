@@ -17,11 +17,11 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// Where a plan fits each part, in the order of its ends: part code to
-/// `circuit net end` with the number of pieces.
+/// `circuit net end` with the number of pieces, in all copies of its machine.
 pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
     let mut uses: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for end in &plan.ends {
-        let place = format!("{} {} at {}", end.circuit, end.net, end.location);
+        let place = format!("{} {} at {}", end.circuit_name(), end.net, end.location);
         let mut pieces: BTreeMap<&str, u64> = BTreeMap::new();
         for (_, body) in end.bodies() {
             *pieces.entry(body).or_default() += 1;
@@ -30,7 +30,7 @@ pub fn uses(plan: &Plan) -> BTreeMap<String, Vec<String>> {
             *pieces.entry(&fitting.part).or_default() += fitting.qty;
         }
         for (part, count) in pieces {
-            let place = match count {
+            let place = match count * plan.copies(end) {
                 1 => place.clone(),
                 count => format!("{place} × {count}"),
             };

@@ -7,7 +7,7 @@ mod sheet;
 
 use super::ends::on_half;
 use super::order::{Shown, description, kind};
-use super::plan::{amounts, verdict};
+use super::plan::{amounts, machines, verdict};
 use crate::catalog::BUILT_IN;
 use crate::catalog::Catalog;
 use crate::convert::undated;
@@ -86,9 +86,12 @@ fn order_sheet(order: &Order, catalog: &Catalog) -> Sheet {
     }
 }
 
-/// The ends, without columns that are empty throughout: most receptacles take nothing.
+/// The ends, without columns that are empty throughout: most receptacles take nothing. In a
+/// purchase each end stands once, with how often its machine is built.
 fn circuits_sheet(plan: &Plan) -> Sheet {
     let names = [
+        "machine",
+        "copies",
         "circuit",
         "net",
         "end",
@@ -105,36 +108,65 @@ fn circuits_sheet(plan: &Plan) -> Sheet {
         "plug seal",
         "plug back shell",
     ];
-    let rows: Vec<Vec<String>> = plan.ends.iter().map(end_row).collect();
+    let rows: Vec<Vec<String>> = plan.ends.iter().map(|end| end_row(plan, end)).collect();
     let is_used = |at: usize| {
         rows.iter()
             .any(|row| row.get(at).is_some_and(|c| !c.is_empty()))
     };
     let used: Vec<usize> = (0..names.len())
-        .filter(|at| *at == 0 || is_used(*at))
+        .filter(|at| *at == FIRST || is_used(*at))
         .collect();
     let cells = |row: &Vec<String>| {
-        let cells = used.iter().filter_map(|at| row.get(*at));
-        cells.map(text).collect()
+        let cells = used.iter().filter_map(|at| Some((*at, row.get(*at)?)));
+        cells.map(|(at, cell)| end_cell(at, cell)).collect()
     };
+    let columns = used.iter().filter_map(|at| Some((*at, *names.get(*at)?)));
+    let columns = columns.map(|(at, name)| match at {
+        COPIES => numbers(name),
+        _ => words(name),
+    });
     Sheet {
-        title: vec![format!("Circuits of {}", plan.project)],
-        columns: used
-            .iter()
-            .filter_map(|at| names.get(*at))
-            .copied()
-            .map(words)
-            .collect(),
+        title: with_machines(plan, vec![format!("Circuits of {}", plan.project)]),
+        columns: columns.collect(),
         rows: rows.iter().map(cells).collect(),
         sums: Vec::new(),
         notes: Vec::new(),
         landscape: true,
-        kept: 2,
+        kept: match plan.machines.is_empty() {
+            true => 2,
+            false => 4,
+        },
     }
 }
 
-fn end_row(end: &EndRecord) -> Vec<String> {
+/// The place of the column of copies among the columns of an end.
+const COPIES: usize = 1;
+/// The place of the circuit, which is always there.
+const FIRST: usize = 2;
+
+fn end_cell(at: usize, cell: &str) -> Cell {
+    match (at, cell.parse()) {
+        (COPIES, Ok(count)) => Cell::Count(count),
+        _ => text(cell),
+    }
+}
+
+/// A title with the machines of a purchase.
+fn with_machines(plan: &Plan, mut title: Vec<String>) -> Vec<String> {
+    if !plan.machines.is_empty() {
+        title.push(machines(plan));
+    }
+    title
+}
+
+fn end_row(plan: &Plan, end: &EndRecord) -> Vec<String> {
+    let copies = match plan.machines.is_empty() {
+        true => String::new(),
+        false => plan.copies(end).to_string(),
+    };
     let own = [
+        &end.machine,
+        &copies,
         &end.circuit,
         &end.net,
         &end.end,
@@ -160,7 +192,7 @@ fn totals_sheet(plan: &Plan) -> Sheet {
         vec![text(format!("order from {}", order.supplier)), total]
     };
     Sheet {
-        title: vec![plan.project.clone(), verdict(plan)],
+        title: with_machines(plan, vec![plan.project.clone(), verdict(plan)]),
         columns: vec![words("term"), numbers("amount")],
         rows: terms.into_iter().map(row).collect(),
         sums: sums.into_iter().map(row).collect(),

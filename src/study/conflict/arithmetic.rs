@@ -21,6 +21,8 @@ pub enum Shortage {
     /// which nets lack keys is told by P. Hall, "On Representatives of
     /// Subsets", 1935). A net of two branches needs a key for each.
     Keys {
+        /// The machine, by place among the machines of a purchase; 0 in a project.
+        machine: usize,
         /// The location; none for the whole machine.
         location: Option<String>,
         /// Nets with their branches, sorted.
@@ -79,9 +81,9 @@ fn identities(class: &Class) -> BTreeSet<usize> {
 
 /// Locations, or the machine, with too few keys.
 fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
-    let keying = &input.settings.keying;
-    let mut places: BTreeMap<Option<&str>, Lists<'_>> = BTreeMap::new();
+    let mut places: BTreeMap<(usize, Option<&str>), Lists<'_>> = BTreeMap::new();
     for class in &fit.classes {
+        let keying = &input.rules(class.machine).keying;
         let location = class.location.as_str();
         if keying.distinct == Distinct::Off || keying.ignore_at.contains(location) {
             continue;
@@ -89,7 +91,7 @@ fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
         let within = (keying.distinct == Distinct::ByLocation).then_some(location);
         let keys = identities(class);
         // Of a net with several classes, the one with the least choice.
-        let feeds = places.entry(within).or_default();
+        let feeds = places.entry((class.machine, within)).or_default();
         let feed = (class.net.as_str(), class.branch.as_str());
         let least = feeds.entry(feed).or_insert_with(|| keys.clone());
         if keys.len() < least.len() {
@@ -98,9 +100,10 @@ fn keys(input: &Input, fit: &Fit) -> Vec<Shortage> {
     }
     places
         .into_iter()
-        .filter_map(|(location, feeds)| {
+        .filter_map(|((machine, location), feeds)| {
             let (feeds, keys) = too_few(&feeds)?;
             Some(Shortage::Keys {
+                machine,
                 location: location.map(str::to_owned),
                 feeds: feeds.into_iter().map(Feed::from).collect(),
                 keys,
@@ -151,7 +154,8 @@ fn augment<N: Ord + Copy>(
     false
 }
 
-/// Pieces by gauge of every part that some ends cannot do without.
+/// Pieces by gauge of every part that some ends cannot do without, in all copies of their
+/// machines.
 type Needs = BTreeMap<PartId, BTreeMap<Gauge, Qty>>;
 
 fn needs(fit: &Fit) -> Needs {
@@ -159,7 +163,8 @@ fn needs(fit: &Fit) -> Needs {
     for class in &fit.classes {
         for (part, pieces) in forced(class) {
             let by_gauge = needs.entry(part).or_default();
-            *by_gauge.entry(class.gauge).or_default() += pieces * class.ends.len() as Qty;
+            let ends = class.ends.len() as Qty * class.copies;
+            *by_gauge.entry(class.gauge).or_default() += pieces * ends;
         }
     }
     needs

@@ -1,12 +1,12 @@
 //! The smallest change to one limit that helps, each tried and audited.
 
 use super::found::{Change, Easing};
-use super::group::{Group, relaxed, set_face, set_pin, set_stock};
+use super::group::{Group, Machine, of_machine, relaxed, set_face, set_pin, set_stock, twins};
 use super::more_keys::{models, with_keys};
 use super::trial::Maker;
 use super::trial::{Trial, Trials};
 use crate::catalog::{Offer, OfferId, PartId, SupplierId};
-use crate::fit::{Fit, Side};
+use crate::fit::{Class, Fit, Side};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::study::failure::Failure;
@@ -35,12 +35,14 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
             input.settings.max_lead_days = n.to_u32();
         }),
         (Group::Pin(circuit, side), Change::Key(key)) => edited(input, |input| {
-            set_pin(input, *circuit, *side, key.clone());
+            set_pin(input, *circuit, *side, key.as_ref());
         }),
         (Group::Face(circuit, side), Change::Face(face)) => edited(input, |input| {
-            set_face(input, *circuit, *side, face.clone());
+            set_face(input, *circuit, *side, face.as_ref());
         }),
-        (Group::NetKeys(net), Change::NetKeys(keys)) => with_net_keys(input, net, keys),
+        (Group::NetKeys(machine, net), Change::NetKeys(keys)) => {
+            with_net_keys(input, (*machine, net), keys)
+        }
         (
             _,
             Change::Keys {
@@ -49,14 +51,15 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
                 nets,
             },
         ) => {
-            let at = match group {
-                Group::KeyingAt(at) => Some(at),
-                _ => None,
+            let (machine, at) = match group {
+                Group::KeyingAt(machine, at) => (*machine, Some(at)),
+                Group::KeyingEverywhere(machine) => (*machine, None),
+                _ => (0, None),
             };
-            let models = maker(input).map(|fit| models(&fit, sees(input, at)));
+            let models = maker(input).map(|fit| models(&fit, sees(input, machine, at)));
             let mut models = models.into_iter().flatten();
             match models.find(|model| model.interface == *interface) {
-                Some(model) => with_keys(input, &model, *more, nets),
+                Some(model) => with_keys(input, &model, *more, (machine, nets)),
                 None => input.clone(),
             }
         }
@@ -64,10 +67,17 @@ pub fn changed(input: &Input, maker: Maker<'_>, group: &Group, change: &Change) 
     }
 }
 
-/// Whether the keying rule at a location, or anywhere, sees another location.
-fn sees<'a>(base: &'a Input, location: Option<&'a String>) -> impl Fn(&String) -> bool + 'a {
-    let ignored = &base.settings.keying.ignore_at;
-    move |at| location.map_or(!ignored.contains(at), |l| l == at)
+/// Whether the keying rule at a location, or anywhere in a machine, sees ends.
+fn sees<'a>(
+    base: &'a Input,
+    machine: Machine,
+    location: Option<&'a String>,
+) -> impl Fn(&Class) -> bool + 'a {
+    let ignored = &base.rules(machine).keying.ignore_at;
+    move |class| {
+        let at = &class.location;
+        class.machine == machine && location.map_or(!ignored.contains(at), |l| l == at)
+    }
 }
 
 /// The smallest change to each limit that helps. What switches a rule off stands only
@@ -108,7 +118,7 @@ fn is_last_resort(group: &Group, easing: &Easing) -> bool {
     };
     matches!(
         (group, change),
-        (Group::KeyingAt(_), Some(Change::NoKeying))
+        (Group::KeyingAt(..), Some(Change::NoKeying))
     )
 }
 
@@ -149,9 +159,13 @@ fn least(
     trials: &Trials<'_>,
 ) -> Result<Option<(Change, bool)>, Failure> {
     Ok(match group {
-        Group::KeyingAt(at) => keys(base, Some(at), trials)?.map(|change| (change, true)),
-        Group::KeyingEverywhere => keys(base, None, trials)?.map(|change| (change, true)),
-        Group::NetKeys(net) => Some(net_keys(base, net, plan, trials)?),
+        Group::KeyingAt(machine, at) => {
+            keys(base, (*machine, Some(at)), trials)?.map(|change| (change, true))
+        }
+        Group::KeyingEverywhere(machine) => {
+            keys(base, (*machine, None), trials)?.map(|change| (change, true))
+        }
+        Group::NetKeys(machine, net) => Some(net_keys(base, (*machine, net), plan, trials)?),
         group => Some(least_of_others(base, group, plan, trials)?),
     })
 }
@@ -217,11 +231,13 @@ fn with_stock(base: &Input, offer: OfferId, qty: Qty) -> Input {
     edited(base, |input| set_stock(input, offer, Some(qty)))
 }
 
-fn with_net_keys(base: &Input, net: &str, more: &[String]) -> Input {
+fn with_net_keys(base: &Input, (machine, net): (Machine, &str), more: &[String]) -> Input {
     edited(base, |input| {
-        if let Some(keys) = input.settings.keying.keys.get_mut(net) {
-            keys.extend(more.iter().cloned());
-        }
+        of_machine(input, machine, |settings| {
+            if let Some(keys) = settings.keying.keys.get_mut(net) {
+                keys.extend(more.iter().cloned());
+            }
+        });
     })
 }
 
@@ -362,8 +378,12 @@ fn only(
     (circuit, side): (usize, Side),
     word: impl Fn(&EndRecord) -> &String,
 ) -> Option<String> {
-    let name = base.circuits.get(circuit).map(|c| c.name.as_str());
-    let here = |end: &&EndRecord| Some(&*end.circuit_name()) == name && end.end == side.word();
+    let twins = twins(base, circuit).into_iter();
+    let names: Vec<&str> = (twins.filter_map(|place| base.circuits.get(place)))
+        .map(|c| c.name.as_str())
+        .collect();
+    let is_of = |end: &EndRecord| names.contains(&&*end.circuit_name());
+    let here = |end: &&EndRecord| is_of(end) && end.end == side.word();
     let words: BTreeSet<&String> = plan.ends.iter().filter(here).map(word).collect();
     let only = words.first().filter(|w| words.len() == 1 && !w.is_empty());
     only.map(|word| (*word).clone())
@@ -373,21 +393,30 @@ fn only(
 /// that is proven. Keys that no net has in its list come first.
 fn net_keys(
     base: &Input,
-    net: &str,
+    (machine, net): (Machine, &str),
     plan: &Plan,
     trials: &Trials<'_>,
 ) -> Result<(Change, bool), Failure> {
-    let lists = &base.settings.keying.keys;
+    let lists = &base.rules(machine).keying.keys;
     let own = lists.get(net).cloned().unwrap_or_default();
-    let ends = plan.ends.iter().filter(|end| end.net == net);
+    let machines: Vec<&str> = (base.sharing(machine).into_iter())
+        .map(|machine| base.machine_name(machine).unwrap_or_default())
+        .collect();
+    let is_of = |end: &&EndRecord| end.net == net && machines.contains(&&*end.machine);
+    let ends = plan.ends.iter().filter(is_of);
     let planned: BTreeSet<&str> = ends.map(|end| end.key.as_str()).collect();
     let is_new = |key: &&str| !key.is_empty() && !own.contains(*key);
     let enough: Vec<String> = (planned.into_iter().filter(is_new))
         .map(str::to_owned)
         .collect();
-    let without = relaxed(base, &BTreeSet::from([Group::NetKeys(net.to_owned())]));
+    let without = relaxed(
+        base,
+        &BTreeSet::from([Group::NetKeys(machine, net.to_owned())]),
+    );
     let fit = trials.fit(&without);
-    let usable: BTreeSet<&str> = fit.iter().flat_map(|fit| keys_of(fit, net)).collect();
+    let usable: BTreeSet<&str> = (fit.iter())
+        .flat_map(|fit| keys_of(fit, machine, net))
+        .collect();
     let mut usable: Vec<&str> = usable.into_iter().filter(is_new).collect();
     let is_taken = |key: &str| lists.values().any(|keys| keys.contains(key));
     usable.sort_by_key(|key| (is_taken(key), *key));
@@ -397,7 +426,7 @@ fn net_keys(
             let more: Vec<String> = (chosen.iter().filter_map(|i| usable.get(*i)))
                 .map(|key| (*key).to_owned())
                 .collect();
-            match trials.run(&with_net_keys(base, net, &more))? {
+            match trials.run(&with_net_keys(base, (machine, net), &more))? {
                 Trial::Feasible(_) => return Ok((Change::NetKeys(more), true)),
                 Trial::Infeasible => {}
                 Trial::Unknown => return Ok((Change::NetKeys(enough), false)),
@@ -423,9 +452,10 @@ fn next_choice(chosen: &mut [usize], of: usize) {
     }
 }
 
-/// The keys that some end of a net can have.
-fn keys_of<'f>(fit: &'f Fit, net: &str) -> impl Iterator<Item = &'f str> {
-    let classes = fit.classes.iter().filter(move |class| class.net == net);
+/// The keys that some end of a net of a machine can have.
+fn keys_of<'f>(fit: &'f Fit, machine: Machine, net: &str) -> impl Iterator<Item = &'f str> {
+    let is_of = move |class: &&Class| class.machine == machine && class.net == net;
+    let classes = fit.classes.iter().filter(is_of);
     let plugs = classes.flat_map(|class| &class.plugs);
     plugs.filter_map(|plug| fit.identities.get(plug.identity).map(|id| id.key.as_str()))
 }
@@ -435,18 +465,18 @@ fn keys_of<'f>(fit: &'f Fit, net: &str) -> impl Iterator<Item = &'f str> {
 /// ran out.
 fn keys(
     base: &Input,
-    location: Option<&String>,
+    (machine, location): (Machine, Option<&String>),
     trials: &Trials<'_>,
 ) -> Result<Option<Change>, Failure> {
     let Some(fit) = trials.fit(base) else {
         return Ok(None);
     };
-    let sees = sees(base, location);
-    let seen = || fit.classes.iter().filter(|class| sees(&class.location));
+    let sees = sees(base, machine, location);
+    let seen = || fit.classes.iter().filter(|class| sees(class));
     let feeds: BTreeSet<(&str, &str)> = seen()
         .map(|class| (class.net.as_str(), class.branch.as_str()))
         .collect();
-    let lists = &base.settings.keying.keys;
+    let lists = &base.rules(machine).keying.keys;
     let listed: BTreeSet<&String> = seen()
         .map(|class| &class.net)
         .filter(|net| lists.contains_key(*net))
@@ -455,7 +485,7 @@ fn keys(
     for nets in lists_to_try(&listed) {
         for more in 1..=feeds.len() {
             for model in &models {
-                match trials.run(&with_keys(base, model, more, &nets))? {
+                match trials.run(&with_keys(base, model, more, (machine, &nets)))? {
                     Trial::Feasible(_) => {
                         let interface = model.interface.clone();
                         return Ok(Some(Change::Keys {

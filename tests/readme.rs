@@ -5,7 +5,8 @@
 //! In a block marked `console`, lines after `$ ` are run by a shell, one after
 //! the other in one folder for each page; the lines below are what they print, in
 //! order, with `…` for lines left out. In a block marked `sh`, the command lines of
-//! couplet need only be right. A block marked with a format and a path is that file.
+//! couplet need only be right. A block marked with a format and a path is that file:
+//! of one project over all pages, or of a purchase of its own page.
 
 #[path = "common/said.rs"]
 mod said;
@@ -18,6 +19,9 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 
 const SUMMARY: &str = "manual/SUMMARY.md";
+
+/// A file shown in this folder is one that the commands of its own page read.
+const PURCHASES: &str = "series/";
 
 /// README.md, the list of chapters or a chapter.
 struct Page {
@@ -201,7 +205,14 @@ fn each_page_prints_what_it_shows() {
                 copy(&root().join(name), &folder.path().join(name));
             }
         }
-        for block in page.blocks("console") {
+        for block in page.parts().0 {
+            if block.rest.starts_with(PURCHASES) {
+                let path = folder.path().join(block.rest);
+                fs::write(path, block.lines.join("\n") + "\n").unwrap();
+            }
+            if block.mark != "console" {
+                continue;
+            }
             let mut lines = block.lines.into_iter().peekable();
             while let Some(line) = lines.next() {
                 let command = line.strip_prefix("$ ").expect("a command comes first");
@@ -300,7 +311,8 @@ fn the_files_shown_are_a_project_that_plans() {
     for page in pages() {
         for mark in ["csv", "toml"] {
             // A block without a name is a part of a file.
-            for block in page.blocks(mark).into_iter().filter(|b| !b.rest.is_empty()) {
+            let is_of_it = |b: &Block| !b.rest.is_empty() && !b.rest.starts_with(PURCHASES);
+            for block in page.blocks(mark).into_iter().filter(is_of_it) {
                 let path = folder.path().join(block.rest);
                 fs::create_dir_all(path.parent().unwrap()).unwrap();
                 fs::write(path, block.lines.join("\n") + "\n").unwrap();

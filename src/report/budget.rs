@@ -6,6 +6,7 @@ use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};
 use crate::catalog::Catalog;
 use crate::plan::{Cost, Plan};
+use crate::project::settings::{PROJECT, PURCHASE};
 use crate::study::budget::{
     Against, Alone, Apart, Breakdown, Ease, Group, Key, OfMachine, RiseOf, Rising, Saving, Savings,
     Stock, Term, Terms,
@@ -87,7 +88,11 @@ fn against(budget: &Budget) -> String {
     };
     let head = format!("Total {total} {currency}{tax}{ordered}");
     let Some(against) = budget.against else {
-        return format!("{head}; project.toml sets no budget.limit.");
+        let file = match budget.plan.machines.is_empty() {
+            true => PROJECT,
+            false => PURCHASE,
+        };
+        return format!("{head}; {file} sets no budget.limit.");
     };
     let room = match against.contingency.is_positive() {
         true => format!(

@@ -728,3 +728,50 @@ fn what_became_of_a_part_is_asked_of_the_machines_that_have_it() {
     assert!(!excluded("launch", alone));
     assert!(!excluded("boat", both) && !excluded("launch", both));
 }
+
+/// A machine's name is the user's text as any other: no page runs it, and no spreadsheet.
+#[test]
+fn a_hostile_name_of_a_machine_does_nothing() {
+    let folder = described();
+    let root = folder.path();
+    let hostile = "=1+1 <b id='x'>&\\u001b[31m";
+    let purchase = PURCHASE.replace("name = \"boat\"", &format!("name = \"{hostile}\""));
+    assert_ne!(purchase, PURCHASE);
+    write(root, "series/purchase.toml", &purchase);
+    let output = run(root, "plan series");
+    if output.status.code() != Some(0) {
+        // A control character in a name is an error of the file; the rest is not.
+        let plain = purchase.replace("\\u001b[31m", "");
+        write(root, "series/purchase.toml", &plain);
+        done(root, "plan series");
+    }
+    for line in [
+        "report series --no-frontier --out -",
+        "kit series --format html",
+        "cards series --out -",
+        "labels series --format html",
+    ] {
+        let page = done(root, line);
+        assert!(page.contains("=1+1 &#60;b"), "{line}");
+        assert!(
+            !page.contains("<b id=") && !page.contains('\u{1b}'),
+            "{line}"
+        );
+    }
+    for line in [
+        "kit series --format csv",
+        "labels series",
+        "keys series --format csv",
+    ] {
+        let csv = done(root, line);
+        for row in rows(&csv) {
+            assert!(
+                row.values().all(|cell| !cell.starts_with('=')),
+                "{line}: {row:?}"
+            );
+        }
+    }
+    for line in ["plan series", "keys series", "kit series", "check series"] {
+        assert!(!done(root, line).contains('\u{1b}'), "{line}");
+    }
+}

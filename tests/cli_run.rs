@@ -476,7 +476,7 @@ fn outside_a_project_its_name_is_asked_for() {
         let output = run(folder.path(), args);
         assert_eq!(output.status.code(), Some(2), "{args:?}");
         let said = text(&output.stderr);
-        let what = "no project is named, and there is no project.toml here";
+        let what = "no project is named, and there is no project.toml or purchase.toml here";
         assert!(
             said.contains(what) && output.stdout.is_empty(),
             "{args:?}: {said}"

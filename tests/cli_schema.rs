@@ -330,7 +330,9 @@ const OPTIONAL: &[&str] = &[
     "ordered_used", // plan
     "machines",
     "machine",
-    "copy", // plan and kit, in a project
+    "copy",
+    "by_machine",
+    "apart", // plan, kit and budget, in a project
     "nets",
     "from",
     "to", // kit

@@ -435,6 +435,7 @@ fn a_machine_s_project_is_checked_once() {
     fs::write(&circuits, text.replacen("HV+ HV-", "HV+ HV+", 1)).unwrap();
     let settings = folder.path().join("boat/project.toml");
     let text = fs::read_to_string(&settings).unwrap();
+    let text = text.replace("distinct = \"by-location\"", "distinct = \"nowhere\"");
     let text = text.replace("exclude_parts = []", "exclude_parts = [\"nothing\"]");
     fs::write(&settings, text).unwrap();
     let text = told(&folder);
@@ -443,8 +444,11 @@ fn a_machine_s_project_is_checked_once() {
         1,
         "{text}"
     );
-    let unknown = "key exclude_parts: unknown part \"nothing\"";
+    let unknown = "unknown word \"nowhere\"";
     assert_eq!(text.matches(unknown).count(), 1, "{text}");
+    // The project may have a catalog of its own.
+    let elsewhere = "warning: the catalog of the purchase has no part \"nothing\"";
+    assert_eq!(text.matches(elsewhere).count(), 1, "{text}");
 }
 
 /// A currency of the purchase needs a rate of the purchase; a rate of a machine's project
@@ -455,4 +459,77 @@ fn rates_are_those_of_the_purchase() {
     let text = told(&folder);
     let want = "series/purchase.toml, key rates.EUR: there is no rate for EUR";
     assert!(text.contains(want), "{text}");
+}
+
+/// A plan for four boats is none for five: nothing is ordered or put on paper by it.
+#[test]
+fn a_plan_for_other_counts_is_refused() {
+    let folder = folder(str::to_owned);
+    let series = folder.path().join("series");
+    let run = |args: &[&str]| {
+        let mut couplet = assert_cmd::Command::cargo_bin("couplet").unwrap();
+        couplet.args(args).arg(&series).output().unwrap()
+    };
+    assert_eq!(run(&["plan"]).status.code(), Some(0));
+    fs::write(
+        series.join("purchase.toml"),
+        PURCHASE.replace("count = 3", "count = 4"),
+    )
+    .unwrap();
+    let mut refused = 0;
+    for args in [
+        &["order", "--place"][..],
+        &["order"],
+        &["kit"],
+        &["labels"],
+        &["keys"],
+        &["report", "--no-frontier", "--out", "-"],
+        &["cards", "--out", "-"],
+    ] {
+        let output = run(args);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        assert_eq!(output.status.code(), Some(1), "{args:?}: {said}");
+        let want =
+            "the plan is for 3 × ferry, 1 × tender, but 4 × ferry, 1 × tender is to be built";
+        assert!(
+            said.split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+                .contains(want),
+            "{said}"
+        );
+        assert!(output.stdout.is_empty());
+        refused += 1;
+    }
+    assert_eq!(refused, 7);
+    assert!(!series.join("ordered.csv").exists());
+    // Planned again, all is as it should be.
+    assert_eq!(run(&["plan"]).status.code(), Some(0));
+    assert_eq!(run(&["order"]).status.code(), Some(0));
+}
+
+/// What looks wrong and is legal: circuits that nobody reads, names that look alike.
+#[test]
+fn circuits_beside_a_purchase_and_names_that_look_alike_are_warned_of() {
+    let folder = folder(|text| text.replace("\"tender\"", "\"Ferry\""));
+    let circuits = folder.path().join("boat/circuits.csv");
+    fs::copy(circuits, folder.path().join("series/circuits.csv")).unwrap();
+    let text = told(&folder);
+    let alike = "machine \"Ferry\" is not machine \"ferry\"";
+    let unread = "series/circuits.csv: warning: a purchase has no circuits of its own";
+    assert!(text.contains(alike) && text.contains(unread), "{text}");
+    assert!(read(&folder.path().join("series")).0.is_some());
+}
+
+/// The project of a machine may be named by its file.
+#[test]
+fn a_machine_s_project_is_named_by_its_folder_or_its_file() {
+    let by_file = folder(|text| text.replacen("\"../boat\"", "\"../boat/project.toml\"", 1));
+    let input = read(&by_file.path().join("series")).0.unwrap();
+    assert_eq!(input.machines.len(), 2);
+    let circuits = input
+        .files
+        .iter()
+        .filter(|f| f.file.ends_with("circuits.csv"));
+    assert_eq!(circuits.count(), 1);
 }

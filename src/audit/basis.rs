@@ -120,10 +120,9 @@ fn rests_on(finding: &Finding) -> Option<&'static [Basis]> {
         | UnneededFitting(..)
         | DoubledFitting(..)
         | Broken(_, Rule::Mate, _) => &[Basis::Parts],
-        WrongMachine(_) => &[],
-        Machines | ExcludedPart(_) | ExcludedSupplier(_) | TooManySuppliers { .. } => {
-            &[Basis::Settings]
-        }
+        // A plan for other machines is no plan for these, whatever else has changed.
+        WrongMachine(_) | Machines { .. } => &[],
+        ExcludedPart(_) | ExcludedSupplier(_) | TooManySuppliers { .. } => &[Basis::Settings],
         Part(fact) => of_part(fact),
         Cost(fact) => of_cost(fact),
         Short { .. } => &[Basis::Fit, Basis::Stock, Basis::Ordered],

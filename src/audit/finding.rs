@@ -94,8 +94,13 @@ pub enum Finding {
 
     /// A machine that stands twice, has no name, or is never built.
     WrongMachine(String),
-    /// The machines are not those of the purchase.
-    Machines,
+    /// The machines are not those of the purchase, or not so many.
+    Machines {
+        /// What the record has: `4 × ferry and 1 × tender`; empty where it has none.
+        found: String,
+        /// What the purchase has.
+        want: String,
+    },
     /// An end without a set.
     MissingEnd(EndName),
     /// An end served twice.
@@ -321,7 +326,9 @@ impl fmt::Display for Finding {
                     "machine {machine:?}: stands twice, or has no name, or no count"
                 )
             }
-            Machines => write!(f, "the machines are not those of the purchase"),
+            Machines { found, want } => {
+                write!(f, "the plan is for {found}, but {want} is to be built")
+            }
             MissingEnd(end) => write!(f, "{end}: has no set"),
             DoubledEnd(end) => write!(f, "{end}: is served twice"),
             UnknownEnd(end) => write!(f, "{end}: no circuit has this end"),

@@ -24,13 +24,33 @@ pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
     ];
     found.extend(facts.into_iter().flatten().map(Finding::Head));
     let recorded = plan.machines.iter();
-    let recorded = recorded.map(|of| (&of.machine, &of.project, of.count));
+    let recorded = recorded.map(|of| (&of.machine, of.count));
     let machines = input.machines.iter();
-    if !recorded.eq(machines.map(|of| (&of.name, &of.project, of.count))) {
-        found.push(Finding::Machines);
+    if !recorded.eq(machines.map(|of| (&of.name, of.count))) {
+        found.push(Finding::Machines {
+            found: counted(plan.machines.iter().map(|of| (&of.machine, of.count))),
+            want: counted(input.machines.iter().map(|of| (&of.name, of.count))),
+        });
+    }
+    let projects = plan.machines.iter().zip(&input.machines);
+    for (of, machine) in projects.filter(|(of, machine)| of.machine == machine.name) {
+        let name = format!("machine {}", of.machine);
+        let fact = differs(name, "project", &of.project, &machine.project);
+        found.extend(fact.map(Finding::Head));
     }
     if plan.inputs != input.files {
         found.push(Finding::Inputs);
+    }
+}
+
+/// `4 × ferry, 1 × tender`.
+fn counted<'a>(machines: impl Iterator<Item = (&'a String, u64)>) -> String {
+    let all: Vec<String> = machines
+        .map(|(name, count)| format!("{count} × {name}"))
+        .collect();
+    match all.is_empty() {
+        true => "one project".to_owned(),
+        false => all.join(", "),
     }
 }
 

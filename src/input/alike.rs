@@ -56,10 +56,13 @@ impl<'a> All<'a> {
 pub fn run(all: &Read, findings: &mut Findings) {
     let mut lists: Vec<All> = all.projects.iter().map(of_project).collect();
     let mut of_all = All::default();
+    for machine in &all.settings.machines {
+        of_all.add("machine", &machine.name, &machine.row, "machine.name");
+    }
     if let Some(draft) = all.catalog {
         // A project alone has one list with the catalog.
         let names = match lists.as_mut_slice() {
-            [only] => only,
+            [only] if all.settings.machines.is_empty() => only,
             _ => &mut of_all,
         };
         of_catalog(&draft.catalog, names);

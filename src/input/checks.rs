@@ -47,7 +47,11 @@ pub fn run(all: &Read, findings: &mut Findings) {
         }
         for (file, settings) in lists {
             let list = ("exclude_parts", settings.exclude_parts.as_slice());
-            known(file, list, parts, findings);
+            if *file == all.settings_file {
+                known(file, list, parts, findings);
+            } else {
+                known_elsewhere(file, &settings.exclude_parts, parts, findings);
+            }
         }
         let list = (
             "exclude_suppliers",
@@ -62,6 +66,26 @@ pub fn run(all: &Read, findings: &mut Findings) {
         ignored_locations(project, findings);
         net_keys(project, findings);
     }
+}
+
+/// A machine's project may have a catalog of its own, whose parts the purchase does not have.
+fn known_elsewhere(
+    file: &Arc<str>,
+    words: &[(String, u64)],
+    codes: &Codes,
+    findings: &mut Findings,
+) {
+    let mut several = Several::new("excluded parts that the purchase does not have");
+    for (word, line) in words.iter().filter(|(word, _)| !codes.may_know(word)) {
+        several.push(|| {
+            let message = format!("the catalog of the purchase has no part {}", quote(word));
+            Diagnostic::warning(file, message)
+                .line(*line)
+                .column("exclude_parts")
+                .help("do nothing, if the project has it in a catalog of its own")
+        });
+    }
+    several.finish(findings);
 }
 
 fn known(

@@ -70,7 +70,10 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
     let mut tables = Tables::with_book(&reading.from, &reading.folder, book, &mut findings);
     let source = match of {
         Of::Project => tables.required("circuits", &mut findings),
-        Of::Purchase => None,
+        Of::Purchase => {
+            unused(&tables, &mut findings);
+            None
+        }
     };
     let stock = tables.optional("on_hand", &mut findings);
     let placed = tables.only_file("ordered", &mut findings);
@@ -165,6 +168,17 @@ pub fn load(project: &Path, options: &LoadOptions) -> Loaded {
         files: reading.files,
     });
     Loaded { input, findings }
+}
+
+/// Warns where circuits stand beside a purchase: nobody reads them.
+fn unused(tables: &Tables, findings: &mut Findings) {
+    if tables.has("circuits") {
+        let message = "a purchase has no circuits of its own: nobody reads this";
+        findings.push(
+            Diagnostic::warning(&tables.name("circuits"), message)
+                .help("put the circuits into the project of a machine"),
+        );
+    }
 }
 
 /// What the folder holds: a project, or a purchase. Pushes an error if it holds both.
@@ -268,7 +282,7 @@ impl Reading {
     fn machines(&mut self, of: &settings::Draft, findings: &mut Findings) -> Machines {
         let mut machines = Machines::default();
         for machine in &of.machines {
-            let folder = self.folder.join(&machine.project);
+            let folder = folder_of(&self.from, &self.folder.join(&machine.project));
             let known = (machines.projects.iter()).position(|of| of.folder == folder);
             let place = match known {
                 Some(place) => Some(place),

@@ -225,6 +225,23 @@ fn apart_text(apart: &Apart, catalog: &Catalog, width: usize) -> String {
     if let Some(saved) = saved(apart, catalog) {
         add(&saved);
     }
+    let times: Money = apart
+        .machines
+        .iter()
+        .filter_map(Alone::cost)
+        .map(|cost| cost.dies)
+        .sum();
+    let once = apart.cost(catalog).map(|cost| cost.dies);
+    if let Some(more) = once
+        .map(|once| times - once)
+        .filter(|more| more.is_positive())
+    {
+        add(&format!(
+            "Crimp dies that several machines need are counted once in \"one by one\": {} less \
+             than in the rows.",
+            more.cents()
+        ));
+    }
     match apart.stock {
         Stock::None => {}
         Stock::LeftOut => {

@@ -901,10 +901,10 @@ fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
     let why = "no sum in EUR: the project has no rate for USD";
     assert_eq!(said, format!("{both} ({why})"));
     let said = of("USD = 0.92", "USD = x");
-    let why = "project.toml beside the plan has an error, couplet check shows it";
+    let why = "the project beside the plan has an error, couplet check shows it";
     assert_eq!(said, format!("{both} (no sum of all: {why})"));
     let said = of("name = \"Small boat\"", "name = \"Other boat\"");
-    let why = "project.toml beside the plan is of another project";
+    let why = "the project beside the plan is another";
     assert_eq!(said, format!("{both} (no sum of all: {why})"));
     // A rate is that of the project as it is now.
     let said = of("USD = 0.92", "USD = 2");
@@ -919,7 +919,7 @@ fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
         folder.join("elsewhere/plan.json"),
     )
     .unwrap();
-    let why = "no project.toml with rates stands beside the plan";
+    let why = "no project with rates stands beside the plan";
     assert_eq!(
         for_plan(&with("elsewhere")),
         format!("{both} (no sum of all: {why})")

@@ -409,7 +409,9 @@ fn no_project_folder() {
     assert!(loaded.input.is_none());
     assert_eq!(
         project.worded(&loaded),
-        ["error at card: there is no project folder card | name the folder that has project.toml or purchase.toml"]
+        [
+            "error at card: there is no project folder card | name the folder that has project.toml or purchase.toml"
+        ]
     );
 }
 

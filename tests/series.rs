@@ -217,7 +217,7 @@ fn a_die_is_bought_once_for_all_machines_apart() {
             continue;
         };
         let apart = apart(&input, &now, &Limit::default()).unwrap();
-        let Some(cost) = apart.cost(&input.catalog) else {
+        let Some(cost) = apart.one_by_one else {
             continue;
         };
         let mut dies: Vec<_> = apart.machines.iter().flat_map(|of| &of.dies).collect();

@@ -96,9 +96,9 @@ pub enum Finding {
     WrongMachine(String),
     /// The machines are not those of the purchase, or not so many.
     Machines {
-        /// What the record has: `4 × ferry and 1 × tender`; empty where it has none.
+        /// What the record is for: `4 × ferry, 1 × tender`, or `one project`.
         found: String,
-        /// What the purchase has.
+        /// What is to be built, in the same words.
         want: String,
     },
     /// An end without a set.

@@ -3,7 +3,8 @@
 
 use super::read::{List, Page};
 use crate::catalog::{Catalog, PartId, SupplierId};
-use crate::diag::{Findings, did_you_mean, quote};
+use crate::diag::{Findings, quote};
+use crate::project::delivery::{part_named, supplier_named};
 use crate::source::{SheetRow, Source};
 use crate::table::{Col, Row, Table, limits, unguarded};
 use crate::units::{Money, Qty};
@@ -103,20 +104,8 @@ fn line(row: &mut Row, catalog: &Catalog) -> Option<OwnLine> {
     let price = row.number(UNIT_PRICE, &limits::MONEY).map(Money);
     let (sku, description) = (row.owned(SKU), row.owned(DESCRIPTION));
     let currency = row.text(CURRENCY);
-    let part = code.and_then(|code| catalog.find(code));
-    if let (Some(code), None) = (code, part) {
-        let codes = catalog.parts.iter().map(|part| part.code.as_str());
-        let help = did_you_mean(code, codes)
-            .unwrap_or_else(|| "correct the code, or add the part to the catalog".to_owned());
-        row.error(PART, format!("unknown part {}", quote(code)), help);
-    }
-    let supplier = name.and_then(|name| catalog.find_supplier(name));
-    if let (Some(name), None) = (name, supplier) {
-        let names = catalog.suppliers.iter().map(|s| s.name.as_str());
-        let help = did_you_mean(name, names)
-            .unwrap_or_else(|| "give it a row in suppliers.csv".to_owned());
-        row.error(SUPPLIER, format!("unknown supplier {}", quote(name)), help);
-    }
+    let part = code.and_then(|code| part_named(row, PART, code, catalog));
+    let supplier = name.and_then(|name| supplier_named(row, SUPPLIER, name, catalog));
     let bills = supplier.map(|supplier| &catalog.supplier(supplier).currency);
     if let (Some(written), Some(bills)) = (currency, bills)
         && written != bills.0

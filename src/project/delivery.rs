@@ -1,6 +1,6 @@
 //! A delivery as a table file: what came of which part.
 
-use crate::catalog::{Catalog, PartId};
+use crate::catalog::{Catalog, PartId, SupplierId};
 use crate::diag::{Findings, did_you_mean, quote};
 use crate::source::Source;
 use crate::table::{Col, Row, Table, limits};
@@ -49,18 +49,9 @@ fn one(row: &mut Row, catalog: &Catalog) -> Option<Delivery> {
     let qty = row.count(QTY, &limits::SOME_PIECES);
     let supplier = row.text(SUPPLIER);
     let sku = row.text(SKU).map(str::to_owned);
-    let part = code.and_then(|code| catalog.find(code));
-    if let (Some(code), None) = (code, part) {
-        let codes = catalog.parts.iter().map(|part| part.code.as_str());
-        let help = did_you_mean(code, codes)
-            .unwrap_or_else(|| "correct the code, or add the part to the catalog".to_owned());
-        row.error(PART, format!("unknown part {}", quote(code)), help);
-    }
-    if let Some(name) = supplier.filter(|name| catalog.find_supplier(name).is_none()) {
-        let names = catalog.suppliers.iter().map(|s| s.name.as_str());
-        let help = did_you_mean(name, names)
-            .unwrap_or_else(|| "give it a row in suppliers.csv".to_owned());
-        row.error(SUPPLIER, format!("unknown supplier {}", quote(name)), help);
+    let part = code.and_then(|code| part_named(row, PART, code, catalog));
+    if let Some(name) = supplier {
+        supplier_named(row, SUPPLIER, name, catalog);
     }
     Some(Delivery {
         part: part?,
@@ -68,4 +59,38 @@ fn one(row: &mut Row, catalog: &Catalog) -> Option<Delivery> {
         sku,
         qty: qty?,
     })
+}
+
+/// The part of a code; pushes an error if there is none.
+pub(crate) fn part_named(
+    row: &mut Row,
+    col: Col<'static>,
+    code: &str,
+    catalog: &Catalog,
+) -> Option<PartId> {
+    let part = catalog.find(code);
+    if part.is_none() {
+        let codes = catalog.parts.iter().map(|part| part.code.as_str());
+        let help = did_you_mean(code, codes)
+            .unwrap_or_else(|| "correct the code, or add the part to the catalog".to_owned());
+        row.error(col, format!("unknown part {}", quote(code)), help);
+    }
+    part
+}
+
+/// The supplier of a name; pushes an error if there is none.
+pub(crate) fn supplier_named(
+    row: &mut Row,
+    col: Col<'static>,
+    name: &str,
+    catalog: &Catalog,
+) -> Option<SupplierId> {
+    let supplier = catalog.find_supplier(name);
+    if supplier.is_none() {
+        let names = catalog.suppliers.iter().map(|s| s.name.as_str());
+        let help = did_you_mean(name, names)
+            .unwrap_or_else(|| "give it a row in suppliers.csv".to_owned());
+        row.error(col, format!("unknown supplier {}", quote(name)), help);
+    }
+    supplier
 }

@@ -225,7 +225,6 @@ fn machines(root: &Keys) -> Vec<MachineDraft> {
             .map(|name| one_spelling(name).into_owned());
         let project = keys.text("project").map(str::to_owned);
         let count = keys.count("count", &limits::MACHINES);
-        let is_absent = keys.row("count").is_none();
         if let Some(name) = &name {
             claim(&keys, name, &mut names);
         }
@@ -233,7 +232,7 @@ fn machines(root: &Keys) -> Vec<MachineDraft> {
         machines.extend(name.zip(project).map(|(name, project)| MachineDraft {
             name,
             project,
-            count: count.or(is_absent.then_some(1)).unwrap_or(1),
+            count: count.unwrap_or(1),
             row,
         }));
         keys.finish();

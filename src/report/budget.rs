@@ -67,7 +67,7 @@ pub fn text(budget: &Budget, width: usize) -> String {
         sections.push(rising_text(rising, budget, width));
     }
     if let Some(apart) = budget.apart {
-        sections.push(apart_text(apart, budget.catalog, width));
+        sections.push(apart_text(apart, width));
     }
     sections.join("\n")
 }
@@ -146,7 +146,7 @@ fn machines<'a>(budget: &'a Budget) -> impl Iterator<Item = (&'a Group, &'a OfMa
 }
 
 /// A row for each machine, and rows for all of them apart and together.
-fn apart_rows(apart: &Apart, catalog: &Catalog) -> Table {
+fn apart_rows(apart: &Apart) -> Table {
     let mut columns = vec![Column::text("bought"), Column::number("built")];
     let terms = apart.together.cost.terms();
     columns.extend(terms.map(|(name, _)| Column::number(name)));
@@ -177,9 +177,9 @@ fn apart_rows(apart: &Apart, catalog: &Catalog) -> Table {
         table.row(cells);
     }
     let blank = String::new;
-    if let Some(cost) = apart.cost(catalog) {
+    if let Some(cost) = &apart.one_by_one {
         let head = vec!["one by one".to_owned(), blank()];
-        table.row([head, amounts(&cost), vec![blank(), blank()]].concat());
+        table.row([head, amounts(cost), vec![blank(), blank()]].concat());
     }
     let together = &apart.together;
     let head = vec!["together".to_owned(), blank()];
@@ -196,9 +196,9 @@ fn why_none(alone: &Alone) -> &'static str {
 }
 
 /// How much less all together cost, in words; nothing where that is not known.
-fn saved(apart: &Apart, catalog: &Catalog) -> Option<String> {
-    let (one_by_one, together) = (apart.cost(catalog)?.total, apart.together.cost.total);
-    let saved = (one_by_one - together).cents();
+fn saved(apart: &Apart) -> Option<String> {
+    let one_by_one = apart.one_by_one.as_ref()?.total;
+    let saved = apart.saved()?.cents();
     let currency = &apart.together.currency;
     if !one_by_one.is_positive() {
         return None;
@@ -213,33 +213,24 @@ fn saved(apart: &Apart, catalog: &Catalog) -> Option<String> {
     })
 }
 
-fn apart_text(apart: &Apart, catalog: &Catalog, width: usize) -> String {
+fn apart_text(apart: &Apart, width: usize) -> String {
     let mut text = format!(
         "Bought one by one, each with packs, spares and shipping of its own, each die once\n{}",
-        apart_rows(apart, catalog).text(width)
+        apart_rows(apart).text(width)
     );
     let mut add = |line: &str| {
         text.push_str(&wrapped(line, width, "", "  "));
         text.push('\n');
     };
-    if let Some(saved) = saved(apart, catalog) {
+    if let Some(saved) = saved(apart) {
         add(&saved);
     }
-    let times: Money = apart
-        .machines
-        .iter()
-        .filter_map(Alone::cost)
-        .map(|cost| cost.dies)
-        .sum();
-    let once = apart.cost(catalog).map(|cost| cost.dies);
-    if let Some(more) = once
-        .map(|once| times - once)
-        .filter(|more| more.is_positive())
-    {
+    let twice = apart.dies_counted_once();
+    if twice.is_positive() {
         add(&format!(
             "Crimp dies that several machines need are counted once in \"one by one\": {} less \
              than in the rows.",
-            more.cents()
+            twice.cents()
         ));
     }
     match apart.stock {
@@ -501,15 +492,13 @@ pub fn table(budget: &Budget) -> Table {
             }
         }
         let together = &apart.together;
-        let one_by_one = apart.cost(budget.catalog).map(|cost| cost.total);
-        let saves = one_by_one.map(|total| total - together.cost.total);
-        if let Some(total) = one_by_one {
-            add("apart", short("one by one".into(), total, None, ""));
+        if let Some(cost) = &apart.one_by_one {
+            add("apart", short("one by one".into(), cost.total, None, ""));
         }
         let name = "together".to_owned();
         add(
             "apart",
-            short(name, together.cost.total, saves, &proof(together)),
+            short(name, together.cost.total, apart.saved(), &proof(together)),
         );
     }
     if let Some(rising) = budget.rising {
@@ -708,15 +697,14 @@ pub fn json(budget: &Budget) -> Result<String, serde_json::Error> {
             parts_out: &rising.parts_out,
             parts_in: &rising.parts_in,
         }),
-        apart: budget
-            .apart
-            .map(|apart| apart_record(apart, budget.catalog)),
+        apart: budget.apart.map(apart_record),
     };
     serde_json::to_string_pretty(&record).map(|text| text + "\n")
 }
 
-fn apart_record<'a>(apart: &'a Apart, catalog: &Catalog) -> ApartRecord<'a> {
-    let record = |alone: &'a Alone| -> AloneRecord<'a> {
+fn apart_record(apart: &Apart) -> ApartRecord<'_> {
+    let record = |alone| -> AloneRecord {
+        let alone: &Alone = alone;
         let plan = alone.plan.as_ref();
         AloneRecord {
             machine: &alone.machine,
@@ -728,7 +716,7 @@ fn apart_record<'a>(apart: &'a Apart, catalog: &Catalog) -> ApartRecord<'a> {
     };
     ApartRecord {
         machines: apart.machines.iter().map(record).collect(),
-        one_by_one: apart.cost(catalog).map(|cost| cost.total),
+        one_by_one: apart.one_by_one.map(|cost| cost.total),
         together: apart.together.cost.total,
         together_status: apart.together.status,
         together_bound: apart.together.total_bound,

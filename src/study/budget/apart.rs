@@ -4,7 +4,7 @@ use crate::catalog::{Catalog, DieId};
 use crate::fit::{Unfit, fit};
 use crate::input::Input;
 use crate::limit::Limit;
-use crate::plan::{Cost, Plan, dies_used};
+use crate::plan::{Cost, Plan, dies_to_buy};
 use crate::project::Machine;
 use crate::study::answer::{self, Answer, Reply, side_by_side};
 use crate::study::failure::Failure;
@@ -47,55 +47,80 @@ pub struct Apart {
     /// All together. As for each machine, nothing is on hand or ordered: a piece on hand
     /// could serve several of the machines.
     pub together: Plan,
+    /// What all machines cost bought one by one, each die once and without tax; none where
+    /// one of them has no plan.
+    pub one_by_one: Option<Cost>,
     /// What becomes of what is on hand and ordered.
     pub stock: Stock,
 }
 
 impl Alone {
-    /// What all of them cost bought one by one, with their dies bought once; none where there
-    /// is no plan.
+    /// What all of them cost bought one by one, with their dies bought once and without
+    /// tax; none where there is no plan.
     pub fn cost(&self) -> Option<Cost> {
         let one = &self.plan.as_ref()?.cost;
-        Some(times(one, self.count, one.dies))
+        Some(summed(Cost {
+            goods: one.goods.times(self.count),
+            duty: one.duty.times(self.count),
+            shipping: one.shipping.times(self.count),
+            dies: one.dies,
+            lines: one.lines.times(self.count),
+            ..NOTHING
+        }))
     }
 }
 
-/// So many plans of that cost, with this for the dies. Tax is left out.
-fn times(one: &Cost, count: Qty, dies: Money) -> Cost {
-    let mut all = Cost {
-        goods: one.goods.times(count),
-        duty: one.duty.times(count),
-        shipping: one.shipping.times(count),
-        dies,
-        lines: one.lines.times(count),
-        total: Money::ZERO,
-        tax: Money::ZERO,
-        total_with_tax: Money::ZERO,
-    };
-    all.total = all.terms().iter().map(|(_, amount)| *amount).sum();
-    all
+const NOTHING: Cost = Cost {
+    goods: Money::ZERO,
+    duty: Money::ZERO,
+    shipping: Money::ZERO,
+    dies: Money::ZERO,
+    lines: Money::ZERO,
+    total: Money::ZERO,
+    tax: Money::ZERO,
+    total_with_tax: Money::ZERO,
+};
+
+/// The terms with their total.
+fn summed(terms: Cost) -> Cost {
+    let total = terms.terms().iter().map(|(_, amount)| *amount).sum();
+    Cost { total, ..terms }
 }
 
 impl Apart {
-    /// What all machines cost bought one by one, each die once; none where one of them has
-    /// no plan.
-    pub fn cost(&self, catalog: &Catalog) -> Option<Cost> {
-        let costs = self.machines.iter().map(Alone::cost);
-        let costs: Vec<Cost> = costs.collect::<Option<_>>()?;
-        let of = |amount: fn(&Cost) -> Money| costs.iter().map(amount).sum::<Money>();
-        let dies: BTreeSet<DieId> = (self.machines.iter())
-            .flat_map(|alone| alone.dies.iter().copied())
-            .collect();
-        let sums = Cost {
-            goods: of(|cost| cost.goods),
-            duty: of(|cost| cost.duty),
-            shipping: of(|cost| cost.shipping),
-            lines: of(|cost| cost.lines),
-            ..self.together.cost
-        };
-        let dies = dies.into_iter().map(|die| catalog.die(die).cost).sum();
-        Some(times(&sums, 1, dies))
+    /// What all together cost less than one by one, below zero where they cost more; none
+    /// where that is not known.
+    pub fn saved(&self) -> Option<Money> {
+        let one_by_one = self.one_by_one.as_ref()?;
+        Some(one_by_one.total - self.together.cost.total)
     }
+
+    /// The crimp dies of the machines less those of all one by one: what several machines
+    /// need counts once there.
+    pub fn dies_counted_once(&self) -> Money {
+        let each: Money = (self.machines.iter().filter_map(Alone::cost))
+            .map(|cost| cost.dies)
+            .sum();
+        let once = self.one_by_one.as_ref();
+        once.map_or(Money::ZERO, |once| each - once.dies)
+    }
+}
+
+/// What all machines cost bought one by one, each die once; none where one of them has no
+/// plan.
+fn one_by_one(machines: &[Alone], catalog: &Catalog) -> Option<Cost> {
+    let costs: Vec<Cost> = machines.iter().map(Alone::cost).collect::<Option<_>>()?;
+    let of = |amount: fn(&Cost) -> Money| costs.iter().map(amount).sum::<Money>();
+    let dies: BTreeSet<DieId> = machines.iter().flat_map(|of| of.dies.clone()).collect();
+    let dies = dies.into_iter().map(|die| catalog.die(die).cost).sum();
+    Some(summed(Cost {
+        goods: of(|cost| cost.goods),
+        duty: of(|cost| cost.duty),
+        shipping: of(|cost| cost.shipping),
+        dies,
+        lines: of(|cost| cost.lines),
+        ..NOTHING
+    }))
 }
 
 /// Plans one of each machine by itself, by the rules of the purchase, and all together.
@@ -113,24 +138,21 @@ pub fn apart(input: &Input, now: &Answer, limit: &Limit) -> Result<Apart, Failur
         Err(unfit) => Err(unfit.into()),
     });
     let mut replies = replies.into_iter();
-    let machines = input.machines.iter().zip(replies.by_ref());
-    let machines = machines.map(|(machine, reply)| {
+    let machines = input.machines.iter().zip(&jobs).zip(replies.by_ref());
+    let machines = machines.map(|((machine, own), reply)| {
         let reply = reply?;
         let is_impossible = matches!(reply, Reply::Infeasible);
         let plan = reply.found().map(|answer| answer.plan);
-        let is_owned = |die: &DieId| input.catalog.die(*die).owned;
-        let dies = plan.as_ref().map(|plan| dies_used(&input.catalog, plan));
+        let dies = plan.as_ref().map(|plan| dies_to_buy(own, plan));
         Ok(Alone {
             machine: machine.name.clone(),
             count: machine.count,
-            dies: (dies.into_iter().flatten())
-                .filter(|die| !is_owned(die))
-                .collect(),
+            dies: dies.unwrap_or_default(),
             plan,
             is_impossible,
         })
     });
-    let machines = machines.collect::<Result<_, Failure>>()?;
+    let machines: Vec<Alone> = machines.collect::<Result<_, Failure>>()?;
     let bare = replies.next().transpose()?.and_then(Reply::found);
     let (together, stock) = match (has_stock, bare) {
         (false, _) => (now.plan.clone(), Stock::None),
@@ -138,6 +160,7 @@ pub fn apart(input: &Input, now: &Answer, limit: &Limit) -> Result<Apart, Failur
         (true, None) => (now.plan.clone(), Stock::Together),
     };
     Ok(Apart {
+        one_by_one: one_by_one(&machines, &input.catalog),
         machines,
         together,
         stock,

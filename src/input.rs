@@ -4,9 +4,10 @@ mod alike;
 mod checks;
 mod form;
 mod load;
+mod machines;
+mod reading;
 mod warnings;
 
 pub use form::{Input, InputFile, PriceList};
-pub use load::{
-    LoadOptions, Loaded, LoadedCatalog, folder_of, is_project, load, load_catalog, load_settings,
-};
+pub use load::{LoadOptions, Loaded, LoadedCatalog, is_project, load, load_catalog, load_settings};
+pub use reading::folder_of;

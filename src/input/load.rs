@@ -1,12 +1,14 @@
 //! Reads a project with its catalog.
 
 use super::form::{Input, InputFile, PriceList, newest_quote};
+use super::machines::Machines;
+use super::reading::{Reading, folder_of, recorded};
 use super::{checks, warnings};
 use crate::book;
 use crate::catalog::{Catalog, read};
 use crate::diag::{Diagnostic, Findings};
-use crate::project::settings::{self, MachineDraft, Of, PROJECT, PURCHASE};
-use crate::project::{Circuit, Machine, OnHand, Settings, circuit_name};
+use crate::project::settings::{self, Of, PROJECT, PURCHASE};
+use crate::project::{OnHand, Settings};
 use crate::project::{circuits, dies_ordered, on_hand, ordered};
 use crate::source::{self, Files, Source};
 use crate::tables::Tables;
@@ -241,124 +243,7 @@ pub fn load_catalog(files: &Files, folder: &Path, prices: Option<&Path>) -> Load
     }
 }
 
-/// What has been read of a project so far.
-struct Reading {
-    from: Files,
-    folder: PathBuf,
-    files: Vec<InputFile>,
-    names: Vec<Arc<str>>,
-}
-
 impl Reading {
-    fn new(from: Files, folder: PathBuf) -> Self {
-        Self {
-            from,
-            folder,
-            files: Vec::new(),
-            names: Vec::new(),
-        }
-    }
-
-    fn name(&self, file: &str) -> Arc<str> {
-        source::shown(&self.folder.join(file))
-    }
-
-    fn settings(&mut self, of: Of, findings: &mut Findings) -> settings::Draft {
-        let file = of.file();
-        let path = self.folder.join(file);
-        let source = self.from.read_up_to(&path, settings::MAX_BYTES, findings);
-        self.names.push(self.name(file));
-        let Some(source) = source else {
-            return settings::Draft::default();
-        };
-        self.files.push(InputFile {
-            file: file.to_owned(),
-            sha256: source.sha256.clone(),
-        });
-        settings::read(&source, of, findings)
-    }
-
-    /// Reads the projects of the machines, each folder once.
-    fn machines(&mut self, of: &settings::Draft, findings: &mut Findings) -> Machines {
-        let mut machines = Machines::default();
-        for machine in &of.machines {
-            let folder = folder_of(&self.from, &self.folder.join(&machine.project));
-            let known = (machines.projects.iter()).position(|of| of.folder == folder);
-            let place = match known {
-                Some(place) => Some(place),
-                None => self.machine(machine, folder, findings).map(|project| {
-                    machines.projects.push(project);
-                    machines.projects.len() - 1
-                }),
-            };
-            machines
-                .list
-                .extend(place.map(|place| (machine.clone(), place)));
-        }
-        machines
-    }
-
-    /// Reads the project of a machine; none where there is none.
-    fn machine(
-        &mut self,
-        machine: &MachineDraft,
-        folder: PathBuf,
-        findings: &mut Findings,
-    ) -> Option<OfMachine> {
-        let path = folder.join(PROJECT);
-        if !self.from.is_there(&path) {
-            let shown = source::shown(&folder);
-            let (message, help) = match self.from.is_there(&folder.join(PURCHASE)) {
-                true => (
-                    format!("{shown} is a purchase"),
-                    "name the project of one machine".to_owned(),
-                ),
-                false => (
-                    format!("there is no project in {shown}"),
-                    format!("correct the path to the folder that has {PROJECT}"),
-                ),
-            };
-            findings.push(
-                Diagnostic::error(&machine.row.file, message)
-                    .line(machine.row.line)
-                    .column("machine.project")
-                    .help(help),
-            );
-            return None;
-        }
-        let file = source::shown(&path);
-        let source = self.from.read_up_to(&path, settings::MAX_BYTES, findings);
-        self.names.push(Arc::clone(&file));
-        let settings = source.map_or_else(settings::Draft::default, |source| {
-            self.note(&[(path, source.sha256.clone())]);
-            settings::read(&source, Of::Project, findings)
-        });
-        let mut tables = Tables::with_book(&self.from, &folder, "project", findings);
-        let circuits = tables.required("circuits", findings);
-        self.take(tables.files(), tables.names());
-        Some(OfMachine {
-            folder,
-            file,
-            settings,
-            circuits,
-        })
-    }
-
-    /// Takes note of files that were read. A workbook may hold the tables of the
-    /// project and those of its catalog, and is noted once.
-    fn take(&mut self, files: &[(PathBuf, String)], names: &[Arc<str>]) {
-        self.names.extend_from_slice(names);
-        self.note(files);
-    }
-
-    fn note(&mut self, files: &[(PathBuf, String)]) {
-        for file in recorded(&self.from, files, &self.folder) {
-            if self.files.iter().all(|known| known.file != file.file) {
-                self.files.push(file);
-            }
-        }
-    }
-
     /// Reads the catalog that the settings name, if they name one.
     fn catalog(
         &mut self,
@@ -386,62 +271,7 @@ impl Reading {
         self.take(&draft.files, &draft.names);
         Some(draft)
     }
-}
 
-/// The project of a machine.
-struct OfMachine {
-    folder: PathBuf,
-    /// Its `project.toml`.
-    file: Arc<str>,
-    settings: settings::Draft,
-    circuits: Option<Source>,
-}
-
-/// The machines of a purchase with the place of each one's project.
-#[derive(Default)]
-struct Machines {
-    list: Vec<(MachineDraft, usize)>,
-    projects: Vec<OfMachine>,
-}
-
-/// What is built: the machines, and the circuits of each under its name.
-#[derive(Default)]
-struct Built {
-    machines: Vec<Machine>,
-    circuits: Vec<Circuit>,
-}
-
-impl Machines {
-    /// Machines whose project has errors are left out.
-    fn built(self, circuits: &[circuits::Draft]) -> Built {
-        let mut built = Built::default();
-        for (draft, place) in self.list {
-            let own = self.projects[place].settings.settings.as_ref();
-            let Some(own) = own else {
-                continue;
-            };
-            let number = built.machines.len();
-            let of_project = circuits.get(place).into_iter();
-            let circuits = of_project.flat_map(|of| &of.circuits);
-            built.circuits.extend(circuits.map(|circuit| Circuit {
-                name: circuit_name(&draft.name, &circuit.name),
-                machine: number,
-                copies: draft.count,
-                ..circuit.clone()
-            }));
-            built.machines.push(Machine {
-                name: draft.name,
-                project: draft.project,
-                count: draft.count,
-                settings: own.clone(),
-                row: draft.row,
-            });
-        }
-        built
-    }
-}
-
-impl Reading {
     /// Which list the prices come from, once the settings are read.
     fn price_list(&self, settings: &settings::Draft, options: &LoadOptions) -> PriceList {
         let Some(catalog) = &settings.catalog else {
@@ -462,28 +292,6 @@ impl Reading {
             own,
         }
     }
-}
-
-fn recorded(from: &Files, files: &[(PathBuf, String)], folder: &Path) -> Vec<InputFile> {
-    files
-        .iter()
-        .map(|(path, sha256)| InputFile {
-            file: from.relative(path, folder),
-            sha256: sha256.clone(),
-        })
-        .collect()
-}
-
-/// The folder of a project or a purchase that is named by its folder, its `project.toml` or
-/// its `purchase.toml`.
-pub fn folder_of(files: &Files, project: &Path) -> PathBuf {
-    let is_settings = project
-        .file_name()
-        .is_some_and(|n| n == PROJECT || n == PURCHASE);
-    if is_settings && !files.is_dir(project) {
-        return project.parent().unwrap_or(Path::new("")).to_owned();
-    }
-    project.to_owned()
 }
 
 fn missing_project(files: &Files, folder: &Path) -> Option<Diagnostic> {

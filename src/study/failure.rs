@@ -2,7 +2,7 @@
 //! the cure, and the exit status of a program that ends for it.
 
 use super::conflict::Conflict;
-use crate::diag::Findings;
+use crate::diag::{Diagnostic, Findings};
 use crate::fit::{NoSet, Unfit};
 use crate::input::Input;
 use crate::plan::{PlanError, ReadError};
@@ -117,6 +117,14 @@ const REPORT_IT: &str = "please report the defect with the project and its catal
 /// What to do about a plan that is not kept.
 const KEEP_IT: &str =
     "let the search run to its end, or give --keep-best or a --time-limit to keep what was found";
+
+impl From<Diagnostic> for Failure {
+    fn from(found: Diagnostic) -> Self {
+        let mut findings = Findings::default();
+        findings.push(found);
+        Self::Input(findings)
+    }
+}
 
 impl From<Unfit> for Failure {
     fn from(unfit: Unfit) -> Self {

@@ -5,7 +5,7 @@ use crate::book;
 use crate::catalog::{Catalog, SupplierId};
 use crate::desk::Desk;
 use crate::desk::open::supplier as named;
-use crate::diag::{Diagnostic, Findings, joined, quote};
+use crate::diag::{Findings, joined, quote};
 use crate::input::Input;
 use crate::lists::change::told;
 use crate::lists::matching::Telling;
@@ -124,7 +124,7 @@ impl Desk {
         let list = self.rows_of(file, &Hints::default())?;
         let shown = source::shown(&path);
         let proposed = propose(&list, &input.catalog, supplier, shown, purpose);
-        let proposed = proposed.map_err(|error| failed(*error))?;
+        let proposed = proposed.map_err(|error| Failure::from(*error))?;
         let mut findings = Findings::default();
         let reading = Reading::of(input, &proposed.recipe, supplier, &mut findings);
         let layout = Layout::of(&list, &proposed.recipe, None, &mut findings);
@@ -279,10 +279,4 @@ fn only(input: &Input) -> Result<SupplierId, Failure> {
         "which supplier the file is from is not said",
         help,
     ))
-}
-
-fn failed(error: Diagnostic) -> Failure {
-    let mut findings = Findings::default();
-    findings.push(error);
-    Failure::Input(findings)
 }

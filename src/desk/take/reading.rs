@@ -4,7 +4,7 @@ use super::noted::{Noted, text_of};
 use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::desk::open::supplier as named;
-use crate::diag::{Diagnostic, Findings};
+use crate::diag::Findings;
 use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
 use crate::lists::matching::{Likeness, matched};
 use crate::lists::propose::propose;
@@ -53,8 +53,8 @@ impl Shelf {
         let list = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
-        let mut proposed =
-            propose(&list, catalog, supplier, file, Purpose::Prices).map_err(|e| failed(*e))?;
+        let mut proposed = propose(&list, catalog, supplier, file, Purpose::Prices)
+            .map_err(|error| Failure::from(*error))?;
         let currency = &catalog.supplier(supplier).currency;
         let read = |recipe: &Recipe, findings: &mut Findings| {
             let layout = Layout::of(&list, recipe, self.asked.dated, findings)?;
@@ -226,10 +226,4 @@ fn holds(offer: &Offer, offered: &Offered) -> bool {
     let breaks = offer.breaks.iter().map(|b| (b.min_qty, b.unit_price));
     (offer.pack, offer.stock, offer.lead_days) == (terms.pack, terms.stock, terms.lead_days)
         && breaks.eq(terms.steps.iter().map(|step| (step.min_qty, step.price)))
-}
-
-fn failed(error: Diagnostic) -> Failure {
-    let mut findings = Findings::default();
-    findings.push(error);
-    Failure::Input(findings)
 }

@@ -2,7 +2,7 @@
 //!
 //! Data goes one way. The modules stand in the order of that flow, and no module
 //! knows a module that stands later:
-//! `units, diag, limit` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` → `lists` →
+//! `units, diag, limit` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` → `lists` → `trial` →
 //! `fit` → `refusal` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
 #![forbid(unsafe_code)]
@@ -26,6 +26,8 @@ pub mod project;
 pub mod input;
 
 pub mod lists;
+
+pub mod trial;
 
 pub mod fit;
 

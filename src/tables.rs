@@ -111,6 +111,17 @@ impl Tables {
         }
     }
 
+    /// The file that the table stands in, or would stand in, and whether that is a workbook.
+    pub fn stands(&self, table: &str) -> Option<(PathBuf, bool)> {
+        let file = self.in_folder(table);
+        match &self.book {
+            Some(book) if file.is_none() || self.in_book(table).is_some() => {
+                Some((book.clone(), true))
+            }
+            _ => file.map(|file| (file, false)),
+        }
+    }
+
     /// Reads a table that has to be there; pushes an error if the table is not there, or
     /// stands twice.
     pub fn required(&mut self, table: &str, findings: &mut Findings) -> Option<Source> {

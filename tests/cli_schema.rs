@@ -45,6 +45,8 @@ const RUNS: &[(&str, &str)] = &[
         "plan boat --again --format json --progress json",
     ),
     ("frontier", "consolidate boat --by dies --format json"),
+    ("trials", "trial two --format json"),
+    ("compare", "compare boat two --format json"),
     ("budget", "budget boat --format json"),
     ("budget", "budget broke --rise 5 --format json"),
     ("breakeven", "breakeven two --part F10-50 --format json"),
@@ -186,6 +188,10 @@ fn projects(folder: &Path) {
         [[machine]]\nname = \"boat\"\nproject = \"../boat\"\ncount = 2\n\
         [[machine]]\nname = \"tender\"\nproject = \"../two\"\n";
     fs::write(folder.join("series/purchase.toml"), purchase).unwrap();
+    let trials = "[[trial]]\nname = \"warm\"\nchanges = [\"ambient 45\", \"every circuit exit any\"]\n\
+        [[trial]]\nname = \"none\"\nchanges = [\"at most 1 variants\"]\n";
+    fs::write(folder.join("two/trials.toml"), trials).unwrap();
+    run(folder, "plan two");
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 
@@ -251,6 +257,9 @@ fn the_runs_show_what_may_be_absent() {
         assert!(WRITTEN[name].iter().any(is_there), "{name}{place}");
     };
     has("check", "/findings/0/message");
+    has("trials", "/trials/0/changed/ends/0/what/0/field");
+    has("trials", "/trials/1/why_none");
+    has("compare", "/differences/0/parts/0/difference");
     has("plan", "/ordered/0/worth");
     has("history", "/0/stages/1/percent");
     has("plan", "/spent");

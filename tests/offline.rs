@@ -126,6 +126,8 @@ const RUNS: &[&[&str]] = &[
     &["consolidate", "boat", "--svg", "c.svg"],
     &["budget", "boat", "--rise", "10", "--svg", "b.svg"],
     &["breakeven", "boat", "--svg", "e.svg"],
+    &["trial", "boat", "any: every circuit exit any", "--save"],
+    &["compare", "boat", "boat/plan.json"],
     &["report", "boat", "--out", "r.html"],
     &["kit", "boat", "--format", "html", "--out", "k.html"],
     &["cards", "boat", "--out", "c.html"],

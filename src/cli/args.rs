@@ -50,6 +50,8 @@ pub enum Command {
     Consolidate(Consolidate),
     Budget(Budget),
     Breakeven(Breakeven),
+    Trial(Trial),
+    Compare(Compare),
     Prices(Prices),
     Take(Take),
     Reprice(Reprice),
@@ -74,6 +76,7 @@ impl Command {
             Command::Consolidate(args) => args.work.told.progress,
             Command::Budget(args) => args.work.told.progress,
             Command::Breakeven(args) => args.work.told.progress,
+            Command::Trial(args) => args.told.progress,
             Command::Report(args) => args.told.progress,
             _ => None,
         }
@@ -643,6 +646,76 @@ pub struct Breakeven {
     pub format: Format,
 }
 
+/// Show what changes of the project would cost, without changing its files
+///
+/// A change is a short sentence, as listed below. Several changes with semicolons between
+/// are tried together. Each further word is a trial of its own. The trials stand side by
+/// side in one table, each with its total and the difference from the plan of the project
+/// as it is. Below stands what each trial changes in the files.
+///
+/// A name with a colon before the changes names a trial. --save keeps named trials in
+/// trials.toml. Without changes, the command runs the trials of trials.toml. --keep writes
+/// the changes of one trial into the files: only the cells and settings that are shown.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::TRIAL, after_long_help = examples::trial())]
+pub struct Trial {
+    /// Project folder; left out: the current folder, if it has a project or a purchase
+    #[arg(value_hint = ValueHint::DirPath, default_value = HERE, hide_default_value = true)]
+    pub project: PathBuf,
+    /// What to try: changes with semicolons between, perhaps with NAME: before them; left out:
+    /// the trials of trials.toml
+    #[arg(value_name = "CHANGE")]
+    pub changes: Vec<String>,
+    /// Of the trials in trials.toml this one alone; may be given several times
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub only: Vec<String>,
+    /// Keep the named trials in trials.toml as well
+    #[arg(long)]
+    pub save: bool,
+    /// Write the changes of this trial into the files, and plan nothing
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["only", "save"], value_parser = name)]
+    pub keep: Option<String>,
+    /// Stop the search for each plan after so many seconds, in place of 30; none for no end
+    #[arg(long, value_name = "SECONDS", default_value = "30", hide_default_value = true,
+          value_parser = until)]
+    pub time_limit: Until,
+    /// How many plans to solve side by side, in place of one on each core
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    pub threads: Option<u32>,
+    #[command(flatten)]
+    pub told: Told,
+    #[command(flatten)]
+    pub read: Read,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub format: Format,
+}
+
+/// Show plans side by side, and what differs between them
+///
+/// The terms of the total stand in columns. Below stands what differs from the first plan to
+/// each other: variants and suppliers, parts, order lines, ends. Each plan is checked first.
+///
+/// A plan that takes the place of another in plan.json leaves the other in plan.before.json.
+/// --before compares these two.
+#[derive(Debug, clap::Args)]
+#[command(after_help = examples::COMPARE)]
+pub struct Compare {
+    /// Two or more plans: folders of projects or purchases, or records
+    #[arg(value_name = "PLAN", value_hint = ValueHint::AnyPath)]
+    pub plans: Vec<PathBuf>,
+    /// Compare the plan of one project with the plan before; without a name, of the current
+    /// folder
+    #[arg(long)]
+    pub before: bool,
+    /// How to show the result
+    #[arg(long, value_enum, default_value_t = KitFormat::Table)]
+    pub format: KitFormat,
+    /// File for the result, in place of standard output
+    #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
+    pub out: Option<PathBuf>,
+}
+
 /// What a study of several plans may use.
 #[derive(Debug, clap::Args)]
 pub struct Work {
@@ -796,7 +869,7 @@ pub struct OfCopies {
     pub copy: Option<u64>,
 }
 
-/// How to show kits.
+/// How to show what can be a page.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum KitFormat {
     /// For reading
@@ -906,6 +979,20 @@ fn name(text: &str) -> Result<String, Infallible> {
 /// have them.
 fn condition(text: &str) -> Result<Condition, NoCondition> {
     one_spelling(text).parse()
+}
+
+/// When a search ends by itself; none for only when it is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Until(pub Option<Duration>);
+
+/// A number of seconds, or `none`.
+fn until(text: &str) -> Result<Until, String> {
+    match text {
+        "none" => Ok(Until(None)),
+        text => seconds(text)
+            .map(|time| Until(Some(time)))
+            .map_err(|why| why + ", and not none"),
+    }
 }
 
 fn seconds(text: &str) -> Result<Duration, String> {

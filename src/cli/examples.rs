@@ -1,5 +1,7 @@
 //! The examples in the help of each command. A test of the command line parses every one.
 
+use couplet::trial::FORMS;
+
 /// Of the program.
 pub const MAIN: &str = "\
 Examples:
@@ -94,6 +96,37 @@ Examples:
   couplet why traction         in the folder of the project
   couplet why boat traction --net HV+ --end from --all
   couplet why boat traction --part P10-A-RA";
+/// Of `compare`.
+pub const COMPARE: &str = "\
+Examples:
+  couplet compare boat boat-with-thin-cables
+  couplet compare boat/plan.json spring.json autumn.json
+  couplet compare boat --before
+  couplet compare boat tender --format html --out compared.html";
+
+/// Of `trial`.
+pub const TRIAL: &str = "\
+Examples:
+  couplet trial boat 'ambient 50'
+  couplet trial boat 'circuit charger gauge \"25 mm2\"' 'without supplier \"Example North\"'
+  couplet trial boat 'thin: circuit charger gauge \"25 mm2\"; at most 30 variants' --save
+  couplet trial boat           run the trials of trials.toml again
+  couplet trial boat --keep thin    write the changes of this trial into the files";
+
+/// The examples of `trial`, and the forms of a change.
+pub fn trial() -> String {
+    let longest = FORMS
+        .iter()
+        .map(|(form, _)| form.len())
+        .max()
+        .unwrap_or_default();
+    let lines = FORMS
+        .iter()
+        .map(|(form, what)| format!("\n  {form:longest$}  {what}"));
+    let lines: String = lines.collect();
+    format!("Changes:{lines}\n\n{TRIAL}")
+}
+
 /// Of `prices`.
 pub const PRICES: &str = "\
 Examples:

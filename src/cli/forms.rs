@@ -3,7 +3,7 @@
 use super::journal;
 use couplet::lists::change::Taken;
 use couplet::plan::{Order, Plan};
-use couplet::report::{breakeven, budget, diagnostics, frontier, keys, kit, parts};
+use couplet::report::{breakeven, budget, compare, diagnostics, frontier, keys, kit, parts, trial};
 use couplet::study::history::Course;
 use couplet::study::letter::Confirmed;
 use couplet::study::outstanding::Outstanding;
@@ -22,7 +22,7 @@ pub struct Form {
 }
 
 /// Every JSON that the program writes.
-pub const FORMS: [Form; 16] = [
+pub const FORMS: [Form; 18] = [
     form(
         "plan",
         "the record, as in plan.json and plan --format json",
@@ -42,6 +42,16 @@ pub const FORMS: [Form; 16] = [
         "breakeven",
         "how far each price can move: breakeven --format json",
         breakeven::schema,
+    ),
+    form(
+        "trials",
+        "trials side by side: trial --format json",
+        trial::schema,
+    ),
+    form(
+        "compare",
+        "plans side by side: compare --format json",
+        compare::schema,
     ),
     form(
         "reprice",

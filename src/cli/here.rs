@@ -1,6 +1,6 @@
 //! Commands that name no project are about the project in the current folder.
 
-use super::args::{Args, Command, HERE, Parts, Prices, Receive};
+use super::args::{Args, Command, HERE, Parts, Prices, Receive, Trial};
 use super::usage;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, FromArgMatches};
@@ -45,6 +45,7 @@ impl Words {
             Command::Parts(parts) => settle_parts(parts),
             Command::Prices(prices) => settle_prices(prices),
             Command::Receive(receive) => settle_receive(receive, self.names_project, is_here)?,
+            Command::Trial(trial) => settle_trial(trial, self.names_project, is_here),
             _ => self.names_project,
         };
         match names_project || is_here {
@@ -81,6 +82,24 @@ fn settle_prices(prices: &mut Prices) -> bool {
     is_named
 }
 
+/// A first word that is no project is a change, where a project is here.
+fn settle_trial(trial: &mut Trial, names_project: bool, is_here: bool) -> bool {
+    if !names_project || !is_here || is_place(&trial.project) {
+        return names_project;
+    }
+    let Some(word) = trial.project.to_str().map(str::to_owned) else {
+        return names_project;
+    };
+    trial.changes.insert(0, word);
+    trial.project = HERE.into();
+    false
+}
+
+/// True if the word leads to a folder or a settings file.
+fn is_place(word: &Path) -> bool {
+    word.is_dir() || [PROJECT, PURCHASE].iter().any(|file| word.ends_with(file))
+}
+
 /// A single word that is no project is the file, where a project is here.
 fn settle_receive(
     receive: &mut Receive,
@@ -90,9 +109,7 @@ fn settle_receive(
     if receive.part.is_some() || receive.file.is_some() || receive.note.is_some() {
         return Ok(names_project);
     }
-    let word = &receive.project;
-    let is_project = word.is_dir() || [PROJECT, PURCHASE].iter().any(|file| word.ends_with(file));
-    if names_project && is_here && !is_project {
+    if names_project && is_here && !is_place(&receive.project) {
         receive.file = Some(std::mem::replace(&mut receive.project, HERE.into()));
         return Ok(false);
     }

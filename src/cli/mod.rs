@@ -4,6 +4,7 @@ mod args;
 mod booking;
 mod cards;
 mod check;
+mod compare;
 mod convert;
 mod error;
 mod examples;
@@ -32,6 +33,7 @@ mod schema;
 mod shell;
 mod take;
 mod today;
+mod trial;
 mod usage;
 mod why;
 
@@ -81,6 +83,8 @@ fn run(command: Command, terminal: &Terminal) -> Result<(), Failure> {
         Command::Man(args) => shell::man(&args, terminal),
         Command::Keys(args) => keys::run(&args, terminal),
         Command::Why(args) => why::run(&args, terminal),
+        Command::Compare(args) => compare::run(&args, terminal),
+        Command::Trial(args) => trial::run(&args, terminal),
         Command::Prices(args) => prices::run(&args, terminal),
         Command::Take(args) => take::run(&args, terminal),
         Command::Reprice(args) => reprice::run(&args, terminal),

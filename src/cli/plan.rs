@@ -14,6 +14,8 @@ use couplet::input::Input;
 use couplet::plan::{Plan, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
+use couplet::report::difference::since_before;
+use couplet::study::compare::difference;
 use couplet::study::failure::Failure;
 use std::path::PathBuf;
 
@@ -48,6 +50,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     }
     let mut search = Job::new(Of::Plan, &desk, args.time_limit, args.threads, terminal)?;
     search.limit.gap_percent = args.gap;
+    let old = old(&target, &desk);
     let plan = desk.plan(before, &search.limit);
     search.end(&mut desk, terminal);
     let plan = plan?;
@@ -58,13 +61,28 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
             if may_keep {
                 desk.keep(&plan)?;
             }
-            show(args.format, &plan, desk.sound()?, terminal)
+            let shown = show(args.format, &plan, desk.sound()?, terminal);
+            if let Some(old) = old {
+                let since = difference(&old, &plan, |_| None);
+                for line in since_before(&since, &plan.currency) {
+                    terminal.note(line);
+                }
+            }
+            shown
         }
     };
     match shown {
         // Whether or not somebody read the result.
         Ok(()) | Err(Failure::Closed) if !may_keep => Err(Failure::NotAsked),
         shown => shown,
+    }
+}
+
+/// The plan that the new plan takes the place of, where that plan holds.
+fn old(target: &Target, desk: &Desk) -> Option<Plan> {
+    match target {
+        Target::File(path) if path.is_file() => desk.on_record().ok().map(|on| on.plan.clone()),
+        _ => None,
     }
 }
 

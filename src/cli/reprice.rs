@@ -8,6 +8,7 @@ use super::{interrupt, record};
 use couplet::desk::Desk;
 use couplet::desk::record::Checked;
 use couplet::desk::reprice::Outcome;
+use couplet::report::difference;
 use couplet::report::reprice as report;
 use couplet::report::wording::list;
 use couplet::study::changes;
@@ -85,7 +86,9 @@ fn tell(checked: &Checked, terminal: &Terminal) {
 fn show(format: Format, repriced: &Repriced, terminal: &Terminal) -> Result<(), Failure> {
     let text = match format {
         Format::Table => report::text(repriced, terminal.width),
-        Format::Csv => report::changes(repriced).csv().map_err(Failure::output)?,
+        Format::Csv => {
+            (difference::changes(&report::lines(repriced)).csv()).map_err(Failure::output)?
+        }
         Format::Json => serde_json::to_string_pretty(repriced).map_err(Failure::output)? + "\n",
     };
     terminal.print(&text)

@@ -17,7 +17,10 @@ use std::process::ExitCode;
 const STEPS: [(&str, &[&str]); 7] = [
     ("Describe a machine", &["new", "check", "convert"]),
     ("Plan what to buy", &["plan", "parts", "keys", "why"]),
-    ("Weigh the plan", &["consolidate", "budget", "breakeven"]),
+    (
+        "Weigh the plan",
+        &["consolidate", "budget", "breakeven", "trial", "compare"],
+    ),
     ("When prices change", &["take", "prices", "reprice"]),
     ("Order", &["order", "receive"]),
     ("Build", &["report", "kit", "cards", "labels"]),

@@ -10,6 +10,7 @@ pub mod paper;
 pub mod record;
 pub mod reprice;
 pub mod take;
+pub mod trial;
 mod trust;
 pub mod why;
 

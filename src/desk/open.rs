@@ -9,6 +9,7 @@ use crate::plan::{self, Plan, ReadError};
 use crate::solve::Solver;
 use crate::source::Files;
 use crate::store::Hold;
+use crate::study::compare::difference;
 use crate::study::failure::Failure;
 use jiff::civil::Date;
 use std::path::{Path, PathBuf};
@@ -228,17 +229,42 @@ impl Desk {
         self.keep_in(&self.record_path(), plan)
     }
 
-    /// Keeps a plan in a file, which may be the record.
+    /// Keeps a plan in a file, which may be the record. A plan that was there, and that
+    /// differs in any figure, part, order line or end, is kept beside it, see
+    /// [`plan::before_path`].
     ///
     /// # Errors
-    /// [`Failure::Write`]; the file that was there is as it was.
+    /// [`Failure::Write`]; the files that were there are as they were, as far as can be.
     pub fn keep_in(&mut self, path: &Path, plan: &Plan) -> Result<(), Failure> {
         let text = plan::text(plan).map_err(Failure::output)?;
-        let written = self.asked.files.write(path, text);
-        written.map_err(|error| Failure::write(path, &error))?;
+        let old = self.replaced(path, plan);
+        let old = old
+            .as_ref()
+            .map(|(path, bytes)| (path.as_path(), bytes.as_slice()));
+        let all: Vec<(&Path, &[u8])> = old.into_iter().chain([(path, text.as_bytes())]).collect();
+        let written = match all.as_slice() {
+            [(path, text)] => {
+                let written = self.asked.files.write(path, text);
+                written.map_err(|error| (path.to_path_buf(), error))
+            }
+            all => self.asked.files.write_all(all),
+        };
+        written.map_err(|(path, error)| Failure::write(&path, &error))?;
         self.record = OnceLock::new();
         self.on_record = OnceLock::new();
         Ok(())
+    }
+
+    /// The record that a plan takes the place of, and where that record is kept; none
+    /// where no record is there, or nothing of it differs from the plan.
+    fn replaced(&self, path: &Path, plan: &Plan) -> Option<(PathBuf, Vec<u8>)> {
+        if !self.files().is_file(path) {
+            return None;
+        }
+        let old = plan::read_from(self.files(), path).ok()?;
+        let is_same = difference(&old, plan, |_| None).is_nothing();
+        let bytes = self.files().bytes(path, plan::MAX_BYTES).ok()?;
+        (!is_same).then(|| (plan::before_path(path), bytes))
     }
 
     pub(super) fn now(&self) -> &Loaded {

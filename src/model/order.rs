@@ -1,8 +1,8 @@
 //! What money does not settle: which of several interchangeable keys is taken,
 //! and which of several like ends gets which of the sets that were chosen.
 //!
-//! Keys of an interface whose bodies differ in nothing but the key are taken
-//! in the order of their codes, the most used first. Then the sets are dealt
+//! Keys of an interface whose bodies serve the same ends in the same way, at the same prices,
+//! are taken in the order of their codes, the most used first. Then the sets are dealt
 //! out anew among ends of like needs, so that a net has as few keys of an
 //! interface as these sets give, and earlier ends have earlier codes. Neither
 //! changes what is fitted of any part on any gauge, so neither changes the
@@ -12,7 +12,7 @@ use super::cells::{kinds, nets_by_location};
 use super::rows::Terms;
 use super::solution::{Set, Solution};
 use super::worth::extra_keys;
-use crate::catalog::{Body, Offer, OfferId, PartId, Values};
+use crate::catalog::{Fitting, Half, Holds, Offer, OfferId, PartId, Value};
 use crate::fit::Fit;
 use crate::input::Input;
 use crate::solve::{Program, SolveError, Solved, Task, VarId, run};
@@ -43,19 +43,29 @@ pub(super) fn in_order(
     })
 }
 
-/// What a body is, but for its key: itself, its attributes, its usable offers, pieces that cost
-/// nothing any more, and the classes that can use it.
-type Likeness = (Body, Values, Vec<Offer>, Qty, Vec<usize>);
+/// What matters of a body, but for its key: the half, its mating face, its values of attributes
+/// in which two halves agree, its usable offers, pieces that cost nothing any more, and how
+/// each class can use it. What it is beside that decides only whether it fits, so it is in the
+/// classes already.
+type Likeness = (Half, String, Vec<Option<Value>>, Vec<Offer>, Qty, Vec<Use>);
+
+/// A class that can use a body, and the parts that can fill each place on the body there.
+type Use = (usize, Vec<(Fitting, Vec<(PartId, Qty)>)>);
 
 /// Swaps interchangeable keys so that the most used has the first code.
 fn first_keys(input: &Input, fit: &Fit, solution: Solution) -> Solution {
     let mut uses = vec![0usize; fit.identities.len()];
     let mut bodies: Vec<Vec<PartId>> = vec![Vec::new(); fit.identities.len()];
-    let mut classes: BTreeMap<PartId, Vec<usize>> = BTreeMap::new();
+    let mut classes: BTreeMap<PartId, Vec<Use>> = BTreeMap::new();
     let mut identity: BTreeMap<PartId, usize> = BTreeMap::new();
     for (c, class) in fit.classes.iter().enumerate() {
         for choice in class.receptacles.iter().chain(&class.plugs) {
-            classes.entry(choice.body).or_default().push(c);
+            let places = choice.slots.iter().map(|place| &class.slots[*place]);
+            let places = places.map(|slot| (slot.fitting, slot.options.clone()));
+            classes
+                .entry(choice.body)
+                .or_default()
+                .push((c, places.collect()));
             if identity.insert(choice.body, choice.identity).is_none() {
                 bodies[choice.identity].push(choice.body);
             }
@@ -77,13 +87,13 @@ fn first_keys(input: &Input, fit: &Fit, solution: Solution) -> Solution {
     swapped(input, fit, solution, &swap)
 }
 
-/// Identities that differ in nothing but the key, each list by code; their
+/// Identities that differ in nothing that matters but the key, each list by code; their
 /// bodies are brought into the same order.
 fn pools(
     input: &Input,
     fit: &Fit,
     bodies: &mut [Vec<PartId>],
-    classes: &BTreeMap<PartId, Vec<usize>>,
+    classes: &BTreeMap<PartId, Vec<Use>>,
 ) -> Vec<Vec<usize>> {
     let mut pools: Vec<(Vec<Likeness>, Vec<usize>)> = Vec::new();
     for (i, list) in bodies.iter_mut().enumerate() {
@@ -102,10 +112,9 @@ fn pools(
     pools.into_iter().map(|(_, pool)| pool).collect()
 }
 
-fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<Likeness> {
+fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[Use]) -> Option<Likeness> {
     let part = input.catalog.part(id);
-    let mut body = part.body()?.clone();
-    body.key.clear();
+    let body = part.body()?;
     let offers = usable_offers(input, fit, id)
         .map(|o| {
             let mut offer = input.catalog.offer(o).clone();
@@ -120,8 +129,18 @@ fn likeness(input: &Input, fit: &Fit, id: PartId, classes: &[usize]) -> Option<L
             offer
         })
         .collect();
-    let values = part.values.clone();
-    Some((body, values, offers, input.available(id), classes.to_vec()))
+    let attributes = input.catalog.attributes.iter().zip(&part.values);
+    let agreed = attributes.filter(|(attribute, _)| attribute.holds == Holds::Same);
+    let agreed = agreed.map(|(_, value)| value.clone()).collect();
+    let (half, face) = (body.half, body.interface.clone());
+    Some((
+        half,
+        face,
+        agreed,
+        offers,
+        input.available(id),
+        classes.to_vec(),
+    ))
 }
 
 /// The offers of a part that may be used, in an order that heeds no sku: those of parts

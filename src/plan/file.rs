@@ -14,6 +14,19 @@ pub const MAX_BYTES: u64 = 64 * 1024 * 1024;
 /// What stands before the version in the name of a schema.
 const SCHEMA_FAMILY: &str = "couplet.plan/";
 
+/// Where the record is kept that a record took the place of: `plan.before.json` beside
+/// `plan.json`.
+///
+/// ```
+/// use couplet::plan::before_path;
+/// use std::path::Path;
+/// assert_eq!(before_path(Path::new("a/plan.json")), Path::new("a/plan.before.json"));
+/// assert_eq!(before_path(Path::new("a/spring")), Path::new("a/spring.before.json"));
+/// ```
+pub fn before_path(record: &Path) -> PathBuf {
+    record.with_extension("before.json")
+}
+
 /// Why a record can't be read.
 #[derive(Debug, Clone, thiserror::Error)]
 pub enum ReadError {

@@ -14,7 +14,7 @@ mod record;
 
 pub use dies::{dies_to_buy, dies_used};
 pub use error::PlanError;
-pub use file::{MAX_BYTES, ReadError, WriteError, read, read_from, text, write};
+pub use file::{MAX_BYTES, ReadError, WriteError, before_path, read, read_from, text, write};
 pub use form::{
     Cost, EARLIER, EndRecord, FittingRecord, MachineRecord, Order, OrderLine, OrderedRecord,
     PartRecord, Plan, SCHEMA, Status,

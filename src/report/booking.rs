@@ -1,6 +1,6 @@
 //! What a change to `ordered.csv` did.
 
-use super::reprice::some_sku;
+use super::difference::some_sku;
 use super::table::{Column, Table};
 use super::wording::{counted, plain};
 use crate::catalog::Die;

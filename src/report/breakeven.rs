@@ -1,6 +1,6 @@
 //! How far each price can move before another plan is cheapest.
 
-use super::reprice::some_sku;
+use super::difference::some_sku;
 use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};
 use crate::plan::Status;

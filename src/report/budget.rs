@@ -1,6 +1,6 @@
 //! What a plan comes to, by machine, circuit, kind, supplier and gauge, and what would save.
 
-use super::frontier::proof;
+use super::difference::proof;
 use super::plan::verdict;
 use super::table::{Column, Table};
 use super::wording::{counted, list, wrapped};

@@ -1,7 +1,8 @@
 //! What fewer variants, suppliers or dies cost.
 
+use super::difference::proof;
 use super::table::{Column, Table};
-use super::wording::{counted, gap, list, wrapped};
+use super::wording::{counted, list, wrapped};
 use crate::plan::{Plan, Status};
 use crate::study::frontier::{Change, Frontier, Point};
 use crate::units::{Currency, Money};
@@ -96,14 +97,6 @@ fn extra(frontier: &Frontier, point: &Point) -> String {
     match is_free(frontier, point) {
         true => "free".to_owned(),
         false => more(frontier, point).to_string(),
-    }
-}
-
-/// `proven`, or how far the total may be above the least.
-pub(super) fn proof(plan: &Plan) -> String {
-    match plan.status {
-        Status::Optimal => "proven".to_owned(),
-        Status::WithinGap | Status::TimeLimit => format!("within {}", gap(plan.gap_percent)),
     }
 }
 

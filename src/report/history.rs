@@ -1,6 +1,6 @@
 //! Prices over time, for a reader.
 
-use super::reprice::{percent, some_sku};
+use super::difference::{percent, some_sku};
 use super::table::{Column, GLUE, Table};
 use super::wording::{plain, wrapped};
 use crate::catalog::read::history::GONE;

@@ -1,6 +1,6 @@
 //! Ordered parts that a plan does not use, and what they are worth.
 
-use super::reprice::some_sku;
+use super::difference::some_sku;
 use super::table::{Column, Table};
 use super::wording::wrapped;
 use crate::catalog::Catalog;

@@ -1,6 +1,6 @@
 //! Two price lists compared, for a reader.
 
-use super::reprice::{percent, signed, some_sku};
+use super::difference::{percent, signed, some_sku};
 use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::study::changes;

@@ -1,15 +1,15 @@
 //! A plan at other prices for a reader: totals and effects, what changes in the
 //! order, what became of the old lines.
 
-use super::table::{Column, GLUE, Table};
+use super::difference::{Lines, order, signed};
+use super::table::{Column, Table};
 use super::wording::{counted, list, plain, wrapped};
 use crate::plan::Status;
-use crate::study::changes::{Change, Kind, Line};
+use crate::study::changes::Kind;
 use crate::study::offers::with_sku;
 use crate::study::reprice::{Keep, Repriced};
 use crate::study::shifts::{Shift, Source, What};
-use crate::units::{Currency, Money, apportion};
-use rust_decimal::Decimal;
+use crate::units::Money;
 
 /// All that is told of a plan at other prices.
 pub fn text(repriced: &Repriced, width: usize) -> String {
@@ -17,13 +17,23 @@ pub fn text(repriced: &Repriced, width: usize) -> String {
     sections.push(totals(repriced, width));
     sections.extend(unproven(repriced, width));
     sections.extend(lost(repriced, width));
-    sections.push(order(repriced, width));
+    sections.push(order(&lines(repriced), width));
     if !repriced.shifts.is_empty() {
         let lines = repriced.shifts.iter().map(shift);
         let lines = lines.map(|line| wrapped(&line, width, "- ", "  ") + "\n");
         sections.push(format!("What changed\n{}", lines.collect::<String>()));
     }
     sections.join("\n")
+}
+
+/// The lines of both orders.
+pub fn lines(repriced: &Repriced) -> Lines<'_> {
+    Lines {
+        currency: &repriced.currency,
+        changes: &repriced.changes,
+        difference: repriced.difference,
+        several: &repriced.several,
+    }
 }
 
 fn verdict(repriced: &Repriced) -> String {
@@ -90,12 +100,6 @@ fn totals(repriced: &Repriced, width: usize) -> String {
     format!("Totals in {}\n{}", repriced.currency, table.text(width))
 }
 
-/// An amount with its sign: `+3.20`, `-1.00`, `0.00`.
-pub fn signed(money: Money) -> String {
-    let plus = if money.is_positive() { "+" } else { "" };
-    format!("{plus}{money}")
-}
-
 /// Says that a better search may be a reason too.
 fn unproven(repriced: &Repriced, width: usize) -> Option<String> {
     let saves = repriced
@@ -122,186 +126,6 @@ fn lost(repriced: &Repriced, width: usize) -> Option<String> {
         }
     }
     (!lines.is_empty()).then_some(lines)
-}
-
-/// What changes in the order, each figure with its currency. Below stand how many
-/// lines do not change, and what the goods come to.
-fn order(repriced: &Repriced, width: usize) -> String {
-    let is_changed = |change: &&Change| change.kind != Kind::Unchanged;
-    let changed: Vec<&Change> = repriced.changes.iter().filter(is_changed).collect();
-    let same = (repriced.changes.len() - changed.len()) as u64;
-    if changed.is_empty() {
-        return format!("No change of the order ({})\n", counted(same, "line"));
-    }
-    let foot = format!("{} unchanged; {}", counted(same, "line"), goods(repriced));
-    format!(
-        "Changes of the order\n{}{}\n",
-        shown(&changed, repriced).text(width),
-        wrapped(&foot, width, "", "  ")
-    )
-}
-
-/// What the goods of all lines cost more together.
-fn goods(repriced: &Repriced) -> String {
-    let own = &repriced.currency;
-    let lines = (repriced.changes.iter()).flat_map(|c| c.before.iter().chain(&c.after));
-    let is_converted = lines.clone().any(|line| line.currency != *own);
-    let Some(sum) = repriced.difference else {
-        return format!("the goods have no sum in {own}: a currency has no rate");
-    };
-    let rates = match is_converted {
-        true => " at the project's rates",
-        false => "",
-    };
-    let sum = signed(sum.cents());
-    format!("goods together {sum} {own}{rates}, before duty and shipping")
-}
-
-/// The changes as they are read: what differs on the new side follows the old. The sku
-/// is shown where it tells offers apart, or changes by itself.
-fn shown(changed: &[&Change], repriced: &Repriced) -> Table {
-    let own = &repriced.currency;
-    let needs_sku = |change: &Change| {
-        let mut lines = change.before.iter().chain(&change.after);
-        let is_one_of_several = |line: &Line| repriced.several.has(&line.part, &line.supplier);
-        change.kind == Kind::SkuSwitched || lines.any(is_one_of_several)
-    };
-    let with_skus = changed.iter().any(|change| needs_sku(change));
-    let mut columns = vec![
-        Column::text("change").at_least(8),
-        Column::text("part"),
-        Column::text("supplier"),
-    ];
-    columns.extend(with_skus.then(|| Column::text("sku")));
-    columns.extend([
-        Column::number("qty"),
-        Column::text("unit_price"),
-        Column::number("percent").detail(2),
-        Column::number("difference").detail(1),
-    ]);
-    let mut table = Table::new(&columns);
-    // Where all are known, they add up as shown.
-    let known: Option<Vec<Money>> = changed.iter().map(|change| change.difference).collect();
-    let mut known = known.map(|known| apportion(&known).into_iter());
-    for change in changed {
-        let own_sum = known.as_mut().and_then(Iterator::next);
-        let own_sum = own_sum.or(change.difference.map(Money::cents));
-        let of = |text: fn(&Line) -> String| before_and_after(change, text);
-        let mut cells = vec![
-            change.kind.word().to_owned(),
-            of(|line| line.part.clone()),
-            of(|line| plain(&line.supplier)),
-        ];
-        cells.extend(with_skus.then(|| of(|line| some_sku(&line.sku))));
-        cells.extend([
-            of(|line| line.qty.to_string()),
-            of(|line| format!("{}{GLUE}{}", line.unit_price, line.currency)),
-            change.percent.map(percent).unwrap_or_default(),
-            own_sum.map_or_else(String::new, |sum| format!("{} {own}", signed(sum))),
-        ]);
-        table.row(cells);
-    }
-    table
-}
-
-/// A sku in a column of skus.
-pub(super) fn some_sku(sku: &str) -> String {
-    match sku {
-        "" => "(none)".to_owned(),
-        sku => plain(sku),
-    }
-}
-
-/// `5 to 10`; one of them where they are equal or there is only one.
-fn before_and_after(change: &Change, text: impl Fn(&Line) -> String) -> String {
-    let both = change.before.as_ref().map(&text);
-    let both = both.into_iter().chain(change.after.as_ref().map(text));
-    let mut both: Vec<String> = both.collect();
-    both.dedup();
-    both.join(" to ")
-}
-
-/// The changes as a table: `change, part, supplier, qty, unit_price, new_part,
-/// new_supplier, new_qty, new_unit_price, percent, currency, new_currency,
-/// difference, difference_currency, sku, new_sku`. What does not change is blank on the
-/// new side; a price is its figure with its currency. The difference is exact.
-pub fn changes(repriced: &Repriced) -> Table {
-    let mut table = Table::new(&[
-        Column::text("change"),
-        Column::text("part"),
-        Column::text("supplier"),
-        Column::number("qty"),
-        Column::number("unit_price"),
-        Column::text("new_part"),
-        Column::text("new_supplier"),
-        Column::number("new_qty"),
-        Column::number("new_unit_price"),
-        Column::number("percent"),
-        Column::text("currency"),
-        Column::text("new_currency"),
-        Column::number("difference"),
-        Column::text("difference_currency"),
-        Column::text("sku"),
-        Column::text("new_sku"),
-    ]);
-    for change in &repriced.changes {
-        table.row(cells(change, &repriced.currency));
-    }
-    table
-}
-
-fn cells(change: &Change, own: &Currency) -> Vec<String> {
-    let [old, new] = [&change.before, &change.after].map(|line| {
-        let names = line.as_ref().map(|line| {
-            [
-                line.part.clone(),
-                plain(&line.supplier),
-                line.qty.to_string(),
-            ]
-        });
-        (names.unwrap_or_default(), price(line.as_ref()))
-    });
-    let is_new = |(new, old): (String, &String)| if new == *old { String::new() } else { new };
-    let [sku, new_sku] = [&change.before, &change.after].map(|line| {
-        let sku = line.as_ref().map(|line| plain(&line.sku));
-        sku.unwrap_or_default()
-    });
-    let new_price = if new.1 == old.1 {
-        Default::default()
-    } else {
-        new.1
-    };
-    let [price, currency] = old.1;
-    let [new_price, new_currency] = new_price;
-    let mut row = vec![change.kind.word().to_owned()];
-    row.extend(old.0.clone());
-    row.push(price);
-    row.extend(new.0.into_iter().zip(&old.0).map(is_new));
-    let difference = change.difference.map(signed);
-    let own = difference.as_ref().map(|_| own.to_string());
-    row.extend([
-        new_price,
-        change.percent.map(percent).unwrap_or_default(),
-        currency,
-        new_currency,
-        difference.unwrap_or_default(),
-        own.unwrap_or_default(),
-        sku.clone(),
-        is_new((new_sku, &sku)),
-    ]);
-    row
-}
-
-/// Figure and currency of a line's price; blank without a line.
-fn price(line: Option<&Line>) -> [String; 2] {
-    let texts = |line: &Line| [line.unit_price.to_string(), line.currency.to_string()];
-    line.map(texts).unwrap_or_default()
-}
-
-/// A percentage with its sign: `+4.2`.
-pub fn percent(percent: Decimal) -> String {
-    let plus = if percent.is_sign_positive() { "+" } else { "" };
-    format!("{plus}{percent}")
 }
 
 /// One shift as a sentence.
@@ -374,9 +198,11 @@ fn instead(shift: &Shift) -> String {
 mod tests {
     use super::order as order_text;
     use super::*;
-    use crate::study::changes;
+    use crate::study::changes::{self, Line};
     use crate::study::offers::Several;
     use crate::study::reprice::Totals;
+    use crate::units::Currency;
+    use rust_decimal::Decimal;
 
     fn said(recorded: Status, anew: i64) -> String {
         text(&repriced(recorded, anew), 80)
@@ -448,7 +274,7 @@ mod tests {
             changes,
             ..repriced(Status::Optimal, 100)
         };
-        order_text(&repriced, width)
+        order_text(&lines(&repriced), width)
     }
 
     #[test]

@@ -56,6 +56,14 @@ impl Column {
         }
     }
 
+    /// Numbers under a name of the user's.
+    pub fn figures(name: &str) -> Self {
+        Self {
+            name: Cow::Owned(name.to_owned()),
+            ..Self::number("")
+        }
+    }
+
     /// Numbers, right-aligned, never wrapped.
     pub const fn number(name: &'static str) -> Self {
         Self {

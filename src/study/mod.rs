@@ -8,6 +8,7 @@ pub mod breakeven;
 pub mod budget;
 pub mod cables;
 pub mod changes;
+pub mod compare;
 pub mod conflict;
 pub mod copies;
 pub mod failure;

@@ -30,10 +30,22 @@ impl Several {
     pub fn known(now: &Catalog, then: Option<&Catalog>, plan: &Plan) -> Self {
         let mut several = Self::of(now);
         several.add_orders(&plan.orders);
-        for (part, suppliers) in then.map(Self::of).unwrap_or_default().0 {
-            several.0.entry(part).or_default().extend(suppliers);
-        }
+        several.join(then.map(Self::of).unwrap_or_default());
         several
+    }
+
+    /// Those of the lines of orders.
+    pub fn ordered(orders: &[Order]) -> Self {
+        let mut several = Self::default();
+        several.add_orders(orders);
+        several
+    }
+
+    /// Takes over those of others.
+    pub fn join(&mut self, other: Self) {
+        for (part, suppliers) in other.0 {
+            self.0.entry(part).or_default().extend(suppliers);
+        }
     }
 
     fn add(&mut self, part: &str, supplier: &str) {

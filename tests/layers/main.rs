@@ -19,6 +19,7 @@ const FLOW: Flow<'static> = &[
     &["catalog", "project"],
     &["input"],
     &["lists"],
+    &["trial"],
     &["fit"],
     &["refusal"],
     &["solve"],

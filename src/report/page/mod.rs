@@ -6,11 +6,13 @@
 
 mod bench;
 mod chart;
+mod compare;
 mod keying;
 mod report;
 
 pub use bench::{cards, kit, labels};
 pub use chart::{Frontier, Point};
+pub use compare::compare;
 pub use report::{Report, report};
 
 use super::table::Table;

@@ -1,7 +1,7 @@
 //! The tables of a list that was taken.
 
 use crate::lists::change::{BreakChange, Changes, Taken};
-use crate::report::reprice::percent;
+use crate::report::difference::percent;
 use crate::report::table::{Column, Table};
 use crate::report::wording::plain;
 use crate::units::Money;

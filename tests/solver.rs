@@ -18,9 +18,11 @@ use flate2::read::GzDecoder;
 use rust_decimal::prelude::ToPrimitive;
 use std::fs::File;
 use std::io::Read;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::time::Duration;
 
 /// Programs of small invented projects, made by a straightforward model, with
 /// their optima: HiGHS 1.16.0 calls the first infeasible (presolve on), and two
@@ -511,4 +513,142 @@ fn what_was_proven_once_is_confirmed_or_shown_wrong() {
         }
     }
     assert!(right > 10 && wrong > 10, "{right} right, {wrong} wrong");
+}
+
+/// Many knapsacks over the same things: easy to have a solution of, which gets better
+/// many times, and hopeless to prove.
+fn hopeless() -> Program {
+    let mut rng = Rng::with_seed(5);
+    let mut program = Program::default();
+    let vars: Vec<VarId> = (0..200)
+        .map(|_| program.binary(-f64::from(rng.i32(500..1000))))
+        .collect();
+    for _ in 0..30 {
+        let terms: Vec<_> = (vars.iter())
+            .map(|&var| (var, f64::from(rng.i32(1..1000))))
+            .collect();
+        let most = terms.iter().map(|term| term.1).sum::<f64>() / 3.0;
+        program.at_most(terms, most.floor());
+    }
+    program
+}
+
+#[test]
+fn a_stop_loses_nothing_that_the_solver_alone_had_found() {
+    let program = hopeless();
+    for after in 1..4 {
+        let task = Task::default();
+        let mut found: Vec<Vec<f64>> = Vec::new();
+        let solved = run(&program, &task, &mut |pulse| {
+            let Some(values) = pulse.found else { return };
+            assert!(holds(&program, &values));
+            assert_eq!(pulse.best, Some(program.objective(&values)));
+            found.push(values.to_vec());
+            if found.len() == after {
+                task.limit.stop.ask();
+            }
+        });
+        let Ok(Solved::Feasible {
+            values,
+            objective,
+            bound,
+        }) = solved
+        else {
+            panic!("{solved:?}");
+        };
+        assert!(found.len() >= after);
+        let best = found.iter().map(|values| program.objective(values));
+        assert_eq!(Some(objective), best.reduce(f64::min));
+        assert!(found.contains(&values) && bound < objective);
+        assert_eq!(task.solver.doubts.count(), 0);
+    }
+}
+
+#[test]
+fn nodes_bound_and_best_are_told_while_the_solver_runs() {
+    let program = hopeless();
+    let task = Task::default();
+    let mut told: Vec<Pulse> = Vec::new();
+    run(&program, &task, &mut |pulse| {
+        told.push(pulse);
+        let nodes = told.iter().filter(|pulse| pulse.nodes > 0).count();
+        if nodes > 3 {
+            task.limit.stop.ask();
+        }
+    })
+    .expect("it runs");
+    let known = told
+        .iter()
+        .filter_map(|pulse| Some((pulse.best?, pulse.bound?)));
+    let known: Vec<(f64, f64)> = known.collect();
+    assert!(known.len() > 3, "{told:?}");
+    let nearer = |pair: &[(f64, f64)]| pair[1].0 <= pair[0].0 && pair[1].1 >= pair[0].1;
+    assert!(known.windows(2).all(nearer), "{known:?}");
+    assert!(known.iter().all(|(best, bound)| bound <= best));
+    assert!(told.windows(2).all(|pair| pair[1].nodes >= pair[0].nodes));
+}
+
+#[test]
+fn a_panic_of_who_listens_goes_on_and_the_solver_ends() {
+    let program = hopeless();
+    let task = Task::default();
+    let mut heard = 0;
+    let told = catch_unwind(AssertUnwindSafe(|| {
+        run(&program, &task, &mut |_| {
+            heard += 1;
+            assert!(heard < 3, "no third word");
+        })
+    }));
+    let panic = told.expect_err("the panic goes on");
+    assert_eq!(panic.downcast_ref::<&str>(), Some(&"no third word"));
+    assert_eq!(heard, 3);
+    // Nobody waits for it, and it does not go on for ever.
+    while couplet::limit::apart::left() > 0 {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    assert!(!task.limit.stop.is_asked());
+}
+
+/// Hands out a solution that breaks a row, and then answers as ever.
+#[derive(Debug)]
+struct Boastful;
+
+impl Engine for Boastful {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        let most = program.vars.iter().map(|var| var.up).collect();
+        report(Pulse {
+            best: Some(0.0),
+            found: Some(most),
+            ..Pulse::default()
+        });
+        Highs.solve(program, task, report)
+    }
+}
+
+#[test]
+fn a_solution_that_breaks_a_row_is_not_handed_on() {
+    let mut program = Program::default();
+    let x = program.integer(0.0, 10.0, -1.0);
+    program.at_most(vec![(x, 2.0)], 7.0);
+    let task = Task {
+        solver: Solver {
+            engine: Arc::new(Boastful),
+            ..Solver::default()
+        },
+        ..Task::default()
+    };
+    let mut found: Vec<Vec<f64>> = Vec::new();
+    let solved = run(&program, &task, &mut |pulse| {
+        found.extend(pulse.found.map(|values| values.to_vec()));
+    });
+    assert_eq!(optimum(&solved.expect("an answer")), Some(-3.0));
+    assert!(
+        found.iter().all(|values| holds(&program, values)),
+        "{found:?}"
+    );
 }

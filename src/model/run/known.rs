@@ -118,9 +118,9 @@ mod tests {
         known.heard = Some(heard);
         let mut pulse = |nodes: u64, bound: f64| {
             let pulse = Pulse {
-                best: None,
                 bound: Some(bound),
                 nodes,
+                ..Pulse::default()
             };
             known.pulse(None, &pulse);
         };

@@ -1,13 +1,16 @@
 //! What the solver says, and what becomes of it: programs that some versions of
 //! it answer wrongly, two witnesses, bounds that hold whatever it did.
 
+#[allow(dead_code)]
+#[path = "../benches/generate/mod.rs"]
+mod generate;
 mod support;
 
 use couplet::audit::audit;
 use couplet::fit::{Fit, fit};
-use couplet::input::Input;
+use couplet::input::{Input, LoadOptions, load};
 use couplet::limit::Limit;
-use couplet::model::{Outcome, Question, solve};
+use couplet::model::{Outcome, Question, solve, worth};
 use couplet::plan::{Bound, record};
 use couplet::solve::{
     Doubts, Engine, Highs, Program, Proved, Pulse, Row, Safe, Shared, SolveError, Solved, Solver,
@@ -20,8 +23,8 @@ use std::fs::File;
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 /// Programs of small invented projects, made by a straightforward model, with
@@ -650,5 +653,179 @@ fn a_solution_that_breaks_a_row_is_not_handed_on() {
     assert!(
         found.iter().all(|values| holds(&program, values)),
         "{found:?}"
+    );
+}
+
+/// Says of the first run what it finds, and waits in the second until it has it.
+#[derive(Debug)]
+struct Giving {
+    told: Vec<f64>,
+    heard: Mutex<Vec<(bool, f64)>>,
+}
+
+impl Engine for Giving {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        if !task.proof {
+            report(Pulse {
+                found: Some(self.told.as_slice().into()),
+                ..Pulse::default()
+            });
+            assert_eq!(task.given.take(), None, "the first is given nothing");
+            return Highs.solve(program, task, report);
+        }
+        for _ in 0..1_000 {
+            if let Some(values) = task.given.take() {
+                let word = (holds(program, &values), program.objective(&values));
+                self.heard.lock().unwrap().push(word);
+                task.given.put(&values);
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        Highs.solve(program, task, report)
+    }
+}
+
+#[test]
+fn the_second_witness_is_given_what_the_first_finds() {
+    let mut shown = 0;
+    for seed in 0..200 {
+        let program = small(&mut Rng::with_seed(seed));
+        let alone = run(&program, &Task::default(), &mut |_| {}).unwrap();
+        let Some((best, values)) = optimum(&alone).zip(alone.into_values()) else {
+            continue;
+        };
+        let giving = Arc::new(Giving {
+            told: values,
+            heard: Mutex::default(),
+        });
+        let task = Task {
+            solver: Solver {
+                engine: Arc::clone(&giving) as Shared,
+                ..Solver::default()
+            },
+            ..Task::default()
+        };
+        let proved = prove(&program, &task, true, None, &mut |_| {}).unwrap();
+        assert_eq!(proved.witnesses, 2, "seed {seed}");
+        let found = optimum(&proved.solved).expect("an optimum");
+        assert!((found - best).abs() < 1e-6, "seed {seed}: {found}, {best}");
+        let heard = giving.heard.lock().unwrap();
+        let [(true, cost)] = heard[..] else {
+            panic!("seed {seed}: {heard:?}");
+        };
+        assert!((cost - best).abs() < 1e-6, "seed {seed}: {cost}, {best}");
+        shown += 1;
+    }
+    assert!(shown > 20, "{shown}");
+}
+
+/// Hands out solutions of the whole program, and then knows nothing of it.
+#[derive(Debug)]
+struct Forgetful {
+    whole: usize,
+    /// What it hands out; none where it looks for something better than its start.
+    known: Option<Vec<f64>>,
+    /// The start and what was handed out last.
+    last: Mutex<Option<[Vec<f64>; 2]>>,
+}
+
+impl Forgetful {
+    fn look(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<(), SolveError> {
+        let Some(start) = &task.start else {
+            return Ok(());
+        };
+        let enough = task.limit.stop.below();
+        let held = task.within(&task.limit.with_stop(&enough));
+        let mut note = |pulse: Pulse| {
+            let better = (pulse.found.as_ref())
+                .filter(|values| program.objective(values) < program.objective(start) - 1.0);
+            if let Some(values) = better {
+                *self.last.lock().unwrap() = Some([start.clone(), values.to_vec()]);
+                enough.ask();
+            }
+            report(pulse);
+        };
+        match &self.known {
+            Some(known) => note(Pulse {
+                found: Some(known.as_slice().into()),
+                ..Pulse::default()
+            }),
+            None => {
+                Highs.solve(program, &held, &mut note)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Engine for Forgetful {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        if program.vars.len() != self.whole || task.proof || task.nodes.is_some() {
+            return Highs.solve(program, task, report);
+        }
+        self.look(program, task, report)?;
+        Ok(Solved::Unknown {
+            bound: f64::NEG_INFINITY,
+        })
+    }
+}
+
+/// The total of a plan by two threads, and what the engine had as a start and handed
+/// out last.
+fn forgotten(input: &Input, fit: &Fit, known: Option<Vec<f64>>) -> (f64, [Vec<f64>; 2]) {
+    let engine = Arc::new(Forgetful {
+        whole: couplet::model::program(input, fit).vars.len(),
+        known,
+        last: Mutex::default(),
+    });
+    let question = Question {
+        solver: Solver {
+            engine: Arc::clone(&engine) as Shared,
+            ..Solver::default()
+        },
+        ..Question::default()
+    };
+    let limit = Limit::default().within(Duration::from_secs(600));
+    let outcome = solve(input, fit, &question, &limit.with_threads(2));
+    let Ok(Outcome::Found { solution, .. }) = outcome else {
+        panic!("{outcome:?}");
+    };
+    let total = worth(input, fit, &solution).total.0.to_f64().unwrap();
+    let last = engine.last.lock().unwrap().take();
+    (total, last.expect("something better than the start"))
+}
+
+#[test]
+fn what_the_solver_alone_has_found_is_with_the_search_as_well() {
+    let folder = tempfile::tempdir().unwrap();
+    generate::write_project(folder.path(), 1, 20).unwrap();
+    let loaded = load(folder.path(), &LoadOptions::default());
+    let input = loaded.input.expect("no errors");
+    let fit = fit(&input).expect("a set for every end");
+    let program = couplet::model::program(&input, &fit);
+    let (_, [_, better]) = forgotten(&input, &fit, None);
+    // The same again, where the solver has it at once and gives nothing back.
+    let (total, [start, found]) = forgotten(&input, &fit, Some(better.clone()));
+    assert_eq!(found, better);
+    let (before, after) = (program.objective(&start), program.objective(&found));
+    assert!(
+        after < before && total <= after + 1e-6,
+        "{before} {after} {total}"
     );
 }

@@ -16,7 +16,7 @@ impl Gifts {
     }
 
     /// Takes what was laid down.
-    pub(super) fn take(&self) -> Option<Arc<[f64]>> {
+    pub fn take(&self) -> Option<Arc<[f64]>> {
         self.locked().take()
     }
 

@@ -54,7 +54,7 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// Does work that can't be interrupted on a thread of its own. There is no
+    /// Does work that does not end at once on a thread of its own. There is no
     /// answer where a stop comes first.
     pub(super) fn apart<T: Send + 'static>(
         &self,

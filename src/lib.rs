@@ -5,7 +5,7 @@
 //! `units, diag, limit` → `source, store, book, table, tables` → `convert` → `catalog, project` → `input` → `lists` → `trial` →
 //! `fit` → `refusal` → `solve` → `model` → `plan` → `audit` → `study` → `desk` → `report`. The program on top of them
 //! is `main.rs` and `cli`.
-#![forbid(unsafe_code)]
+#![deny(unsafe_code)]
 #![warn(missing_docs)]
 
 pub mod diag;

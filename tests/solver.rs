@@ -1,13 +1,16 @@
 //! What the solver says, and what becomes of it: programs that some versions of
 //! it answer wrongly, two witnesses, bounds that hold whatever it did.
 
+#[allow(dead_code)]
+#[path = "../benches/generate/mod.rs"]
+mod generate;
 mod support;
 
 use couplet::audit::audit;
 use couplet::fit::{Fit, fit};
-use couplet::input::Input;
+use couplet::input::{Input, LoadOptions, load};
 use couplet::limit::Limit;
-use couplet::model::{Outcome, Question, solve};
+use couplet::model::{Outcome, Question, solve, worth};
 use couplet::plan::{Bound, record};
 use couplet::solve::{
     Doubts, Engine, Highs, Program, Proved, Pulse, Row, Safe, Shared, SolveError, Solved, Solver,
@@ -18,9 +21,11 @@ use flate2::read::GzDecoder;
 use rust_decimal::prelude::ToPrimitive;
 use std::fs::File;
 use std::io::Read;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
 
 /// Programs of small invented projects, made by a straightforward model, with
 /// their optima: HiGHS 1.16.0 calls the first infeasible (presolve on), and two
@@ -511,4 +516,316 @@ fn what_was_proven_once_is_confirmed_or_shown_wrong() {
         }
     }
     assert!(right > 10 && wrong > 10, "{right} right, {wrong} wrong");
+}
+
+/// Many knapsacks over the same things: easy to have a solution of, which gets better
+/// many times, and hopeless to prove.
+fn hopeless() -> Program {
+    let mut rng = Rng::with_seed(5);
+    let mut program = Program::default();
+    let vars: Vec<VarId> = (0..200)
+        .map(|_| program.binary(-f64::from(rng.i32(500..1000))))
+        .collect();
+    for _ in 0..30 {
+        let terms: Vec<_> = (vars.iter())
+            .map(|&var| (var, f64::from(rng.i32(1..1000))))
+            .collect();
+        let most = terms.iter().map(|term| term.1).sum::<f64>() / 3.0;
+        program.at_most(terms, most.floor());
+    }
+    program
+}
+
+#[test]
+fn a_stop_loses_nothing_that_the_solver_alone_had_found() {
+    let program = hopeless();
+    for after in 1..4 {
+        let task = Task::default();
+        let mut found: Vec<Vec<f64>> = Vec::new();
+        let solved = run(&program, &task, &mut |pulse| {
+            let Some(values) = pulse.found else { return };
+            assert!(holds(&program, &values));
+            assert_eq!(pulse.best, Some(program.objective(&values)));
+            found.push(values.to_vec());
+            if found.len() == after {
+                task.limit.stop.ask();
+            }
+        });
+        let Ok(Solved::Feasible {
+            values,
+            objective,
+            bound,
+        }) = solved
+        else {
+            panic!("{solved:?}");
+        };
+        assert!(found.len() >= after);
+        let best = found.iter().map(|values| program.objective(values));
+        assert_eq!(Some(objective), best.reduce(f64::min));
+        assert!(found.contains(&values) && bound < objective);
+        assert_eq!(task.solver.doubts.count(), 0);
+    }
+}
+
+#[test]
+fn nodes_bound_and_best_are_told_while_the_solver_runs() {
+    let program = hopeless();
+    let task = Task::default();
+    let mut told: Vec<Pulse> = Vec::new();
+    run(&program, &task, &mut |pulse| {
+        told.push(pulse);
+        let nodes = told.iter().filter(|pulse| pulse.nodes > 0).count();
+        if nodes > 3 {
+            task.limit.stop.ask();
+        }
+    })
+    .expect("it runs");
+    let known = told
+        .iter()
+        .filter_map(|pulse| Some((pulse.best?, pulse.bound?)));
+    let known: Vec<(f64, f64)> = known.collect();
+    assert!(known.len() > 3, "{told:?}");
+    let nearer = |pair: &[(f64, f64)]| pair[1].0 <= pair[0].0 && pair[1].1 >= pair[0].1;
+    assert!(known.windows(2).all(nearer), "{known:?}");
+    assert!(known.iter().all(|(best, bound)| bound <= best));
+    assert!(told.windows(2).all(|pair| pair[1].nodes >= pair[0].nodes));
+}
+
+#[test]
+fn a_panic_of_who_listens_goes_on_and_the_solver_ends() {
+    let program = hopeless();
+    let task = Task::default();
+    let mut heard = 0;
+    let told = catch_unwind(AssertUnwindSafe(|| {
+        run(&program, &task, &mut |_| {
+            heard += 1;
+            assert!(heard < 3, "no third word");
+        })
+    }));
+    let panic = told.expect_err("the panic goes on");
+    assert_eq!(panic.downcast_ref::<&str>(), Some(&"no third word"));
+    assert_eq!(heard, 3);
+    // Nobody waits for it, and it does not go on for ever.
+    while couplet::limit::apart::left() > 0 {
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    assert!(!task.limit.stop.is_asked());
+}
+
+/// Hands out a solution that breaks a row, and then answers as ever.
+#[derive(Debug)]
+struct Boastful;
+
+impl Engine for Boastful {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        let most = program.vars.iter().map(|var| var.up).collect();
+        report(Pulse {
+            best: Some(0.0),
+            found: Some(most),
+            ..Pulse::default()
+        });
+        Highs.solve(program, task, report)
+    }
+}
+
+#[test]
+fn a_solution_that_breaks_a_row_is_not_handed_on() {
+    let mut program = Program::default();
+    let x = program.integer(0.0, 10.0, -1.0);
+    program.at_most(vec![(x, 2.0)], 7.0);
+    let task = Task {
+        solver: Solver {
+            engine: Arc::new(Boastful),
+            ..Solver::default()
+        },
+        ..Task::default()
+    };
+    let mut found: Vec<Vec<f64>> = Vec::new();
+    let solved = run(&program, &task, &mut |pulse| {
+        found.extend(pulse.found.map(|values| values.to_vec()));
+    });
+    assert_eq!(optimum(&solved.expect("an answer")), Some(-3.0));
+    assert!(
+        found.iter().all(|values| holds(&program, values)),
+        "{found:?}"
+    );
+}
+
+/// Says of the first run what it finds, and waits in the second until it has it.
+#[derive(Debug)]
+struct Giving {
+    told: Vec<f64>,
+    heard: Mutex<Vec<(bool, f64)>>,
+}
+
+impl Engine for Giving {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        if !task.proof {
+            report(Pulse {
+                found: Some(self.told.as_slice().into()),
+                ..Pulse::default()
+            });
+            assert_eq!(task.given.take(), None, "the first is given nothing");
+            return Highs.solve(program, task, report);
+        }
+        for _ in 0..1_000 {
+            if let Some(values) = task.given.take() {
+                let word = (holds(program, &values), program.objective(&values));
+                self.heard.lock().unwrap().push(word);
+                task.given.put(&values);
+                break;
+            }
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        Highs.solve(program, task, report)
+    }
+}
+
+#[test]
+fn the_second_witness_is_given_what_the_first_finds() {
+    let mut shown = 0;
+    for seed in 0..200 {
+        let program = small(&mut Rng::with_seed(seed));
+        let alone = run(&program, &Task::default(), &mut |_| {}).unwrap();
+        let Some((best, values)) = optimum(&alone).zip(alone.into_values()) else {
+            continue;
+        };
+        let giving = Arc::new(Giving {
+            told: values,
+            heard: Mutex::default(),
+        });
+        let task = Task {
+            solver: Solver {
+                engine: Arc::clone(&giving) as Shared,
+                ..Solver::default()
+            },
+            ..Task::default()
+        };
+        let proved = prove(&program, &task, true, None, &mut |_| {}).unwrap();
+        assert_eq!(proved.witnesses, 2, "seed {seed}");
+        let found = optimum(&proved.solved).expect("an optimum");
+        assert!((found - best).abs() < 1e-6, "seed {seed}: {found}, {best}");
+        let heard = giving.heard.lock().unwrap();
+        let [(true, cost)] = heard[..] else {
+            panic!("seed {seed}: {heard:?}");
+        };
+        assert!((cost - best).abs() < 1e-6, "seed {seed}: {cost}, {best}");
+        shown += 1;
+    }
+    assert!(shown > 20, "{shown}");
+}
+
+/// Hands out solutions of the whole program, and then knows nothing of it.
+#[derive(Debug)]
+struct Forgetful {
+    whole: usize,
+    /// What it hands out; none where it looks for something better than its start.
+    known: Option<Vec<f64>>,
+    /// The start and what was handed out last.
+    last: Mutex<Option<[Vec<f64>; 2]>>,
+}
+
+impl Forgetful {
+    fn look(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<(), SolveError> {
+        let Some(start) = &task.start else {
+            return Ok(());
+        };
+        let enough = task.limit.stop.below();
+        let held = task.within(&task.limit.with_stop(&enough));
+        let mut note = |pulse: Pulse| {
+            let better = (pulse.found.as_ref())
+                .filter(|values| program.objective(values) < program.objective(start) - 1.0);
+            if let Some(values) = better {
+                *self.last.lock().unwrap() = Some([start.clone(), values.to_vec()]);
+                enough.ask();
+            }
+            report(pulse);
+        };
+        match &self.known {
+            Some(known) => note(Pulse {
+                found: Some(known.as_slice().into()),
+                ..Pulse::default()
+            }),
+            None => {
+                Highs.solve(program, &held, &mut note)?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Engine for Forgetful {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        if program.vars.len() != self.whole || task.proof || task.nodes.is_some() {
+            return Highs.solve(program, task, report);
+        }
+        self.look(program, task, report)?;
+        Ok(Solved::Unknown {
+            bound: f64::NEG_INFINITY,
+        })
+    }
+}
+
+/// The total of a plan by two threads, and what the engine had as a start and handed
+/// out last.
+fn forgotten(input: &Input, fit: &Fit, known: Option<Vec<f64>>) -> (f64, [Vec<f64>; 2]) {
+    let engine = Arc::new(Forgetful {
+        whole: couplet::model::program(input, fit).vars.len(),
+        known,
+        last: Mutex::default(),
+    });
+    let question = Question {
+        solver: Solver {
+            engine: Arc::clone(&engine) as Shared,
+            ..Solver::default()
+        },
+        ..Question::default()
+    };
+    let limit = Limit::default().within(Duration::from_secs(600));
+    let outcome = solve(input, fit, &question, &limit.with_threads(2));
+    let Ok(Outcome::Found { solution, .. }) = outcome else {
+        panic!("{outcome:?}");
+    };
+    let total = worth(input, fit, &solution).total.0.to_f64().unwrap();
+    let last = engine.last.lock().unwrap().take();
+    (total, last.expect("something better than the start"))
+}
+
+#[test]
+fn what_the_solver_alone_has_found_is_with_the_search_as_well() {
+    let folder = tempfile::tempdir().unwrap();
+    generate::write_project(folder.path(), 1, 20).unwrap();
+    let loaded = load(folder.path(), &LoadOptions::default());
+    let input = loaded.input.expect("no errors");
+    let fit = fit(&input).expect("a set for every end");
+    let program = couplet::model::program(&input, &fit);
+    let (_, [_, better]) = forgotten(&input, &fit, None);
+    // The same again, where the solver has it at once and gives nothing back.
+    let (total, [start, found]) = forgotten(&input, &fit, Some(better.clone()));
+    assert_eq!(found, better);
+    let (before, after) = (program.objective(&start), program.objective(&found));
+    assert!(
+        after < before && total <= after + 1e-6,
+        "{before} {after} {total}"
+    );
 }

@@ -1,4 +1,4 @@
-//! Work that can't be interrupted, on a thread of its own. Where the answer is
+//! Work that does not end at once when it is told to, on a thread of its own. Where the answer is
 //! not wanted any more, the thread is left to itself. Such a thread is counted until
 //! it ends. Where too many threads are left, no new work is begun.
 

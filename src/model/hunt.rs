@@ -96,6 +96,22 @@ impl<'a> Hunt<'a> {
         self.plan(&self.task.within(&self.task.limit.with_grace(GRACE)))
     }
 
+    /// Keeps a plan of another way and goes on from it, if it is better. Gives the
+    /// plan's total.
+    ///
+    /// # Errors
+    /// [`SolveError`] if the solver breaks off.
+    pub fn follow(&mut self, solution: Solution) -> Result<f64, SolveError> {
+        let total = float(worth(self.input, self.fit, &solution).total.0);
+        if self.total().is_none_or(|best| total < best) {
+            let picks = self.picks(&solution.given());
+            self.best = Some((solution, total));
+            self.search.adopt(picks);
+            self.make_plan()?;
+        }
+        Ok(total)
+    }
+
     /// True where `given` holds the sets of the best plan.
     pub fn is_best(&self, given: &[Option<Set>]) -> bool {
         let best = self.best.iter().flat_map(|(best, _)| &best.sets);

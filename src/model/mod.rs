@@ -78,6 +78,7 @@ pub fn pooled_program(
         false => pooled::Grain::Kind,
     };
     let mut pooled = pooled::Pooled::new(&problem, input, fit, grain);
-    pooled.root(&problem, &Limit::default())?;
+    let limit = Limit::default();
+    pooled.root(&problem, &limit, &limit)?;
     Ok(pooled.program)
 }

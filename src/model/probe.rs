@@ -40,7 +40,7 @@ pub(super) fn tighten(
         return Ok(best);
     }
     let cutoff = best + 1e-6 * best.abs().max(1.0);
-    let mut relaxation = Relaxation::new(&built.program)?;
+    let mut relaxation = Relaxation::new(&built.program, limit)?;
     let root = match facts {
         Some(facts) => pooled::rounds(&mut built.program, &mut relaxation, facts, cutoff, limit)?,
         None => pooled::plain(&mut relaxation, cutoff)?,

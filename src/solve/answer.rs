@@ -1,6 +1,7 @@
 //! What the solver says, on the way and at the end.
 
 use crate::limit::apart::Crowded;
+use std::sync::Arc;
 
 /// What the solver says.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +52,7 @@ impl Solved {
 }
 
 /// What is known while the solver runs.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Pulse {
     /// Best objective so far.
     pub best: Option<f64>,
@@ -59,6 +60,9 @@ pub struct Pulse {
     pub bound: Option<f64>,
     /// Nodes of the search tree so far.
     pub nodes: u64,
+    /// A solution that is better than all before it: the value of each variable. Each
+    /// such solution comes once.
+    pub found: Option<Arc<[f64]>>,
 }
 
 /// Why there is no answer.

@@ -22,7 +22,7 @@ pub fn near(objective: f64) -> f64 {
 
 /// Solves the program. An answer that can't be true is thrown away, and the run
 /// made once more, without presolve and start. Where that answer is wrong too,
-/// nothing is known. Where the solver breaks off, the cause is rarely more than
+/// nothing is known. A solution that does not hold the rows is not handed on. Where the solver breaks off, the cause is rarely more than
 /// its presolve or a start.
 ///
 /// # Errors
@@ -32,6 +32,10 @@ pub fn run(
     task: &Task,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Solved, SolveError> {
+    let report = &mut |mut pulse: Pulse| {
+        pulse.found = pulse.found.filter(|values| holds(program, values));
+        report(pulse);
+    };
     let until = Until::new(task);
     if let Some(solved) = tried(program, task, &until, report)? {
         return Ok(solved);

@@ -3,6 +3,7 @@
 
 use super::answer::{Pulse, SolveError, Solved};
 use super::doubts::Doubts;
+use super::gifts::Gifts;
 use super::program::Program;
 use crate::limit::Limit;
 use std::fmt::Debug;
@@ -56,6 +57,8 @@ pub struct Task {
     /// Only solutions below this count; where there is no such solution, the answer
     /// is [`Solved::Infeasible`].
     pub cutoff: Option<f64>,
+    /// Where solutions from elsewhere come in while the solver runs.
+    pub given: Gifts,
     /// Who answers.
     pub solver: Solver,
 }
@@ -72,15 +75,17 @@ impl Task {
             proof: false,
             target: None,
             cutoff: None,
+            given: Gifts::default(),
             solver: solver.clone(),
         }
     }
 
-    /// The same task without what a solver may err over: presolve and start.
+    /// The same task without what a solver may err over: presolve, start and gifts.
     pub fn plain(&self) -> Task {
         Task {
             start: None,
             presolve: false,
+            given: Gifts::default(),
             ..self.clone()
         }
     }

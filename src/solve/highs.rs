@@ -1,16 +1,16 @@
 //! HiGHS through good_lp.
 
 use super::answer::{Pulse, SolveError, Solved};
+use super::callback;
 use super::doubts::Doubts;
 use super::engine::{Engine, Solver, Task};
-use super::log;
+use super::line::{Line, in_bounds};
 use super::program::Program;
+use crate::limit::Stop;
 use crate::limit::apart::{self, Apart};
 use ::highs::{HighsModelStatus, HighsSolutionStatus, Model, SolvedModel, TrySetOptionError};
 use good_lp::{Expression, ProblemVariables, SolverModel, Variable, constraint, variable};
-use std::fs::File;
-use std::io::{BufRead, BufReader};
-use std::path::Path;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -39,12 +39,21 @@ impl Default for Solver {
     }
 }
 
-/// Solves the program; `report` hears of progress now and then, but not where
-/// no temporary file can be made: the solver tells its progress in such a file.
-/// After a stop nothing is begun.
+/// The time between two looks at what HiGHS says.
+const STEP: Duration = Duration::from_millis(20);
+
+/// How long a run is waited for that was told to end. HiGHS does not hear it within
+/// one relaxation of a tree, within presolve, and within its own small trees.
+const PATIENCE: Duration = Duration::from_millis(100);
+
+/// Solves the program; `report` hears of progress now and then, and of each better
+/// solution. After a stop nothing is begun.
 ///
 /// # Errors
 /// [`SolveError`] if HiGHS refuses the program or breaks off.
+///
+/// # Panics
+/// With the panic of `report`, after the run was told to end.
 pub fn run(
     program: &Program,
     task: &Task,
@@ -59,31 +68,23 @@ pub fn run(
     if task.limit.stop.is_asked() {
         return Ok(nothing);
     }
-    let log = tempfile::NamedTempFile::new().ok();
-    let (program, held) = (program.clone(), task.clone());
-    let path = log.as_ref().map(|log| log.path().to_owned());
-    let reader = path.as_deref().and_then(|path| File::open(path).ok());
-    let apart = apart::begin(&task.limit, move || {
-        attempt(&program, &held, path.as_deref())
-    });
+    // A new tree has no nodes.
+    report(Pulse::default());
+    let quit = task.limit.stop.below();
+    let line = Arc::new(Line::new(program, task, &quit));
+    let (program, held, ear) = (program.clone(), task.clone(), Arc::clone(&line));
+    let apart = apart::begin(&task.limit, move || attempt(&program, &held, &ear));
     match apart {
-        Ok(apart) => watch(&apart, reader, task, report),
+        Ok(apart) => watch(&apart, &line, &quit, task, report),
         Err(_) if task.limit.is_over() => Ok(nothing),
         Err(crowded) => Err(crowded.into()),
     }
 }
 
-fn attempt(
-    program: &Program,
-    task: &Task,
-    log: Option<&Path>,
-) -> Result<(Solved, u64), SolveError> {
-    let solved = build(program, task, log)?
-        .try_solve()
-        .map_err(|e| SolveError::new(format!("{e:?}")))?;
-    let nodes = solved.int_info_value(c"mip_node_count").unwrap_or(0);
-    let nodes = u64::try_from(nodes).unwrap_or(0);
-    Ok((answer(program, task, &solved)?, nodes))
+fn attempt(program: &Program, task: &Task, line: &Line) -> Result<Solved, SolveError> {
+    let model = build(program, task)?;
+    let solved = callback::solve(model, line).map_err(|e| SolveError::new(format!("{e:?}")))?;
+    Ok(line.with_best(answer(program, task, &solved)?))
 }
 
 fn without_variables(program: &Program) -> Solved {
@@ -97,7 +98,7 @@ fn without_variables(program: &Program) -> Solved {
     }
 }
 
-fn build(program: &Program, task: &Task, log: Option<&Path>) -> Result<Model, SolveError> {
+fn build(program: &Program, task: &Task) -> Result<Model, SolveError> {
     let mut vars = ProblemVariables::new();
     let ids: Vec<Variable> = program
         .vars
@@ -131,7 +132,7 @@ fn build(program: &Program, task: &Task, log: Option<&Path>) -> Result<Model, So
     let mut model = problem
         .try_into_inner()
         .map_err(|e| SolveError::new(e.to_string()))?;
-    set_options(&mut model, task, log)?;
+    set_options(&mut model, task)?;
     if let Some(start) = &task.start {
         // A start that does not fit is ignored by HiGHS: nothing is lost.
         let _ = model.try_set_solution(Some(start), None, None, None);
@@ -139,20 +140,9 @@ fn build(program: &Program, task: &Task, log: Option<&Path>) -> Result<Model, So
     Ok(model)
 }
 
-fn set_options(model: &mut Model, task: &Task, log: Option<&Path>) -> Result<(), SolveError> {
+fn set_options(model: &mut Model, task: &Task) -> Result<(), SolveError> {
     let fail = |e: TrySetOptionError| SolveError::new(format!("{e:?}"));
-    model
-        .try_set_option("log_to_console", false)
-        .map_err(fail)?;
-    model
-        .try_set_option("output_flag", log.is_some())
-        .map_err(fail)?;
-    if let Some(log) = log {
-        let path = log.to_string_lossy().into_owned();
-        model
-            .try_set_option("log_file", path.as_str())
-            .map_err(fail)?;
-    }
+    model.make_quiet();
     model
         .try_set_option("time_limit", task.seconds())
         .map_err(fail)?;
@@ -193,66 +183,33 @@ fn set_options(model: &mut Model, task: &Task, log: Option<&Path>) -> Result<(),
     Ok(())
 }
 
-/// Waits for an answer, and reads the solver's log meanwhile, if there is a log.
-/// HiGHS can't be interrupted: after a stop, or well over time, its thread is left
-/// to itself.
+/// Waits for an answer, and passes on what the run says meanwhile. Where the limit is
+/// over and the run does not end soon, its thread is left to itself: it ends as soon
+/// as HiGHS looks up.
 fn watch(
-    apart: &Apart<Result<(Solved, u64), SolveError>>,
-    log: Option<File>,
+    apart: &Apart<Result<Solved, SolveError>>,
+    line: &Line,
+    quit: &Stop,
     task: &Task,
     report: &mut dyn FnMut(Pulse),
 ) -> Result<Solved, SolveError> {
-    let (begun, seconds) = (Instant::now(), task.seconds());
-    let mut log = log.map(Log::new);
+    let mut over: Option<Instant> = None;
     loop {
-        if let Some(ended) = apart.wait(Duration::from_millis(50)) {
-            let (solved, nodes) = ended?;
-            report(Pulse {
-                nodes,
-                ..Pulse::default()
-            });
-            return Ok(solved);
-        }
-        if let Some(log) = &mut log {
-            log.read(report);
-        }
-        // In a large program HiGHS does not look at its limit for a long while.
-        if task.limit.stop.is_asked() || begun.elapsed().as_secs_f64() > seconds * 1.1 + 0.5 {
-            let bound = log.map_or(f64::NEG_INFINITY, |log| log.bound);
-            return Ok(Solved::Unknown { bound });
-        }
-    }
-}
-
-/// What the solver writes while it runs.
-struct Log {
-    reader: BufReader<File>,
-    /// The beginning of a line that is not written to its end yet.
-    line: String,
-    /// The highest bound so far.
-    bound: f64,
-}
-
-impl Log {
-    fn new(file: File) -> Log {
-        Log {
-            reader: BufReader::new(file),
-            line: String::new(),
-            bound: f64::NEG_INFINITY,
-        }
-    }
-
-    /// Reads on, as far as whole lines are written.
-    fn read(&mut self, report: &mut dyn FnMut(Pulse)) {
-        while let Ok(1..) = self.reader.read_line(&mut self.line) {
-            if !self.line.ends_with('\n') {
-                break;
+        let ended = apart.wait(STEP);
+        let told = catch_unwind(AssertUnwindSafe(|| line.pass_on(report)));
+        if let Err(panic) = told {
+            quit.ask();
+            if ended.is_none() {
+                let _ = apart.wait(PATIENCE);
             }
-            if let Some(pulse) = log::pulse(&self.line) {
-                self.bound = self.bound.max(pulse.bound.unwrap_or(self.bound));
-                report(pulse);
-            }
-            self.line.clear();
+            resume_unwind(panic);
+        }
+        if let Some(ended) = ended {
+            return ended;
+        }
+        if task.limit.is_over() && over.get_or_insert_with(Instant::now).elapsed() >= PATIENCE {
+            quit.ask();
+            return Ok(line.so_far());
         }
     }
 }
@@ -267,12 +224,7 @@ fn answer(program: &Program, task: &Task, solved: &SolvedModel) -> Result<Solved
     };
     let values = || -> Vec<f64> {
         let raw = solved.get_solution();
-        (raw.columns().iter().zip(&program.vars))
-            .map(|(&x, v)| {
-                let x = x.clamp(v.lo, v.up);
-                if v.integer { x.round() } else { x }
-            })
-            .collect()
+        in_bounds(raw.columns(), &program.vars)
     };
     match solved.status() {
         HighsModelStatus::Infeasible | HighsModelStatus::UnboundedOrInfeasible => {

@@ -6,11 +6,14 @@
 //! what it calls proven.
 
 mod answer;
+#[allow(unsafe_code)]
+mod callback;
 mod check;
 mod doubts;
 mod engine;
+mod gifts;
 mod highs;
-mod log;
+mod line;
 mod mps;
 mod program;
 mod prove;
@@ -21,6 +24,7 @@ pub use answer::{Pulse, SolveError, Solved};
 pub use check::{holds, near, run};
 pub use doubts::{Doubt, Doubts, Fault};
 pub use engine::{Engine, Shared, Solver, Task};
+pub use gifts::Gifts;
 pub use highs::Highs;
 pub use mps::mps;
 pub use program::{Program, Row, Var, VarId};

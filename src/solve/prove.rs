@@ -10,6 +10,7 @@ use super::answer::{Pulse, SolveError, Solved};
 use super::check::{self, holds, near};
 use super::doubts::Fault;
 use super::engine::Task;
+use super::gifts::Gifts;
 use super::program::{Program, Row, VarId};
 use crate::limit::Stop;
 
@@ -66,9 +67,18 @@ pub fn prove(
         let halt = task.limit.stop.below();
         let held = task.within(&task.limit.with_stop(&halt));
         let cutoff = case.least();
+        let mixed = Mixed::new(program, ORDER);
+        let gifts = Gifts::default();
         let (first, second) = std::thread::scope(|scope| {
-            let second = scope.spawn(|| other_way(program, &held, cutoff, ORDER));
-            let first = check::run(program, &first_task, report);
+            let second = scope.spawn(|| mixed.solved(&held, cutoff, gifts.clone()));
+            // The second run is held below what the first finds. It gives nothing back,
+            // so the solution is that of the first run alone.
+            let first = check::run(program, &first_task, &mut |pulse| {
+                if let Some(values) = &pulse.found {
+                    gifts.put(&mixed.forth(values));
+                }
+                report(pulse);
+            });
             if !first.as_ref().is_ok_and(is_end) {
                 halt.ask();
             }
@@ -235,18 +245,7 @@ fn other_way(
     cutoff: Option<f64>,
     seed: u64,
 ) -> Result<Solved, SolveError> {
-    let mixed = Mixed::new(program, seed);
-    let task = Task {
-        presolve: false,
-        proof: true,
-        // The known solution is not below its own cost; it is no loss to find it again.
-        cutoff: cutoff.map(|cutoff| cutoff + near(cutoff) / 4.0),
-        start: None,
-        target: None,
-        ..task.clone()
-    };
-    let answer = check::run(&mixed.program, &task, &mut |_| {})?;
-    Ok(mixed.back(answer))
+    Mixed::new(program, seed).solved(task, cutoff, Gifts::default())
 }
 
 /// A program with its rows and columns in another order.
@@ -281,6 +280,31 @@ impl Mixed {
             program: mixed,
             place,
         }
+    }
+
+    /// The answer of this way. `given` are solutions in the order of this program.
+    fn solved(&self, task: &Task, cutoff: Option<f64>, given: Gifts) -> Result<Solved, SolveError> {
+        let task = Task {
+            presolve: false,
+            proof: true,
+            // The known solution is not below its own cost; it is no loss to find it again.
+            cutoff: cutoff.map(|cutoff| cutoff + near(cutoff) / 4.0),
+            start: None,
+            target: None,
+            given,
+            ..task.clone()
+        };
+        let answer = check::run(&self.program, &task, &mut |_| {})?;
+        Ok(self.back(answer))
+    }
+
+    /// Values in the order of this program.
+    fn forth(&self, values: &[f64]) -> Vec<f64> {
+        let mut forth = vec![0.0; values.len()];
+        for (&to, &value) in self.place.iter().zip(values) {
+            forth[to] = value;
+        }
+        forth
     }
 
     /// The answer in the order of the program that this one was made from.

@@ -2,8 +2,10 @@
 //! bounds, each time from where it stood.
 
 use super::answer::SolveError;
+use super::callback::{self, Ear};
 use super::program::{Program, Row, Var, VarId};
 use super::safe::Safe;
+use crate::limit::Limit;
 use ::highs::{Col, HighsModelStatus, Model, RowProblem, Sense, SolvedModel};
 
 /// What the relaxation comes to.
@@ -28,14 +30,25 @@ pub struct Relaxation {
     vars: Vec<Var>,
     rows: Vec<Row>,
     safe: Option<Safe>,
+    end: End,
+}
+
+/// Ends a relaxation in its midst.
+struct End(Limit);
+
+impl Ear for End {
+    fn is_enough(&self) -> bool {
+        self.0.is_over()
+    }
 }
 
 impl Relaxation {
-    /// The relaxation of a program.
+    /// The relaxation of a program. Once the limit is over, each solve ends soon,
+    /// and nothing is known of what it did not come to.
     ///
     /// # Errors
     /// [`SolveError`] if HiGHS refuses the program.
-    pub fn new(program: &Program) -> Result<Relaxation, SolveError> {
+    pub fn new(program: &Program, limit: &Limit) -> Result<Relaxation, SolveError> {
         let mut problem = RowProblem::default();
         let cols: Vec<Col> = (program.vars.iter())
             .map(|v| problem.add_column(v.cost, v.lo..=v.up))
@@ -62,6 +75,7 @@ impl Relaxation {
             vars: program.vars.clone(),
             rows: program.rows.clone(),
             safe: None,
+            end: End(limit.clone()),
         })
     }
 
@@ -104,7 +118,7 @@ impl Relaxation {
         };
         (model.try_set_option("objective_bound", cutoff))
             .map_err(|e| SolveError::new(format!("{e:?}")))?;
-        let Ok(solved) = model.try_solve() else {
+        let Ok(solved) = callback::solve(model, &self.end) else {
             return Ok(Relaxed::Unknown);
         };
         let solution = solved.get_solution();

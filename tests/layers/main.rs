@@ -6,7 +6,7 @@ mod rules;
 mod teeth;
 mod tree;
 
-use rules::{Flow, loud, upward, uses_of};
+use rules::{Flow, loud, unsafe_in, upward, uses_of};
 use std::fs;
 use std::path::Path;
 use tree::Tree;
@@ -85,6 +85,21 @@ fn only_solve_knows_the_solver() {
         for solver in ["good_lp", "highs", "highs_sys"] {
             none(uses_of(&tree, name, solver));
         }
+    }
+}
+
+#[test]
+fn only_the_callbacks_of_the_solver_are_unsafe() {
+    let found = unsafe_in(&Tree::of_this_crate());
+    let allowed = [
+        "solve/callback.rs says unsafe",
+        "solve/mod.rs says allow unsafe_code",
+    ];
+    assert_eq!(found, allowed);
+    for (root, word) in [("lib.rs", "deny"), ("main.rs", "forbid")] {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("src").join(root);
+        let text = fs::read_to_string(path).unwrap();
+        assert!(text.contains(&format!("#![{word}(unsafe_code)]")), "{root}");
     }
 }
 

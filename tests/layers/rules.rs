@@ -31,6 +31,15 @@ pub fn uses_of(tree: &Tree, module: &str, name: &str) -> Vec<String> {
         .collect()
 }
 
+/// Files that use `unsafe`, or let others use it.
+pub fn unsafe_in(tree: &Tree) -> Vec<String> {
+    let words = tree.files().flat_map(|file| {
+        let words = tree.unsafe_words(file);
+        words.map(move |word| format!("{file} says {word}"))
+    });
+    words.collect()
+}
+
 /// Files of a module that print or end the program.
 pub fn loud(tree: &Tree, module: &str) -> Vec<String> {
     const MACROS: [&str; 5] = ["print", "println", "eprint", "eprintln", "dbg"];

@@ -1,6 +1,6 @@
 //! The checks find what is planted in an invented tree.
 
-use super::rules::{Flow, loud, upward, uses_of};
+use super::rules::{Flow, loud, unsafe_in, upward, uses_of};
 use super::tree::Tree;
 
 const FLOW: Flow<'static> = &[&["units"], &["fit"], &["report"]];
@@ -132,4 +132,29 @@ fn another_crate_and_a_loud_file_are_found() {
     ] {
         assert_eq!(loud(&with("fit/a.rs", text), "fit").len(), 1, "{text}");
     }
+}
+
+#[test]
+fn what_is_unsafe_is_found_however_it_is_written() {
+    for (text, word) in [
+        ("fn f() { unsafe { g() } }", "unsafe"),
+        ("unsafe fn f() {}", "unsafe"),
+        ("unsafe impl Send for A {}", "unsafe"),
+        ("unsafe extern \"C\" { fn f(); }", "unsafe"),
+        ("#[unsafe(no_mangle)] fn f() {}", "unsafe"),
+        ("macro_rules! m { () => { unsafe { g() } } }", "unsafe"),
+        ("#[cfg(test)] mod t { fn f() { unsafe { g() } } }", "unsafe"),
+        ("#![allow(unsafe_code)]", "allow unsafe_code"),
+        ("#[expect(unsafe_code)] mod a;", "expect unsafe_code"),
+        (
+            "#[cfg_attr(test, allow(dead_code, unsafe_code))] mod a;",
+            "allow unsafe_code",
+        ),
+    ] {
+        let found = unsafe_in(&with("fit/a.rs", text));
+        assert_eq!(found, [format!("fit/a.rs says {word}")], "{text}");
+    }
+    let text = "#![forbid(unsafe_code)] // unsafe\nconst A: &str = \"unsafe\";";
+    let found = unsafe_in(&with("fit/a.rs", text));
+    assert_eq!(found, Vec::<String>::new());
 }

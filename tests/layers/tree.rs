@@ -34,6 +34,8 @@ struct File {
     names: BTreeMap<String, Module>,
     /// Macros that it calls.
     macros: BTreeSet<String>,
+    /// `unsafe`, and attributes that let others use it.
+    unsafe_words: BTreeSet<String>,
 }
 
 /// All files below `src/`, by their path there.
@@ -75,6 +77,17 @@ impl Tree {
         let files = self.files.iter();
         let of = files.filter(move |(_, f)| f.module.first().is_some_and(|name| name == module));
         of.map(|(path, _)| path.as_str())
+    }
+
+    /// All files, by path.
+    pub fn files(&self) -> impl Iterator<Item = &str> {
+        self.files.keys().map(String::as_str)
+    }
+
+    /// Words of a file that stand for `unsafe`.
+    pub fn unsafe_words(&self, file: &str) -> impl Iterator<Item = &str> {
+        let file = self.files.get(file).into_iter();
+        file.flat_map(|f| f.unsafe_words.iter().map(String::as_str))
     }
 
     /// What a file uses.
@@ -178,10 +191,42 @@ fn parse(path: &str, text: &str, modules: &BTreeSet<Module>) -> File {
             uses: BTreeSet::new(),
             names: BTreeMap::new(),
             macros: BTreeSet::new(),
+            unsafe_words: BTreeSet::new(),
         },
     };
     reader.visit_file(&parsed);
+    let tokens = syn::parse_str(text).unwrap_or_else(|e| panic!("{path}: {e}"));
+    unsafe_words(
+        TokenBuffer::new2(tokens).begin(),
+        "",
+        &mut reader.file.unsafe_words,
+    );
     reader.file
+}
+
+/// Gathers what stands for `unsafe`; `before` is the word before these tokens.
+fn unsafe_words(mut cursor: Cursor<'_>, before: &str, found: &mut BTreeSet<String>) {
+    let mut last = String::new();
+    while !cursor.eof() {
+        if let Some((word, after)) = cursor.ident() {
+            last = word.to_string();
+            match last.as_str() {
+                "unsafe" => {
+                    found.insert(last.clone());
+                }
+                "unsafe_code" if !["deny", "forbid"].contains(&before) => {
+                    found.insert(format!("{before} unsafe_code"));
+                }
+                _ => {}
+            }
+            cursor = after;
+        } else if let Some((inner, _, _, after)) = cursor.any_group() {
+            unsafe_words(inner, &last, found);
+            cursor = after;
+        } else if let Some((_, after)) = cursor.token_tree() {
+            cursor = after;
+        }
+    }
 }
 
 /// Gathers what a file uses, wherever in it.

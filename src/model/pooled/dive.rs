@@ -34,7 +34,7 @@ impl Pooled {
     /// [`SolveError`] if the solver refuses the program.
     pub fn dive(&self, mut values: Vec<f64>, limit: &Limit) -> Result<Vec<f64>, SolveError> {
         let whole = self.whole();
-        let mut relaxation = Relaxation::new(&self.program)?;
+        let mut relaxation = Relaxation::new(&self.program, limit)?;
         for step in STEPS {
             if limit.is_over() {
                 break;

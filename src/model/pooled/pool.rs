@@ -30,18 +30,24 @@ pub struct Pooled {
 }
 
 impl Pooled {
-    /// Solves the relaxation, adding rows that it violates.
+    /// Solves the relaxation, adding rows that it violates, up to `limit`. At `end` a
+    /// solve is broken off in its midst.
     ///
     /// # Errors
     /// [`SolveError`] if the solver breaks off.
-    pub fn root(&mut self, problem: &Problem, limit: &Limit) -> Result<Rooted, SolveError> {
+    pub fn root(
+        &mut self,
+        problem: &Problem,
+        limit: &Limit,
+        end: &Limit,
+    ) -> Result<Rooted, SolveError> {
         let facts = Facts {
             problem,
             kinds: &self.kinds,
             covers: &self.covers,
             bundles: &self.bundles,
         };
-        let mut relaxation = Relaxation::new(&self.program)?;
+        let mut relaxation = Relaxation::new(&self.program, end)?;
         let rooted = rounds(
             &mut self.program,
             &mut relaxation,

@@ -7,9 +7,10 @@ use crate::model::hunt::Hunt;
 use crate::model::pooled::Pooled;
 use crate::model::program::Built;
 use crate::model::question::Outcome;
-use crate::solve::{SolveError, Task};
+use crate::model::solution::Solution;
+use crate::solve::{Gifts, SolveError, Task};
 use std::panic::resume_unwind;
-use std::sync::mpsc::channel;
+use std::sync::mpsc::{Receiver, channel};
 use std::time::Duration;
 
 /// Share of a limit on time for the pooled program, and again for the whole
@@ -18,6 +19,18 @@ const SHARE: f64 = 0.3;
 
 /// The same where there is no limit on time.
 const LONGEST: Duration = Duration::from_secs(20);
+
+/// What the other ways have to do with the proof beside them.
+struct Beside {
+    /// Plans that the solver finds in the proof.
+    found: Receiver<Solution>,
+    /// Where the proof takes plans from, if it takes any.
+    given: Option<Gifts>,
+    /// The whole program, once it was needed.
+    built: Option<Built>,
+    /// The least total that the proof is known to have.
+    least: f64,
+}
 
 impl Run<'_> {
     /// Where the whole program can't be expected to end in time: other ways to a
@@ -29,7 +42,7 @@ impl Run<'_> {
         mut known: Known,
     ) -> Result<Outcome, SolveError> {
         if self.limit.threads < 2 {
-            self.few_parts(pooled, &mut hunt, &mut known)?;
+            self.few_parts(pooled, &mut hunt, &mut known, None)?;
             return self.last(hunt, known, Some(pooled), false);
         }
         let halt = self.limit.stop.below();
@@ -41,6 +54,7 @@ impl Run<'_> {
         hunt.ends(&other.limit.exact());
         let (send, heard) = channel::<News>();
         let bound = known.bound;
+        let mut beside = self.exchange(&mut known, hunt.total());
         std::thread::scope(|scope| {
             let way = scope.spawn(move || -> Result<(Hunt, f64), SolveError> {
                 let mut report = |news| {
@@ -49,11 +63,14 @@ impl Run<'_> {
                 };
                 let mut known = Known::new(&mut report);
                 known.bound = bound;
-                other.few_parts(pooled, &mut hunt, &mut known)?;
+                other.few_parts(pooled, &mut hunt, &mut known, Some(&mut beside))?;
                 while !other.limit.is_over() && !other.is_near(hunt.total(), known.bound) {
                     hunt.rounds(1, 20_000, &other.limit)?;
                     known.tell(hunt.total(), f64::NEG_INFINITY);
+                    other.trade(&mut beside, &mut hunt, &mut known)?;
                 }
+                // What came last is kept, but nothing goes on from it.
+                beside.found.try_iter().for_each(|plan| hunt.offer(plan));
                 other.meet(hunt.total(), known.bound);
                 Ok((hunt, known.bound))
             });
@@ -66,6 +83,46 @@ impl Run<'_> {
         })
     }
 
+    /// Lets the proof and the other ways give each other their plans. The proof takes
+    /// plans only where a gap is near enough: which of the cheapest plans is proven must
+    /// not depend on what was found beside the proof.
+    fn exchange(&self, known: &mut Known, total: Option<f64>) -> Beside {
+        let (send, found) = channel();
+        known.found = Some(send);
+        let is_loose = self.limit.gap_percent.is_some_and(|gap| gap > 0.0);
+        Beside {
+            found,
+            given: is_loose.then(|| known.given.clone()),
+            built: None,
+            least: total.unwrap_or(f64::INFINITY),
+        }
+    }
+
+    /// Goes on from the plans of the proof, and gives the proof the best plan.
+    fn trade(
+        &self,
+        beside: &mut Beside,
+        hunt: &mut Hunt,
+        known: &mut Known,
+    ) -> Result<(), SolveError> {
+        for plan in beside.found.try_iter() {
+            beside.least = beside.least.min(hunt.follow(plan)?);
+        }
+        let (Some(given), Some(plan), Some(total)) = (&beside.given, hunt.best(), hunt.total())
+        else {
+            return Ok(());
+        };
+        if total >= beside.least || self.limit.is_over() {
+            return Ok(());
+        }
+        beside.least = total;
+        let built = (beside.built).get_or_insert_with(|| known.build(|| Built::new(&self.problem)));
+        if let Some(start) = self.as_start(built, &plan.sets)? {
+            given.put(&start.values);
+        }
+        Ok(())
+    }
+
     /// Solves the pooled program, then the whole program held to the parts that
     /// the pooled solution and the best plan use.
     fn few_parts(
@@ -73,6 +130,7 @@ impl Run<'_> {
         pooled: &Pooled,
         hunt: &mut Hunt,
         known: &mut Known,
+        mut beside: Option<&mut Beside>,
     ) -> Result<(), SolveError> {
         if self.limit.is_over() {
             return Ok(());
@@ -91,6 +149,9 @@ impl Run<'_> {
         hunt.guide(pooled.guide(&self.problem, &values));
         hunt.rounds(2, 20_000, &self.limit)?;
         known.tell(hunt.total(), f64::NEG_INFINITY);
+        if let Some(beside) = &mut beside {
+            self.trade(beside, hunt, known)?;
+        }
         if self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
             return Ok(());
         }
@@ -123,12 +184,13 @@ impl Run<'_> {
             start: start.map(|s| s.values),
             ..self.task().within(&self.limit.within(longest))
         };
-        let best = hunt.total();
         let solved = crate::solve::run(&built.program, &task, &mut |pulse| {
+            if let Some(values) = &pulse.found {
+                hunt.offer(self.read(&built, values.to_vec()).solution);
+            }
             // The solver's bound holds for these parts alone.
-            let best = pulse.best.into_iter().chain(best).reduce(f64::min);
             known.count(&pulse);
-            known.tell(best, f64::NEG_INFINITY);
+            known.tell(hunt.total(), f64::NEG_INFINITY);
         })?;
         if let Some(values) = solved.into_values() {
             hunt.offer(self.read(&built, values).solution);

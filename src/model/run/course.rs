@@ -112,9 +112,10 @@ impl Run<'_> {
         let input = self.input;
         let pooled = known.build(|| Pooled::new(&self.problem, input, self.fit, Grain::Kind));
         let problem = Arc::clone(&self.problem);
-        let limit = self.part(0.6);
+        // A root that takes long is worth waiting for: there is no bound without it.
+        let (limit, end) = (self.part(0.6), self.limit.clone());
         let dives = nodes >= MANY_NODES;
-        let guided = self.apart(move || guided(pooled, &problem, dives, &limit))?;
+        let guided = self.apart(move || guided(pooled, &problem, dives, (&limit, &end)))?;
         let Some(Guided {
             pooled,
             root,
@@ -185,14 +186,15 @@ struct Guided {
     guide: Vec<f64>,
 }
 
-/// Solves a pooled program to its root, and dives from there where `dives`.
+/// Solves a pooled program to its root, and dives from there where `dives`; no solve is
+/// begun after `limit`, and none goes on after `end`.
 fn guided(
     mut pooled: Pooled,
     problem: &Problem,
     dives: bool,
-    limit: &Limit,
+    (limit, end): (&Limit, &Limit),
 ) -> Result<Guided, SolveError> {
-    let root = pooled.root(problem, limit)?;
+    let root = pooled.root(problem, limit, end)?;
     let guide = match &root {
         Rooted::Root(at) if dives => pooled.dive(at.values.clone(), limit)?,
         Rooted::Root(at) => at.values.clone(),

@@ -54,7 +54,7 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// Does work that can't be interrupted on a thread of its own. There is no
+    /// Does work that does not end at once on a thread of its own. There is no
     /// answer where a stop comes first.
     pub(super) fn apart<T: Send + 'static>(
         &self,
@@ -146,8 +146,8 @@ impl<'a> Run<'a> {
         best.is_some_and(|best| best - bound <= (wanted * best).max(1e-6))
     }
 
-    /// Ends the proof once a plan in hand and the bound are near enough: what the
-    /// solver alone has is lost with the proof. Without a limit on time and a gap the
+    /// Ends the proof once a plan in hand and the bound are near enough. A plan is in
+    /// hand once the solver has handed it out. Without a limit on time and a gap the
     /// proof goes on, since ties are then to be settled as with one thread.
     pub(super) fn meet(&self, best: Option<f64>, bound: f64) {
         let may_end = self.limit.until.is_some() || self.limit.gap_percent.is_some();

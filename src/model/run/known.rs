@@ -1,7 +1,8 @@
 //! What is known of a solve while it goes on, from all its ways, and what it took.
 
-use crate::solve::Pulse;
-use std::sync::mpsc::Receiver;
+use crate::model::solution::Solution;
+use crate::solve::{Gifts, Pulse};
+use std::sync::mpsc::{Receiver, Sender};
 use std::time::{Duration, Instant};
 
 /// What is known of a solve, and what it took so far.
@@ -27,6 +28,10 @@ pub(super) struct Known<'r> {
     pub heard: Option<Receiver<News>>,
     /// The best of that news, and what the other way took.
     other: News,
+    /// Where plans go that the solver finds on this way.
+    pub found: Option<Sender<Solution>>,
+    /// What other ways give the solver of this way.
+    pub given: Gifts,
     /// What this way took to make its programs.
     pub building: Duration,
     /// Nodes of the trees that were searched before.
@@ -44,6 +49,8 @@ impl<'r> Known<'r> {
             told: None,
             heard: None,
             other: News::default(),
+            found: None,
+            given: Gifts::default(),
             building: Duration::ZERO,
             before: 0,
             nodes: 0,
@@ -65,9 +72,8 @@ impl<'r> Known<'r> {
                 ..heard
             };
         }
-        let best = best.into_iter().chain(self.other.best);
         let now = News {
-            best: best.reduce(f64::min),
+            best: self.least(best),
             bound: Some(self.bound).filter(|b| b.is_finite()),
             nodes: self.before + self.nodes + self.other.nodes,
             building: Duration::ZERO,
@@ -78,6 +84,19 @@ impl<'r> Known<'r> {
                 building: self.building + self.other.building,
                 ..now
             });
+        }
+    }
+
+    /// The least total of this way's and the other way's plans.
+    pub fn least(&self, best: Option<f64>) -> Option<f64> {
+        best.into_iter().chain(self.other.best).reduce(f64::min)
+    }
+
+    /// Hands a plan to the other way, if there is one.
+    pub fn hand_on(&self, plan: impl FnOnce() -> Solution) {
+        if let Some(found) = &self.found {
+            // Nobody listens any more once the other way has ended.
+            let _ = found.send(plan());
         }
     }
 
@@ -118,9 +137,9 @@ mod tests {
         known.heard = Some(heard);
         let mut pulse = |nodes: u64, bound: f64| {
             let pulse = Pulse {
-                best: None,
                 bound: Some(bound),
                 nodes,
+                ..Pulse::default()
             };
             known.pulse(None, &pulse);
         };

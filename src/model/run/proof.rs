@@ -193,8 +193,10 @@ impl Run<'_> {
         }
         let task = Task {
             start: start.as_ref().map(|s| s.values.clone()),
+            given: known.given.clone(),
             ..self.task()
         };
+        let mut in_hand = total;
         let root = known.bound;
         let proved = match self.limit.is_over() {
             true => Proved::nothing(known.bound),
@@ -204,9 +206,13 @@ impl Run<'_> {
                 beside,
                 Some(&self.met),
                 &mut |pulse| {
-                    let best = pulse.best.into_iter().chain(total).reduce(f64::min);
+                    let best = pulse.best.into_iter().chain(in_hand).reduce(f64::min);
+                    if let Some(values) = &pulse.found {
+                        known.hand_on(|| self.read(built, values.to_vec()).solution);
+                        in_hand = best;
+                    }
                     known.pulse(best, &pulse);
-                    self.meet(total, known.bound);
+                    self.meet(known.least(in_hand), known.bound);
                 },
             )?,
         };

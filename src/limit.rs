@@ -50,6 +50,9 @@ impl fmt::Debug for Stop {
 pub struct Limit {
     /// No work goes on after this time.
     pub until: Option<Instant>,
+    /// No work goes on after this time either, but until then the work goes its way as
+    /// without an end: a proof that is whole by then is the proof of a run without an end.
+    pub patience: Option<Instant>,
     /// A plan within so many percent of the cheapest is near enough.
     pub gap_percent: Option<f64>,
     /// The threads of one search, or the number of searches that go on side by side;
@@ -68,6 +71,7 @@ impl Default for Limit {
     fn default() -> Self {
         Limit {
             until: None,
+            patience: None,
             gap_percent: None,
             threads: 1,
             stop: Stop::default(),
@@ -93,7 +97,8 @@ impl Limit {
 
     /// True once no more work is to be begun.
     pub fn is_over(&self) -> bool {
-        self.stop.is_asked() || self.until.is_some_and(|until| Instant::now() >= until)
+        let mut ends = self.until.into_iter().chain(self.patience);
+        self.stop.is_asked() || ends.any(|end| Instant::now() >= end)
     }
 
     /// The same limit for so long at the most, from now on.
@@ -104,6 +109,15 @@ impl Limit {
         Limit {
             until: self.until.into_iter().chain(end).min(),
             begun,
+            ..self.clone()
+        }
+    }
+
+    /// The same limit, where the work ends by itself after so long, from now on.
+    pub fn patient(&self, patience: Duration) -> Limit {
+        Limit {
+            patience: Instant::now().checked_add(patience),
+            begun: Instant::now(),
             ..self.clone()
         }
     }
@@ -127,8 +141,12 @@ impl Limit {
     /// The same limit anew: as much time from now on as there was at first.
     pub fn again(&self) -> Limit {
         let begun = Instant::now();
+        let patience = self
+            .patience
+            .map(|end| end.saturating_duration_since(self.begun));
         Limit {
             until: self.length().and_then(|length| begun.checked_add(length)),
+            patience: patience.and_then(|length| begun.checked_add(length)),
             begun,
             ..self.clone()
         }
@@ -141,11 +159,13 @@ impl Limit {
         match self.stop.is_asked() {
             true => Limit {
                 until: Some(soon),
+                patience: None,
                 stop: Stop::default(),
                 ..self.clone()
             },
             false => Limit {
                 until: self.until.map(|until| until.max(soon)),
+                patience: self.patience.map(|end| end.max(soon)),
                 ..self.clone()
             },
         }

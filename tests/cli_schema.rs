@@ -46,7 +46,7 @@ const RUNS: &[(&str, &str)] = &[
     ),
     ("frontier", "consolidate boat --by dies --format json"),
     ("trials", "trial two --format json"),
-    ("compare", "compare boat two --format json"),
+    ("compare", "compare boat rich --format json"),
     ("budget", "budget boat --format json"),
     ("budget", "budget broke --rise 5 --format json"),
     ("breakeven", "breakeven two --part F10-50 --format json"),
@@ -192,6 +192,7 @@ fn projects(folder: &Path) {
         [[trial]]\nname = \"none\"\nchanges = [\"at most 1 variants\"]\n";
     fs::write(folder.join("two/trials.toml"), trials).unwrap();
     run(folder, "plan two");
+    run(folder, "plan rich");
     fs::write(folder.join("dear.csv"), prices.replace(",2.60,", ",3.60,")).unwrap();
 }
 

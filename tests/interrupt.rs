@@ -80,32 +80,34 @@ fn record(folder: &tempfile::TempDir) -> String {
 }
 
 #[test]
-fn the_best_plan_so_far_is_shown_and_not_kept() {
+fn the_best_plan_so_far_is_shown_and_kept() {
     let (folder, output) = cut(&["plan", "boat"]);
     let (shown, said) = (text(&output.stdout), text(&output.stderr));
     assert_eq!(output.status.code(), Some(130), "{said}");
     let first = shown.lines().next().unwrap_or_default();
     assert!(first.contains("not proven cheapest"), "{first}");
     assert!(shown.contains("\nTotal "), "{shown}");
-    let words = "stopped by Ctrl-C, so the plan was not kept";
-    assert!(
-        said.contains(words) && said.contains("--keep-best"),
-        "{said}"
-    );
-    assert_eq!(record(&folder), "old");
-    // Nothing was left beside it: three files, the record, the catalog.
-    assert_eq!(fs::read_dir(folder.path().join("boat")).unwrap().count(), 5);
-}
-
-#[test]
-fn the_best_plan_so_far_is_kept_where_that_was_asked_for() {
-    let (folder, output) = cut(&["plan", "boat", "--keep-best"]);
-    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    let words = "stopped by Ctrl-C: the best plan so far is kept in boat/plan.json";
+    assert!(said.contains(words), "{said}");
     assert!(record(&folder).contains("\"status\": \"time_limit\""));
     // It is a record like any other.
     let order = start(folder.path(), &["order", "boat"]);
     let order = order.wait_with_output().unwrap();
     assert!(order.status.success(), "{}", text(&order.stderr));
+}
+
+#[test]
+fn nothing_is_kept_where_that_was_asked_for() {
+    let (folder, output) = cut(&["plan", "boat", "--no-keep"]);
+    let said = text(&output.stderr);
+    assert_eq!(output.status.code(), Some(130), "{said}");
+    assert!(
+        said.contains("stopped by Ctrl-C, so the plan was not kept"),
+        "{said}"
+    );
+    assert_eq!(record(&folder), "old");
+    // Nothing was left beside it: three files, the record, the catalog.
+    assert_eq!(fs::read_dir(folder.path().join("boat")).unwrap().count(), 5);
 }
 
 #[test]
@@ -133,7 +135,12 @@ fn it_ends_at_any_time() {
             let known = [None, Some(0), Some(4), Some(130)];
             assert!(known.contains(&code), "{code:?}: {}", text(&output.stderr));
             let is_kept = folder.join("boat/plan.json").exists();
-            assert_eq!(is_kept, code == Some(0));
+            let said = text(&output.stderr);
+            assert_eq!(
+                is_kept,
+                code == Some(0) || said.contains("is kept in"),
+                "{said}"
+            );
             let _ = fs::remove_file(folder.join("boat/plan.json"));
         }
     }

@@ -106,9 +106,12 @@ pub struct Check {
 /// folder, and shows the plan. A record that was made from the same files stands:
 /// then the command shows that record and searches nothing.
 ///
-/// Ctrl-C stops the search. The command then shows the best plan so far, but does
-/// not keep that plan unless --keep-best is given. A second Ctrl-C ends the
-/// command at once.
+/// The search ends once the plan is proven cheapest, and by itself after 60 seconds.
+/// Then the plan is kept, and the first line says how far the plan may be from the
+/// cheapest. The same command again goes on from there.
+///
+/// Ctrl-C stops the search at once. The command shows and keeps the best plan so far,
+/// unless --no-keep is given; the exit status is 130. A second Ctrl-C ends the command.
 ///
 /// The exit status is 0 for a plan, 1 if the input has errors, 2 for a wrong
 /// command line, 3 if no compatible set exists, 4 if the time ran out before
@@ -123,9 +126,9 @@ pub struct Plan {
     /// record alone and keeps nothing
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
-    /// Stop after so many seconds with the best plan so far
-    #[arg(long, value_name = "SECONDS", value_parser = seconds)]
-    pub time_limit: Option<Duration>,
+    /// Stop after so many seconds with the best plan so far; none searches to the end
+    #[arg(long, value_name = "SECONDS", value_parser = until)]
+    pub time_limit: Option<Until>,
     /// Stop when the plan is proven to be within so many percent of the cheapest
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     pub gap: Option<f64>,
@@ -139,9 +142,9 @@ pub struct Plan {
     /// Search even if nothing changed since the record was made; use nothing of the record
     #[arg(long)]
     pub again: bool,
-    /// When stopped by Ctrl-C, keep the best plan so far
+    /// When stopped by Ctrl-C, keep nothing
     #[arg(long)]
-    pub keep_best: bool,
+    pub no_keep: bool,
     /// Form of the plan: table, json (the record) or csv (the order lines)
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,

@@ -94,8 +94,7 @@ fn cores() -> u32 {
     std::thread::available_parallelism().map_or(1, |n| u32::try_from(n.get()).unwrap_or(1))
 }
 
-/// True unless Ctrl-C came before the plan was proven and the user has not said
-/// to keep such a plan.
-pub fn may_keep(plan: &Plan, keep_best: bool, terminal: &Terminal) -> bool {
-    keep_best || !terminal.stop.is_asked() || plan.status != Status::TimeLimit
+/// True if Ctrl-C came before the plan was proven.
+pub fn is_cut(plan: &Plan, terminal: &Terminal) -> bool {
+    terminal.stop.is_asked() && plan.status == Status::TimeLimit
 }

@@ -11,13 +11,21 @@ use couplet::desk::ask::Exact;
 use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
 use couplet::input::Input;
-use couplet::plan::{Plan, text};
+use couplet::plan::{Plan, Status, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
 use couplet::report::difference::since_before;
 use couplet::study::compare::difference;
 use couplet::study::failure::Failure;
 use std::path::PathBuf;
+use std::time::Duration;
+
+/// A search without a limit ends by itself after so long: who waits longer says so.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// Said where the search ended by itself.
+const GO_ON: &str = "the search ended by itself after 60 seconds: couplet plan again goes on from \
+                     this plan, --time-limit none searches to the end";
 
 /// Where the record goes.
 #[derive(Debug, PartialEq, Eq)]
@@ -45,17 +53,22 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         Target::File(path) => Some(desk.hold(path)?),
         Target::Output => None,
     };
-    if args.keep_best {
+    if !args.no_keep {
         interrupt::keeps();
     }
-    let mut search = Job::new(Of::Plan, &desk, args.time_limit, args.threads, terminal)?;
+    let asked = args.time_limit.and_then(|until| until.0);
+    let mut search = Job::new(Of::Plan, &desk, asked, args.threads, terminal)?;
     search.limit.gap_percent = args.gap;
+    if args.time_limit.is_none() {
+        search.limit = search.limit.patient(PATIENCE);
+    }
     let old = old(&target, &desk);
     let plan = desk.plan(before, &search.limit);
     search.end(&mut desk, terminal);
     let plan = plan?;
-    let may_keep = glue::may_keep(&plan, args.keep_best, terminal);
-    let shown = match target {
+    let is_cut = glue::is_cut(&plan, terminal);
+    let may_keep = !(is_cut && args.no_keep);
+    let shown = match &target {
         Target::Output => terminal.print(&text(&plan).map_err(Failure::output)?),
         Target::File(_) => {
             if may_keep {
@@ -71,10 +84,16 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
             shown
         }
     };
-    match shown {
+    if plan.status == Status::TimeLimit && args.time_limit.is_none() && !is_cut {
+        terminal.note(GO_ON);
+    }
+    match (shown, target) {
         // Whether or not somebody read the result.
-        Ok(()) | Err(Failure::Closed) if !may_keep => Err(Failure::NotAsked),
-        shown => shown,
+        (Ok(()) | Err(Failure::Closed), Target::File(path)) if is_cut && may_keep => {
+            Err(Failure::KeptSoFar(path))
+        }
+        (Ok(()) | Err(Failure::Closed), _) if is_cut => Err(Failure::NotAsked),
+        (shown, _) => shown,
     }
 }
 

@@ -283,6 +283,6 @@ impl Paper<'_> {
 pub(super) fn to_explain(limit: &Limit) -> Limit {
     match limit.length() {
         Some(_) => limit.again(),
-        None => limit.within(EXPLAIN),
+        None => limit.again().within(EXPLAIN),
     }
 }

@@ -243,13 +243,11 @@ impl Desk {
             .map(|(path, bytes)| (path.as_path(), bytes.as_slice()));
         let all: Vec<(&Path, &[u8])> = old.into_iter().chain([(path, text.as_bytes())]).collect();
         let written = match all.as_slice() {
-            [(path, text)] => {
-                let written = self.asked.files.write(path, text);
-                written.map_err(|error| (path.to_path_buf(), error))
-            }
-            all => self.asked.files.write_all(all),
+            [(path, text)] => self.asked.files.write(path, text),
+            all => self.asked.files.write_all(all).map_err(|(_, error)| error),
         };
-        written.map_err(|(path, error)| Failure::write(&path, &error))?;
+        // Both are written or none, so the record is what the user hears of.
+        written.map_err(|error| Failure::write(path, &error))?;
         self.record = OnceLock::new();
         self.on_record = OnceLock::new();
         Ok(())

@@ -286,25 +286,41 @@ struct TrialRecord<'a> {
     touched: &'a [Touched],
     /// Why there is no plan; null where there is one.
     why_none: Option<String>,
-    #[serde(flatten)]
-    found: Option<FoundRecord<'a>>,
-}
-
-#[derive(Serialize, JsonSchema)]
-struct FoundRecord<'a> {
-    total: Money,
+    /// What the plan of the trial comes to; null where there is none, as all below.
+    total: Option<Money>,
     /// What the trial costs more than the plan.
-    difference: Money,
-    variants: usize,
-    suppliers: usize,
-    status: Status,
-    total_bound: Money,
-    #[serde(with = "rust_decimal::serde::float")]
-    #[schemars(with = "f64")]
-    gap_percent: Decimal,
+    difference: Option<Money>,
+    variants: Option<usize>,
+    suppliers: Option<usize>,
+    status: Option<Status>,
+    total_bound: Option<Money>,
+    #[serde(with = "rust_decimal::serde::float_option")]
+    #[schemars(with = "Option<f64>")]
+    gap_percent: Option<Decimal>,
     /// What differs from the plan.
     changed: Option<&'a Difference>,
-    plan: &'a Plan,
+    plan: Option<&'a Plan>,
+}
+
+impl<'a> TrialRecord<'a> {
+    fn new(tried: &'a Tried, base: &Plan) -> Self {
+        let plan = tried.plan.as_ref().ok();
+        Self {
+            name: tried.trial.name.as_deref(),
+            changes: texts(&tried.trial),
+            touched: &tried.touched,
+            why_none: tried.plan.as_ref().err().map(ToString::to_string),
+            total: plan.map(Plan::altogether),
+            difference: plan.map(|plan| plan.altogether() - base.altogether()),
+            variants: plan.map(|plan| plan.parts.len()),
+            suppliers: plan.map(|plan| plan.orders.len()),
+            status: plan.map(|plan| plan.status),
+            total_bound: plan.map(|plan| plan.total_bound),
+            gap_percent: plan.map(|plan| plan.gap_percent),
+            changed: tried.difference.as_ref(),
+            plan,
+        }
+    }
 }
 
 /// The schema of [`json`].
@@ -323,23 +339,7 @@ pub fn json(trials: &Trials) -> Result<String, serde_json::Error> {
         currency: &base.currency,
         plan: base,
         trials: (trials.tried.iter())
-            .map(|tried| TrialRecord {
-                name: tried.trial.name.as_deref(),
-                changes: texts(&tried.trial),
-                touched: &tried.touched,
-                why_none: tried.plan.as_ref().err().map(ToString::to_string),
-                found: tried.plan.as_ref().ok().map(|plan| FoundRecord {
-                    total: plan.altogether(),
-                    difference: plan.altogether() - base.altogether(),
-                    variants: plan.parts.len(),
-                    suppliers: plan.orders.len(),
-                    status: plan.status,
-                    total_bound: plan.total_bound,
-                    gap_percent: plan.gap_percent,
-                    changed: tried.difference.as_ref(),
-                    plan,
-                }),
-            })
+            .map(|tried| TrialRecord::new(tried, base))
             .collect(),
     };
     serde_json::to_string_pretty(&record).map(|text| text + "\n")

@@ -9,7 +9,7 @@ use crate::plan::{PlanError, ReadError};
 use crate::solve::SolveError;
 use crate::store;
 use std::io;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// The exit status of a program that Ctrl-C ended, as shells expect it.
 pub const INTERRUPTED: u8 = 130;
@@ -94,6 +94,9 @@ pub enum Failure {
     /// Ctrl-C came before the plan was proven, and nobody said to keep it. The plan was shown.
     #[error("stopped by Ctrl-C, so the plan was not kept")]
     NotAsked,
+    /// Ctrl-C came before the plan was proven. The plan was shown, and is kept.
+    #[error("stopped by Ctrl-C: the best plan so far is kept in {}", .0.display())]
+    KeptSoFar(PathBuf),
     /// Ctrl-C came before everything was found; the rest was shown.
     #[error("stopped by Ctrl-C, so not all is shown")]
     Cut,
@@ -116,7 +119,7 @@ const REPORT_IT: &str = "please report the defect with the project and its catal
 
 /// What to do about a plan that is not kept.
 const KEEP_IT: &str =
-    "let the search run to its end, or give --keep-best or a --time-limit to keep what was found";
+    "let the search run to its end, or give a --time-limit to keep what was found";
 
 impl From<Diagnostic> for Failure {
     fn from(found: Diagnostic) -> Self {
@@ -181,7 +184,7 @@ impl Failure {
             Self::OutOfTime | Self::Stopped | Self::Solver(SolveError::Crowded(_)) => 4,
             Self::Defect(_) | Self::Solver(SolveError::Failed(_)) => 5,
             Self::WouldChange | Self::Differs => 6,
-            Self::NotAsked | Self::Cut => INTERRUPTED,
+            Self::NotAsked | Self::KeptSoFar(_) | Self::Cut => INTERRUPTED,
         }
     }
 
@@ -288,6 +291,7 @@ mod tests {
             (Failure::WouldChange, 6),
             (Failure::Differs, 6),
             (Failure::NotAsked, 130),
+            (Failure::KeptSoFar(PathBuf::from("plan.json")), 130),
             (Failure::Cut, 130),
         ];
         for (error, status) in errors {

@@ -1,10 +1,10 @@
 //! Changes of circuits: cells of their rows, rows that go, locations with another name.
 
-use super::apply::{Cells, How, Touched, Work};
 use super::cells::Stand;
 use super::change::ChangeError;
 use super::settings;
 use super::words::{Word, joined};
+use super::work::{Cells, How, Touched, Work};
 use crate::diag::quote;
 use crate::project::{Circuit, Terminal, circuits};
 use std::collections::BTreeMap;

@@ -12,11 +12,12 @@ mod circuit;
 mod kept;
 mod settings;
 mod words;
+mod work;
 
-pub use apply::{How, Touched};
 pub use change::{Change, ChangeError, FORMS};
 pub use kept::{FILE, read, saved};
 pub use words::quoted;
+pub use work::{How, Touched};
 
 use crate::input::Input;
 use crate::source::Files;

@@ -26,7 +26,8 @@ impl Run<'_> {
         let mut from: Option<Vec<f64>> = None;
         let patience = Instant::now() + PATIENCE;
         loop {
-            let until = self.limit.until.unwrap_or(patience);
+            let ends = self.limit.until.or(self.limit.patience);
+            let until = ends.unwrap_or(patience);
             let left = until.saturating_duration_since(Instant::now());
             if left.is_zero() || self.limit.is_over() || self.is_near(hunt.total(), known.bound) {
                 return Ok(());
@@ -40,7 +41,7 @@ impl Run<'_> {
             if let Some(values) = &values {
                 hunt.guide(pooled.guide(&self.problem, values));
             }
-            if done && self.limit.until.is_none() {
+            if done && ends.is_none() {
                 hunt.rounds(30, 20_000, &self.limit)?;
                 return Ok(());
             }

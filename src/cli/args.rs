@@ -169,7 +169,8 @@ pub struct Order {
     /// How to show the orders
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
-    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals
+    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals;
+    /// - sends the workbook on
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
           conflicts_with_all = ["format", "out_dir"])]
     pub xlsx: Option<PathBuf>,
@@ -238,7 +239,7 @@ pub struct Prices {
     /// The prices of this part alone
     #[arg(long, requires = "history", conflicts_with = "new", value_parser = name)]
     pub part: Option<String>,
-    /// Write a picture of the prices of a part over time
+    /// Write a picture of the prices of a part over time; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     #[arg(requires_all = ["history", "part"], conflicts_with = "new")]
     pub svg: Option<PathBuf>,
@@ -276,11 +277,12 @@ pub struct Take {
     /// Write nothing; the exit status is 6 if something would change
     #[arg(long)]
     pub check: bool,
-    /// Write the changed price list to this file, and leave the old one as it is
+    /// Write the changed price list to this file, and leave the old one as it is; - prints
+    /// the list
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
     /// Write the articles that match no part to this file, as rows of the catalog to
-    /// fill in
+    /// fill in; - prints the rows
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, conflicts_with = "check")]
     pub new: Option<PathBuf>,
     /// The day of the list, such as 2025-03-31, in place of what the list says
@@ -561,13 +563,14 @@ pub struct Consolidate {
     /// Keep the plan with at most so many as plan.json in the project folder
     #[arg(long, value_name = "N")]
     pub to: Option<u32>,
-    /// File for the plan that is kept, in place of plan.json in the project folder
+    /// File for the plan that is kept, in place of plan.json in the project folder; - prints
+    /// the plan
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
     pub out: Option<PathBuf>,
     /// When stopped by Ctrl-C, keep the plan of what is found so far
     #[arg(long, requires = "to")]
     pub keep_best: bool,
-    /// Write a picture of cost over number
+    /// Write a picture of cost over number; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]
@@ -602,7 +605,7 @@ pub struct Budget {
     /// Show what the machines of a purchase would cost bought one by one
     #[arg(long)]
     pub apart: bool,
-    /// Write a picture of the breakdown
+    /// Write a picture of the breakdown; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]
@@ -631,7 +634,7 @@ pub struct Breakeven {
     /// This part alone
     #[arg(long, value_parser = name)]
     pub part: Option<String>,
-    /// Write a picture of the price ranges
+    /// Write a picture of the price ranges; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]

@@ -1,8 +1,10 @@
 //! `couplet new`.
 
 use super::args::New as Args;
-use super::files;
+use super::files::{self, Target};
 use super::output::Terminal;
+use couplet::desk::Own;
+use couplet::source::Files;
 use couplet::study::failure::Failure;
 use std::fs;
 use std::io::ErrorKind;
@@ -43,12 +45,13 @@ const FILES: &[(&str, &str)] = &[
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let folder = &args.folder;
     refuse_content(folder)?;
+    let own = Own::none(&Files::on_disk());
     for (name, text) in FILES {
         let path = folder.join(name);
         if let Some(parent) = path.parent() {
             files::make_folder(parent)?;
         }
-        files::write(&path, text)?;
+        Target::of(&path, &own)?.put(text, terminal)?;
     }
     let shown = folder.display();
     terminal.print(&format!(

@@ -1,7 +1,7 @@
 //! `couplet plan`.
 
 use super::args::{Format, Plan as Args};
-use super::files;
+use super::files::{self, Target};
 use super::glue::{self, Job};
 use super::output::Terminal;
 use super::progress::Of;
@@ -15,21 +15,11 @@ use couplet::plan::{Plan, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
 use couplet::study::failure::Failure;
-use std::path::PathBuf;
-
-/// Where the record goes.
-#[derive(Debug, PartialEq, Eq)]
-enum Target {
-    /// Into a file; the result is shown as well.
-    File(PathBuf),
-    /// To standard output alone.
-    Output,
-}
 
 /// Reads, plans, keeps the record, shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
-    let target = target(args)?;
     let mut desk = record::planned(&args.project, args.out.as_deref(), &args.read);
+    let target = target(args, &desk)?;
     let input = desk.sound()?;
     warn(desk.findings(), terminal);
     let before = before(args, &target, &desk, terminal)?;
@@ -147,15 +137,14 @@ fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Resu
     }
 }
 
-/// A place that can't be written fails here, before the work.
-fn target(args: &Args) -> Result<Target, Failure> {
-    let path = match &args.out {
-        Some(out) if out.as_os_str() == "-" => return Ok(Target::Output),
-        Some(out) => out.clone(),
-        None => return Ok(Target::File(files::folder(&args.project).join("plan.json"))),
-    };
-    files::writable(&path)?;
-    Ok(Target::File(path))
+/// A place that can't be written fails here, before the work. The usual place is the
+/// desk's own.
+fn target(args: &Args, desk: &Desk) -> Result<Target, Failure> {
+    let usual = desk.path("plan.json");
+    match &args.out {
+        Some(out) => Target::of(out, &desk.own_but_record().but(&usual)),
+        None => Ok(Target::File(usual)),
+    }
 }
 
 fn warn(findings: &Findings, terminal: &Terminal) {
@@ -174,7 +163,10 @@ mod tests {
         let mut words = vec!["couplet", "plan", "boat"];
         words.extend(out.iter().flat_map(|out| ["--out", out]));
         match All::try_parse_from(words).unwrap().command {
-            Command::Plan(args) => target(&args),
+            Command::Plan(args) => {
+                let desk = record::planned(&args.project, args.out.as_deref(), &args.read);
+                target(&args, &desk)
+            }
             _ => unreachable!(),
         }
     }

@@ -2,20 +2,25 @@
 
 use super::examples;
 use super::forms;
+use super::values::{
+    condition, copy, current, date, gauge, most, name, percent, pieces, rise, seconds, threads,
+};
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
-use couplet::report::parts::{Condition, NoCondition};
-use couplet::table::one_spelling;
+use couplet::report::parts::Condition;
 use couplet::units::{Ampere, Gauge};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::convert::Infallible;
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::time::Duration;
 
 /// The current folder, where no project is named.
 pub const HERE: &str = ".";
+
+/// How `couplet take` is written: of three words the first may be left out.
+pub const TAKE_USAGE: &str = "couplet take [OPTIONS] [CATALOG|PROJECT] <SUPPLIER> <FILE>";
 
 /// Plans what to buy for the cable ends of a high-voltage DC conversion.
 ///
@@ -127,7 +132,7 @@ pub struct Plan {
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     pub gap: Option<f64>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -199,11 +204,12 @@ pub struct Order {
         long,
         value_name = "DATE",
         requires = "step",
-        conflicts_with = "outstanding"
+        conflicts_with = "outstanding",
+        value_parser = date
     )]
     pub on: Option<Date>,
     /// The day that decides what is late, such as 2025-03-31, in place of today
-    #[arg(long, value_name = "DATE", requires = "outstanding")]
+    #[arg(long, value_name = "DATE", requires = "outstanding", value_parser = date)]
     pub as_of: Option<Date>,
     /// Show what would be placed and write nothing
     #[arg(long, requires = "place")]
@@ -262,18 +268,18 @@ pub struct Prices {
 /// nothing is written and the exit status is 1. It is 6 if --check finds that
 /// something would change.
 #[derive(Debug, clap::Args)]
-#[command(after_help = examples::TAKE)]
+#[command(after_help = examples::TAKE, override_usage = TAKE_USAGE)]
 pub struct Take {
-    /// Catalog folder, or project folder for the project's catalog and prices
+    /// Catalog folder, or project folder for the project's catalog and prices; left out: the
+    /// current folder, if it has a project or a purchase
     #[arg(value_name = "CATALOG|PROJECT", value_hint = ValueHint::AnyPath)]
-    pub place: PathBuf,
+    pub place: Option<PathBuf>,
     /// The supplier, by the name in suppliers.csv
-    #[arg(value_parser = name)]
-    pub supplier: String,
+    pub supplier: Option<OsString>,
     /// The supplier's list: a text with commas, semicolons or tabs, or a workbook
     /// (.xlsx or .ods)
     #[arg(value_hint = ValueHint::FilePath)]
-    pub file: PathBuf,
+    pub file: Option<PathBuf>,
     /// Write nothing; the exit status is 6 if something would change
     #[arg(long)]
     pub check: bool,
@@ -327,7 +333,7 @@ pub struct Reprice {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -388,7 +394,7 @@ pub struct Receive {
     /// How many pieces of the part came
     #[arg(long, value_name = "N", requires = "part",
           conflicts_with_all = ["file", "note"],
-          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+          value_parser = pieces)]
     pub qty: Option<u64>,
     /// Supplier; left out: any order of the part is filled, and a note is from the only
     /// supplier with something outstanding
@@ -399,7 +405,7 @@ pub struct Receive {
     pub sku: Option<String>,
     /// The day of the delivery, such as 2025-03-31, in place of today; orders of a later
     /// day are left alone
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub on: Option<Date>,
     /// Show what would be booked and write nothing
     #[arg(long)]
@@ -537,7 +543,7 @@ pub struct Why {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -561,7 +567,7 @@ pub struct Consolidate {
     #[arg(long, value_enum, default_value_t = By::Variants)]
     pub by: By,
     /// Keep the plan with at most so many as plan.json in the project folder
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = most)]
     pub to: Option<u32>,
     /// File for the plan that is kept, in place of plan.json in the project folder; - prints
     /// the plan
@@ -653,7 +659,7 @@ pub struct Work {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many plans to solve side by side, in place of one on each core
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -714,7 +720,7 @@ pub struct Report {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many plans to solve side by side, in place of one on each core
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -795,7 +801,7 @@ pub struct OfCopies {
     #[arg(long, value_name = "NAME", value_parser = name)]
     pub machine: Option<String>,
     /// Of that machine only this copy, 1 being the first
-    #[arg(long, value_name = "N", requires = "machine")]
+    #[arg(long, value_name = "N", requires = "machine", value_parser = copy)]
     pub copy: Option<u64>,
 }
 
@@ -900,61 +906,6 @@ impl Color {
     }
 }
 
-/// A name in its one spelling, so that it is found as the files have it.
-fn name(text: &str) -> Result<String, Infallible> {
-    Ok(one_spelling(text).into_owned())
-}
-
-/// A condition with its words in their one spelling, so that they are found as the files
-/// have them.
-fn condition(text: &str) -> Result<Condition, NoCondition> {
-    one_spelling(text).parse()
-}
-
-fn seconds(text: &str) -> Result<Duration, String> {
-    let seconds: f64 = text.parse().map_err(|_| "no number of seconds")?;
-    Duration::try_from_secs_f64(seconds)
-        .ok()
-        .filter(|limit| !limit.is_zero())
-        .ok_or_else(|| "no time above zero".to_owned())
-}
-
-fn percent(text: &str) -> Result<f64, String> {
-    let percent: f64 = text.parse().map_err(|_| "no number")?;
-    (0.0..=100.0)
-        .contains(&percent)
-        .then_some(percent)
-        .ok_or_else(|| "not between 0 and 100".to_owned())
-}
-
-fn rise(text: &str) -> Result<Decimal, String> {
-    let percent = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of percent")?;
-    (Decimal::ZERO..=Decimal::ONE_THOUSAND)
-        .contains(&percent)
-        .then_some(percent)
-        .ok_or_else(|| "not between 0 and 1000".to_owned())
-}
-
-fn date(text: &str) -> Result<Date, String> {
-    let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
-    is_plain
-        .then(|| text.parse().ok())
-        .flatten()
-        .ok_or_else(|| "no date; write year, month and day, such as 2025-03-31".to_owned())
-}
-
-fn gauge(text: &str) -> Result<Gauge, String> {
-    text.parse()
-        .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
-}
-
-fn current(text: &str) -> Result<Ampere, String> {
-    let ampere = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of ampere")?;
-    (ampere >= Decimal::ZERO)
-        .then_some(Ampere(ampere))
-        .ok_or_else(|| "below zero".to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -963,31 +914,5 @@ mod tests {
     fn the_definitions_hold() {
         use clap::CommandFactory;
         Args::command().debug_assert();
-    }
-
-    #[test]
-    fn numbers_on_both_sides_of_their_edges() {
-        assert!(seconds("0.001").is_ok() && seconds(".5").is_ok());
-        for bad in ["0", "-1", "NaN", "inf", "1e30", "x", ""] {
-            assert!(seconds(bad).is_err(), "{bad}");
-        }
-        assert!(percent("0").is_ok() && percent("100").is_ok() && percent(".5").is_ok());
-        for bad in ["-0.1", "100.1", "NaN", "x"] {
-            assert!(percent(bad).is_err(), "{bad}");
-        }
-        for good in ["0", "1000", "7.5", ".5"] {
-            assert!(rise(good).is_ok(), "{good}");
-        }
-        for bad in ["-0.1", "1000.1", "5 %", ""] {
-            assert!(rise(bad).is_err(), "{bad}");
-        }
-        assert!(current("0").is_ok() && current("12.5").is_ok() && current(".5").is_ok());
-        assert!(current("-1").is_err() && current("12 A").is_err());
-        assert!(date("2024-02-29").is_ok());
-        for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
-            assert!(date(bad).is_err(), "{bad}");
-        }
-        assert!(gauge("70 mm2").is_ok() && gauge(".5 mm2").is_ok());
-        assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }
 }

@@ -32,7 +32,9 @@ mod schema;
 mod shell;
 mod take;
 mod today;
+mod typed;
 mod usage;
+mod values;
 mod why;
 
 mod breakeven;

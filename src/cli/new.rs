@@ -3,6 +3,7 @@
 use super::args::New as Args;
 use super::files::{self, Target};
 use super::output::Terminal;
+use super::typed::typed;
 use couplet::desk::Own;
 use couplet::source::Files;
 use couplet::study::failure::Failure;
@@ -56,7 +57,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let shown = folder.display();
     terminal.print(&format!(
         "{shown} holds a small project and its catalog; all of its data is invented.\n\
-         Plan the project with: couplet plan {shown}\n"
+         Plan the project with: couplet plan {}\n",
+        typed(folder)
     ))
 }
 

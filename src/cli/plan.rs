@@ -5,6 +5,7 @@ use super::files::{self, Target};
 use super::glue::{self, Job};
 use super::output::Terminal;
 use super::progress::Of;
+use super::typed::typed;
 use super::{interrupt, record};
 use couplet::desk::Desk;
 use couplet::desk::ask::Exact;
@@ -113,8 +114,8 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
         ),
         help: format!(
             "--prices {} or --prices {}; or write prices = {list:?} into {}",
-            folder.join(list).display(),
-            folder.join(own).display(),
+            typed(&folder.join(list)),
+            typed(&folder.join(own)),
             input.settings_file()
         ),
     })

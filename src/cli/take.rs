@@ -1,6 +1,6 @@
 //! `couplet take`.
 
-use super::args::{Format, Take as Args};
+use super::args::{Format, HERE, Take as Args};
 use super::files::{self, Target};
 use super::interrupt;
 use super::output::Terminal;
@@ -9,6 +9,7 @@ use couplet::desk::take::{Asked, Draft, Outcome, ReadList, Shelf};
 use couplet::report::take as report;
 use couplet::source::Files;
 use couplet::study::failure::Failure;
+use couplet::table::one_spelling;
 
 /// Where the price list and the new rows go, as far as that is said.
 struct Targets {
@@ -18,8 +19,11 @@ struct Targets {
 
 impl Targets {
     fn of(args: &Args) -> Result<Self, Failure> {
-        let own = Own::of(&Files::on_disk(), &args.place);
-        let own = own.and(&args.file, "the list that is read");
+        let own = Own::of(
+            &Files::on_disk(),
+            args.place.as_deref().unwrap_or(HERE.as_ref()),
+        );
+        let own = own.and_if(args.file.as_deref(), "the list that is read");
         let out = Target::if_named(args.out.as_deref(), &own)?;
         let file = out.as_ref().and_then(Target::file);
         let new = own.and_if(file, "where the price list goes");
@@ -45,10 +49,11 @@ impl Targets {
 /// Reads a supplier's list, shows what it makes of the price list, and writes that.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let targets = Targets::of(args)?;
+    let supplier = args.supplier.clone().unwrap_or_default();
     let asked = Asked {
-        place: args.place.clone(),
-        supplier: args.supplier.clone(),
-        list: args.file.clone(),
+        place: args.place.clone().unwrap_or_else(|| HERE.into()),
+        supplier: one_spelling(&supplier.to_string_lossy()).into_owned(),
+        list: args.file.clone().unwrap_or_default(),
         dated: args.dated,
         out: args.out.clone(),
     };

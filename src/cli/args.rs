@@ -177,7 +177,7 @@ pub struct Order {
     /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals;
     /// - sends the workbook on
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
-          conflicts_with_all = ["format", "out_dir"])]
+          conflicts_with = "format")]
     pub xlsx: Option<PathBuf>,
     /// Add the order lines to ordered.csv, and the crimp dies to buy to
     /// dies_ordered.csv: from now on the lines and the dies count as ordered and paid
@@ -499,6 +499,9 @@ pub struct Keys {
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
+    /// Of a purchase only this machine; left out: every machine
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub machine: Option<String>,
     /// How to show the map
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,

@@ -19,7 +19,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         KitFormat::Json => kit::json(&kits, &copies).map_err(Failure::output)?,
         KitFormat::Html => {
             paper::on_a_page(kits.bags(&copies).count(), "bag")?;
-            let of = (paper.plan, catalog);
+            let cables = paper.cables()?;
+            let of = (paper.plan, catalog, &*cables);
             page::kit(&kits, &copies, of, paper.changed).map_err(Failure::output)?
         }
     };

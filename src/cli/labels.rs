@@ -16,7 +16,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let copies = paper::copies(&paper, &args.copies)?;
     let labels = labels(&cables, &copies);
     let text = match args.format {
-        LabelFormat::Csv => rows(&labels).csv().map_err(Failure::output)?,
+        LabelFormat::Csv => rows(&labels, &cables).csv().map_err(Failure::output)?,
         LabelFormat::Html => {
             paper::on_a_page(labels.len(), "label")?;
             page::labels(labels, paper.plan, paper.changed).map_err(Failure::output)?

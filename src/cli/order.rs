@@ -15,7 +15,7 @@ use couplet::study::failure::Failure;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Shows the orders, or writes one file for each supplier.
+/// Shows the orders, or writes one file for each supplier, a workbook, or both.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if !args.project.exists() {
         let project = args.project.display();
@@ -44,16 +44,23 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         ));
     }
     let (plan, catalog) = checked(&desk, terminal)?;
+    let written = match &args.out_dir {
+        Some(folder) => Some(write_all((folder, &own), &plan, &catalog, terminal)?),
+        None => None,
+    };
     if let Some(target) = &xlsx {
         let bytes = workbook::orders(&plan, &catalog).map_err(Failure::output)?;
         target.put_bytes(&bytes, terminal)?;
         return match target.file() {
-            Some(file) => terminal.print(&format!("{}\n", file.display())),
+            Some(file) => {
+                let written = written.unwrap_or_default();
+                terminal.print(&format!("{written}{}\n", file.display()))
+            }
             None => Ok(()),
         };
     }
-    match (&args.out_dir, args.format) {
-        (Some(folder), _) => write_all((folder, &own), &plan, &catalog, terminal),
+    match (written, args.format) {
+        (Some(written), _) => terminal.print(&written),
         (None, Format::Table) => terminal.print(&text(&plan, &catalog, terminal.width)),
         (None, Format::Csv) => {
             let lines = order::lines(&plan.orders, &catalog);
@@ -85,7 +92,7 @@ fn checked(desk: &Desk, terminal: &Terminal) -> Result<(Plan, Catalog), Failure>
 fn tell_alone(desk: &Desk, plan: &Plan, terminal: &Terminal) {
     let changed = changed_files(desk.files(), desk.folder(), plan);
     let why = match changed.as_slice() {
-        [] => "the project cannot be read".to_owned(),
+        [] => format!("the {} cannot be read", desk.word()),
         [one] => format!("{one} is not as when the plan was made, and cannot be read"),
         many => format!(
             "{} are not as when the plan was made, and cannot be read",
@@ -110,12 +117,13 @@ fn text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
     format!("{verdict}\n\n{}", order::all_text(plan, catalog, width))
 }
 
+/// Writes a file for each supplier, and gives their names by line.
 fn write_all(
     (folder, own): (&Path, &Own),
     plan: &Plan,
     catalog: &Catalog,
     terminal: &Terminal,
-) -> Result<(), Failure> {
+) -> Result<String, Failure> {
     files::make_folder(folder)?;
     let names = order::file_names(plan);
     let paths: Vec<PathBuf> = names.iter().map(|name| folder.join(name)).collect();
@@ -131,7 +139,7 @@ fn write_all(
     if names.is_empty() {
         terminal.note("nothing to order, so no file was written");
     }
-    terminal.print(&written)
+    Ok(written)
 }
 
 /// Warns of orders of an earlier run, which could be sent by mistake.

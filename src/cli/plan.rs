@@ -75,7 +75,7 @@ fn before<'d>(
     let anew = |why: String, notes: Vec<String>| {
         terminal.warning(&Message {
             text: format!("{} is not used: {why}", path.display()),
-            help: Some("the project is planned anew".to_owned()),
+            help: Some(format!("the {} is planned anew", desk.word())),
             notes,
             ..Message::default()
         });

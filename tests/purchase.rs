@@ -625,6 +625,118 @@ fn the_keying_tables_of_a_page_say_how_often_a_machine_is_built() {
     assert!(!page.contains(">built<"));
 }
 
+/// Where an excluded part is all that would fit beside the chosen one, the file that excludes
+/// it is named: that of the machine, or that of the purchase.
+#[test]
+fn what_is_excluded_is_told_where_it_is_excluded() {
+    let (folder, _) = planned();
+    let root = folder.path();
+    let why = "why series launch/traction --net HV+ --end from";
+    let shown = |root: &Path| {
+        done(root, why)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+    };
+    let before = shown(root);
+    let other = before.lines().next().unwrap();
+    assert!(other.contains("nothing else fits there"), "{before}");
+    assert!(!before.contains("would fit, but"), "{before}");
+    // A second ferrule like the one that fits, which the launch excludes.
+    let ferrules = fs::read_to_string(root.join("boat/catalog/ferrules.csv")).unwrap();
+    let row = ferrules
+        .lines()
+        .find(|row| row.starts_with("F10-50,"))
+        .unwrap();
+    let twin = row.replacen("F10-50,", "F10-50X,", 1);
+    write(
+        root,
+        "boat/catalog/ferrules.csv",
+        &format!("{ferrules}{twin}\n"),
+    );
+    let prices = fs::read_to_string(root.join("boat/catalog/prices.csv")).unwrap();
+    let price = prices
+        .lines()
+        .find(|row| row.starts_with("F10-50,"))
+        .unwrap();
+    let price = price.replacen("F10-50,", "F10-50X,", 1);
+    write(
+        root,
+        "boat/catalog/prices.csv",
+        &format!("{prices}{price}\n"),
+    );
+    done(root, "plan series");
+    let with = shown(root);
+    assert!(with.contains("F10-50X"), "{with}");
+    let excluded = LAUNCH.replace("[\"P10-C\"]", "[\"P10-C\", \"F10-50X\"]");
+    write(root, "launch/project.toml", &excluded);
+    done(root, "plan series");
+    let without = shown(root);
+    let told = "F10-50X would fit, but launch/project.toml:5 excludes it";
+    assert!(without.contains(told), "{without}");
+    let refused = done(root, &format!("{why} --part F10-50X"));
+    assert!(refused.contains("launch/project.toml:5"), "{refused}");
+    assert!(!refused.contains("ferrules.csv"), "{refused}");
+    // The same by the purchase.
+    write(root, "launch/project.toml", LAUNCH);
+    let purchase = PURCHASE.replace("[rates]", "exclude_parts = [\"F10-50X\"]\n[rates]");
+    write(root, "series/purchase.toml", &purchase);
+    done(root, "plan series");
+    let without = shown(root);
+    let told = "F10-50X would fit, but series/purchase.toml:5 excludes it";
+    assert!(without.contains(told), "{without}");
+    // Where the part is all that there is, the refusal names that file as well.
+    let purchase = PURCHASE.replace(
+        "[rates]",
+        "exclude_parts = [\"F10-50X\", \"F10-50\"]\n[rates]",
+    );
+    write(root, "series/purchase.toml", &purchase);
+    let said = fails(root, "plan series", 3);
+    assert!(
+        said.contains("is in exclude_parts (series/purchase.toml:5)"),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_was_renamed_is_told_with_its_file() {
+    let (folder, _) = planned();
+    let root = folder.path();
+    let purchase = PURCHASE.replace("name = \"boat\"", "name = \"ferry\"");
+    write(root, "series/purchase.toml", &purchase);
+    let said = fails(root, "kit series", 1);
+    let told = "the plan is for 3 × boat, 1 × launch, but 3 × ferry, 1 × launch is to be built \
+                (series/purchase.toml)";
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words(&said).contains(&words(told)), "{said}");
+    // The plan is made anew for what it is.
+    let said = String::from_utf8(run(root, "plan series").stderr).unwrap();
+    assert!(said.contains("the purchase is planned anew"), "{said}");
+    write(root, "series/purchase.toml", PURCHASE);
+    done(root, "plan series");
+    let renamed = CIRCUITS.replace("\nlights,", "\nlamps,");
+    write(root, "launch/circuits.csv", &renamed);
+    let said = words(&fails(root, "kit series", 1));
+    let told = "launch/circuits.csv has no circuit launch/lights, net HV+, from pack";
+    assert!(said.contains(told), "{said}");
+    write(root, "launch/circuits.csv", CIRCUITS);
+    done(root, "kit series");
+}
+
+#[test]
+fn a_plan_of_something_else_says_what_it_is_of() {
+    let (folder, _) = planned();
+    let root = folder.path();
+    done(root, "plan boat");
+    let said = fails(root, "kit boat --plan series/plan.json", 1);
+    assert!(
+        said.contains("the plan is of purchase \"Series\""),
+        "{said}"
+    );
+    let said = fails(root, "kit series --plan boat/plan.json", 1);
+    assert!(said.contains("the plan is of project \""), "{said}");
+}
+
 #[test]
 fn the_report_has_a_drawing_and_a_rule_for_each_machine() {
     let (folder, plan) = planned();

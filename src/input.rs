@@ -9,5 +9,8 @@ mod reading;
 mod warnings;
 
 pub use form::{Input, InputFile, PriceList};
-pub use load::{LoadOptions, Loaded, LoadedCatalog, is_project, load, load_catalog, load_settings};
+pub use load::{
+    LoadOptions, Loaded, LoadedCatalog, is_project, load, load_catalog, load_settings,
+    machine_folders,
+};
 pub use reading::folder_of;

@@ -118,6 +118,22 @@ pub fn can_write(path: &Path) -> io::Result<()> {
     tempfile::tempfile_in(folder_of(path)).map(drop)
 }
 
+/// True if both paths lead to one file of the disk, which may have several names.
+#[cfg(unix)]
+pub fn are_one(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    match (fs::metadata(one), fs::metadata(other)) {
+        (Ok(one), Ok(other)) => (one.dev(), one.ino()) == (other.dev(), other.ino()),
+        _ => false,
+    }
+}
+
+/// Elsewhere the names of a file can't be told from other files.
+#[cfg(not(unix))]
+pub fn are_one(_: &Path, _: &Path) -> bool {
+    false
+}
+
 /// The folder that a file stands in.
 pub fn folder_of(file: &Path) -> &Path {
     match file.parent() {

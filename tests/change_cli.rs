@@ -830,7 +830,7 @@ fn each_price_has_its_currency_and_all_have_one_sum() {
         sum += difference;
     }
     assert!(two_currencies > 0);
-    let said = format!("goods together {sum:+.2} EUR at the project's rates");
+    let said = format!("goods together {sum:+.2} EUR at our rates");
     assert!(words(&shown).contains(&said), "{said} in {shown}");
     let json: serde_json::Value = serde_json::from_str(&show(&["--format", "json"])).unwrap();
     assert!((number(json["difference"].as_str().unwrap()) - sum).abs() < 1e-9);
@@ -878,7 +878,7 @@ fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
         assert!(shown.contains(figure), "{figure} in {shown}");
     }
     let both = "for the 29 lines of the plan on these lists: +0.50 EUR and +2.00 USD";
-    let whole = format!("{both}, together +2.34 EUR at the project's rates");
+    let whole = format!("{both}, together +2.34 EUR at our rates");
     assert_eq!(for_plan(&shown), whole);
     assert_eq!(with("boat/plan.json"), shown);
     let csv = done(
@@ -898,7 +898,7 @@ fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
         for_plan(&with("boat"))
     };
     let said = of("USD = 0.92", "GBP = 1.17");
-    let why = "no sum in EUR: the project has no rate for USD";
+    let why = "no sum in EUR: we have no rate for USD";
     assert_eq!(said, format!("{both} ({why})"));
     let said = of("USD = 0.92", "USD = x");
     let why = "the project beside the plan has an error, couplet check shows it";
@@ -908,10 +908,7 @@ fn differences_of_two_currencies_have_one_sum_at_the_rates_of_the_project() {
     assert_eq!(said, format!("{both} (no sum of all: {why})"));
     // A rate is that of the project as it is now.
     let said = of("USD = 0.92", "USD = 2");
-    assert_eq!(
-        said,
-        format!("{both}, together +4.50 EUR at the project's rates")
-    );
+    assert_eq!(said, format!("{both}, together +4.50 EUR at our rates"));
 
     fs::create_dir(folder.join("elsewhere")).unwrap();
     fs::copy(

@@ -214,8 +214,9 @@ fn a_delivery_under_a_wrong_sku_is_refused_with_a_cure() {
         ),
         (
             "--qty 1 --sku N-F99",
-            "the delivery of part F (sku N-F99) names no supplier",
-            "name the supplier, or correct the sku: no order and no offer of the part has it",
+            "part F has no sku N-F99: no order and no offer has it",
+            "on order there is sku N-F and sku N-F10: name that sku, or name none and the \
+             oldest order is filled first",
         ),
         (
             "--qty 1 --sku N-F --supplier West",

@@ -451,6 +451,18 @@ fn inside_a_project_no_command_needs_its_name() {
             "{args:?}"
         );
     }
+    // Of two words the first is the supplier.
+    let list = "Item no.,Unit price\nN-1026,9.50\n";
+    fs::write(boat.join("list.csv"), list).unwrap();
+    let take = ["Example North", "list.csv"];
+    done(&boat, &[&["take"], &take[..]].concat());
+    assert!(boat.join("catalog/lists/Example-North.toml").exists());
+    let told = |words: &[&str]| {
+        let output = run(&boat, &[words, &take[..], &["--check"]].concat());
+        assert_eq!(output.status.code(), Some(6), "{}", text(&output.stderr));
+        text(&output.stdout).to_owned()
+    };
+    assert_eq!(told(&["take"]), told(&["take", "."]));
     let output = run(&boat, &["why", "tractoin"]);
     assert_eq!(output.status.code(), Some(2));
     assert!(text(&output.stderr).contains("did you mean \"traction\"?"));
@@ -484,6 +496,42 @@ fn outside_a_project_its_name_is_asked_for() {
     }
     // A catalog needs none.
     done(folder.path(), &["parts", "--catalog", "boat/catalog"]);
+    let cure = "write couplet take [OPTIONS] [CATALOG|PROJECT] <SUPPLIER> <FILE>";
+    for (words, what) in [
+        (&["take"][..], "<SUPPLIER> and <FILE> are missing"),
+        (&["take", "boat"], "<FILE> is missing"),
+        (&["take", "boat", "Example North"], "<FILE> is missing"),
+    ] {
+        let output = run(folder.path(), words);
+        let said = text(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{words:?}");
+        assert!(
+            said.contains(what) && said.contains(cure),
+            "{words:?}: {said}"
+        );
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn what_is_shown_to_be_typed_can_be_typed() {
+    let folder = tempfile::tempdir().unwrap();
+    for (name, typed) in [
+        ("my boats/a b", "'my boats/a b'"),
+        ("it's", r"'it'\''s'"),
+        ("boat", "boat"),
+    ] {
+        let shown = done(folder.path(), &["new", name]);
+        let last = shown.lines().last().unwrap();
+        let line = format!("Plan the project with: couplet plan {typed}");
+        assert_eq!(last, line);
+        let words = last.trim_start_matches("Plan the project with: couplet ");
+        let program = assert_cmd::cargo::cargo_bin("couplet");
+        let mut shell = Command::new("sh");
+        let line = format!("{} {words}", program.display());
+        shell.args(["-c", &line]).current_dir(folder.path());
+        assert!(shell.output().unwrap().status.success(), "{line}");
+    }
 }
 
 #[test]

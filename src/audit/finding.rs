@@ -100,6 +100,8 @@ pub enum Finding {
         found: String,
         /// What is to be built, in the same words.
         want: String,
+        /// The file that says so; none where that is a project.
+        file: Option<String>,
     },
     /// An end without a set.
     MissingEnd(EndName),
@@ -326,8 +328,9 @@ impl fmt::Display for Finding {
                     "machine {machine:?}: stands twice, or has no name, or no count"
                 )
             }
-            Machines { found, want } => {
-                write!(f, "the plan is for {found}, but {want} is to be built")
+            Machines { found, want, file } => {
+                write!(f, "the plan is for {found}, but {want} is to be built")?;
+                file.iter().try_for_each(|file| write!(f, " ({file})"))
             }
             MissingEnd(end) => write!(f, "{end}: has no set"),
             DoubledEnd(end) => write!(f, "{end}: is served twice"),
@@ -357,7 +360,7 @@ impl fmt::Display for Finding {
             }
             UnknownPart(part) => write!(f, "part {part}: is not in the catalog"),
             WrongKind { part, want } => write!(f, "part {part}: stands in the place of a {want}"),
-            ExcludedPart(part) => write!(f, "part {part}: the project excludes it"),
+            ExcludedPart(part) => write!(f, "part {part}: exclude_parts excludes it"),
             MissingFitting(end, half, kind) => write!(f, "{end}: the {half} has no {kind}"),
             UnneededFitting(end, half, kind) => write!(f, "{end}: the {half} needs no {kind}"),
             DoubledFitting(end, half, kind) => {
@@ -388,7 +391,7 @@ impl Finding {
                 write!(f, "part {part}: {need} are needed, {have} are there")
             }
             UnknownSupplier(name) => write!(f, "supplier {name}: is not listed"),
-            ExcludedSupplier(name) => write!(f, "supplier {name}: the project excludes it"),
+            ExcludedSupplier(name) => write!(f, "supplier {name}: exclude_suppliers excludes it"),
             DoubledOrder(name) => write!(f, "supplier {name}: has two orders"),
             OrdersOutOfOrder(name) => write!(f, "supplier {name}: is not in the order of names"),
             EmptyOrder(name) => write!(f, "supplier {name}: its order has no lines"),

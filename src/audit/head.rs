@@ -30,6 +30,7 @@ pub(super) fn check(input: &Input, plan: &Plan, found: &mut Vec<Finding>) {
         found.push(Finding::Machines {
             found: counted(plan.machines.iter().map(|of| (&of.machine, of.count))),
             want: counted(input.machines.iter().map(|of| (&of.name, of.count))),
+            file: input.machines.first().map(|of| of.row.file.to_string()),
         });
     }
     let projects = plan.machines.iter().zip(&input.machines);

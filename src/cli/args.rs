@@ -2,20 +2,26 @@
 
 use super::examples;
 use super::forms;
+use super::values::{
+    Until, condition, copy, current, date, gauge, most, name, percent, pieces, rise, seconds,
+    threads, until,
+};
 use clap::builder::PossibleValuesParser;
 use clap::{ArgGroup, Parser, Subcommand, ValueEnum, ValueHint};
 use couplet::catalog::Kind;
-use couplet::report::parts::{Condition, NoCondition};
-use couplet::table::one_spelling;
+use couplet::report::parts::Condition;
 use couplet::units::{Ampere, Gauge};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
-use std::convert::Infallible;
+use std::ffi::OsString;
 use std::path::PathBuf;
 use std::time::Duration;
 
 /// The current folder, where no project is named.
 pub const HERE: &str = ".";
+
+/// How `couplet take` is written: of three words the first may be left out.
+pub const TAKE_USAGE: &str = "couplet take [OPTIONS] [CATALOG|PROJECT] <SUPPLIER> <FILE>";
 
 /// Plans what to buy for the cable ends of a high-voltage DC conversion.
 ///
@@ -133,7 +139,7 @@ pub struct Plan {
     #[arg(long, value_name = "PERCENT", value_parser = percent)]
     pub gap: Option<f64>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -175,9 +181,10 @@ pub struct Order {
     /// How to show the orders
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
-    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals
+    /// Write one workbook: a sheet for each supplier, one of the circuits, one of the totals;
+    /// - sends the workbook on
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath,
-          conflicts_with_all = ["format", "out_dir"])]
+          conflicts_with = "format")]
     pub xlsx: Option<PathBuf>,
     /// Add the order lines to ordered.csv, and the crimp dies to buy to
     /// dies_ordered.csv: from now on the lines and the dies count as ordered and paid
@@ -204,11 +211,12 @@ pub struct Order {
         long,
         value_name = "DATE",
         requires = "step",
-        conflicts_with = "outstanding"
+        conflicts_with = "outstanding",
+        value_parser = date
     )]
     pub on: Option<Date>,
     /// The day that decides what is late, such as 2025-03-31, in place of today
-    #[arg(long, value_name = "DATE", requires = "outstanding")]
+    #[arg(long, value_name = "DATE", requires = "outstanding", value_parser = date)]
     pub as_of: Option<Date>,
     /// Show what would be placed and write nothing
     #[arg(long, requires = "place")]
@@ -244,7 +252,7 @@ pub struct Prices {
     /// The prices of this part alone
     #[arg(long, requires = "history", conflicts_with = "new", value_parser = name)]
     pub part: Option<String>,
-    /// Write a picture of the prices of a part over time
+    /// Write a picture of the prices of a part over time; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     #[arg(requires_all = ["history", "part"], conflicts_with = "new")]
     pub svg: Option<PathBuf>,
@@ -267,26 +275,27 @@ pub struct Prices {
 /// nothing is written and the exit status is 1. It is 6 if --check finds that
 /// something would change.
 #[derive(Debug, clap::Args)]
-#[command(after_help = examples::TAKE)]
+#[command(after_help = examples::TAKE, override_usage = TAKE_USAGE)]
 pub struct Take {
-    /// Catalog folder, or project folder for the project's catalog and prices
+    /// Catalog folder, or project folder for the project's catalog and prices; left out: the
+    /// current folder, if it has a project or a purchase
     #[arg(value_name = "CATALOG|PROJECT", value_hint = ValueHint::AnyPath)]
-    pub place: PathBuf,
+    pub place: Option<PathBuf>,
     /// The supplier, by the name in suppliers.csv
-    #[arg(value_parser = name)]
-    pub supplier: String,
+    pub supplier: Option<OsString>,
     /// The supplier's list: a text with commas, semicolons or tabs, or a workbook
     /// (.xlsx or .ods)
     #[arg(value_hint = ValueHint::FilePath)]
-    pub file: PathBuf,
+    pub file: Option<PathBuf>,
     /// Write nothing; the exit status is 6 if something would change
     #[arg(long)]
     pub check: bool,
-    /// Write the changed price list to this file, and leave the old one as it is
+    /// Write the changed price list to this file, and leave the old one as it is; - prints
+    /// the list
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub out: Option<PathBuf>,
     /// Write the articles that match no part to this file, as rows of the catalog to
-    /// fill in
+    /// fill in; - prints the rows
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, conflicts_with = "check")]
     pub new: Option<PathBuf>,
     /// The day of the list, such as 2025-03-31, in place of what the list says
@@ -331,7 +340,7 @@ pub struct Reprice {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -392,7 +401,7 @@ pub struct Receive {
     /// How many pieces of the part came
     #[arg(long, value_name = "N", requires = "part",
           conflicts_with_all = ["file", "note"],
-          value_parser = clap::value_parser!(u64).range(1..=1_000_000_000))]
+          value_parser = pieces)]
     pub qty: Option<u64>,
     /// Supplier; left out: any order of the part is filled, and a note is from the only
     /// supplier with something outstanding
@@ -403,7 +412,7 @@ pub struct Receive {
     pub sku: Option<String>,
     /// The day of the delivery, such as 2025-03-31, in place of today; orders of a later
     /// day are left alone
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = date)]
     pub on: Option<Date>,
     /// Show what would be booked and write nothing
     #[arg(long)]
@@ -497,6 +506,9 @@ pub struct Keys {
     /// The record, in place of plan.json in the project folder
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub plan: Option<PathBuf>,
+    /// Of a purchase only this machine; left out: every machine
+    #[arg(long, value_name = "NAME", value_parser = name)]
+    pub machine: Option<String>,
     /// How to show the map
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub format: Format,
@@ -541,7 +553,7 @@ pub struct Why {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many threads to use; as many as there are cores unless said otherwise
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -565,15 +577,16 @@ pub struct Consolidate {
     #[arg(long, value_enum, default_value_t = By::Variants)]
     pub by: By,
     /// Keep the plan with at most so many as plan.json in the project folder
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = most)]
     pub to: Option<u32>,
-    /// File for the plan that is kept, in place of plan.json in the project folder
+    /// File for the plan that is kept, in place of plan.json in the project folder; - prints
+    /// the plan
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath, requires = "to")]
     pub out: Option<PathBuf>,
     /// When stopped by Ctrl-C, keep the plan of what is found so far
     #[arg(long, requires = "to")]
     pub keep_best: bool,
-    /// Write a picture of cost over number
+    /// Write a picture of cost over number; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]
@@ -608,7 +621,7 @@ pub struct Budget {
     /// Show what the machines of a purchase would cost bought one by one
     #[arg(long)]
     pub apart: bool,
-    /// Write a picture of the breakdown
+    /// Write a picture of the breakdown; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]
@@ -637,7 +650,7 @@ pub struct Breakeven {
     /// This part alone
     #[arg(long, value_parser = name)]
     pub part: Option<String>,
-    /// Write a picture of the price ranges
+    /// Write a picture of the price ranges; - prints the picture alone
     #[arg(long, value_name = "FILE", value_hint = ValueHint::FilePath)]
     pub svg: Option<PathBuf>,
     #[command(flatten)]
@@ -683,7 +696,7 @@ pub struct Trial {
           value_parser = until)]
     pub time_limit: Until,
     /// How many plans to solve side by side, in place of one on each core
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -726,7 +739,7 @@ pub struct Work {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many plans to solve side by side, in place of one on each core
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -787,7 +800,7 @@ pub struct Report {
     #[arg(long, value_name = "SECONDS", value_parser = seconds)]
     pub time_limit: Option<Duration>,
     /// How many plans to solve side by side, in place of one on each core
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1024))]
+    #[arg(long, value_name = "N", value_parser = threads)]
     pub threads: Option<u32>,
     #[command(flatten)]
     pub told: Told,
@@ -868,7 +881,7 @@ pub struct OfCopies {
     #[arg(long, value_name = "NAME", value_parser = name)]
     pub machine: Option<String>,
     /// Of that machine only this copy, 1 being the first
-    #[arg(long, value_name = "N", requires = "machine")]
+    #[arg(long, value_name = "N", requires = "machine", value_parser = copy)]
     pub copy: Option<u64>,
 }
 
@@ -973,75 +986,6 @@ impl Color {
     }
 }
 
-/// A name in its one spelling, so that it is found as the files have it.
-fn name(text: &str) -> Result<String, Infallible> {
-    Ok(one_spelling(text).into_owned())
-}
-
-/// A condition with its words in their one spelling, so that they are found as the files
-/// have them.
-fn condition(text: &str) -> Result<Condition, NoCondition> {
-    one_spelling(text).parse()
-}
-
-/// When a search ends by itself; none for only when it is done.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Until(pub Option<Duration>);
-
-/// A number of seconds, or `none`.
-fn until(text: &str) -> Result<Until, String> {
-    match text {
-        "none" => Ok(Until(None)),
-        text => seconds(text)
-            .map(|time| Until(Some(time)))
-            .map_err(|why| why + ", and not none"),
-    }
-}
-
-fn seconds(text: &str) -> Result<Duration, String> {
-    let seconds: f64 = text.parse().map_err(|_| "no number of seconds")?;
-    Duration::try_from_secs_f64(seconds)
-        .ok()
-        .filter(|limit| !limit.is_zero())
-        .ok_or_else(|| "no time above zero".to_owned())
-}
-
-fn percent(text: &str) -> Result<f64, String> {
-    let percent: f64 = text.parse().map_err(|_| "no number")?;
-    (0.0..=100.0)
-        .contains(&percent)
-        .then_some(percent)
-        .ok_or_else(|| "not between 0 and 100".to_owned())
-}
-
-fn rise(text: &str) -> Result<Decimal, String> {
-    let percent = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of percent")?;
-    (Decimal::ZERO..=Decimal::ONE_THOUSAND)
-        .contains(&percent)
-        .then_some(percent)
-        .ok_or_else(|| "not between 0 and 1000".to_owned())
-}
-
-fn date(text: &str) -> Result<Date, String> {
-    let is_plain = text.len() == 10 && text.bytes().all(|b| b.is_ascii_digit() || b == b'-');
-    is_plain
-        .then(|| text.parse().ok())
-        .flatten()
-        .ok_or_else(|| "no date; write year, month and day, such as 2025-03-31".to_owned())
-}
-
-fn gauge(text: &str) -> Result<Gauge, String> {
-    text.parse()
-        .map_err(|error| format!("{error}; write it as \"70 mm2\" or \"2/0 AWG\""))
-}
-
-fn current(text: &str) -> Result<Ampere, String> {
-    let ampere = Decimal::from_str_exact(text.trim()).map_err(|_| "no number of ampere")?;
-    (ampere >= Decimal::ZERO)
-        .then_some(Ampere(ampere))
-        .ok_or_else(|| "below zero".to_owned())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -1050,31 +994,5 @@ mod tests {
     fn the_definitions_hold() {
         use clap::CommandFactory;
         Args::command().debug_assert();
-    }
-
-    #[test]
-    fn numbers_on_both_sides_of_their_edges() {
-        assert!(seconds("0.001").is_ok() && seconds(".5").is_ok());
-        for bad in ["0", "-1", "NaN", "inf", "1e30", "x", ""] {
-            assert!(seconds(bad).is_err(), "{bad}");
-        }
-        assert!(percent("0").is_ok() && percent("100").is_ok() && percent(".5").is_ok());
-        for bad in ["-0.1", "100.1", "NaN", "x"] {
-            assert!(percent(bad).is_err(), "{bad}");
-        }
-        for good in ["0", "1000", "7.5", ".5"] {
-            assert!(rise(good).is_ok(), "{good}");
-        }
-        for bad in ["-0.1", "1000.1", "5 %", ""] {
-            assert!(rise(bad).is_err(), "{bad}");
-        }
-        assert!(current("0").is_ok() && current("12.5").is_ok() && current(".5").is_ok());
-        assert!(current("-1").is_err() && current("12 A").is_err());
-        assert!(date("2024-02-29").is_ok());
-        for bad in ["2025-02-29", "2025-13-01", "20250301", "2025-3-1", ""] {
-            assert!(date(bad).is_err(), "{bad}");
-        }
-        assert!(gauge("70 mm2").is_ok() && gauge(".5 mm2").is_ok());
-        assert!(gauge("70").unwrap_err().contains("could be mm² or AWG"));
     }
 }

@@ -1,6 +1,7 @@
 //! `couplet breakeven`.
 
 use super::args::{Breakeven as Args, Format};
+use super::files::Target;
 use super::output::Terminal;
 use super::{record, study};
 use couplet::report::{breakeven as report, picture};
@@ -8,8 +9,8 @@ use couplet::study::failure::Failure;
 
 /// Finds how far each price can move, and shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
-    study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
+    let svg = Target::if_named(args.svg.as_deref(), &desk.own())?;
     record::read(&desk, &args.read, terminal)?;
     let only = args.part.as_deref().map(|code| desk.part(code));
     let only = only.transpose()?;
@@ -19,13 +20,12 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if let (Some(code), true) = (&args.part, found.ranges.is_empty()) {
         terminal.note(format!("the cheapest plan does not buy {code}"));
     }
-    if let Some(path) = &args.svg {
-        let svg = picture::breakeven(&found).map_err(Failure::output)?;
-        study::picture(path, &svg, terminal)?;
-    }
-    match args.format {
-        Format::Table => terminal.print(&report::text(&found, terminal.width)),
-        Format::Csv => terminal.print(&report::table(&found).csv().map_err(Failure::output)?),
-        Format::Json => terminal.print(&report::json(&found).map_err(Failure::output)?),
-    }
+    let picture = (svg.as_ref()).map(|to| picture::breakeven(&found).map(|svg| (to, svg)));
+    let picture = picture.transpose().map_err(Failure::output)?;
+    let result = || match args.format {
+        Format::Table => Ok(report::text(&found, terminal.width)),
+        Format::Csv => report::table(&found).csv().map_err(Failure::output),
+        Format::Json => report::json(&found).map_err(Failure::output),
+    };
+    study::shown(picture, result, terminal)
 }

@@ -1,6 +1,7 @@
 //! `couplet budget`.
 
 use super::args::{Budget as Args, Format};
+use super::files::Target;
 use super::output::Terminal;
 use super::{record, study};
 use couplet::catalog::{Kind, SupplierId};
@@ -14,8 +15,8 @@ use couplet::units::Percent;
 
 /// Plans, divides the total, looks for savings where the total is over the limit.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
-    study::writable(args.svg.as_deref())?;
     let desk = record::studied(&args.project, &args.read);
+    let svg = Target::if_named(args.svg.as_deref(), &desk.own())?;
     let (input, _) = record::read(&desk, &args.read, terminal)?;
     let asked = AskedOfBudget {
         rise: wanted(args, &desk)?,
@@ -33,15 +34,15 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         rising: found.rising.as_ref(),
         apart: found.apart.as_ref(),
     };
-    if let Some(path) = &args.svg {
-        let svg = picture::budget(&found.plan, &found.breakdown).map_err(Failure::output)?;
-        study::picture(path, &svg, terminal)?;
-    }
-    match args.format {
-        Format::Table => terminal.print(&report::text(&budget, terminal.width)),
-        Format::Csv => terminal.print(&report::table(&budget).csv().map_err(Failure::output)?),
-        Format::Json => terminal.print(&report::json(&budget).map_err(Failure::output)?),
-    }
+    let picture = (svg.as_ref())
+        .map(|to| picture::budget(&found.plan, &found.breakdown).map(|svg| (to, svg)));
+    let picture = picture.transpose().map_err(Failure::output)?;
+    let result = || match args.format {
+        Format::Table => Ok(report::text(&budget, terminal.width)),
+        Format::Csv => report::table(&budget).csv().map_err(Failure::output),
+        Format::Json => report::json(&budget).map_err(Failure::output),
+    };
+    study::shown(picture, result, terminal)
 }
 
 /// Which prices rise, by the names of this project.

@@ -1,10 +1,10 @@
 //! `couplet compare`.
 
-use super::args::{Compare as Args, KitFormat};
+use super::args::{Compare as Args, HERE, KitFormat};
+use super::files::{self, Target};
 use super::output::Terminal;
-use super::paper::put;
-use super::{files, interrupt, record};
-use couplet::desk::{Asked, Desk, List};
+use super::{interrupt, record};
+use couplet::desk::{Asked, Desk, List, Own};
 use couplet::input::{Input, is_project};
 use couplet::plan::{Plan, before_path};
 use couplet::report::{compare as report, page};
@@ -24,6 +24,11 @@ struct Side {
 
 /// Reads the plans, checks them, shows what differs.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
+    let first = args.plans.first().map_or(Path::new(HERE), PathBuf::as_path);
+    let own = Own::of(&Files::on_disk(), first);
+    let plans = args.plans.iter();
+    let own = plans.fold(own, |own, path| own.and(path, "a plan that is read"));
+    let target = Target::or_output(args.out.as_deref(), &own)?;
     let sides = match args.before {
         true => before(args, terminal)?,
         false => named(args, terminal)?,
@@ -39,11 +44,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         let help = "plan both in one currency: the key currency in project.toml";
         Failure::usage(error.to_string(), help)
     })?;
-    put(
-        args.out.as_deref(),
-        &shown(args.format, &compared, terminal)?,
-        terminal,
-    )
+    target.put(&shown(args.format, &compared, terminal)?, terminal)
 }
 
 fn shown(format: KitFormat, compared: &Compared, terminal: &Terminal) -> Result<String, Failure> {
@@ -84,7 +85,7 @@ fn named(args: &Args, terminal: &Terminal) -> Result<Vec<Side>, Failure> {
 /// The plan before the plan on record, and that plan.
 fn before(args: &Args, terminal: &Terminal) -> Result<Vec<Side>, Failure> {
     let project = match args.plans.as_slice() {
-        [] => Path::new(super::args::HERE).to_owned(),
+        [] => Path::new(HERE).to_owned(),
         [project] => files::folder(project),
         _ => {
             return Err(Failure::usage(

@@ -1,11 +1,12 @@
 //! `couplet convert`.
 
 use super::args::Convert as Args;
-use super::files;
+use super::files::{self, Target};
 use super::output::Terminal;
 use couplet::book;
 use couplet::catalog::read::{TABLES, history};
 use couplet::convert::{self, Grid};
+use couplet::desk::Own;
 use couplet::diag::{Findings, is_book_name};
 use couplet::report::wording::list;
 use couplet::source::{self, Files};
@@ -13,18 +14,21 @@ use couplet::study::failure::Failure;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+/// What is converted, which the result never replaces.
+const SOURCE: &str = "what is converted";
+
 /// Writes the workbook, or the CSV files.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let written = if book::is_book(&Files::on_disk(), &args.from) {
-        to_folder(args)?
+        to_folder(args, terminal)?
     } else {
-        to_workbook(args)?
+        to_workbook(args, terminal)?
     };
     let lines = written.iter().map(|path| format!("{}\n", path.display()));
     terminal.print(&lines.collect::<String>())
 }
 
-fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, Failure> {
+fn to_workbook(args: &Args, terminal: &Terminal) -> Result<Vec<PathBuf>, Failure> {
     let is_xlsx = args
         .to
         .extension()
@@ -42,13 +46,18 @@ fn to_workbook(args: &Args) -> Result<Vec<PathBuf>, Failure> {
         ));
     }
     refuse_old(std::slice::from_ref(&args.to), args.force)?;
+    let mut own = Own::none(&Files::on_disk());
+    for name in csv_names(&args.from)? {
+        own = own.and(&args.from.join(format!("{name}.csv")), SOURCE);
+    }
+    let target = Target::of(&args.to, &own)?;
     let grids = grids(&args.from)?;
     let bytes = convert::workbook(&grids).map_err(|error| Failure::Read {
         place: None,
         message: error.to_string(),
         help: "rename the CSV file".to_owned(),
     })?;
-    files::write(&args.to, &bytes)?;
+    target.put_bytes(&bytes, terminal)?;
     Ok(vec![args.to.clone()])
 }
 
@@ -93,7 +102,7 @@ fn csv_names(folder: &Path) -> Result<Vec<String>, Failure> {
     Ok(names)
 }
 
-fn to_folder(args: &Args) -> Result<Vec<PathBuf>, Failure> {
+fn to_folder(args: &Args, terminal: &Terminal) -> Result<Vec<PathBuf>, Failure> {
     if is_book_name(&args.to.to_string_lossy()) {
         return Err(usage(
             format!(
@@ -124,8 +133,11 @@ fn to_folder(args: &Args) -> Result<Vec<PathBuf>, Failure> {
     let paths: Vec<PathBuf> = texts.iter().map(|(path, _)| path.clone()).collect();
     refuse_old(&paths, args.force)?;
     files::make_folder(&args.to)?;
-    for (path, text) in &texts {
-        files::write(path, text)?;
+    let own = Own::none(&Files::on_disk()).and(&args.from, SOURCE);
+    let targets = paths.iter().map(|path| Target::of(path, &own));
+    let targets = targets.collect::<Result<Vec<_>, _>>()?;
+    for (target, (_, text)) in targets.iter().zip(&texts) {
+        target.put(text, terminal)?;
     }
     Ok(paths)
 }

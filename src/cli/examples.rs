@@ -54,6 +54,7 @@ Examples:
 pub const TAKE: &str = "\
 Examples:
   couplet take boat 'Example North' spring.xlsx
+  couplet take 'Example North' spring.xlsx                      of the project in this folder
   couplet take boat/catalog 'Example North' spring.csv --check
   couplet take boat 'Example North' spring.csv --out boat/prices-spring.csv
   couplet take boat 'Example North' spring.csv --new new-parts.csv --dated 2025-03-31";

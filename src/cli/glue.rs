@@ -70,7 +70,10 @@ fn keep_doubts(desk: &mut Desk, terminal: &Terminal) {
             "{} found wrong and thrown away; the result rests on no wrong answer",
             answers(doubts)
         ),
-        help: Some(format!("please send a report with {}", list_of(&kept))),
+        help: Some(format!(
+            "please send a report with {}",
+            list_of(desk.word(), &kept)
+        )),
         ..Message::default()
     });
 }
@@ -82,9 +85,9 @@ fn answers(count: usize) -> String {
     }
 }
 
-fn list_of(kept: &[String]) -> String {
+fn list_of(word: &str, kept: &[String]) -> String {
     match kept {
-        [] => "the project and its catalog".to_owned(),
+        [] => format!("the {word} and its catalog"),
         kept => wording::list(kept),
     }
 }

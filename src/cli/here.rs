@@ -1,6 +1,6 @@
 //! Commands that name no project are about the project in the current folder.
 
-use super::args::{Args, Command, HERE, Parts, Prices, Receive, Trial};
+use super::args::{Args, Command, HERE, Parts, Prices, Receive, TAKE_USAGE, Take, Trial};
 use super::usage;
 use clap::parser::ValueSource;
 use clap::{ArgMatches, FromArgMatches};
@@ -44,6 +44,7 @@ impl Words {
         let names_project = match &mut command {
             Command::Parts(parts) => settle_parts(parts),
             Command::Prices(prices) => settle_prices(prices),
+            Command::Take(take) => settle_take(take, is_here)?,
             Command::Receive(receive) => settle_receive(receive, self.names_project, is_here)?,
             Command::Trial(trial) => settle_trial(trial, self.names_project, is_here),
             _ => self.names_project,
@@ -98,6 +99,34 @@ fn settle_trial(trial: &mut Trial, names_project: bool, is_here: bool) -> bool {
 /// True if the word leads to a folder or a settings file.
 fn is_place(word: &Path) -> bool {
     word.is_dir() || [PROJECT, PURCHASE].iter().any(|file| word.ends_with(file))
+}
+
+/// Of two words the first is the supplier, where a project is here.
+fn settle_take(take: &mut Take, is_here: bool) -> Result<bool, Failure> {
+    let missing = |words: &str, verb: &str| {
+        Failure::usage(
+            format!("{words} {verb} missing"),
+            format!(
+                "write {}; in the folder of a project leave its name out",
+                TAKE_USAGE
+            ),
+        )
+    };
+    match (take.place.take(), take.supplier.take(), take.file.take()) {
+        (None, ..) => Err(missing("<SUPPLIER> and <FILE>", "are")),
+        (_, None, _) => Err(missing("<FILE>", "is")),
+        (Some(_), Some(_), None) if !is_here => Err(missing("<FILE>", "is")),
+        (Some(supplier), Some(file), None) => {
+            take.place = Some(HERE.into());
+            take.supplier = Some(supplier.into_os_string());
+            take.file = Some(file.into());
+            Ok(false)
+        }
+        (place, supplier, file) => {
+            (take.place, take.supplier, take.file) = (place, supplier, file);
+            Ok(true)
+        }
+    }
 }
 
 /// A single word that is no project is the file, where a project is here.

@@ -10,7 +10,7 @@ use couplet::study::failure::Failure;
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = record::on_record(&args.project, args.plan.as_deref());
     record::open(&desk, "rely on the plan", terminal)?;
-    let map = desk.paper()?.keys()?;
+    let map = desk.paper()?.keys_of(args.machine.as_deref())?;
     match args.format {
         Format::Table => terminal.print(&report::text(&map, terminal.width)),
         Format::Csv => terminal.print(&report::table(&map).csv().map_err(Failure::output)?),

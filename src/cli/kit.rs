@@ -2,13 +2,14 @@
 
 use super::args::{Kit as Args, KitFormat};
 use super::output::Terminal;
-use super::paper::{self, put};
+use super::paper;
 use couplet::report::{kit, page};
 use couplet::study::failure::Failure;
 
 /// Shows or writes what goes into each bag.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let desk = paper::desk(&args.of);
+    let target = paper::target(args.out.as_deref(), &desk)?;
     let paper = paper::read(&desk, terminal)?;
     let (kits, catalog) = (paper.kits()?, &paper.input.catalog);
     let copies = paper::copies(&paper, &args.copies)?;
@@ -18,9 +19,10 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         KitFormat::Json => kit::json(&kits, &copies).map_err(Failure::output)?,
         KitFormat::Html => {
             paper::on_a_page(kits.bags(&copies).count(), "bag")?;
-            let of = (paper.plan, catalog);
+            let cables = paper.cables()?;
+            let of = (paper.plan, catalog, &*cables);
             page::kit(&kits, &copies, of, paper.changed).map_err(Failure::output)?
         }
     };
-    put(args.out.as_deref(), &text, terminal)
+    target.put(&text, terminal)
 }

@@ -34,7 +34,9 @@ mod shell;
 mod take;
 mod today;
 mod trial;
+mod typed;
 mod usage;
+mod values;
 mod why;
 
 mod breakeven;

@@ -1,8 +1,11 @@
 //! `couplet new`.
 
 use super::args::New as Args;
-use super::files;
+use super::files::{self, Target};
 use super::output::Terminal;
+use super::typed::typed;
+use couplet::desk::Own;
+use couplet::source::Files;
 use couplet::study::failure::Failure;
 use std::fs;
 use std::io::ErrorKind;
@@ -43,17 +46,19 @@ const FILES: &[(&str, &str)] = &[
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     let folder = &args.folder;
     refuse_content(folder)?;
+    let own = Own::none(&Files::on_disk());
     for (name, text) in FILES {
         let path = folder.join(name);
         if let Some(parent) = path.parent() {
             files::make_folder(parent)?;
         }
-        files::write(&path, text)?;
+        Target::of(&path, &own)?.put(text, terminal)?;
     }
     let shown = folder.display();
     terminal.print(&format!(
         "{shown} holds a small project and its catalog; all of its data is invented.\n\
-         Plan the project with: couplet plan {shown}\n"
+         Plan the project with: couplet plan {}\n",
+        typed(folder)
     ))
 }
 

@@ -1,21 +1,21 @@
 //! `couplet order`.
 
 use super::args::{Format, Order as Args};
+use super::files::{self, Target};
 use super::output::Terminal;
-use super::{booking, letter};
-use super::{files, record};
+use super::{booking, letter, record};
 use couplet::catalog::Catalog;
-use couplet::desk::Desk;
 use couplet::desk::record::{Refusal, changed_files};
+use couplet::desk::{Desk, Own};
 use couplet::plan::Plan;
 use couplet::report::diagnostics::Message;
 use couplet::report::wording::{list, wrapped};
 use couplet::report::{order, plan as plan_report, workbook};
 use couplet::study::failure::Failure;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-/// Shows the orders, or writes one file for each supplier.
+/// Shows the orders, or writes one file for each supplier, a workbook, or both.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if !args.project.exists() {
         let project = args.project.display();
@@ -34,14 +34,33 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     if let Some(file) = &args.confirm {
         return letter::confirm(args, file, terminal);
     }
-    let (plan, catalog) = checked(args, terminal)?;
-    if let Some(file) = &args.xlsx {
-        let bytes = workbook::orders(&plan, &catalog).map_err(Failure::output)?;
-        files::write(file, &bytes)?;
-        return terminal.print(&format!("{}\n", file.display()));
+    let desk = record::on_record(&args.project, args.plan.as_deref());
+    let own = desk.own();
+    let xlsx = Target::if_named(args.xlsx.as_deref(), &own)?;
+    if files::is_output(xlsx.as_ref()) && terminal.is_screen() {
+        return Err(Failure::usage(
+            "a workbook cannot be shown on a terminal",
+            "name a file, or send the workbook on: --xlsx - > orders.xlsx",
+        ));
     }
-    match (&args.out_dir, args.format) {
-        (Some(folder), _) => write_all(folder, &plan, &catalog, terminal),
+    let (plan, catalog) = checked(&desk, terminal)?;
+    let written = match &args.out_dir {
+        Some(folder) => Some(write_all((folder, &own), &plan, &catalog, terminal)?),
+        None => None,
+    };
+    if let Some(target) = &xlsx {
+        let bytes = workbook::orders(&plan, &catalog).map_err(Failure::output)?;
+        target.put_bytes(&bytes, terminal)?;
+        return match target.file() {
+            Some(file) => {
+                let written = written.unwrap_or_default();
+                terminal.print(&format!("{written}{}\n", file.display()))
+            }
+            None => Ok(()),
+        };
+    }
+    match (written, args.format) {
+        (Some(written), _) => terminal.print(&written),
         (None, Format::Table) => terminal.print(&text(&plan, &catalog, terminal.width)),
         (None, Format::Csv) => {
             let lines = order::lines(&plan.orders, &catalog);
@@ -54,16 +73,15 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
 /// The record, and the catalog for descriptions. The record holds the order
 /// whatever the files say now, so where the project can't be read the record is
 /// held against itself alone, and the descriptions are left out.
-fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), Failure> {
-    let desk = record::on_record(&args.project, args.plan.as_deref());
+fn checked(desk: &Desk, terminal: &Terminal) -> Result<(Plan, Catalog), Failure> {
     match desk.on_record() {
         Ok(_) => {
-            let on = record::open(&desk, "order", terminal)?;
+            let on = record::open(desk, "order", terminal)?;
             Ok((on.plan.clone(), on.input.catalog.clone()))
         }
         Err(Refusal::Input(_)) => {
             let plan = desk.on_record_alone()?;
-            tell_alone(&desk, plan, terminal);
+            tell_alone(desk, plan, terminal);
             Ok((plan.clone(), Catalog::default()))
         }
         Err(refusal) => Err(refusal.into()),
@@ -74,7 +92,7 @@ fn checked(args: &Args, terminal: &Terminal) -> Result<(Plan, Catalog), Failure>
 fn tell_alone(desk: &Desk, plan: &Plan, terminal: &Terminal) {
     let changed = changed_files(desk.files(), desk.folder(), plan);
     let why = match changed.as_slice() {
-        [] => "the project cannot be read".to_owned(),
+        [] => format!("the {} cannot be read", desk.word()),
         [one] => format!("{one} is not as when the plan was made, and cannot be read"),
         many => format!(
             "{} are not as when the plan was made, and cannot be read",
@@ -99,26 +117,29 @@ fn text(plan: &Plan, catalog: &Catalog, width: usize) -> String {
     format!("{verdict}\n\n{}", order::all_text(plan, catalog, width))
 }
 
+/// Writes a file for each supplier, and gives their names by line.
 fn write_all(
-    folder: &Path,
+    (folder, own): (&Path, &Own),
     plan: &Plan,
     catalog: &Catalog,
     terminal: &Terminal,
-) -> Result<(), Failure> {
+) -> Result<String, Failure> {
     files::make_folder(folder)?;
     let names = order::file_names(plan);
+    let paths: Vec<PathBuf> = names.iter().map(|name| folder.join(name)).collect();
+    let targets = paths.iter().map(|path| Target::of(path, own));
+    let targets = targets.collect::<Result<Vec<_>, _>>()?;
     let mut written = String::new();
-    for (order, name) in plan.orders.iter().zip(&names) {
-        let path = folder.join(name);
+    for ((order, path), target) in plan.orders.iter().zip(&paths).zip(&targets) {
         let csv = order::lines([order], catalog).csv();
-        files::write(&path, &csv.map_err(Failure::output)?)?;
+        target.put(&csv.map_err(Failure::output)?, terminal)?;
         written.push_str(&format!("{}\n", path.display()));
     }
     note_leftovers(folder, &names, terminal);
     if names.is_empty() {
         terminal.note("nothing to order, so no file was written");
     }
-    terminal.print(&written)
+    Ok(written)
 }
 
 /// Warns of orders of an earlier run, which could be sent by mistake.

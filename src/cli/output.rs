@@ -9,7 +9,7 @@ use couplet::report::diagnostics::{self, Message};
 use couplet::report::table::FULL_WIDTH;
 use couplet::store;
 use couplet::study::failure::Failure;
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, IsTerminal, Write};
 
 /// Where results and messages go, and how wide they may be.
 pub struct Terminal {
@@ -45,10 +45,24 @@ impl Terminal {
             let mut out = anstream::stdout().lock();
             out.write_all(text.as_bytes()).and_then(|()| out.flush())
         });
-        written.map_err(|error| match error.kind() {
-            ErrorKind::BrokenPipe => Failure::Closed,
-            _ => Failure::Output(store::why(&error)),
-        })
+        written.map_err(|error| unprinted(&error))
+    }
+
+    /// Writes bytes that are no text to standard output.
+    ///
+    /// # Errors
+    /// As [`Terminal::print`].
+    pub fn print_bytes(&self, bytes: &[u8]) -> Result<(), Failure> {
+        let written = interrupt::showing(|| {
+            let mut out = io::stdout().lock();
+            out.write_all(bytes).and_then(|()| out.flush())
+        });
+        written.map_err(|error| unprinted(&error))
+    }
+
+    /// True if standard output is a terminal, which shows no workbook.
+    pub fn is_screen(&self) -> bool {
+        io::stdout().is_terminal()
     }
 
     /// Writes to standard error. If that can't be written there is nobody to tell.
@@ -91,6 +105,13 @@ impl Terminal {
             };
             self.say(&diagnostics::note(&message, self.message_width));
         }
+    }
+}
+
+fn unprinted(error: &io::Error) -> Failure {
+    match error.kind() {
+        ErrorKind::BrokenPipe => Failure::Closed,
+        _ => Failure::Output(store::why(error)),
     }
 }
 

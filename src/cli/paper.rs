@@ -1,8 +1,9 @@
 //! What the documents have in common: the plan, its project, and where a document goes.
 
 use super::args::{OfCopies, OfPlan};
+use super::files::Target;
 use super::output::Terminal;
-use super::{files, record};
+use super::record;
 use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
 use couplet::study::copies::Copies;
@@ -39,11 +40,8 @@ pub fn on_a_page(number: usize, noun: &str) -> Result<(), Failure> {
     ))
 }
 
-/// Writes a document into a file, or to standard output where no file is named or
-/// the name is `-`.
-pub fn put(out: Option<&Path>, text: &str, terminal: &Terminal) -> Result<(), Failure> {
-    match out {
-        Some(path) if path.as_os_str() != "-" => files::write(path, text),
-        _ => terminal.print(text),
-    }
+/// Where a document goes: into a file, or to standard output where no file is named or the
+/// name is `-`.
+pub fn target(out: Option<&Path>, desk: &Desk) -> Result<Target, Failure> {
+    Target::or_output(out, &desk.own())
 }

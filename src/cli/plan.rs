@@ -1,10 +1,11 @@
 //! `couplet plan`.
 
 use super::args::{Format, Plan as Args};
-use super::files;
+use super::files::{self, Target};
 use super::glue::{self, Job};
 use super::output::Terminal;
 use super::progress::Of;
+use super::typed::typed;
 use super::{interrupt, record};
 use couplet::desk::Desk;
 use couplet::desk::ask::Exact;
@@ -17,7 +18,6 @@ use couplet::report::diagnostics::Message;
 use couplet::report::difference::since_before;
 use couplet::study::compare::difference;
 use couplet::study::failure::Failure;
-use std::path::PathBuf;
 use std::time::Duration;
 
 /// A search without a limit ends by itself after so long: who waits longer says so.
@@ -27,19 +27,10 @@ const PATIENCE: Duration = Duration::from_secs(60);
 const GO_ON: &str = "the search ended by itself after 60 seconds: couplet plan again goes on from \
                      this plan, --time-limit none searches to the end";
 
-/// Where the record goes.
-#[derive(Debug, PartialEq, Eq)]
-enum Target {
-    /// Into a file; the result is shown as well.
-    File(PathBuf),
-    /// To standard output alone.
-    Output,
-}
-
 /// Reads, plans, keeps the record, shows it.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
-    let target = target(args)?;
     let mut desk = record::planned(&args.project, args.out.as_deref(), &args.read);
+    let target = target(args, &desk)?;
     let input = desk.sound()?;
     warn(desk.findings(), terminal);
     let before = before(args, &target, &desk, terminal)?;
@@ -121,7 +112,7 @@ fn before<'d>(
     let anew = |why: String, notes: Vec<String>| {
         terminal.warning(&Message {
             text: format!("{} is not used: {why}", path.display()),
-            help: Some("the project is planned anew".to_owned()),
+            help: Some(format!("the {} is planned anew", desk.word())),
             notes,
             ..Message::default()
         });
@@ -160,8 +151,8 @@ fn same_prices(args: &Args, old: &Plan, input: &Input) -> Result<(), Failure> {
         ),
         help: format!(
             "--prices {} or --prices {}; or write prices = {list:?} into {}",
-            folder.join(list).display(),
-            folder.join(own).display(),
+            typed(&folder.join(list)),
+            typed(&folder.join(own)),
             input.settings_file()
         ),
     })
@@ -184,15 +175,14 @@ fn show(format: Format, plan: &Plan, input: &Input, terminal: &Terminal) -> Resu
     }
 }
 
-/// A place that can't be written fails here, before the work.
-fn target(args: &Args) -> Result<Target, Failure> {
-    let path = match &args.out {
-        Some(out) if out.as_os_str() == "-" => return Ok(Target::Output),
-        Some(out) => out.clone(),
-        None => return Ok(Target::File(files::folder(&args.project).join("plan.json"))),
-    };
-    files::writable(&path)?;
-    Ok(Target::File(path))
+/// A place that can't be written fails here, before the work. The usual place is the
+/// desk's own.
+fn target(args: &Args, desk: &Desk) -> Result<Target, Failure> {
+    let usual = desk.path("plan.json");
+    match &args.out {
+        Some(out) => Target::of(out, &desk.own_but_record().but(&usual)),
+        None => Ok(Target::File(usual)),
+    }
 }
 
 fn warn(findings: &Findings, terminal: &Terminal) {
@@ -211,7 +201,10 @@ mod tests {
         let mut words = vec!["couplet", "plan", "boat"];
         words.extend(out.iter().flat_map(|out| ["--out", out]));
         match All::try_parse_from(words).unwrap().command {
-            Command::Plan(args) => target(&args),
+            Command::Plan(args) => {
+                let desk = record::planned(&args.project, args.out.as_deref(), &args.read);
+                target(&args, &desk)
+            }
             _ => unreachable!(),
         }
     }

@@ -63,10 +63,16 @@ fn checked(path: &Path, terminal: &Terminal) -> Result<Plan, Failure> {
             record::tell(&on.checked, "rely on the plan", terminal);
             Ok(on.plan.clone())
         }
-        Err(Refusal::Input(_)) => record::alone(path, "no sound project lies beside it", terminal),
-        Err(Refusal::OtherProject { .. }) => {
-            record::alone(path, "the project beside it is another", terminal)
-        }
+        Err(Refusal::Input(_)) => record::alone(
+            path,
+            &format!("the {} beside it has errors", desk.word()),
+            terminal,
+        ),
+        Err(Refusal::OtherProject { .. }) => record::alone(
+            path,
+            &format!("the {} beside it is another", desk.word()),
+            terminal,
+        ),
         Err(refusal) => Err(refusal.into()),
     }
 }
@@ -82,10 +88,13 @@ fn rates(path: Option<&Path>, plan: Option<&Plan>) -> Rates {
     if !is_project(&files, folder) {
         return unknown("no project with rates stands beside the plan");
     }
+    let word = record::on_record(folder, Some(path)).word();
     match load_settings(&files, folder) {
-        None => unknown("the project beside the plan has an error, couplet check shows it"),
+        None => unknown(&format!(
+            "the {word} beside the plan has an error, couplet check shows it"
+        )),
         Some(settings) if settings.name != plan.project => {
-            unknown("the project beside the plan is another")
+            unknown(&format!("the {word} beside the plan is another"))
         }
         Some(settings) => Rates::Known(settings.currency, settings.rates),
     }

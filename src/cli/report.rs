@@ -2,7 +2,7 @@
 
 use super::args::{Report as Args, Work};
 use super::output::Terminal;
-use super::paper::{self, put};
+use super::paper;
 use super::study;
 use couplet::desk::Desk;
 use couplet::desk::paper::Paper;
@@ -16,9 +16,8 @@ const PATIENCE: Duration = Duration::from_secs(30);
 
 /// Writes the plan with its project as one page.
 pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
-    let out = (args.out.as_os_str() != "-").then_some(args.out.as_path());
-    study::writable(out)?;
     let desk = paper::desk(&args.of);
+    let target = paper::target(Some(&args.out), &desk)?;
     let paper = paper::read(&desk, terminal)?;
     let keys = paper.keys()?;
     let frontier = frontier(args, &desk, &paper, terminal)?;
@@ -30,7 +29,7 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
         keys: &keys,
         frontier: frontier.as_ref(),
     });
-    put(Some(&args.out), &page.map_err(Failure::output)?, terminal)
+    target.put(&page.map_err(Failure::output)?, terminal)
 }
 
 /// What fewer variants would cost; none where that is not wanted, or where files

@@ -1,27 +1,32 @@
 //! What commands that solve several plans share.
 
 use super::args::Work;
-use super::files;
+use super::files::Target;
 use super::glue::Job;
 use super::output::Terminal;
 use super::progress::Of;
 use couplet::desk::Desk;
 use couplet::limit::Limit;
 use couplet::study::failure::Failure;
-use std::path::Path;
 
-/// A place that can't be written fails before the work.
-pub fn writable(path: Option<&Path>) -> Result<(), Failure> {
-    path.map_or(Ok(()), files::writable)
-}
-
-/// Writes a picture of what was found, unless Ctrl-C cut it short.
-pub fn picture(path: &Path, svg: &str, terminal: &Terminal) -> Result<(), Failure> {
-    if terminal.stop.is_asked() {
-        terminal.note(format!("{} was not written", path.display()));
-        return Ok(());
+/// Writes a picture of what was found, unless Ctrl-C cut it short. Standard output is
+/// given one thing, so the result goes there only if the picture does not.
+pub fn shown(
+    picture: Option<(&Target, String)>,
+    result: impl FnOnce() -> Result<String, Failure>,
+    terminal: &Terminal,
+) -> Result<(), Failure> {
+    if let Some((target, svg)) = picture {
+        match target.file() {
+            _ if !terminal.stop.is_asked() => target.put(&svg, terminal)?,
+            Some(file) => terminal.note(format!("{} was not written", file.display())),
+            None => terminal.note("the picture was not written"),
+        }
+        if *target == Target::Output {
+            return Ok(());
+        }
     }
-    files::write(path, svg)
+    terminal.print(&result()?)
 }
 
 /// Runs a study: with progress, within the time, and with what there is so far

@@ -2,6 +2,7 @@
 
 use super::args::Args;
 use super::output::Terminal;
+use super::values::Wrong;
 use clap::builder::StyledStr;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use clap::{Command, CommandFactory};
@@ -34,7 +35,14 @@ const WIDTH: usize = 100;
 
 /// The command line, with its commands in the order of the job.
 pub fn command() -> Command {
-    let command = Args::command();
+    let mut command = Args::command();
+    for of in command.get_subcommands_mut() {
+        *of = std::mem::take(of).mut_args(|arg| match arg.get_long() {
+            // "-1" is a wrong number, not an option that is not there.
+            Some(_) if arg.get_action().takes_values() => arg.allow_negative_numbers(true),
+            _ => arg,
+        });
+    }
     let template = format!(
         "{{about-with-newline}}\n{{usage-heading}} {{usage}}\n\n{}\nOptions:\n{{options}}{{after-help}}",
         list(&command)
@@ -108,7 +116,9 @@ fn text(error: &clap::Error) -> Option<String> {
             let why = error.source()?;
             format!("{} is no value of {}: {why}", quote(&value?), arg?)
         }
-        ErrorKind::MissingRequiredArgument => format!("{} is missing", arg?),
+        ErrorKind::MissingRequiredArgument => missing(error)?,
+        ErrorKind::TooManyValues => format!("{} takes no value", arg?),
+        ErrorKind::InvalidUtf8 => "a word is not UTF-8".to_owned(),
         ErrorKind::ArgumentConflict => {
             let other = value_of(error, ContextKind::PriorArg)?;
             match arg? {
@@ -120,8 +130,36 @@ fn text(error: &clap::Error) -> Option<String> {
     })
 }
 
-/// The nearest word that is right; else what the command takes.
+/// What is missing: words, options, or one of several options.
+fn missing(error: &clap::Error) -> Option<String> {
+    let all = match error.get(ContextKind::InvalidArg)? {
+        ContextValue::Strings(all) => all.clone(),
+        _ => vec![value(error, ContextKind::InvalidArg)?],
+    };
+    let verb = if all.len() == 1 { "is" } else { "are" };
+    let all: Vec<String> = all.iter().map(|one| either(one)).collect();
+    Some(format!("{} {verb} missing", joined(&all, "and")))
+}
+
+/// One of several options, which are written as `<--one|--other <FILE>>`, in words.
+fn either(word: &str) -> String {
+    let options = word
+        .strip_prefix('<')
+        .and_then(|word| word.strip_suffix('>'));
+    match options.filter(|options| options.starts_with("--")) {
+        Some(options) => joined(&options.split('|').collect::<Vec<_>>(), "or"),
+        None => word.to_owned(),
+    }
+}
+
+/// The nearest word that is right; else what the value has to be, or what the command takes.
 fn cure(error: &clap::Error) -> String {
+    let wrong = error
+        .source()
+        .and_then(|source| source.downcast_ref::<Wrong>());
+    if let Some(wrong) = wrong {
+        return wrong.cure.clone();
+    }
     let suggested = [
         ContextKind::SuggestedSubcommand,
         ContextKind::SuggestedArg,
@@ -134,7 +172,11 @@ fn cure(error: &clap::Error) -> String {
     if !valid.is_empty() {
         return format!("write {}", joined(&valid, "or"));
     }
+    let arg = value(error, ContextKind::InvalidArg);
     match value(error, ContextKind::Usage) {
+        None if error.kind() == ErrorKind::InvalidValue => {
+            format!("write a value after {}", arg.unwrap_or_default())
+        }
         Some(usage) => format!("write {}", usage.trim_start_matches("Usage: ").trim()),
         None => "the command with --help shows what it takes".to_owned(),
     }
@@ -236,12 +278,74 @@ mod tests {
             "--threads <N> stands there twice",
             "write couplet plan [OPTIONS] [PROJECT]",
         );
-        let (text, _) = said(&["plan", "--gap", "x"]);
-        assert_eq!(text, "\"x\" is no value of --gap <PERCENT>: no number");
-        let (text, _) = said(&["plan", "--time-limit"]);
-        assert_eq!(text, "--time-limit <SECONDS> has no value");
-        let (text, _) = said(&["plan", "--quiet=3"]);
-        assert!(!text.contains("error") && !text.is_empty(), "{text}");
+        is(
+            &["plan", "--gap", "x"],
+            "\"x\" is no value of --gap <PERCENT>: no number",
+            "write a number from 0 to 100, such as 0.5",
+        );
+        is(
+            &["plan", "--time-limit"],
+            "--time-limit <SECONDS> has no value",
+            "write a value after --time-limit <SECONDS>",
+        );
+        is(
+            &["plan", "--quiet=3"],
+            "--quiet takes no value",
+            "write couplet plan --quiet [PROJECT]",
+        );
+        is(
+            &["receive", "--part", "x", "--qty", "1.5"],
+            "\"1.5\" is no value of --qty <N>: no whole number",
+            "write a whole number from 1 to 1000000000",
+        );
+        is(
+            &["consolidate", "--to", "-1"],
+            "\"-1\" is no value of --to <N>: below zero",
+            "write a whole number from 0 to 4294967295",
+        );
+        is(
+            &["order", "--place", "--on", "2026-13-01"],
+            "\"2026-13-01\" is no value of --on <DATE>: there is no such day",
+            "write year, month and day, such as 2025-03-31",
+        );
+    }
+
+    #[test]
+    fn what_is_missing_is_one_or_several() {
+        let (text, _) = said(&["convert"]);
+        assert_eq!(text, "<FROM> and <TO> are missing");
+        let (text, _) = said(&["convert", "a"]);
+        assert_eq!(text, "<TO> is missing");
+        let (text, _) = said(&["order", "--supplier", "x"]);
+        assert_eq!(
+            text,
+            "--place, --outstanding or --confirm <FILE> is missing"
+        );
+    }
+
+    /// Whatever option has a wrong value: the words are ours, and they say what to write.
+    #[test]
+    fn no_value_is_refused_in_the_words_of_a_parser() {
+        let raw = ["digit", "pars", "..", "expected", "found", "range"];
+        let mut seen = 0;
+        for of in command().get_subcommands() {
+            let options = of.get_arguments().filter(|a| a.get_action().takes_values());
+            for long in options.filter_map(clap::Arg::get_long) {
+                for value in ["x", "-1", "1.5", "0", "99999999999999999999", "2026-13-01"] {
+                    let words = ["couplet", of.get_name(), &format!("--{long}"), value];
+                    let Err(error) = command().try_get_matches_from(words) else {
+                        continue;
+                    };
+                    let Message { text, help, .. } = message(&error);
+                    let help = help.unwrap_or_default();
+                    let is_raw = raw.iter().any(|raw| text.contains(raw));
+                    assert!(!is_raw, "{words:?}: {text}");
+                    assert!(!help.contains("--help"), "{words:?}: {help}");
+                    seen += 1;
+                }
+            }
+        }
+        assert!(seen > 100, "{seen}");
     }
 
     /// The words of a line up to two spaces, which set a comment off; quotes

@@ -34,8 +34,9 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
     desk.fit()?;
     if !desk.has_plan() && desk.kept()?.plan().is_some() {
         terminal.note(format!(
-            "{} is not of the project as it is now, so the command plans anew and keeps nothing",
-            desk.record_path().display()
+            "{} is not of the {} as it is now, so the command plans anew and keeps nothing",
+            desk.record_path().display(),
+            desk.word()
         ));
     }
     let search = Job::new(Of::Why, &desk, args.time_limit, args.threads, terminal)?;

@@ -6,6 +6,7 @@ pub mod booking;
 mod history;
 pub mod letter;
 mod open;
+mod own;
 pub mod paper;
 pub mod record;
 pub mod reprice;
@@ -16,3 +17,4 @@ pub mod why;
 
 pub use history::history;
 pub use open::{Asked, Desk, Held, List};
+pub use own::Own;

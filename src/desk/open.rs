@@ -6,6 +6,7 @@ use crate::diag::{Findings, did_you_mean, joined, quote};
 use crate::fit::{Fit, Unfit};
 use crate::input::{self, Input, LoadOptions, Loaded};
 use crate::plan::{self, Plan, ReadError};
+use crate::project::settings::PURCHASE;
 use crate::solve::Solver;
 use crate::source::Files;
 use crate::store::Hold;
@@ -113,6 +114,14 @@ impl Desk {
     /// The project folder.
     pub fn folder(&self) -> &Path {
         &self.folder
+    }
+
+    /// What the folder holds, in a word: `project` or `purchase`.
+    pub fn word(&self) -> &'static str {
+        match self.files().is_there(&self.path(PURCHASE)) {
+            true => "purchase",
+            false => "project",
+        }
     }
 
     /// A file of the project.

@@ -60,6 +60,17 @@ impl<'d> Paper<'d> {
         key_maps(self.input, self.plan).map_err(plan_again)
     }
 
+    /// The same, of one machine alone where one is named.
+    ///
+    /// # Errors
+    /// As [`Paper::keys`] and [`Paper::copies`].
+    pub fn keys_of(&self, machine: Option<&str>) -> Result<Vec<KeyMap>, Failure> {
+        self.copies(machine, None)?;
+        let mut maps = self.keys()?;
+        maps.retain(|map| machine.is_none_or(|name| map.machine == name));
+        Ok(maps)
+    }
+
     /// What papers are made for: all machines that the plan builds, or all copies of one
     /// machine, or one copy.
     ///

@@ -23,8 +23,10 @@ pub enum Refusal {
     #[error("the input has errors")]
     Input(Findings),
     /// The record is of another project.
-    #[error("the plan is of project {found:?}, not of {want:?}")]
+    #[error("the plan is of {is} {found:?}, not of {want:?}")]
     OtherProject {
+        /// What the record is of, in a word: `project` or `purchase`.
+        is: &'static str,
         /// The project that the record names.
         found: String,
         /// The project that is open.
@@ -46,9 +48,10 @@ impl From<&Refusal> for Failure {
         match refusal {
             Refusal::Read(error) => error.into(),
             Refusal::Input(findings) => Self::Input(findings.clone()),
-            Refusal::OtherProject { .. } => {
-                Self::read(refusal, "name the plan of this project, or plan again")
-            }
+            Refusal::OtherProject { .. } => Self::read(
+                refusal,
+                "name the plan of what is in the folder, or plan again",
+            ),
             Refusal::Wrong(found) => {
                 Self::Untrusted(found.iter().map(ToString::to_string).collect())
             }
@@ -138,6 +141,10 @@ pub(super) fn list_then(files: &Files, folder: &Path, plan: &Plan) -> Option<Pat
 pub fn check(files: &Files, folder: &Path, input: &Input, plan: &Plan) -> Result<Checked, Refusal> {
     if plan.project != input.settings.name {
         return Err(Refusal::OtherProject {
+            is: match plan.machines.is_empty() {
+                true => "project",
+                false => "purchase",
+            },
             found: plan.project.clone(),
             want: input.settings.name.clone(),
         });

@@ -4,16 +4,16 @@ use super::ask::to_explain;
 use super::open::Desk;
 use crate::catalog::{Half, PartId};
 use crate::diag::{did_you_mean, joined, quote};
-use crate::fit::{self, End, Refusal};
+use crate::fit::{self, End, Fit, Refusal};
 use crate::input::Input;
 use crate::limit::{Doing, Limit};
 use crate::model::Set;
 use crate::plan::Plan;
 use crate::study::failure::Failure;
 use crate::study::recall;
-use crate::study::why::{self, Forced, Forcing, Place, Planned, Tried};
+use crate::study::why::{self, Forced, Forcing, LeftOut, Place, Planned, Tried};
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// An end by its place in the order of the ends.
 #[derive(Debug, Clone)]
@@ -41,6 +41,8 @@ pub struct Why<'d> {
     sets: Vec<Set>,
     known: BTreeMap<(usize, Set, Half, PartId), Forced>,
     limit: Limit,
+    /// The project with no part excluded, once it is asked for.
+    all_parts: OnceLock<Option<(Input, Fit)>>,
 }
 
 impl Desk {
@@ -111,6 +113,7 @@ impl Desk {
             sets: solution.map(|s| s.sets).unwrap_or_default(),
             known: BTreeMap::new(),
             limit: limit.doing(Doing::Studying),
+            all_parts: OnceLock::new(),
         })
     }
 }
@@ -161,7 +164,10 @@ impl Why<'_> {
     /// Any [`Failure`].
     pub fn alternatives(&mut self, end: usize, most: usize) -> Result<Vec<Tried>, Failure> {
         let mut tried = Vec::new();
-        for place in self.places(end)? {
+        for mut place in self.places(end)? {
+            if place.others.is_empty() {
+                place.left_out = self.left_out(end, &place)?;
+            }
             let mut forced = Vec::new();
             for part in place.others.iter().take(most) {
                 let one = self.forced(end, &place, *part)?;
@@ -200,6 +206,7 @@ impl Why<'_> {
                 kind,
                 chosen: part,
                 others: Vec::new(),
+                left_out: Vec::new(),
             });
             let forced = match is_chosen {
                 true => None,
@@ -268,6 +275,14 @@ impl Why<'_> {
     fn places(&self, end: usize) -> Result<Vec<Place>, Failure> {
         let places = why::places(&self.planned()?, end);
         places.ok_or_else(|| Failure::Defect(vec!["the plan is not of this project".to_owned()]))
+    }
+
+    /// What would fit in a place, if it was not excluded.
+    fn left_out(&self, end: usize, place: &Place) -> Result<Vec<LeftOut>, Failure> {
+        let planned = self.planned()?;
+        let all = (self.all_parts).get_or_init(|| why::with_all_parts(planned.input));
+        let found = all.as_ref();
+        Ok(found.map_or_else(Vec::new, |all| why::left_out(&planned, all, end, place)))
     }
 
     fn planned(&self) -> Result<Planned<'_>, Failure> {

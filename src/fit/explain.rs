@@ -41,6 +41,9 @@ pub fn refusals(input: &Input, end: &End, part: PartId) -> Vec<Refusal> {
 /// A clash with its facts in the words of its rule.
 fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> Refusal {
     let circuit = &input.circuits[clash.end.circuit];
+    // Who excludes a part says so elsewhere than the catalog.
+    let excluded = input.excluded_at(clash.end.machine, &part.code);
+    let row = excluded.filter(|_| clash.rule == Rule::Supply);
     Refusal {
         rule: clash.rule.clone(),
         kind: part.kind(),
@@ -49,7 +52,7 @@ fn refusal(input: &Input, part: &Part, clash: &Clash<'_>) -> Refusal {
         wants: clash.wants(),
         reason: clash.reason(),
         circuit: circuit.name.clone(),
-        part_row: part.row.clone(),
+        part_row: row.unwrap_or(&part.row).clone(),
         end_row: circuit.row.clone(),
     }
 }

@@ -22,7 +22,7 @@ pub struct Missing {
     pub of: Option<String>,
     /// Why the part cannot be had.
     pub lack: Lack,
-    /// Where the part stands.
+    /// Where the part stands, or where it is excluded.
     pub row: Row,
 }
 
@@ -38,7 +38,9 @@ pub(super) fn missing(input: &Input, survey: &Survey<'_>) -> Vec<Vec<Missing>> {
             code: part.code.clone(),
             of: Code::of(part).map(|code| code.code.to_owned()),
             lack: survey.lack_of(id)?,
-            row: part.row.clone(),
+            row: (input.excluded_at(survey.end.machine, &part.code))
+                .unwrap_or(&part.row)
+                .clone(),
         })
     };
     let lists = lists(input, survey);

@@ -1,6 +1,7 @@
 //! A project with its catalog, as it was read.
 
 use crate::catalog::{Attribute, Catalog, DieId, Holds, PartId};
+use crate::diag::Row;
 use crate::project::settings::{PROJECT, PURCHASE};
 use crate::project::{Circuit, DieOrdered, Machine, OnHand, Ordered, Settings};
 use crate::units::Qty;
@@ -78,6 +79,13 @@ impl Input {
     pub fn excludes(&self, machine: usize, code: &str) -> bool {
         self.settings.exclude_parts.contains(code)
             || self.rules(machine).exclude_parts.contains(code)
+    }
+
+    /// Where the part is excluded for the machine; none where it is not.
+    pub fn excluded_at(&self, machine: usize, code: &str) -> Option<&Row> {
+        let all = [&self.settings, self.rules(machine)];
+        all.into_iter()
+            .find_map(|of| of.rows.exclude_parts.get(code))
     }
 
     /// The same, to be changed.

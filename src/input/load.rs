@@ -216,6 +216,17 @@ pub fn load_settings(files: &Files, folder: &Path) -> Option<Settings> {
     draft.settings.filter(|_| !findings.has_errors())
 }
 
+/// The project folders of the machines of a purchase, as far as its settings can be read.
+pub fn machine_folders(files: &Files, purchase: &Path) -> Vec<PathBuf> {
+    let mut findings = Findings::default();
+    let mut reading = Reading::new(files.clone(), purchase.to_owned());
+    let draft = reading.settings(Of::Purchase, &mut findings);
+    let folder = |project: &str| folder_of(files, &purchase.join(project));
+    (draft.machines.iter())
+        .map(|machine| folder(&machine.project))
+        .collect()
+}
+
 /// Reads a catalog, a folder or a workbook, without any project; `prices` is the price list to
 /// use in place of the folder's own.
 pub fn load_catalog(files: &Files, folder: &Path, prices: Option<&Path>) -> LoadedCatalog {

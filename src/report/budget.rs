@@ -157,9 +157,8 @@ fn apart_rows(apart: &Apart) -> Table {
     ]);
     let mut table = Table::new(&columns);
     let amounts = |cost: &Cost| -> Vec<String> {
-        // The terms shown add up to the total shown.
-        let terms = apportion(&cost.terms().map(|(_, amount)| amount));
-        let amounts = terms.into_iter().chain([cost.total.cents()]);
+        let terms = in_cents(cost).into_iter().map(|(_, amount)| amount);
+        let amounts = terms.chain([cost.total.cents()]);
         amounts.map(|amount| amount.to_string()).collect()
     };
     for alone in &apart.machines {
@@ -186,6 +185,13 @@ fn apart_rows(apart: &Apart) -> Table {
     let tail = vec![blank(), proof(together)];
     table.row([head, amounts(&together.cost), tail].concat());
     table
+}
+
+/// The terms as they are shown: they add up to the total that is shown.
+fn in_cents(cost: &Cost) -> Vec<(&'static str, Money)> {
+    let terms = cost.terms();
+    let amounts = apportion(&terms.map(|(_, amount)| amount));
+    (terms.iter().map(|(name, _)| *name)).zip(amounts).collect()
 }
 
 fn why_none(alone: &Alone) -> &'static str {
@@ -435,10 +441,14 @@ fn rising_text(rising: &Rising, budget: &Budget, width: usize) -> String {
     text
 }
 
-/// One row for the whole, each group, each saving and each total after a rise.
+/// One row for the whole, each group, each saving and each total after a rise. Where the
+/// machines are bought one by one, there is a column for all goods, since there the goods are
+/// not divided.
 pub fn table(budget: &Budget) -> Table {
     let mut columns = vec![Column::text("section"), Column::text("name")];
     columns.extend(Term::ALL.map(|term| Column::number(term.word())));
+    let has_goods = budget.apart.is_some();
+    columns.extend(has_goods.then(|| Column::number("goods")));
     columns.extend([
         Column::number("total"),
         Column::number("saves"),
@@ -451,6 +461,9 @@ pub fn table(budget: &Budget) -> Table {
     let full = |name: &str, terms: &Terms| -> Vec<String> {
         let mut cells = vec![name.to_owned()];
         cells.extend(Term::ALL.map(|term| terms.of(term).cents().to_string()));
+        let goods = || [Term::Fitted, Term::Spare, Term::Surplus].map(|term| terms.of(term));
+        let goods = || goods().into_iter().sum::<Money>().cents().to_string();
+        cells.extend(has_goods.then(goods));
         cells.push(terms.total().cents().to_string());
         cells
     };
@@ -461,10 +474,24 @@ pub fn table(budget: &Budget) -> Table {
         }
     }
     let short = |name: String, total: Money, saves: Option<Money>, proof: &str| -> Vec<String> {
-        let blank = Term::ALL.map(|_| String::new());
+        let blank = vec![String::new(); Term::ALL.len() + usize::from(has_goods)];
         let saves = saves.map(|m| m.cents().to_string()).unwrap_or_default();
         let tail = [total.cents().to_string(), saves, proof.to_owned()];
-        [vec![name], blank.to_vec(), tail.to_vec()].concat()
+        [vec![name], blank, tail.to_vec()].concat()
+    };
+    let bought = |name: String, cost: &Cost, saves: Option<Money>, proof: &str| -> Vec<String> {
+        let mut cells = short(name, cost.total, saves, proof);
+        for (term, amount) in in_cents(cost) {
+            let heads = Term::ALL.map(Term::word).into_iter().chain(["goods"]);
+            let head = ["name"]
+                .into_iter()
+                .chain(heads)
+                .position(|head| head == term);
+            if let Some(cell) = head.and_then(|place| cells.get_mut(place)) {
+                *cell = amount.to_string();
+            }
+        }
+        cells
     };
     for saving in budget.savings.iter().flat_map(|s| &s.found) {
         let proof = saving_proof(saving);
@@ -485,21 +512,21 @@ pub fn table(budget: &Budget) -> Table {
         for alone in &apart.machines {
             if let Some(plan) = &alone.plan {
                 let name = alone.machine.clone();
-                add(
-                    "one bought alone",
-                    short(name, plan.cost.total, None, &proof(plan)),
-                );
+                let cells = bought(name, &plan.cost, None, &proof(plan));
+                add("one bought alone", cells);
+            }
+            if let Some(cost) = alone.cost() {
+                let name = alone.machine.clone();
+                add("all bought alone", bought(name, &cost, None, ""));
             }
         }
         let together = &apart.together;
         if let Some(cost) = &apart.one_by_one {
-            add("apart", short("one by one".into(), cost.total, None, ""));
+            add("apart", bought("one by one".into(), cost, None, ""));
         }
         let name = "together".to_owned();
-        add(
-            "apart",
-            short(name, together.cost.total, apart.saved(), &proof(together)),
-        );
+        let cells = bought(name, &together.cost, apart.saved(), &proof(together));
+        add("apart", cells);
     }
     if let Some(rising) = budget.rising {
         add("rise", short("order kept".into(), rising.kept, None, ""));
@@ -553,7 +580,11 @@ struct ApartRecord<'a> {
     machines: Vec<AloneRecord<'a>>,
     /// All of them one by one, each die once; null where one of them has no plan.
     one_by_one: Option<Money>,
+    /// What makes it up; null where one of them has no plan.
+    one_by_one_terms: Option<CostRecord>,
     together: Money,
+    /// What makes it up.
+    together_terms: CostRecord,
     together_status: crate::plan::Status,
     /// No plan for all together costs less than this.
     together_bound: Money,
@@ -569,6 +600,10 @@ struct AloneRecord<'a> {
     count: Qty,
     /// One by itself; null where there is no plan.
     one: Option<Money>,
+    /// What makes it up; null where there is no plan.
+    one_terms: Option<CostRecord>,
+    /// All of them one by one, with the dies of one; null where there is no plan.
+    all_terms: Option<CostRecord>,
     status: Option<crate::plan::Status>,
     /// No plan for one by itself costs less than this.
     bound: Option<Money>,
@@ -592,6 +627,30 @@ struct TermsRecord {
     dies: Money,
     handling: Money,
     total: Money,
+}
+
+/// The terms of a total whose goods are not divided, before tax.
+#[derive(Serialize, JsonSchema)]
+struct CostRecord {
+    goods: Money,
+    duty: Money,
+    shipping: Money,
+    dies: Money,
+    handling: Money,
+    total: Money,
+}
+
+impl From<&Cost> for CostRecord {
+    fn from(cost: &Cost) -> Self {
+        Self {
+            goods: cost.goods,
+            duty: cost.duty,
+            shipping: cost.shipping,
+            dies: cost.dies,
+            handling: cost.lines,
+            total: cost.total,
+        }
+    }
 }
 
 #[derive(Serialize, JsonSchema)]
@@ -710,14 +769,18 @@ fn apart_record(apart: &Apart) -> ApartRecord<'_> {
             machine: &alone.machine,
             count: alone.count,
             one: plan.map(|plan| plan.cost.total),
+            one_terms: plan.map(|plan| (&plan.cost).into()),
+            all_terms: alone.cost().as_ref().map(CostRecord::from),
             status: plan.map(|plan| plan.status),
             bound: plan.map(|plan| plan.total_bound),
         }
     };
     ApartRecord {
         machines: apart.machines.iter().map(record).collect(),
-        one_by_one: apart.one_by_one.map(|cost| cost.total),
+        one_by_one: apart.one_by_one.as_ref().map(|cost| cost.total),
+        one_by_one_terms: apart.one_by_one.as_ref().map(CostRecord::from),
         together: apart.together.cost.total,
+        together_terms: (&apart.together.cost).into(),
         together_status: apart.together.status,
         together_bound: apart.together.total_bound,
         stock: match apart.stock {

@@ -262,7 +262,7 @@ fn goods(lines: &Lines) -> String {
         return format!("the goods have no sum in {own}: a currency has no rate");
     };
     let rates = match is_converted {
-        true => " at the project's rates",
+        true => " at our rates",
         false => "",
     };
     let sum = signed(sum.cents());

@@ -219,7 +219,7 @@ fn keeps_to(keys: Option<&[String]>) -> String {
 /// What is left at a location for a further net: `M8: A, B; M10: C`.
 pub(super) fn left(at: &AtLocation) -> String {
     match &at.left {
-        None => "not known: the project as it is now has an end without a set".to_owned(),
+        None => "not known: an end has no set now".to_owned(),
         Some(left) if left.is_empty() => "none".to_owned(),
         Some(left) => by_interface(left),
     }

@@ -86,11 +86,12 @@ pub fn labels<'a>(cables: &'a [Cable<'a>], copies: &'a Copies) -> Vec<Label<'a>>
 }
 
 /// `label, circuit, net, end, location, other_end, gauge, interface, key, plug,
-/// receptacle`; the last four are empty where there is no connector. Where any circuit has
-/// a branch or a note, columns for them follow. In a purchase `machine` and `copy` stand
+/// receptacle`; the last four are empty where there is no connector. Where any circuit of
+/// `all` cables has a branch or a note, columns for them follow, so that the columns do not
+/// depend on the machines that the labels are for. In a purchase `machine` and `copy` stand
 /// behind `label`.
-pub fn rows(labels: &[Label]) -> Table {
-    let has_copies = labels.iter().any(|label| label.copy.is_some());
+pub fn rows(labels: &[Label], all: &[Cable]) -> Table {
+    let has_copies = all.iter().any(|cable| !cable.machine.is_empty());
     let mut columns = vec![Column::text("label")];
     columns.extend(has_copies.then(|| Column::text("machine")));
     columns.extend(has_copies.then(|| Column::number("copy")));
@@ -106,7 +107,7 @@ pub fn rows(labels: &[Label]) -> Table {
         Column::text("plug"),
         Column::text("receptacle"),
     ]);
-    let circuits = || labels.iter().map(|label| label.cable.circuit);
+    let circuits = || all.iter().map(|cable| cable.circuit);
     let has_branch = circuits().any(|circuit| !circuit.branch.is_empty());
     let has_note = circuits().any(|circuit| !circuit.note.is_empty());
     columns.extend(has_branch.then(|| Column::text("branch")));

@@ -99,13 +99,13 @@ fn sums(sums: &BTreeMap<Currency, Money>, rates: &Rates) -> String {
     };
     match together(sums, rate) {
         Ok(sum) => format!(
-            "{each}, together {} {own} at the project's rates",
+            "{each}, together {} {own} at our rates",
             signed(sum.cents())
         ),
         Err(without) => {
             let without: Vec<String> = without.iter().map(Currency::to_string).collect();
             format!(
-                "{each} (no sum in {own}: the project has no rate for {})",
+                "{each} (no sum in {own}: we have no rate for {})",
                 list(&without)
             )
         }

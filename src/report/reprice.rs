@@ -148,12 +148,12 @@ pub fn shift(shift: &Shift) -> String {
             };
             format!("{supplier} sells part {part} {now} now, {was}")
         }
-        What::Excluded => format!("the project excludes part {part} from {supplier}"),
+        What::Excluded => format!("part {part} from {supplier} is excluded"),
         What::Stock { stock, wanted } => {
             format!("{supplier} has only {stock} of part {part} in stock, the order has {wanted}")
         }
         What::TooSlow { days, limit } => {
-            format!("{supplier} delivers part {part} in {days} days, the project allows {limit}")
+            format!("{supplier} delivers part {part} in {days} days, max_lead_days is {limit}")
         }
         What::Slower { before, days } => {
             format!("{supplier} delivers part {part} in {days} days now, not in {before}")
@@ -286,7 +286,7 @@ mod tests {
              change             part  supplier       qty  unit price               percent  difference\n\
              ------------------ ----- -------------- ---- ------------------------ -------- ----------\n\
              supplier switched  F-7   Nord to South   10  4.237 GBP to 5.4074 EUR     +9.1   +4.50 EUR\n\
-             0 lines unchanged; goods together +4.50 EUR at the project's rates, before duty and shipping\n"
+             0 lines unchanged; goods together +4.50 EUR at our rates, before duty and shipping\n"
         );
         // In little room both prices stay longest.
         let prices = ["Nord", "South", "4.237 GBP", "5.4074 EUR"];

@@ -114,7 +114,7 @@ fn all_rows(input: &Input, plan: &Plan, ends: &[(&End, &[Tried])]) -> Vec<Vec<St
             let place = [place(&one.place), code(one.place.chosen)];
             let row = |rest: [String; 3]| start.iter().chain(&place).cloned().chain(rest).collect();
             if one.place.others.is_empty() {
-                let only = "nothing else fits there".to_owned();
+                let only = left_out(input, &one.place);
                 rows.push(row([String::new(), String::new(), only]));
             }
             for (part, forced) in one.place.others.iter().zip(&one.forced) {
@@ -127,6 +127,23 @@ fn all_rows(input: &Input, plan: &Plan, ends: &[(&End, &[Tried])]) -> Vec<Vec<St
         }
     }
     rows
+}
+
+/// So many excluded parts are named.
+const LEFT_OUT: usize = 3;
+
+/// Why a place has no other part: `C10-RA would fit, but boat/project.toml:5 excludes it`.
+fn left_out(input: &Input, place: &Place) -> String {
+    if place.left_out.is_empty() {
+        return "nothing else fits there".to_owned();
+    }
+    let told = place.left_out.iter().take(LEFT_OUT).map(|of| {
+        let code = plain(&input.catalog.part(of.part).code);
+        format!("{code} would fit, but {} excludes it", of.row)
+    });
+    let more = place.left_out.len().saturating_sub(LEFT_OUT);
+    let more = (more > 0).then(|| format!("and {more} more are excluded"));
+    told.chain(more).collect::<Vec<_>>().join("; ")
 }
 
 /// `plug`, `seal of the plug`.

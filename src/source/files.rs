@@ -257,8 +257,14 @@ impl Files {
         self.laid.get(&self.place(path)).map(Option::as_ref)
     }
 
+    /// True if two paths lead to the same file, also over links. A file may have several
+    /// names on the disk.
+    pub fn is_same(&self, one: &Path, other: &Path) -> bool {
+        self.place(one) == self.place(other) || (!self.is_memory && store::are_one(one, other))
+    }
+
     /// One name for each file, however the path leads to it.
-    fn place(&self, path: &Path) -> PathBuf {
+    pub fn place(&self, path: &Path) -> PathBuf {
         let lexical = |path: &Path| {
             let whole = match self.is_memory {
                 true => Path::new("/").join(path),

@@ -72,6 +72,16 @@ pub enum BookingError {
         /// Skus of the part that are on order there.
         open: Vec<String>,
     },
+    /// The delivery names a sku that no order and no offer of the part has.
+    #[error("part {part} has no sku {sku}: no order and no offer has it")]
+    NoSku {
+        /// Part code.
+        part: String,
+        /// The sku that the delivery names.
+        sku: String,
+        /// Skus of the part that are on order.
+        open: Vec<String>,
+    },
     /// The delivery names a sku, and it is not clear of which supplier.
     #[error("the delivery of part {part} names no supplier")]
     NoSupplier {
@@ -307,6 +317,9 @@ fn whole(input: &Input, delivery: &Delivery) -> Result<Delivery, BookingError> {
         let offers = offers.filter(|(_, offer)| offer.sku == *sku);
         of = offers.map(|(_, offer)| name(offer.supplier)).collect();
     }
+    if of.is_empty() {
+        return Err(no_sku(input, &delivery, sku));
+    }
     if of.len() != 1 {
         let part = &input.catalog.part(delivery.part).code;
         return Err(BookingError::NoSupplier {
@@ -316,6 +329,20 @@ fn whole(input: &Input, delivery: &Delivery) -> Result<Delivery, BookingError> {
     }
     delivery.supplier = of.pop_first();
     Ok(delivery)
+}
+
+/// Neither an order nor an offer of the part has the sku.
+fn no_sku(input: &Input, delivery: &Delivery, sku: &str) -> BookingError {
+    let rows = input.ordered.iter();
+    let open = rows.filter(|row| row.part == delivery.part && row.received < row.qty);
+    let open: BTreeSet<&str> = open.map(|row| row.sku.as_str()).collect();
+    BookingError::NoSku {
+        part: input.catalog.part(delivery.part).code.clone(),
+        sku: sku.to_owned(),
+        open: (open.into_iter().filter(|sku| !sku.is_empty()))
+            .map(str::to_owned)
+            .collect(),
+    }
 }
 
 /// Writes what each row has received now.
@@ -422,21 +449,26 @@ fn rows(input: &Input, delivery: &Delivery, on: Date) -> Vec<usize> {
     rows.into_iter().map(|(.., place)| place).collect()
 }
 
+/// Where a sku is not on order, and others are.
+fn on_order(open: &[String]) -> String {
+    format!(
+        "on order there is sku {}: name that sku, or name none and the oldest order is \
+         filled first",
+        joined(open, "and sku")
+    )
+}
+
 impl BookingError {
     /// What to do about it.
     pub fn cure(&self) -> String {
         match self {
             BookingError::Changed(_) => "run the command again".to_owned(),
             BookingError::Text(..) => "correct the file".to_owned(),
-            BookingError::OtherSku { open, .. } => format!(
-                "on order there is sku {}: name that sku, or name none and the oldest \
-                 order is filled first",
-                joined(open, "and sku")
-            ),
-            BookingError::NoSupplier { of, .. } if of.is_empty() => {
-                "name the supplier, or correct the sku: no order and no offer of the part has it"
-                    .to_owned()
+            BookingError::OtherSku { open, .. } => on_order(open),
+            BookingError::NoSku { open, .. } if open.is_empty() => {
+                "correct the sku, or name none and the oldest order is filled first".to_owned()
             }
+            BookingError::NoSku { open, .. } => on_order(open),
             BookingError::NoSupplier { of, .. } => {
                 format!("name the supplier: {} have this sku", joined(of, "and"))
             }

@@ -1,17 +1,18 @@
 //! The cables of a project with what a plan puts on their ends.
 
 use crate::catalog::Half;
+use crate::diag::joined;
 use crate::fit::current::{Conductor, derated};
 use crate::fit::{self, Side};
 use crate::input::Input;
 use crate::plan::{EndRecord, Plan};
 use crate::project::{self, Circuit};
 use crate::units::{Ampere, Celsius, Mm2};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A plan that is for other circuits than the project has now.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("the plan is for other ends than circuits.csv has now: {0}")]
+#[error("the plan is for other ends than there are now: {0}")]
 pub struct Mismatch(pub String);
 
 /// One cable: a conductor of its own, or a multi-core cable.
@@ -124,7 +125,8 @@ fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
             && end.gauge.to_string() == record.gauge;
         if !is_same {
             return Err(Mismatch(format!(
-                "circuit {}, net {}, {} {}",
+                "{} has no circuit {}, net {}, {} {}",
+                file_of(input, end.circuit),
                 record.circuit_name(),
                 record.net,
                 record.end,
@@ -136,8 +138,24 @@ fn check(input: &Input, plan: &Plan) -> Result<(), Mismatch> {
         return Ok(());
     }
     Err(Mismatch(format!(
-        "{} ends in the plan, {} in circuits.csv",
+        "{} ends in the plan, {} in {}",
         plan.ends.len(),
-        wanted.len()
+        wanted.len(),
+        files_of(input)
     )))
+}
+
+/// The file that a circuit stands in.
+fn file_of(input: &Input, circuit: usize) -> String {
+    let circuit = input.circuits.get(circuit);
+    circuit.map_or_else(|| "circuits.csv".to_owned(), |of| of.row.file.to_string())
+}
+
+/// The files of all circuits.
+fn files_of(input: &Input) -> String {
+    let files: BTreeSet<&str> = input.circuits.iter().map(|of| &*of.row.file).collect();
+    match files.is_empty() {
+        true => "circuits.csv".to_owned(),
+        false => joined(&files.into_iter().collect::<Vec<_>>(), "and"),
+    }
 }

@@ -6,6 +6,7 @@ use super::conflict::{self, Conflict};
 use super::failure::Failure;
 use super::recall::{self, Recalled};
 use crate::catalog::{Half, Kind, PartId};
+use crate::diag::Row;
 use crate::fit::{self, Choice, Fit, Refusal};
 use crate::input::Input;
 use crate::limit::Limit;
@@ -37,6 +38,17 @@ pub struct Place {
     /// All other parts that some set has there with the same body (for a
     /// fitting) or with any mate (for a half); lowest unit price first.
     pub others: Vec<PartId>,
+    /// Where nothing else fits: parts that would, but that are excluded.
+    pub left_out: Vec<LeftOut>,
+}
+
+/// A part that is excluded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LeftOut {
+    /// The part.
+    pub part: PartId,
+    /// Where it is excluded.
+    pub row: Row,
 }
 
 /// What was tried in one place.
@@ -164,7 +176,45 @@ fn place(
         kind,
         chosen,
         others,
+        left_out: Vec::new(),
     }
+}
+
+/// The project with no part excluded, and what fits then. None where no part is excluded.
+pub fn with_all_parts(input: &Input) -> Option<(Input, Fit)> {
+    let mut all = input.clone();
+    let machines = all.machines.iter_mut().map(|of| &mut of.settings);
+    let mut settings: Vec<_> = machines.chain([&mut all.settings]).collect();
+    if settings.iter().all(|of| of.exclude_parts.is_empty()) {
+        return None;
+    }
+    settings.iter_mut().for_each(|of| of.exclude_parts.clear());
+    let fit = fit::fit(&all).ok()?;
+    Some((all, fit))
+}
+
+/// Parts that would fit in a place of an end, if they were not excluded.
+pub fn left_out(
+    planned: &Planned<'_>,
+    (all, fit): &(Input, Fit),
+    end: usize,
+    place: &Place,
+) -> Vec<LeftOut> {
+    let wide = Planned {
+        input: all,
+        fit,
+        plan: planned.plan,
+    };
+    let machine = planned.fit.ends.get(end).map_or(0, |end| end.machine);
+    let here = places(&wide, end).into_iter().flatten();
+    let here =
+        here.filter(|of| (of.half, of.kind, of.chosen) == (place.half, place.kind, place.chosen));
+    let excluded = |part: PartId| {
+        let code = &planned.input.catalog.part(part).code;
+        let row = planned.input.excluded_at(machine, code)?.clone();
+        Some(LeftOut { part, row })
+    };
+    here.flat_map(|of| of.others).filter_map(excluded).collect()
 }
 
 /// The lowest unit price of a part in the project's currency; none where the part

@@ -185,8 +185,31 @@ async function prints(page, name, tell) {
     if (!/[\p{Script=Latin}\p{N}\p{P}]/u.test(c)) continue;
     if ((printed.get(c) ?? 0) < n) tell(`on paper ${c} stands ${printed.get(c) ?? 0} times, in the tables ${n}`);
   }
-  if (expected[name]) heads(execFileSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8", maxBuffer: 1 << 28 }), tell);
+  if (expected[name]) {
+    const laid = execFileSync("pdftotext", ["-layout", file, "-"], { encoding: "utf8", maxBuffer: 1 << 28 });
+    heads(laid, tell);
+    await together(page, laid, tell);
+  }
   await page.emulateMedia({ media: "screen" });
+}
+
+let joined = 0;
+
+// The heading of a drawing stands above it on the same sheet.
+async function together(page, text, tell) {
+  const drawings = await page.evaluate(() => [...document.querySelectorAll("#machine > .scroll")].map((drawing) => {
+    let heading = drawing.previousElementSibling;
+    while (!/^H[23]$/.test(heading.tagName)) heading = heading.previousElementSibling;
+    return [heading.textContent.replace(/\s/g, " ").trim(), [...drawing.querySelectorAll(".place title")].map((title) => title.textContent)];
+  }));
+  for (const [heading, places] of drawings) {
+    const plain = places.filter((place) => /^[\w -]+$/.test(place));
+    if (!/^[\w ,×]+$/.test(heading) || plain.length === 0) continue;
+    const sheet = text.replace(/\u00a0/g, " ").split("\f").map((p) => p.split("\n")).find((p) => p.some((line) => line.trim() === heading));
+    const below = sheet?.slice(sheet.findIndex((line) => line.trim() === heading)).join(" ");
+    if (!plain.some((place) => below?.includes(place))) tell(`${heading} stands on another sheet than its drawing`);
+    else joined += 1;
+  }
 }
 
 // The table of circuits has its header on each of its pages.
@@ -233,6 +256,7 @@ for (const name of readdirSync(folder).filter((n) => n.endsWith(".html")).sort()
   }
   await plain(name, tell);
 }
+if (Object.keys(expected).length > 0 && joined === 0) faults.push("no drawing was looked for under its heading");
 await browser.close();
 writeFileSync(join(folder, "faults.txt"), faults.join("\n"));
 faults.forEach((fault) => console.error(fault));

@@ -409,8 +409,14 @@ fn kits_on_a_page() {
             if kind == "circuit" {
                 let way = |side: &str| {
                     let is_it = |end: &&EndRecord| end.circuit == circuit && end.end == side;
-                    let end = plan.ends.iter().find(is_it);
-                    end.map_or("no connector".to_owned(), |end| end.location.clone())
+                    let has_end = plan.ends.iter().any(|end| is_it(&end));
+                    let of = input.circuits.iter().find(|of| of.name == circuit).unwrap();
+                    let terminal = if side == "to" { &of.to } else { &of.from };
+                    let location = &terminal.location;
+                    match has_end {
+                        true => location.clone(),
+                        false => format!("{location} (no connector)"),
+                    }
                 };
                 let way = format!("{} to {}: ", way("from"), way("to"));
                 assert!(bag.all("p")[0].text().starts_with(&way), "{name}: {way}");

@@ -32,7 +32,7 @@ pub fn pages(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
         ("report", page::report(&report).expect("a page")),
         (
             "kit",
-            page::kit(&kits, &copies, (plan, catalog), &changed).expect("a page"),
+            page::kit(&kits, &copies, (plan, catalog, &cables), &changed).expect("a page"),
         ),
         (
             "cards",
@@ -54,7 +54,10 @@ pub fn csv(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
     let tables = [
         ("orders", order::lines(&plan.orders, &input.catalog)),
         ("kit", kit::rows(&kits, &copies, &input.catalog)),
-        ("labels", labels::rows(&labels::labels(&cables, &copies))),
+        (
+            "labels",
+            labels::rows(&labels::labels(&cables, &copies), &cables),
+        ),
     ];
     tables
         .map(|(name, table)| (name, table.csv().expect("csv")))

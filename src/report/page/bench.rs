@@ -24,6 +24,11 @@ struct KitPage {
 }
 
 struct Bag {
+    /// The id of the bag, for links.
+    id: String,
+    /// True where a new sheet begins in print: the bags of each copy of a machine go their
+    /// own way.
+    begins: bool,
     name: String,
     /// Where the circuit goes; empty for spares and surplus.
     way: String,
@@ -38,20 +43,21 @@ struct Bag {
 pub fn kit(
     kits: &Kits,
     copies: &Copies,
-    (plan, catalog): (&Plan, &Catalog),
+    (plan, catalog, cables): (&Plan, &Catalog, &[Cable]),
     changed: &[String],
 ) -> Result<String, PageError> {
     let mut bags: Vec<Bag> = Vec::new();
     let of: Vec<Option<&Built>> = kits.bags(copies).map(|(copy, _)| copy).collect();
+    let mut starts = starts("of", of);
     for (copy, bag) in kits.bags(copies) {
-        let place = |name: &Option<String>| name.clone().unwrap_or("no connector".to_owned());
-        let [from, to] = &bag.locations;
         bags.push(Bag {
+            id: format!("of-{}", bags.len()),
+            begins: id_at(&starts, &bags.len()).is_some(),
             name: match copy {
                 Some(copy) => plain(&format!("{copy}: circuit {}", bag.circuit)),
                 None => format!("Circuit {}", bag.circuit),
             },
-            way: format!("{} to {}", place(from), place(to)),
+            way: way(bag, cables),
             contents: words::contents(bag.picks.iter().map(|p| p.qty())),
             grid: Grid::new(
                 format!("bag-{}", bags.len()),
@@ -64,7 +70,15 @@ pub fn kit(
         });
     }
     for (name, items) in words::rest(kits, copies) {
+        let id = format!("of-{}", bags.len());
+        starts.push(Start {
+            name: name.to_owned(),
+            id: id.clone(),
+            place: bags.len(),
+        });
         bags.push(Bag {
+            id,
+            begins: copies.has_machines(),
             name: name.to_owned(),
             way: String::new(),
             contents: words::contents(items.iter().map(|i| i.qty)),
@@ -77,11 +91,23 @@ pub fn kit(
     }
     KitPage {
         frame: Frame::new("Kits", &plan.project, changed),
-        starts: starts("bag", of),
+        starts,
         bags,
         summary: words::summary(kits, copies),
     }
     .render()
+}
+
+/// Where the circuit of a bag goes: `pack to motor (no connector)`.
+fn way(bag: &crate::study::kit::Bag, cables: &[Cable]) -> String {
+    let is_own = |cable: &&Cable| cable.machine == bag.machine && cable.name == bag.circuit;
+    let cable = cables.iter().find(is_own);
+    let place = |side: usize| match (&bag.locations[side], cable) {
+        (Some(location), _) => location.clone(),
+        (None, Some(cable)) => format!("{} (no connector)", cable.ends[side].location),
+        (None, None) => "no connector".to_owned(),
+    };
+    format!("{} to {}", place(0), place(1))
 }
 
 /// Where what is for one copy of a machine begins.
@@ -164,16 +190,40 @@ pub fn cards(
 #[template(path = "labels.html")]
 struct LabelsPage<'a> {
     frame: Frame,
-    starts: Vec<Start>,
-    labels: Vec<Label<'a>>,
+    copies: Vec<OfCopy<'a>>,
     /// The notes of circuits, each once.
     notes: Vec<(String, &'a str)>,
 }
 
-impl LabelsPage<'_> {
-    fn id(&self, place: &usize) -> Option<&str> {
-        id_at(&self.starts, place)
+/// The labels of a copy of a machine, or all labels of a project.
+struct OfCopy<'a> {
+    /// `ferry 3 of 5`; empty in a project.
+    name: String,
+    /// The id of the section.
+    id: String,
+    labels: Vec<Label<'a>>,
+}
+
+/// The labels by the copy that they are for, which stand one after the other.
+fn by_copy(labels: Vec<Label>) -> Vec<OfCopy> {
+    let mut all: Vec<OfCopy> = Vec::new();
+    let mut last = None;
+    for label in labels {
+        if last != Some(label.copy) {
+            last = Some(label.copy);
+            all.push(OfCopy {
+                name: label
+                    .copy
+                    .map_or_else(String::new, |copy| plain(&copy.to_string())),
+                id: format!("labels-{}", all.len()),
+                labels: Vec::new(),
+            });
+        }
+        if let Some(of) = all.last_mut() {
+            of.labels.push(label);
+        }
     }
+    all
 }
 
 /// A page of labels to cut out, two for each cable.
@@ -195,8 +245,7 @@ pub fn labels(labels: Vec<Label>, plan: &Plan, changed: &[String]) -> Result<Str
     let notes = notes.collect();
     LabelsPage {
         frame: Frame::new("Cable labels", &plan.project, changed),
-        starts: starts("label", labels.iter().map(|label| label.copy)),
-        labels,
+        copies: by_copy(labels),
         notes,
     }
     .render()

@@ -10,10 +10,25 @@ use crate::study::keys::{Exception, KeyMap};
 /// What stands in place of a location.
 const ELSEWHERE: &str = "from one location to another";
 
+/// The heads of the machine's columns, where there are machines: its name, and how often it
+/// is built, since a row counts for one copy.
+fn machine(shown: words::Shown) -> Vec<Column> {
+    let name = shown.machine();
+    let built = name.as_ref().map(|_| Column::number("built"));
+    name.into_iter().chain(built).collect()
+}
+
+/// The cells of these columns.
+fn machine_of(shown: words::Shown, map: &KeyMap) -> Vec<String> {
+    let name = shown.machine_of(map);
+    let built = name.as_ref().map(|_| map.count.to_string());
+    name.into_iter().chain(built).collect()
+}
+
 /// The keys of each net at each location.
 pub fn keys(maps: &[KeyMap]) -> Table {
     let shown = words::Shown::of_all(maps);
-    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    let mut columns = machine(shown);
     columns.extend([Column::text("location"), Column::text("net")]);
     columns.extend(shown.columns());
     columns.extend([
@@ -33,7 +48,7 @@ pub fn keys(maps: &[KeyMap]) -> Table {
             circuits.dedup();
             let others = at.shared_with(used).into_iter();
             let others: Vec<String> = others.map(|f| words::feed(f, map.has_branches)).collect();
-            let mut row: Vec<String> = shown.machine_of(map).into_iter().collect();
+            let mut row = machine_of(shown, map);
             row.extend([at.location.clone(), used.feed.net.clone()]);
             row.extend(shown.cells(used));
             row.extend([
@@ -53,7 +68,7 @@ pub fn keys(maps: &[KeyMap]) -> Table {
 /// plug goes in.
 pub fn left(maps: &[KeyMap]) -> Table {
     let shown = words::Shown::of_all(maps);
-    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    let mut columns = machine(shown);
     columns.extend([
         Column::text("location"),
         Column::text("keys_left"),
@@ -63,7 +78,7 @@ pub fn left(maps: &[KeyMap]) -> Table {
     let mut table = Table::new(&columns);
     for map in maps {
         let mut row = |cells: [String; 4]| {
-            let mut row: Vec<String> = shown.machine_of(map).into_iter().collect();
+            let mut row = machine_of(shown, map);
             row.extend(cells);
             table.row(row);
         };
@@ -91,7 +106,7 @@ pub fn left(maps: &[KeyMap]) -> Table {
 /// are none.
 pub fn interchange(maps: &[KeyMap]) -> Option<Table> {
     let shown = words::Shown::of_all(maps);
-    let mut columns: Vec<Column> = shown.machine().into_iter().collect();
+    let mut columns = machine(shown);
     columns.extend([
         Column::text("location"),
         Column::text("level"),
@@ -107,7 +122,7 @@ pub fn interchange(maps: &[KeyMap]) -> Option<Table> {
         };
         let feeds = exception.feeds.iter();
         let feeds: Vec<String> = feeds.map(|f| words::feed(f, map.has_branches)).collect();
-        let mut cells: Vec<String> = shown.machine_of(map).into_iter().collect();
+        let mut cells = machine_of(shown, map);
         cells.extend([
             location.to_owned(),
             mark.to_owned(),

@@ -309,3 +309,116 @@ pub fn json(compared: &Compared) -> Result<String, serde_json::Error> {
     };
     serde_json::to_string_pretty(&record).map(|text| text + "\n")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample::{self, money};
+    use crate::study::compare::compare;
+
+    fn compared(others: Vec<(&str, Plan)>) -> Compared {
+        let mut plans = vec![("boat_one".to_owned(), sample::plan())];
+        plans.extend(
+            others
+                .into_iter()
+                .map(|(name, plan)| (name.to_owned(), plan)),
+        );
+        compare(plans, |_| None).unwrap()
+    }
+
+    /// The column of a plan, by the names of the rows.
+    fn column(table: &Table, place: usize) -> Vec<(String, String)> {
+        let cell = |row: &Vec<String>| (row[0].clone(), row[place].clone());
+        table.rows().iter().map(cell).collect()
+    }
+
+    #[test]
+    fn each_column_adds_up_as_shown() {
+        let mut other = sample::plan();
+        let exact = [
+            "10.335", "1.335", "1.335", "1.335", "0", "14.34", "2.868", "17.208",
+        ];
+        let [
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax,
+        ] = exact.map(money);
+        other.cost = crate::plan::Cost {
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax,
+        };
+        other.spent = money("3.335");
+        let table = totals(&compared(vec![("spring_list", other)]));
+        let theirs = column(&table, 2);
+        let amount = |name: &str| {
+            let found = theirs.iter().find(|(row, _)| row == name);
+            money(&found.unwrap_or_else(|| panic!("{name}: {theirs:?}")).1)
+        };
+        let terms = ["goods", "duty", "shipping", "dies"].map(amount);
+        let total = amount("still to spend");
+        assert_eq!(terms.into_iter().sum::<Money>(), total);
+        assert_eq!(total, money("14.34"));
+        assert_eq!(total + amount("tax"), amount("still to spend with tax"));
+        assert_eq!(total + amount("spent"), amount("spent and still to spend"));
+        assert!(!theirs.iter().any(|(row, _)| row == "handling"));
+        let ours = column(&table, 1);
+        let more = column(&table, 3);
+        for ((ours, theirs), (name, more)) in ours.iter().zip(&theirs).zip(&more) {
+            if let Ok(difference) = more.parse::<Money>() {
+                let (before, after) = (money(&ours.1), money(&theirs.1));
+                assert_eq!(after - before, difference, "{name}");
+            }
+        }
+        // Names stand as they were given.
+        assert!(table.text(100).contains("boat_one"), "{}", table.text(100));
+    }
+
+    #[test]
+    fn a_spare_that_was_surplus_differs() {
+        let mut other = sample::plan();
+        let ferrule = &mut other.parts[1];
+        assert_eq!((ferrule.spare, ferrule.surplus), (1, 5));
+        (ferrule.spare, ferrule.surplus) = (2, 4);
+        let compared = compared(vec![("other", other)]);
+        assert!(!compared.differences[0].is_nothing());
+        let text = text(&compared, 100);
+        for word in ["spare", "surplus", "1 to 2", "5 to 4"] {
+            assert!(text.contains(word), "{word}: {text}");
+        }
+        let csv = table(&compared).csv().unwrap();
+        for row in [
+            "other,part,F-70,spare,1,2,,\n",
+            "other,part,F-70,surplus,5,4,,\n",
+        ] {
+            assert!(csv.contains(row), "{row}: {csv}");
+        }
+        assert!(!csv.contains("F-70,on_hand_used"), "{csv}");
+    }
+
+    #[test]
+    fn a_page_names_the_plans_that_do_not_differ() {
+        use crate::report::page;
+        let mut other = sample::plan();
+        other.ends[0].key = "<b>".to_owned();
+        let both = vec![("same", sample::plan()), ("other_key", other)];
+        let page = page::compare(&compared(both)).unwrap();
+        assert!(page.contains("nothing differs in same"), "{page}");
+        assert!(
+            page.contains("other_key") && !page.contains("<b>"),
+            "{page}"
+        );
+        let page = page::compare(&compared(vec![("same", sample::plan())])).unwrap();
+        assert!(page.contains(difference::SAME), "{page}");
+    }
+}

@@ -12,7 +12,7 @@ fn stdout(args: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-const COMMANDS: [&str; 15] = [
+const COMMANDS: [&str; 17] = [
     "check",
     "plan",
     "order",
@@ -28,6 +28,8 @@ const COMMANDS: [&str; 15] = [
     "cards",
     "labels",
     "schema",
+    "trial",
+    "compare",
 ];
 
 #[test]

@@ -146,6 +146,31 @@ fn shown(text: &str) -> String {
         .replace("\\\\", "\\")
 }
 
+/// A folder whose name is hostile too.
+const OTHER: &str = "=cmd {{ 7 }} <b>\u{202e}&amp;";
+
+/// The project without its last circuit, planned in a folder of its own.
+fn without_last_circuit(root: &Path) {
+    let other = root.join(OTHER);
+    fs::create_dir_all(other.join("catalog")).unwrap();
+    for folder in ["", "catalog"] {
+        for entry in fs::read_dir(root.join("boat").join(folder)).unwrap() {
+            let from = entry.unwrap().path();
+            if from.is_file() {
+                let name = from.file_name().unwrap();
+                fs::copy(&from, other.join(folder).join(name)).unwrap();
+            }
+        }
+    }
+    let circuits = other.join("circuits.csv");
+    let text = fs::read_to_string(&circuits).unwrap();
+    let (kept, _) = text.trim_end().rsplit_once('\n').unwrap();
+    fs::write(&circuits, format!("{kept}\n")).unwrap();
+    let output = run(root, &["plan", OTHER]);
+    assert!(output.status.success(), "{output:?}");
+    assert!(other.join("plan.before.json").is_file());
+}
+
 #[test]
 fn every_command_shows_it_and_none_is_misled() {
     let folder = project();
@@ -153,7 +178,8 @@ fn every_command_shows_it_and_none_is_misled() {
     // A value that begins with a hyphen is given after an equals sign.
     let (circuit, part) = (spoil("traction"), format!("--part={}", spoil("P10-A")));
     let why = ["why", "boat", circuit.as_str(), "--end", "from"];
-    let commands: [(&[&str], &[&str]); 15] = [
+    without_last_circuit(root);
+    let commands: [(&[&str], &[&str]); 16] = [
         (&["plan", "boat", "--again"], &["table", "csv", "json"]),
         (&["order", "boat"], &["table", "csv", "json"]),
         (&["parts", "boat"], &["table", "csv", "json"]),
@@ -179,6 +205,10 @@ fn every_command_shows_it_and_none_is_misled() {
                 "boat",
             ],
             &["table", "csv"],
+        ),
+        (
+            &["compare", "boat", OTHER],
+            &["table", "csv", "json", "html"],
         ),
         (&why, &[""]),
         (&["cards", "boat", "--out", "-"], &[""]),

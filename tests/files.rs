@@ -134,6 +134,10 @@ const WRITERS: &[(&[&str], &str)] = &[
     (&["kit", "boat", "--out", "boat/k.txt"], "boat/k.txt"),
     (&["cards", "boat", "--out", "boat/c.html"], "boat/c.html"),
     (&["labels", "boat", "--out", "boat/l.csv"], "boat/l.csv"),
+    (
+        &["compare", "boat", "boat", "--out", "boat/d.txt"],
+        "boat/d.txt",
+    ),
     (&["consolidate", "boat", "--to", "99"], "boat/plan.json"),
     (
         &["consolidate", "boat", "--svg", "boat/f.svg"],

@@ -12,12 +12,13 @@ use couplet::desk::ask::Exact;
 use couplet::desk::record::Refusal;
 use couplet::diag::Findings;
 use couplet::input::Input;
-use couplet::plan::{Plan, Status, text};
+use couplet::plan::{Plan, Status, before_path, text};
 use couplet::report;
 use couplet::report::diagnostics::Message;
 use couplet::report::difference::since_before;
 use couplet::study::compare::difference;
 use couplet::study::failure::Failure;
+use std::path::Path;
 use std::time::Duration;
 
 /// A search without a limit ends by itself after so long: who waits longer says so.
@@ -66,9 +67,8 @@ pub fn run(args: &Args, terminal: &Terminal) -> Result<(), Failure> {
                 desk.keep(&plan)?;
             }
             let shown = show(args.format, &plan, desk.sound()?, terminal);
-            if let Some(old) = old {
-                let since = difference(&old, &plan, |_| None);
-                for line in since_before(&since, &plan.currency) {
+            if let Some(old) = old.filter(|_| may_keep) {
+                for line in since(&old, &plan, args.out.as_deref()) {
                     terminal.note(line);
                 }
             }
@@ -94,6 +94,26 @@ fn old(target: &Target, desk: &Desk) -> Option<Plan> {
         Target::File(path) if path.is_file() => desk.on_record().ok().map(|on| on.plan.clone()),
         _ => None,
     }
+}
+
+/// What changed since the plan that was in the file before.
+fn since(old: &Plan, plan: &Plan, out: Option<&Path>) -> Vec<String> {
+    if old.currency != plan.currency {
+        let (was, is) = (&old.currency, &plan.currency);
+        return vec![format!(
+            "the plan before is in {was}, this plan in {is}: they are not compared"
+        )];
+    }
+    let command = match out {
+        None => "couplet compare --before".to_owned(),
+        Some(file) => format!(
+            "couplet compare {} {}",
+            before_path(file).display(),
+            file.display()
+        ),
+    };
+    let since = difference(old, plan, |_| None);
+    since_before(&since, &plan.currency, &command)
 }
 
 /// The record that is to be replaced, unless the search is to begin with nothing.

@@ -269,7 +269,8 @@ impl Desk {
             return None;
         }
         let old = plan::read_from(self.files(), path).ok()?;
-        let is_same = difference(&old, plan, |_| None).is_nothing();
+        let is_same =
+            old.currency == plan.currency && difference(&old, plan, |_| None).is_nothing();
         let bytes = self.files().bytes(path, plan::MAX_BYTES).ok()?;
         (!is_same).then(|| (plan::before_path(path), bytes))
     }

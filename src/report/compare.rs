@@ -1,11 +1,12 @@
 //! Plans side by side: terms of the total in columns, then what differs from the first.
 
-use super::difference::{self, ends_table, is_shown, parts_table, proof, signed};
+use super::difference::{self, ends_table, exchanges, parts_table, proof, signed};
 use super::table::{Column, Table};
 use super::wording::{plain, wrapped};
 use crate::plan::{Plan, Status};
-use crate::study::compare::{Compared, Difference, Term};
-use crate::units::{Currency, Money};
+use crate::study::changes::{Change, Kind, Line};
+use crate::study::compare::{Compared, Difference, EndChange, Stands, amounts};
+use crate::units::{Currency, Money, Qty, apportion};
 use rust_decimal::Decimal;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
@@ -36,7 +37,7 @@ pub fn text(compared: &Compared, width: usize) -> String {
 }
 
 /// The terms of the total as rows, a column for each plan, and how far each is from the
-/// first.
+/// first. All amounts are to the cent, and each column adds up as shown.
 pub fn totals(compared: &Compared) -> Table {
     let mut columns = vec![Column::text("term").at_least(8)];
     for (place, (name, _)) in compared.plans.iter().enumerate() {
@@ -44,32 +45,8 @@ pub fn totals(compared: &Compared) -> Table {
         columns.extend((place > 0).then_some(Column::number("difference")));
     }
     let mut table = Table::new(&columns);
-    let Some(first) = compared.differences.first() else {
-        return table;
-    };
-    // Without anything spent, all that is spent and to be spent is the total.
-    let is_spent = |one: &Difference| {
-        let spent = one.terms.iter().filter(|term| term.term == "spent");
-        { spent }.any(|term| is_shown(&[term]))
-    };
-    let spent = compared.differences.iter().any(is_spent);
-    let shown = first.terms.len() - usize::from(!spent);
-    for place in 0..shown {
-        let terms: Vec<&Term> = (compared.differences.iter())
-            .filter_map(|one| one.terms.get(place))
-            .collect();
-        if !is_shown(&terms) {
-            continue;
-        }
-        let own = terms
-            .first()
-            .map_or(Money::ZERO, |term| term.before.cents());
-        let name = terms.first().map_or("", |term| term.term);
-        let mut row = vec![name.to_owned(), own.to_string()];
-        for term in terms {
-            let after = term.after.cents();
-            row.extend([after.to_string(), signed((after - own).cents())]);
-        }
+    let plans: Vec<&Plan> = compared.plans.iter().map(|(_, plan)| plan).collect();
+    for row in terms(&plans) {
         table.row(row);
     }
     let counts: [(&str, fn(&Plan) -> usize); 3] = [
@@ -80,25 +57,83 @@ pub fn totals(compared: &Compared) -> Table {
         }),
     ];
     for (name, count) in counts {
-        let mut row = vec![name.to_owned()];
-        let own = compared.plans.first().map_or(0, |(_, plan)| count(plan));
-        for (place, (_, plan)) in compared.plans.iter().enumerate() {
-            let here = count(plan);
-            row.push(here.to_string());
-            row.extend((place > 0).then(|| match here as i64 - own as i64 {
+        let counts: Vec<usize> = plans.iter().map(|plan| count(plan)).collect();
+        table.row(beside(
+            name,
+            &counts,
+            ToString::to_string,
+            |here, own| match *here as i64 - *own as i64 {
                 0 => "0".to_owned(),
                 more => format!("{more:+}"),
-            }));
-        }
-        table.row(row);
+            },
+        ));
     }
-    let mut row = vec!["proof".to_owned()];
-    for (place, (_, plan)) in compared.plans.iter().enumerate() {
-        row.push(proof(plan));
-        row.extend((place > 0).then(String::new));
-    }
-    table.row(row);
+    let proofs: Vec<String> = plans.iter().map(|plan| proof(plan)).collect();
+    table.row(beside("proof", &proofs, Clone::clone, |_, _| String::new()));
     table
+}
+
+/// A row: what each plan has, and behind each but the first how far it is from the first.
+fn beside<T>(
+    name: &str,
+    values: &[T],
+    show: impl Fn(&T) -> String,
+    difference: impl Fn(&T, &T) -> String,
+) -> Vec<String> {
+    let mut row = vec![name.to_owned()];
+    if let Some((own, others)) = values.split_first() {
+        row.push(show(own));
+        row.extend((others.iter()).flat_map(|here| [show(here), difference(here, own)]));
+    }
+    row
+}
+
+/// The rows of amounts, with the names that a plan shows. Left out is what a plan alone
+/// would leave out in each of the plans.
+fn terms(plans: &[&Plan]) -> Vec<Vec<String>> {
+    let is_any = |of: fn(&Plan) -> Money| plans.iter().any(|plan| of(plan) != Money::ZERO);
+    let (taxed, spent) = (is_any(|plan| plan.cost.tax), is_any(|plan| plan.spent));
+    let exact: Vec<Vec<(&str, Money)>> = plans.iter().map(|plan| amounts(plan)).collect();
+    let shown: Vec<Vec<Money>> = plans.iter().map(|plan| to_the_cent(plan)).collect();
+    let names = exact.first().into_iter().flatten().map(|(name, _)| *name);
+    let mut rows = Vec::new();
+    for (place, name) in names.enumerate() {
+        let is_shown = match name {
+            "goods" | "total" => true,
+            "total with tax" => taxed,
+            "spent and still to spend" => spent,
+            _ => (exact.iter().filter_map(|of| of.get(place)))
+                .any(|(_, amount)| *amount != Money::ZERO),
+        };
+        let name = match name {
+            "total" if spent => "still to spend",
+            "total with tax" if spent => "still to spend with tax",
+            name => name,
+        };
+        let all: Vec<Money> = { shown.iter() }
+            .filter_map(|of| of.get(place).copied())
+            .collect();
+        let more = |here: &Money, own: &Money| signed((*here - *own).cents());
+        rows.extend(is_shown.then(|| beside(name, &all, ToString::to_string, more)));
+    }
+    rows
+}
+
+/// The amounts of a plan to the cent, so that they add up: terms to the total, total and tax
+/// to the total with tax, total and spent to both together.
+fn to_the_cent(plan: &Plan) -> Vec<Money> {
+    let cost = &plan.cost;
+    let mut all = apportion(&cost.terms().map(|(_, exact)| exact));
+    let [total, with_tax, both] =
+        [cost.total, cost.total_with_tax, plan.altogether()].map(Money::cents);
+    all.extend([
+        total,
+        (with_tax - total).cents(),
+        with_tax,
+        (both - total).cents(),
+        both,
+    ]);
+    all
 }
 
 /// All that differs from the first plan, a row each: of terms, parts, order lines and ends.
@@ -124,115 +159,84 @@ pub fn table(compared: &Compared) -> Table {
     table
 }
 
-/// The rows of one difference, without the name of the plan.
-fn rows(one: &Difference, currency: &Currency) -> Vec<[String; 7]> {
-    let mut rows = Vec::new();
-    let money = |more: Money| (signed(more), currency.to_string());
+/// A row without the name of the plan: what, name, field, before, after, then the difference
+/// with its currency.
+fn row(
+    [what, name, field]: [&str; 3],
+    [before, after]: [String; 2],
+    more: Option<[String; 2]>,
+) -> Vec<String> {
+    let mut row = [what, name, field].map(plain).to_vec();
+    row.extend([before, after].map(|cell| plain(&cell)));
+    row.extend(more.unwrap_or_default());
+    row
+}
+
+/// The rows of one difference.
+fn rows(one: &Difference, currency: &Currency) -> Vec<Vec<String>> {
+    let money = |more: Money| [signed(more), currency.to_string()];
+    let mut rows: Vec<Vec<String>> = Vec::new();
     for term in &one.terms {
-        let (more, currency) = money(term.after - term.before);
-        let [before, after] = [term.before, term.after].map(|amount| amount.to_string());
-        rows.push([
-            "term".into(),
-            term.term.into(),
-            String::new(),
-            before,
-            after,
-            more,
-            currency,
-        ]);
+        let both = [term.before, term.after].map(|amount| amount.to_string());
+        let more = Some(money(term.after - term.before));
+        rows.push(row(["term", term.term, ""], both, more));
     }
-    for (what, [before, after]) in [("variants", one.variants), ("suppliers", one.suppliers)] {
-        let more = after as i64 - before as i64;
-        rows.push([
-            "count".into(),
-            what.into(),
-            String::new(),
-            before.to_string(),
-            after.to_string(),
-            more.to_string(),
-            String::new(),
-        ]);
+    for (what, both) in [("variants", one.variants), ("suppliers", one.suppliers)] {
+        let more = (both[1] as i64 - both[0] as i64).to_string();
+        let more = Some([more, String::new()]);
+        rows.push(row(["count", what, ""], both.map(|n| n.to_string()), more));
     }
     for part in &one.parts {
-        let (more, currency) = part.difference.map(money).unwrap_or_default();
-        for (field, [before, after]) in [("fitted", part.fitted), ("bought", part.bought)] {
-            let is_money = field == "bought";
-            rows.push([
-                "part".into(),
-                plain(&part.part),
-                field.into(),
-                before.to_string(),
-                after.to_string(),
-                if is_money {
-                    more.clone()
-                } else {
-                    String::new()
-                },
-                if is_money {
-                    currency.clone()
-                } else {
-                    String::new()
-                },
-            ]);
+        let is_told = |(field, [before, after]): &(&str, [Qty; 2])| {
+            before != after || ["fitted", "bought"].contains(field)
+        };
+        for (field, both) in part.pieces().into_iter().filter(is_told) {
+            let more = part.difference.filter(|_| field == "bought").map(money);
+            let both = both.map(|n| n.to_string());
+            rows.push(row(["part", &part.part, field], both, more));
         }
     }
-    let changed = one
-        .lines
-        .iter()
-        .filter(|line| line.kind != crate::study::changes::Kind::Unchanged);
-    for line in changed {
-        let side = |line: &Option<crate::study::changes::Line>| {
-            let text = line.as_ref().map(|line| {
-                let sku = match line.sku.as_str() {
-                    "" => String::new(),
-                    sku => format!(" ({sku})"),
-                };
-                let (qty, price, currency) = (line.qty, line.unit_price, &line.currency);
-                format!("{qty} from {}{sku} at {price} {currency}", line.supplier)
-            });
-            plain(&text.unwrap_or_default())
-        };
-        let part = line.before.as_ref().or(line.after.as_ref());
-        let (more, currency) = line.difference.map(money).unwrap_or_default();
-        rows.push([
-            "order line".into(),
-            part.map(|line| line.part.clone()).unwrap_or_default(),
-            line.kind.word().into(),
-            side(&line.before),
-            side(&line.after),
-            more,
-            currency,
-        ]);
+    let is_changed = |line: &&Change| line.kind != Kind::Unchanged;
+    for change in one.lines.iter().filter(is_changed) {
+        let part = change.before.as_ref().or(change.after.as_ref());
+        let name = part.map_or("", |line| &line.part);
+        let both = [&change.before, &change.after].map(|line| line.as_ref().map(line_text));
+        let more = change.difference.map(money);
+        let what = ["order line", name, change.kind.word()];
+        rows.push(row(what, both.map(Option::unwrap_or_default), more));
     }
-    for end in &one.ends {
-        let name = [&end.machine, &end.circuit, &end.net, &end.end].map(|word| plain(word));
-        let name: Vec<String> = name.into_iter().filter(|word| !word.is_empty()).collect();
-        let row = |field: &str, before: &str, after: &str| {
-            let (before, after) = (plain(before), plain(after));
-            [
-                "end".into(),
-                name.join(", "),
-                field.into(),
-                before,
-                after,
-                String::new(),
-                String::new(),
-            ]
-        };
-        use crate::study::compare::Stands;
-        match end.stands {
-            Stands::Both => {
-                rows.extend(
-                    end.what
-                        .iter()
-                        .map(|of| row(&of.field, &of.before, &of.after)),
-                );
-            }
-            Stands::Before => rows.push(row("end", "there", "")),
-            Stands::After => rows.push(row("end", "", "there")),
-        }
-    }
+    rows.extend(one.ends.iter().flat_map(end_rows));
     rows
+}
+
+/// An order line in words.
+fn line_text(line: &Line) -> String {
+    let sku = match line.sku.as_str() {
+        "" => String::new(),
+        sku => format!(" ({sku})"),
+    };
+    let (qty, price, currency) = (line.qty, line.unit_price, &line.currency);
+    format!("{qty} from {}{sku} at {price} {currency}", line.supplier)
+}
+
+fn end_rows(end: &EndChange) -> Vec<Vec<String>> {
+    let name = [&end.machine, &end.circuit, &end.net, &end.end].map(String::as_str);
+    let name: Vec<&str> = name.into_iter().filter(|word| !word.is_empty()).collect();
+    let name = name.join(", ");
+    let one = |field: &str, before: &str, after: &str| {
+        row(
+            ["end", &name, field],
+            [before, after].map(str::to_owned),
+            None,
+        )
+    };
+    match end.stands {
+        Stands::Both => (end.what.iter())
+            .map(|of| one(&of.field, &of.before, &of.after))
+            .collect(),
+        Stands::Before => vec![one("end", "there", "")],
+        Stands::After => vec![one("end", "", "there")],
+    }
 }
 
 /// The tables of a page: totals, then for each plan its parts, order lines and ends.
@@ -245,7 +249,9 @@ pub fn tables(compared: &Compared) -> Vec<(String, Table)> {
         if one.is_nothing() {
             continue;
         }
-        all.push((of("Parts that differ"), parts_table(&one.parts, currency)));
+        all.push((of("Variants and suppliers"), exchanges(one)));
+        let parts = parts_table(&one.parts, currency, usize::MAX);
+        all.push((of("Parts that differ"), parts));
         let lines = difference::Lines::of(one, currency);
         all.push((of("Changes of the order"), difference::changes(&lines)));
         all.push((of("Ends that differ"), ends_table(&one.ends)));
@@ -302,4 +308,117 @@ pub fn json(compared: &Compared) -> Result<String, serde_json::Error> {
         differences: &compared.differences,
     };
     serde_json::to_string_pretty(&record).map(|text| text + "\n")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample::{self, money};
+    use crate::study::compare::compare;
+
+    fn compared(others: Vec<(&str, Plan)>) -> Compared {
+        let mut plans = vec![("boat_one".to_owned(), sample::plan())];
+        plans.extend(
+            others
+                .into_iter()
+                .map(|(name, plan)| (name.to_owned(), plan)),
+        );
+        compare(plans, |_| None).unwrap()
+    }
+
+    /// The column of a plan, by the names of the rows.
+    fn column(table: &Table, place: usize) -> Vec<(String, String)> {
+        let cell = |row: &Vec<String>| (row[0].clone(), row[place].clone());
+        table.rows().iter().map(cell).collect()
+    }
+
+    #[test]
+    fn each_column_adds_up_as_shown() {
+        let mut other = sample::plan();
+        let exact = [
+            "10.335", "1.335", "1.335", "1.335", "0", "14.34", "2.868", "17.208",
+        ];
+        let [
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax,
+        ] = exact.map(money);
+        other.cost = crate::plan::Cost {
+            goods,
+            duty,
+            shipping,
+            dies,
+            lines,
+            total,
+            tax,
+            total_with_tax,
+        };
+        other.spent = money("3.335");
+        let table = totals(&compared(vec![("spring_list", other)]));
+        let theirs = column(&table, 2);
+        let amount = |name: &str| {
+            let found = theirs.iter().find(|(row, _)| row == name);
+            money(&found.unwrap_or_else(|| panic!("{name}: {theirs:?}")).1)
+        };
+        let terms = ["goods", "duty", "shipping", "dies"].map(amount);
+        let total = amount("still to spend");
+        assert_eq!(terms.into_iter().sum::<Money>(), total);
+        assert_eq!(total, money("14.34"));
+        assert_eq!(total + amount("tax"), amount("still to spend with tax"));
+        assert_eq!(total + amount("spent"), amount("spent and still to spend"));
+        assert!(!theirs.iter().any(|(row, _)| row == "handling"));
+        let ours = column(&table, 1);
+        let more = column(&table, 3);
+        for ((ours, theirs), (name, more)) in ours.iter().zip(&theirs).zip(&more) {
+            if let Ok(difference) = more.parse::<Money>() {
+                let (before, after) = (money(&ours.1), money(&theirs.1));
+                assert_eq!(after - before, difference, "{name}");
+            }
+        }
+        // Names stand as they were given.
+        assert!(table.text(100).contains("boat_one"), "{}", table.text(100));
+    }
+
+    #[test]
+    fn a_spare_that_was_surplus_differs() {
+        let mut other = sample::plan();
+        let ferrule = &mut other.parts[1];
+        assert_eq!((ferrule.spare, ferrule.surplus), (1, 5));
+        (ferrule.spare, ferrule.surplus) = (2, 4);
+        let compared = compared(vec![("other", other)]);
+        assert!(!compared.differences[0].is_nothing());
+        let text = text(&compared, 100);
+        for word in ["spare", "surplus", "1 to 2", "5 to 4"] {
+            assert!(text.contains(word), "{word}: {text}");
+        }
+        let csv = table(&compared).csv().unwrap();
+        for row in [
+            "other,part,F-70,spare,1,2,,\n",
+            "other,part,F-70,surplus,5,4,,\n",
+        ] {
+            assert!(csv.contains(row), "{row}: {csv}");
+        }
+        assert!(!csv.contains("F-70,on_hand_used"), "{csv}");
+    }
+
+    #[test]
+    fn a_page_names_the_plans_that_do_not_differ() {
+        use crate::report::page;
+        let mut other = sample::plan();
+        other.ends[0].key = "<b>".to_owned();
+        let both = vec![("same", sample::plan()), ("other_key", other)];
+        let page = page::compare(&compared(both)).unwrap();
+        assert!(page.contains("nothing differs in same"), "{page}");
+        assert!(
+            page.contains("other_key") && !page.contains("<b>"),
+            "{page}"
+        );
+        let page = page::compare(&compared(vec![("same", sample::plan())])).unwrap();
+        assert!(page.contains(difference::SAME), "{page}");
+    }
 }

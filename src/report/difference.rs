@@ -4,7 +4,7 @@ use super::table::{Column, GLUE, Table};
 use super::wording::{counted, gap, list, plain, wrapped};
 use crate::plan::{Plan, Status};
 use crate::study::changes::{Change, Kind, Line};
-use crate::study::compare::{Difference, EndChange, PartChange, Stands, Term};
+use crate::study::compare::{Difference, EndChange, PartChange, Stands};
 use crate::study::offers::Several;
 use crate::units::{Currency, Money, apportion};
 use rust_decimal::Decimal;
@@ -46,7 +46,7 @@ pub fn text(difference: &Difference, currency: &Currency, width: usize) -> Strin
     if difference.is_nothing() {
         return format!("{SAME}\n");
     }
-    let mut sections = vec![exchanges(difference, width)];
+    let mut sections = vec![exchanges(difference).text(width)];
     sections.extend(parts_text(difference, currency, width));
     sections.push(order(&Lines::of(difference, currency), width));
     sections.push(ends_text(difference, width));
@@ -54,7 +54,7 @@ pub fn text(difference: &Difference, currency: &Currency, width: usize) -> Strin
 }
 
 /// What leaves and what comes in, of parts and of suppliers.
-fn exchanges(difference: &Difference, width: usize) -> String {
+pub fn exchanges(difference: &Difference) -> Table {
     let mut table = Table::new(&[
         Column::text("what"),
         Column::number("before"),
@@ -87,7 +87,7 @@ fn exchanges(difference: &Difference, width: usize) -> String {
             names(into),
         ]);
     }
-    table.text(width)
+    table
 }
 
 /// The parts of which anything differs, the largest first; none without any.
@@ -96,39 +96,44 @@ fn parts_text(difference: &Difference, currency: &Currency, width: usize) -> Opt
     if all.is_empty() {
         return None;
     }
-    let shown = &all[..all.len().min(LARGEST)];
-    let table = parts_table(shown, currency).text(width);
-    let more = match all.len() - shown.len() {
+    let table = parts_table(all, currency, LARGEST).text(width);
+    let more = match all.len().saturating_sub(LARGEST) {
         0 => String::new(),
         n => format!("and {} with less money\n", counted(n as u64, "more part")),
     };
     Some(format!("Parts that differ\n{table}{more}"))
 }
 
-/// The parts of which anything differs, a row each.
-pub fn parts_table(parts: &[PartChange], currency: &Currency) -> Table {
-    let mut table = Table::new(&[
-        Column::text("part"),
-        Column::text("kind").detail(2),
-        Column::number("fitted"),
-        Column::number("bought"),
-        Column::number("difference"),
-    ]);
-    for one in parts {
-        let both = |[before, after]: [u64; 2]| match before == after {
-            true => before.to_string(),
-            false => format!("{before} to {after}"),
-        };
-        let more = one
-            .difference
-            .map(|more| format!("{}{GLUE}{currency}", signed(more.cents())));
-        table.row(vec![
-            one.part.clone(),
-            one.kind.clone(),
-            both(one.fitted),
-            both(one.bought),
-            more.unwrap_or_default(),
-        ]);
+/// The parts of which anything differs, a row each, at most so many. Fitted and bought stand
+/// in each row, other numbers where they differ. Where all the money is known, the shown
+/// differences of all parts add up.
+pub fn parts_table(parts: &[PartChange], currency: &Currency, most: usize) -> Table {
+    let of_pieces = |name: &'static str| match name {
+        "fitted" | "bought" => Column::number(name),
+        name => Column::number(name).detail(1),
+    };
+    let names = PartChange::default()
+        .pieces()
+        .map(|(name, _)| of_pieces(name));
+    let mut columns = vec![Column::text("part"), Column::text("kind").detail(2)];
+    columns.extend(names);
+    columns.push(Column::number("difference"));
+    let mut table = Table::new(&columns);
+    let known: Option<Vec<Money>> = parts.iter().map(|part| part.difference).collect();
+    let mut known = known.map(|known| apportion(&known).into_iter());
+    for one in parts.iter().take(most) {
+        let more = known.as_mut().and_then(Iterator::next);
+        let more = more.or(one.difference.map(Money::cents));
+        let mut row = vec![one.part.clone(), one.kind.clone()];
+        row.extend(one.pieces().map(|(name, [before, after])| match name {
+            _ if before != after => format!("{before} to {after}"),
+            "fitted" | "bought" => before.to_string(),
+            _ => String::new(),
+        }));
+        row.push(more.map_or_else(String::new, |more| {
+            format!("{}{GLUE}{currency}", signed(more))
+        }));
+        table.row(row);
     }
     table
 }
@@ -179,18 +184,9 @@ pub fn ends_table(ends: &[EndChange]) -> Table {
     table
 }
 
-/// True for a term that is shown: one that is something in any plan. `terms` has the term of
-/// each difference.
-pub fn is_shown(terms: &[&Term]) -> bool {
-    let is_something = |term: &&Term| term.before != Money::ZERO || term.after != Money::ZERO;
-    let is_always = terms
-        .first()
-        .is_some_and(|term| matches!(term.term, "goods" | "total"));
-    is_always || terms.iter().any(is_something)
-}
-
-/// What changed since the plan before, in two sentences; one where nothing did.
-pub fn since_before(difference: &Difference, currency: &Currency) -> Vec<String> {
+/// What changed since the plan before, in two sentences; one where nothing did. `command`
+/// shows all of it.
+pub fn since_before(difference: &Difference, currency: &Currency, command: &str) -> Vec<String> {
     if difference.is_nothing() {
         return vec!["nothing differs from the plan before".to_owned()];
     }
@@ -218,7 +214,7 @@ pub fn since_before(difference: &Difference, currency: &Currency) -> Vec<String>
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     vec![
         format!("since the plan before: {}", list(&parts)),
-        "couplet compare --before shows all that differs".to_owned(),
+        format!("{command} shows all that differs"),
     ]
 }
 

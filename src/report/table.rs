@@ -35,6 +35,7 @@ pub struct Column {
     is_number: bool,
     drop: u8,
     least: usize,
+    is_given: bool,
 }
 
 impl Column {
@@ -45,6 +46,7 @@ impl Column {
             is_number: false,
             drop: 0,
             least: LEAST_TEXT,
+            is_given: false,
         }
     }
 
@@ -56,10 +58,11 @@ impl Column {
         }
     }
 
-    /// Numbers under a name of the user's.
+    /// Numbers under a name of the user's, which is shown as the user wrote it.
     pub fn figures(name: &str) -> Self {
         Self {
             name: Cow::Owned(name.to_owned()),
+            is_given: true,
             ..Self::number("")
         }
     }
@@ -71,12 +74,21 @@ impl Column {
             is_number: true,
             drop: 0,
             least: 0,
+            is_given: false,
         }
     }
 
     /// Its name, which may have underscores.
     pub fn name(&self) -> &str {
         &self.name
+    }
+
+    /// Its name for a reader: with spaces for underscores, unless a user wrote it.
+    pub fn title(&self) -> Cow<'_, str> {
+        match self.is_given {
+            true => Cow::Borrowed(&self.name),
+            false => Cow::Owned(self.name.replace('_', " ")),
+        }
     }
 
     /// True for a column of numbers.
@@ -223,7 +235,7 @@ impl Table {
         if !self.rows.is_empty() && cells.iter().all(String::is_empty) {
             return None;
         }
-        let title = column.name.replace('_', " ");
+        let title = column.title().into_owned();
         // Words as wrapping sees them: a space of another kind joins.
         let words = |text: &str| text.split(' ').map(display_width).max();
         let content = cells.iter().map(|c| display_width(c)).max().unwrap_or(0);

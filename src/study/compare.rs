@@ -3,7 +3,7 @@
 use super::answer::{differ, exchanged};
 use super::changes::{self, Change, changes};
 use super::offers::Several;
-use crate::plan::{EndRecord, Order, Plan};
+use crate::plan::{EndRecord, Order, PartRecord, Plan};
 use crate::units::{Currency, Money, Qty};
 use rust_decimal::Decimal;
 use schemars::JsonSchema;
@@ -52,8 +52,8 @@ pub struct Term {
     pub after: Money,
 }
 
-/// A part that is not fitted or bought as before.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+/// A part that is not fitted, bought or taken from stock as before.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct PartChange {
     /// Part code.
     pub part: String,
@@ -61,8 +61,16 @@ pub struct PartChange {
     pub kind: String,
     /// Pieces fitted, before and after.
     pub fitted: [Qty; 2],
+    /// Spare pieces, before and after.
+    pub spare: [Qty; 2],
+    /// Pieces that are used of those on hand, before and after.
+    pub on_hand_used: [Qty; 2],
+    /// Pieces that are used of those ordered, before and after.
+    pub ordered_used: [Qty; 2],
     /// Pieces bought, before and after.
     pub bought: [Qty; 2],
+    /// Pieces beyond the need, before and after.
+    pub surplus: [Qty; 2],
     /// What the pieces that are bought cost more, in the project's currency, before duty;
     /// none where a currency has no rate.
     pub difference: Option<Money>,
@@ -129,6 +137,20 @@ pub struct Compared {
     pub plans: Vec<(String, Plan)>,
     /// What differs from the first to each other plan.
     pub differences: Vec<Difference>,
+}
+
+impl PartChange {
+    /// Its numbers of pieces with their names, in the order in which a plan shows them.
+    pub fn pieces(&self) -> [(&'static str, [Qty; 2]); 6] {
+        [
+            ("fitted", self.fitted),
+            ("spare", self.spare),
+            ("on_hand_used", self.on_hand_used),
+            ("ordered_used", self.ordered_used),
+            ("bought", self.bought),
+            ("surplus", self.surplus),
+        ]
+    }
 }
 
 impl Difference {
@@ -234,13 +256,37 @@ fn terms(before: &Plan, after: &Plan) -> Vec<Term> {
     .collect()
 }
 
-/// What a part was and is: pieces fitted and bought, and what they cost.
+/// What a part was and is: its row in both plans, and what its pieces cost.
 #[derive(Default)]
-struct Sides {
-    kind: String,
-    fitted: [Qty; 2],
-    bought: [Qty; 2],
+struct Sides<'p> {
+    rows: [Option<&'p PartRecord>; 2],
     goods: [Option<Money>; 2],
+}
+
+impl Sides<'_> {
+    /// What is not the same on both sides; none where all is.
+    fn change(&self, part: &str) -> Option<PartChange> {
+        let of = |count: fn(&PartRecord) -> Qty| self.rows.map(|row| row.map_or(0, count));
+        let bought = of(|row| row.bought);
+        let is_unknown = |side: usize| bought[side] > 0 && self.goods[side].is_none();
+        let [was, is] = self.goods.map(Option::unwrap_or_default);
+        let kind = self.rows[1].or(self.rows[0]).map(|row| row.kind.clone());
+        let change = PartChange {
+            part: part.to_owned(),
+            kind: kind.unwrap_or_default(),
+            fitted: of(|row| row.fitted),
+            spare: of(|row| row.spare),
+            on_hand_used: of(|row| row.on_hand_used),
+            ordered_used: of(|row| row.ordered_used),
+            bought,
+            surplus: of(|row| row.surplus),
+            difference: (!is_unknown(0) && !is_unknown(1)).then(|| is - was),
+        };
+        let counts = change.pieces();
+        let is_same = counts.iter().all(|(_, [before, after])| before == after)
+            && change.difference.is_none_or(|more| more == Money::ZERO);
+        (!is_same).then_some(change)
+    }
 }
 
 fn parts(
@@ -252,34 +298,14 @@ fn parts(
     for (side, plan) in [before, after].into_iter().enumerate() {
         let goods = goods(&plan.orders, &rate);
         for part in &plan.parts {
-            let of = all.entry(&part.part).or_default();
-            of.kind.clone_from(&part.kind);
-            of.fitted[side] = part.fitted;
-            of.bought[side] = part.bought;
+            all.entry(&part.part).or_default().rows[side] = Some(part);
         }
         for (part, cost) in goods {
             all.entry(part).or_default().goods[side] = cost;
         }
     }
-    let unknown = |of: &Sides, side: usize| of.bought[side] > 0 && of.goods[side].is_none();
-    let mut changed: Vec<PartChange> = Vec::new();
-    for (part, of) in all {
-        let is_unknown = unknown(&of, 0) || unknown(&of, 1);
-        let [was, is] = of.goods.map(Option::unwrap_or_default);
-        let difference = (!is_unknown).then(|| is - was);
-        let is_same = of.fitted[0] == of.fitted[1]
-            && of.bought[0] == of.bought[1]
-            && difference.is_none_or(|more| more == Money::ZERO);
-        if !is_same {
-            changed.push(PartChange {
-                part: part.to_owned(),
-                kind: of.kind,
-                fitted: of.fitted,
-                bought: of.bought,
-                difference,
-            });
-        }
-    }
+    let changes = all.iter().filter_map(|(part, of)| of.change(part));
+    let mut changed: Vec<PartChange> = changes.collect();
     let size = |one: &PartChange| one.difference.map(|more| more.0.abs());
     changed.sort_by(|a, b| size(b).cmp(&size(a)).then_with(|| a.part.cmp(&b.part)));
     changed

@@ -57,7 +57,7 @@ fn pages_hold_in_a_browser() {
     let _ = fs::remove_dir_all(&folder);
     fs::create_dir_all(&folder).expect("a folder");
     let mut expected = json!({});
-    let all = ["report", "kit", "cards", "labels"];
+    let all = ["report", "kit", "cards", "labels", "compare"];
     let (input, plan) = generated(9, 4);
     write(&folder, ("small", &all), (&input, &plan), &mut expected);
     let (input, plan) = generated(5, 40);

@@ -5,6 +5,7 @@ use couplet::plan::Plan;
 use couplet::report::page::{self, Frontier, Point, Report};
 use couplet::report::{kit, labels, order};
 use couplet::study::cables::cables;
+use couplet::study::compare::{Compared, compare};
 use couplet::study::copies::{Copies, copies};
 use couplet::study::keys::key_maps;
 use couplet::study::kit::kits;
@@ -39,7 +40,29 @@ pub fn pages(input: &Input, plan: &Plan) -> Vec<(&'static str, String)> {
             page::cards(&cables, &copies, (plan, input), &[]).expect("a page"),
         ),
         ("labels", page::labels(two, plan, &[]).expect("a page")),
+        ("compare", page::compare(&beside(plan)).expect("a page")),
     ]
+}
+
+/// The plan beside one that differs in terms, parts, order lines and ends, and beside itself.
+fn beside(plan: &Plan) -> Compared {
+    let mut other = plan.clone();
+    other.cost.shipping = Money(other.cost.shipping.0 + Decimal::TEN);
+    for order in other.orders.iter_mut() {
+        drop(order.lines.pop());
+    }
+    for part in other.parts.iter_mut().step_by(2) {
+        part.bought += 1;
+    }
+    for end in other.ends.iter_mut().step_by(3) {
+        end.key.push('x');
+        end.fittings.clear();
+    }
+    drop(other.ends.pop());
+    let names = ["now", "before_now", plan.project.as_str()];
+    let plans = names.into_iter().zip([plan.clone(), other, plan.clone()]);
+    let plans = plans.map(|(name, plan)| (name.to_owned(), plan)).collect();
+    compare(plans, |_| None).expect("one currency")
 }
 
 /// Every copy of every machine.

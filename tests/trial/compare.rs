@@ -5,7 +5,7 @@ use crate::support::random;
 use assert_cmd::Command;
 use couplet::fit::fit;
 use couplet::limit::Limit;
-use couplet::plan::{EndRecord, Plan};
+use couplet::plan::{EndRecord, PartRecord, Plan};
 use couplet::study::answer::cheapest;
 use couplet::study::changes::Kind;
 use couplet::study::compare::{Stands, compare, difference};
@@ -78,10 +78,21 @@ fn what_differs_is_what_the_records_say() {
         assert_eq!(parts, more("goods"), "{seed}");
 
         // Parts, one by one.
-        let own = |plan: &Plan| -> BTreeMap<String, [u64; 2]> {
+        let own = |plan: &Plan| -> BTreeMap<String, [u64; 6]> {
+            let counts = |part: &PartRecord| {
+                let (on_hand, ordered) = (part.on_hand_used, part.ordered_used);
+                [
+                    part.fitted,
+                    part.spare,
+                    on_hand,
+                    ordered,
+                    part.bought,
+                    part.surplus,
+                ]
+            };
             let parts = plan.parts.iter();
             parts
-                .map(|part| (part.part.clone(), [part.fitted, part.bought]))
+                .map(|part| (part.part.clone(), counts(part)))
                 .collect()
         };
         let (old, new) = (own(&before), own(&after));
@@ -102,13 +113,11 @@ fn what_differs_is_what_the_records_say() {
         }
         for part in &found.parts {
             let side =
-                |of: &BTreeMap<String, [u64; 2]>| of.get(&part.part).copied().unwrap_or_default();
+                |of: &BTreeMap<String, [u64; 6]>| of.get(&part.part).copied().unwrap_or_default();
             let [was, is] = [side(&old), side(&new)];
-            assert_eq!(
-                (part.fitted, part.bought),
-                ([was[0], is[0]], [was[1], is[1]]),
-                "{seed}"
-            );
+            let told = part.pieces().map(|(_, both)| both);
+            assert_eq!(told.map(|both| both[0]), was, "{seed}: {}", part.part);
+            assert_eq!(told.map(|both| both[1]), is, "{seed}: {}", part.part);
         }
 
         // Ends: exactly those that are not equal in both.
@@ -178,7 +187,6 @@ fn what_differs_is_what_the_records_say() {
 fn bare(plan: &Plan) -> Plan {
     let (status, gap_percent, total_bound) =
         (couplet::plan::Status::Optimal, Decimal::ZERO, Money::ZERO);
-    // Stock that is used, spare and surplus follow from what is fitted and bought.
     Plan {
         inputs: Vec::new(),
         proof: None,
@@ -296,6 +304,93 @@ fn the_plan_before_is_kept_and_compared() {
     );
     assert!(one.status.success(), "{}", said(&one));
     assert_eq!(fs::read(boat.join("plan.before.json")).unwrap(), third);
+}
+
+/// What is said of the plan before is true of the files that are there.
+#[test]
+fn what_changed_is_said_of_plans_that_were_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    assert!(run(folder, "new boat").status.success());
+    let spring = "plan boat --out spring.json";
+    assert!(run(folder, spring).status.success());
+    let boat = folder.join("boat");
+    edit(
+        &boat.join("circuits.csv"),
+        "straight,right-angle,IP67",
+        ",,IP67",
+    );
+    let told = said(&run(folder, spring));
+    let command = "compare spring.before.json spring.json";
+    assert!(
+        told.contains(&format!("couplet {command} shows all")),
+        "{told}"
+    );
+    let shown = run(folder, command);
+    assert!(shown.status.success(), "{}", said(&shown));
+    let shown = String::from_utf8(shown.stdout).unwrap();
+    assert!(shown.contains("-9.61"), "{shown}");
+    assert!(!boat.join("plan.before.json").exists());
+
+    // Nothing of a plan that goes to standard output alone.
+    let told = said(&run(folder, "plan boat --out -"));
+    assert!(!told.contains("plan before"), "{told}");
+
+    // In another currency, figures are not held against one another.
+    assert!(run(folder, "plan boat").status.success());
+    let first = fs::read(boat.join("plan.json")).unwrap();
+    edit(
+        &boat.join("project.toml"),
+        "currency = \"EUR\"",
+        "currency = \"NOK\"",
+    );
+    edit(
+        &boat.join("project.toml"),
+        "[rates]\n",
+        "[rates]\nEUR = 11.5\n",
+    );
+    let again = run(folder, "plan boat");
+    let told = said(&again);
+    assert!(again.status.success(), "{told}");
+    assert!(
+        told.contains("the plan before is in EUR, this plan in NOK: they are not compared"),
+        "{told}"
+    );
+    assert!(!told.contains("since the plan before"), "{told}");
+    assert_eq!(fs::read(boat.join("plan.before.json")).unwrap(), first);
+    let refused = run(folder, "compare boat --before");
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(
+        said(&refused).contains("the plan of before is in EUR, that of now in NOK"),
+        "{}",
+        said(&refused)
+    );
+}
+
+/// A file that is no record is not kept, and stands in the way of nothing.
+#[test]
+fn what_is_no_record_is_not_kept() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    assert!(run(folder, "new boat").status.success());
+    let boat = folder.join("boat");
+    fs::write(boat.join("plan.json"), "{}").unwrap();
+    let planned = run(folder, "plan boat");
+    assert!(planned.status.success(), "{}", said(&planned));
+    assert!(
+        !said(&planned).contains("plan before"),
+        "{}",
+        said(&planned)
+    );
+    assert!(!boat.join("plan.before.json").exists());
+    // A plan before that was changed by hand is not shown.
+    let record = fs::read_to_string(boat.join("plan.json")).unwrap();
+    let spoilt = record.replace("\"total\": \"523", "\"total\": \"423");
+    assert_ne!(spoilt, record);
+    fs::write(boat.join("plan.before.json"), spoilt).unwrap();
+    let refused = run(folder, "compare boat --before");
+    assert_eq!(refused.status.code(), Some(1), "{}", said(&refused));
+    assert!(refused.stdout.is_empty());
 }
 
 #[test]

@@ -133,7 +133,7 @@ impl Grid {
             .filter(|(at, _)| has_content(*at))
             .map(|(at, column)| {
                 let head = Head {
-                    title: column.name().replace('_', " "),
+                    title: column.title().into_owned(),
                     is_number: column.is_number(),
                 };
                 (at, head)

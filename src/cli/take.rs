@@ -50,6 +50,9 @@ fn take(
     terminal: &Terminal,
 ) -> Result<(), Failure> {
     let taken = &read.taken;
+    if !read.warnings.is_empty() {
+        terminal.findings(&read.warnings);
+    }
     if !args.check {
         shelf.keep(read)?;
         if let Some(new) = &args.new {

@@ -35,11 +35,20 @@ pub fn of_delivery(
         return Ok(None);
     };
     match desk.letter(note, args.supplier.as_deref(), Purpose::Delivery)? {
-        Outcome::Read(letter) => Ok(Some(Noted::Letter(letter))),
+        Outcome::Read(letter) => {
+            warn(&letter, terminal);
+            Ok(Some(Noted::Letter(letter)))
+        }
         Outcome::Proposed(draft) => {
             propose(desk, &draft, args.check || args.dry_run, terminal)?;
             Ok(Some(Noted::Proposed))
         }
+    }
+}
+
+fn warn(letter: &Letter, terminal: &Terminal) {
+    if !letter.warnings.is_empty() {
+        terminal.findings(&letter.warnings);
     }
 }
 
@@ -88,6 +97,7 @@ pub fn confirm(args: &Order, file: &Path, terminal: &Terminal) -> Result<(), Fai
         Outcome::Read(letter) => letter,
         Outcome::Proposed(draft) => return propose(&mut desk, &draft, false, terminal),
     };
+    warn(&letter, terminal);
     let confirmed = desk.confirmed(&letter, args.on, today())?;
     let shown = terminal.print(&match args.format {
         Format::Table => report::text(&confirmed, terminal.width),

@@ -96,6 +96,9 @@ fn take(
         taken.out = "standard output".to_owned();
     }
     let mut put = Ok(());
+    if !read.warnings.is_empty() {
+        terminal.findings(&read.warnings);
+    }
     if !args.check {
         match &targets.out {
             Some(Target::Output) => put = terminal.print(&read.text),

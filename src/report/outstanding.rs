@@ -1,14 +1,20 @@
 //! What was ordered and has not come.
 
 use super::table::{Column, Table};
-use super::wording::{counted, plain};
+use super::wording::{counted, plain, wrapped};
+use crate::diag::joined;
 use crate::study::outstanding::{Outstanding, OutstandingLine};
 
 /// What is outstanding, by supplier; what is late is said first.
 pub fn text(outstanding: &Outstanding, width: usize) -> String {
     let count = outstanding.lines().count();
     if count == 0 {
-        return "nothing is outstanding\n".to_owned();
+        let named: Vec<String> = outstanding.named.iter().map(|name| plain(name)).collect();
+        let from = match named.as_slice() {
+            [] => String::new(),
+            names => format!(" from {}", joined(names, "or")),
+        };
+        return wrapped(&format!("nothing is outstanding{from}"), width, "", "  ") + "\n";
     }
     let late = outstanding
         .lines()

@@ -14,6 +14,8 @@ use serde::Serialize;
 pub struct Outstanding {
     /// The day that decides what is late.
     pub as_of: String,
+    /// The suppliers that were asked for; none for all.
+    pub named: Vec<String>,
     /// By name; each with something outstanding.
     pub suppliers: Vec<OfSupplier>,
 }
@@ -75,8 +77,12 @@ pub fn outstanding(input: &Input, named: &[SupplierId], as_of: Date) -> Outstand
             });
         }
     }
+    let named = named.iter();
     Outstanding {
         as_of: as_of.to_string(),
+        named: named
+            .map(|one| input.catalog.supplier(*one).name.clone())
+            .collect(),
         suppliers,
     }
 }

@@ -63,6 +63,9 @@ fn check_writes_nothing_and_taking_twice_changes_nothing() {
     let folder = boat();
     let folder = folder.path();
     take(folder, &[]);
+    let recipe = folder.join("boat/catalog/lists/Example-North.toml");
+    let text = fs::read_to_string(&recipe).unwrap();
+    fs::write(&recipe, text.replace("complete = false", "complete = true")).unwrap();
     let path = folder.join("boat/catalog/prices.csv");
     let before = fs::read_to_string(&path).unwrap();
     let check = take(folder, &["--check", "--format", "json"]);
@@ -179,7 +182,7 @@ fn taken_twice() -> tempfile::TempDir {
     take(at, &[]);
     let recipe = at.join("boat/catalog/lists/Example-North.toml");
     let text = fs::read_to_string(&recipe).unwrap();
-    fs::write(&recipe, text.replace("complete = true", "complete = false")).unwrap();
+    assert!(text.contains("\ncomplete = false\n"), "{text}");
     let first = take(at, &[]);
     let said = "boat/catalog/history.csv: 3 rows added\n";
     assert!(out(&first).contains(said), "{}", out(&first));

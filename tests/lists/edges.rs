@@ -46,6 +46,9 @@ fn noted(recipe: &str, note: &str) -> String {
                     "row {} {} {pieces}: {}\n",
                     one.row, one.article, one.why
                 ));
+                for best in one.proposals.iter().take(1) {
+                    text.push_str(&format!("  perhaps {}: {}\n", best.part, best.why));
+                }
             }
             if arrived.never_ours > 0 {
                 text.push_str(&format!("{} never ours\n", arrived.never_ours));
@@ -141,6 +144,35 @@ fn what_is_not_on_order_is_told() {
              help: {BOOKED_BEFORE}\n"
         )
     );
+}
+
+#[test]
+fn a_number_that_is_only_alike_is_proposed() {
+    let why = "no part of ours has this article number";
+    let alike = "the article number, but for case, spaces and punctuation";
+    assert_eq!(
+        noted(NOTE, "Nr,Qty\nn 1,2\n00N2,1\nX-1,3\n"),
+        format!(
+            "row 2 n 1 2: {why}\n  perhaps C10: {alike}\n\
+             row 3 00N2 1: {why}\n  perhaps C4: the article number, but for zeros at its beginning\n\
+             row 4 X-1 3: {why}\n"
+        )
+    );
+    // A number under which a part was ordered alone, and that the price list no longer has.
+    let mut yard = Yard::with(
+        PRICES,
+        &ORDERED.replace("2026-01-02,,N-1", "2026-01-02,,O-9"),
+    );
+    yard.recipe(Purpose::Delivery, NOTE);
+    yard.lay("note.csv", b"Nr,Qty\no9,2\n");
+    let letter = yard.letter("note.csv", Purpose::Delivery).unwrap();
+    let arrived = yard.desk.arrived(&letter, ON).unwrap();
+    assert!(arrived.deliveries.is_empty());
+    let best = &arrived.strangers[0].proposals[0];
+    assert_eq!((best.part.as_str(), best.sure), ("C10", 95));
+    // The user says yes.
+    let yes = format!("{NOTE}[parts]\n\"n 1\" = [\"C10\"]\n");
+    assert_eq!(noted(&yes, "Nr,Qty\nn 1,2\n"), "2 of C10 any\n");
 }
 
 #[test]

@@ -154,6 +154,12 @@ fn our_own_order_comes_back_whole() {
         (open.status.code(), out(&open).as_str()),
         (Some(0), "nothing is outstanding\n")
     );
+    let of = "order boat --outstanding --supplier Example_North";
+    let north = "nothing is outstanding from Example North\n";
+    assert_eq!(out(&run(at, of)), north);
+    let both = run(at, &format!("{of} --supplier Example_South"));
+    let said = "nothing is outstanding from Example North or Example South\n";
+    assert_eq!(out(&both), said);
     let json = run(
         at,
         "order boat --outstanding --as-of 2026-01-20 --format json",
@@ -248,4 +254,46 @@ fn a_confirmation_is_held_against_the_order() {
             .any(|line| line == "missing,Example North,C4,N-1029,2,,,,"),
         "{csv}"
     );
+}
+
+#[test]
+fn what_is_only_alike_is_proposed_with_the_line_that_says_yes() {
+    let folder = placed();
+    let at = folder.path();
+    let note = "Art.-Nr.;Bezeichnung;Liefermenge\nn 1026;back shell;3\n1 027;shell;1\n";
+    fs::write(at.join("note.csv"), note).unwrap();
+    run(at, NOTE);
+    let recipe = at.join("boat/catalog/lists/Example-North.delivery.toml");
+    let text = fs::read_to_string(&recipe).unwrap();
+    let line = "\"n 1026\" = [\"C10\"]";
+    let proposed = format!("\n# {line}  # 95 % sure: the article number, but for case");
+    assert!(text.contains(&proposed), "{text}");
+    let none = run(at, NOTE);
+    for said in [
+        "C10, 95 % sure",
+        "the article number, but for case, spaces and",
+        "say yes by a line under [parts]",
+        line,
+    ] {
+        let shown = out(&none).replace("\n  ", " ");
+        assert!(shown.contains(said), "{said}: {}", out(&none));
+    }
+    fs::write(&recipe, format!("{text}{line}\n")).unwrap();
+    let booked = run(at, NOTE);
+    let first = "3 pieces booked as received\n";
+    assert!(out(&booked).starts_with(first), "{}", out(&booked));
+    // The same in a confirmation.
+    let confirmation = "Item no.;Qty;Unit price per piece\nn1027;4;3,10\n";
+    fs::write(at.join("confirmation.csv"), confirmation).unwrap();
+    let words = "order boat --confirm confirmation.csv --supplier Example_North";
+    run(at, words);
+    let differs = run(at, words);
+    assert_eq!(differs.status.code(), Some(6), "{}", err(&differs));
+    let shown = out(&differs);
+    assert!(shown.contains("C10-RA, 95 % sure"), "{shown}");
+    let yes = "\"n1027\" = [\"C10-RA\"]";
+    assert!(shown.replace("\n  ", " ").contains(yes), "{shown}");
+    let csv = out(&run(at, &format!("{words} --format csv")));
+    let notes = "no part of ours has this article number; perhaps C10-RA, 95 % sure";
+    assert!(csv.contains(notes), "{csv}");
 }

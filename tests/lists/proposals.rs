@@ -102,16 +102,47 @@ fn unknown_articles_are_proposed_and_never_taken() {
     let read = shop.take("list.csv");
     assert_eq!((read.taken.matched, read.taken.unmatched.len()), (0, 5));
     assert_eq!(read.taken.unmatched[0].proposals[0].part, "P-3");
-    assert_eq!(read.taken.changes.gone.len(), 10);
-    assert_eq!(shop.text(PRICES), HEADER);
+    // The list has none of the ten parts that the price list has: nothing is deleted by it.
+    let before = shop.text(PRICES);
+    assert_eq!(read.taken.changes.gone.len(), 0);
+    assert!(!read.taken.would_change && before.contains("P-3,Example North,N-3,1,4.1\n"));
     // The user says yes to one of them.
     shop.lay(RECIPE, draft.text.replace("# \"n 3\"", "\"n 3\""));
     let read = shop.take("list.csv");
-    assert_eq!((read.taken.matched, read.taken.changes.new.len()), (1, 1));
-    assert_eq!(
-        shop.text(PRICES),
-        format!("{HEADER}P-3,{SUPPLIER},n 3,1,4.00\n")
-    );
+    let changes = &read.taken.changes;
+    assert_eq!((read.taken.matched, changes.new.len()), (1, 0));
+    assert_eq!(changes.terms[0].what, ["number changed N-3 → n 3"]);
+    let after = before.replace("N-3,1,4.1", "n 3,1,4.00");
+    assert_eq!(shop.text(PRICES), after);
+}
+
+#[test]
+fn a_list_that_lacks_most_articles_is_no_complete_one() {
+    let mut shop = shop();
+    for (count, is_complete) in [(5, true), (4, false), (0, false)] {
+        let rows = (0..count).map(|n| format!("N-{n};seal;{};5\n", n + 1));
+        let more = "X-1;bolt;1,50;5\nX-2;bolt;1,50;5\n";
+        let rows: String = rows.collect();
+        shop.lay("list.csv", format!("Nr.;Text;Preis;VPE\n{rows}{more}"));
+        let draft = draft(&shop, "list.csv");
+        assert_eq!(draft.recipe.complete, is_complete, "{count}");
+        let said = format!(
+            "# LOOK HERE: the list has {count} of the 10 parts that the price list has of this supplier, so the \
+             rest is taken to be still sold; write true if it no longer is\ncomplete = false\n"
+        );
+        let shown = if is_complete {
+            "\ncomplete = true\n"
+        } else {
+            &said
+        };
+        assert!(draft.text.contains(shown), "{}", draft.text);
+        let told = draft.remarks.iter().any(|(key, _)| *key == "complete");
+        assert_eq!(told, !is_complete, "{count}");
+    }
+    // Where the price list has nothing of the supplier, nothing can be deleted.
+    let mut empty = Shop::new(3, "EUR", HEADER);
+    empty.lay("list.csv", "Nr.;Preis\nX-1;1,50\n");
+    assert!(self::draft(&empty, "list.csv").recipe.complete);
 }
 
 #[test]

@@ -41,10 +41,36 @@ fn what_has_no_column_stays() {
         rows(COLUMNS, "", &list)[1],
         "P-1 N-1 1,2.00,5,7,9,2026-01-01"
     );
-    // An empty cell of a column is told: nothing is known.
-    let columns = format!("{COLUMNS}stock = \"Stock\"\nlead = \"Lead\"\npack = \"Pack\"\n");
-    let list = "Nr,Price,Stock,Lead,Pack\nN-0,1,,,\nN-1,2,,,\n";
-    assert_eq!(rows(&columns, "", list)[1], "P-1 N-1 1,2.00,,,,2026-01-01");
+}
+
+#[test]
+fn an_empty_cell_keeps_what_was_known_and_that_is_told() {
+    let columns = format!(
+        "supplier = \"{SUPPLIER}\"\n{COLUMNS}stock = \"Stock\"\nlead = \"Lead\"\npack = \"Pack\"\n[lead]\n\
+         unit = \"days\"\n"
+    );
+    let of = |cells: &str| {
+        let mut shop = shop(&columns);
+        let list = format!("Nr,Price,Stock,Lead,Pack\nN-0,1,,,\nN-1,2,{cells}\n");
+        shop.lay("list.csv", list);
+        let read = shop.take("list.csv");
+        let row = shop.text(PRICES).lines().last().unwrap().to_owned();
+        let kept = read.taken.kept.iter();
+        let kept: Vec<String> = kept
+            .map(|one| format!("{} {}", one.sku, one.what.join(", ")))
+            .collect();
+        let shown = couplet::report::take::text(&read.taken, true, 80);
+        let is_told = shown.contains("Kept as it was, since the list has an empty cell\n");
+        assert_eq!(is_told, !kept.is_empty(), "{shown}");
+        (row.replace("P-1,Example North,N-1,EUR,1,2.00,", ""), kept)
+    };
+    let all = ["N-1 pack 5, stock 7, lead time 9".to_owned()];
+    assert_eq!(of(",,"), ("5,7,9,2026-01-01".to_owned(), all.to_vec()));
+    assert_eq!(of("-,–,"), ("5,7,9,2026-01-01".to_owned(), all.to_vec()));
+    let one = ["N-1 lead time 9".to_owned()];
+    assert_eq!(of("0,,1"), (",0,9,2026-01-01".to_owned(), one.to_vec()));
+    // What is there without a number is no empty cell: there is no limit any more.
+    assert_eq!(of("yes,3,1"), (",,3,2026-01-01".to_owned(), Vec::new()));
 }
 
 #[test]
@@ -158,7 +184,7 @@ fn words_of_the_user() {
         is,
         [
             "P-0 N-0 1,1.50,,3,11,2026-04-01",
-            "P-1 N-1 1,2.00,5,,14,2026-07-01"
+            "P-1 N-1 1,2.00,5,7,14,2026-07-01"
         ]
     );
 }

@@ -7,8 +7,8 @@ use crate::desk::Desk;
 use crate::desk::open::supplier as named;
 use crate::diag::{Findings, joined, quote};
 use crate::input::Input;
-use crate::lists::change::told;
-use crate::lists::matching::Telling;
+use crate::lists::change::{proposed_parts, told};
+use crate::lists::matching::{Likeness, Named, Proposal, Telling};
 use crate::lists::own;
 use crate::lists::propose::propose;
 use crate::lists::read::{self, Hints, List};
@@ -86,12 +86,14 @@ impl Desk {
         Ok(Some(Letter {
             file: page.file.clone(),
             suppliers,
+            recipe: None,
             lines: lines
                 .into_iter()
                 .map(|line| of_own(line, catalog))
                 .collect(),
             has_prices: true,
             has_days: false,
+            warnings: findings,
         }))
     }
 
@@ -107,10 +109,14 @@ impl Desk {
         folder.join(recipe::file_name(name, purpose))
     }
 
-    fn rows_of(&self, file: &Path, hints: &Hints) -> Result<List, Failure> {
+    /// The file, with warnings.
+    fn rows_of(&self, file: &Path, hints: &Hints) -> Result<(List, Findings), Failure> {
         let mut findings = Findings::default();
         let list = read::open(self.files(), file, hints, &mut findings);
-        list.ok_or(Failure::Input(findings))
+        match list {
+            Some(list) => Ok((list, findings)),
+            None => Err(Failure::Input(findings)),
+        }
     }
 
     fn proposed(
@@ -121,7 +127,7 @@ impl Desk {
         path: PathBuf,
         purpose: Purpose,
     ) -> Result<Draft, Failure> {
-        let list = self.rows_of(file, &Hints::default())?;
+        let (list, _) = self.rows_of(file, &Hints::default())?;
         let shown = source::shown(&path);
         let proposed = propose(&list, &input.catalog, supplier, shown, purpose);
         let proposed = proposed.map_err(|error| Failure::from(*error))?;
@@ -131,8 +137,10 @@ impl Desk {
         let lines = layout.map(|layout| reading.lines(&list, &layout));
         let lines = lines.unwrap_or_default();
         let is_ours = |line: &&rows::Line| reading.telling.parts(&line.number, &line.own).is_some();
+        let unknown = lines.iter().filter(|line| !is_ours(line));
+        let matches = proposed_parts(unknown.map(Named::from), &reading.likeness);
         Ok(Draft {
-            text: recipe::text(&proposed.recipe, &proposed.remarks, &[]),
+            text: recipe::text(&proposed.recipe, &proposed.remarks, &matches),
             matched: lines.iter().filter(is_ours).count(),
             path,
             remarks: proposed.remarks,
@@ -149,13 +157,12 @@ impl Desk {
         recipe: &Recipe,
         supplier: SupplierId,
     ) -> Result<Letter, Failure> {
-        let list = self.rows_of(file, &recipe.hints)?;
-        let mut findings = Findings::default();
+        let (list, mut findings) = self.rows_of(file, &recipe.hints)?;
         findings.extend(recipe.wrong_currency(input.catalog.supplier(supplier)));
         let reading = Reading::of(input, recipe, supplier, &mut findings);
         let layout = Layout::of(&list, recipe, None, &mut findings);
         let layout = layout.filter(|_| !findings.has_errors());
-        let layout = layout.ok_or(Failure::Input(findings))?;
+        let layout = layout.ok_or_else(|| Failure::Input(findings.clone()))?;
         let page = list.pages.get(layout.page).map(|page| page.file.clone());
         let page = page.unwrap_or_else(|| list.file.clone());
         let lines = reading.lines(&list, &layout).into_iter();
@@ -164,6 +171,7 @@ impl Desk {
             supplier,
             article: line.article().to_owned(),
             parts: reading.telling.parts(&line.number, &line.own),
+            proposals: reading.proposals(&line),
             number: line.number,
             description: line.description,
             pieces: line.pieces,
@@ -176,8 +184,10 @@ impl Desk {
             lines: lines.collect(),
             file: page.clone(),
             suppliers: vec![supplier],
+            recipe: Some(recipe.file.clone()),
             has_prices: has(Field::Price),
             has_days: has(Field::Date) || has(Field::Lead),
+            warnings: findings,
         })
     }
 }
@@ -188,6 +198,7 @@ struct Reading<'r> {
     recipe: &'r Recipe,
     supplier: SupplierId,
     telling: Telling<'r>,
+    likeness: Likeness<'r>,
 }
 
 impl<'r> Reading<'r> {
@@ -200,13 +211,26 @@ impl<'r> Reading<'r> {
         let catalog = &input.catalog;
         let mut telling = Telling::of(recipe, catalog, supplier, findings);
         // What was ordered under a number comes under that number, whatever is sold now.
+        let mut likeness = Likeness::of(catalog, supplier);
         let own = input.ordered.iter().filter(|row| row.supplier == supplier);
-        own.for_each(|row| telling.add(&row.sku, row.part));
+        for row in own.filter(|row| !row.sku.is_empty()) {
+            telling.add(&row.sku, row.part);
+            likeness.add(&row.sku, row.part);
+        }
         Self {
             catalog,
             recipe,
             supplier,
             telling,
+            likeness,
+        }
+    }
+
+    /// What a line may be that is no part of ours.
+    fn proposals(&self, line: &rows::Line) -> Vec<Proposal> {
+        match self.telling.parts(&line.number, &line.own) {
+            Some(_) => Vec::new(),
+            None => self.likeness.proposals(line),
         }
     }
 
@@ -252,6 +276,7 @@ fn of_own(line: own::OwnLine, catalog: &Catalog) -> Line {
         pieces: Some(line.qty),
         price: Some(line.price),
         day: None,
+        proposals: Vec::new(),
         wrong: Vec::new(),
     }
 }

@@ -5,7 +5,9 @@ use super::shelf::{Draft, Outcome, ReadList, Shelf};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::desk::open::supplier as named;
 use crate::diag::Findings;
-use crate::lists::change::{Offered, Reading, apply, compare, matches, of_ours, offered, told};
+use crate::lists::change::{
+    Offered, Reading, apply, compare, jumps, matches, of_ours, offered, older, told,
+};
 use crate::lists::matching::{Likeness, matched};
 use crate::lists::propose::propose;
 use crate::lists::read::{self, Hints, List};
@@ -43,14 +45,18 @@ impl Shelf {
         recipe::open(&self.files, &path, supplier, Purpose::Prices).map_err(Failure::Input)
     }
 
-    fn list(&self, hints: &Hints) -> Result<List, Failure> {
+    /// The list, with warnings.
+    fn list(&self, hints: &Hints) -> Result<(List, Findings), Failure> {
         let mut findings = Findings::default();
         let list = read::open(&self.files, &self.asked.list, hints, &mut findings);
-        list.ok_or(Failure::Input(findings))
+        match list {
+            Some(list) => Ok((list, findings)),
+            None => Err(Failure::Input(findings)),
+        }
     }
 
     fn proposed(&self, catalog: &Catalog, supplier: SupplierId) -> Result<Draft, Failure> {
-        let list = self.list(&Hints::default())?;
+        let (list, _) = self.list(&Hints::default())?;
         let path = self.recipe_path();
         let file = source::shown(&path);
         let mut proposed = propose(&list, catalog, supplier, file, Purpose::Prices)
@@ -72,6 +78,7 @@ impl Shelf {
             supplier,
             &mut findings,
         );
+        proposed.complete(&matched, catalog, supplier);
         let matches = matches(&articles, &matched, &Likeness::of(catalog, supplier));
         Ok(Draft {
             text: recipe::text(&proposed.recipe, &proposed.remarks, &matches),
@@ -90,9 +97,8 @@ impl Shelf {
         catalog: &Catalog,
         supplier: SupplierId,
     ) -> Result<ReadList, Failure> {
-        let list = self.list(&recipe.hints)?;
+        let (list, mut findings) = self.list(&recipe.hints)?;
         let of = catalog.supplier(supplier);
-        let mut findings = Findings::default();
         findings.extend(recipe.wrong_currency(of));
         let layout = Layout::of(&list, recipe, self.asked.dated, &mut findings);
         let layout = layout.filter(|_| !findings.has_errors());
@@ -108,6 +114,13 @@ impl Shelf {
         if findings.has_errors() {
             findings.merge_repeated();
             return Err(Failure::Input(findings));
+        }
+        findings.extend(jumps(&offers, catalog, recipe, (&page, &of.currency)));
+        let listed = offers.iter().filter_map(|offer| offer.terms.quoted);
+        let day = layout.dated.or(listed.max());
+        let newest = self.newest(catalog, supplier);
+        if let Some(warning) = day.and_then(|day| older(day, newest, &page)) {
+            findings.push(warning);
         }
         let (changes, edits) = compare(&offers, catalog, supplier, recipe.complete);
         let old = text_of(&self.files, &self.prices)?;
@@ -145,7 +158,23 @@ impl Shelf {
             text,
             path: self.out().to_owned(),
             noted,
+            warnings: findings,
         })
+    }
+
+    /// The newest day of a price that we have of a supplier. A price that did not change is in
+    /// no history, so the price list counts as well.
+    fn newest(&self, catalog: &Catalog, supplier: SupplierId) -> Option<Date> {
+        let name = &catalog.supplier(supplier).name;
+        // What is wrong with a history is told where it is added to.
+        let past = self.place.past(&self.files).ok().flatten();
+        let past = past.unwrap_or_default();
+        let past = past.iter().filter(|one| one.supplier == *name);
+        let past = past.filter_map(|one| one.quoted);
+        let own = catalog.offers.iter();
+        let own = own.filter(|offer| offer.supplier == supplier);
+        let own = own.flat_map(|offer| &offer.breaks);
+        past.chain(own.filter_map(|b| b.quoted)).max()
     }
 
     /// The history with what the list adds; none where the price list goes elsewhere, since

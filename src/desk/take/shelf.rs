@@ -79,6 +79,8 @@ pub struct ReadList {
     pub path: PathBuf,
     /// The history from now on; none where the history stays as it is.
     pub noted: Option<Noted>,
+    /// What is legal and looks wrong.
+    pub warnings: Findings,
     pub(super) catalog: Catalog,
 }
 

@@ -3,7 +3,7 @@
 use super::edits::Edit;
 use super::form::{BreakChange, Changes, GoneOffer, NewOffer, PriceChange, TermChange};
 use super::offers::Offered;
-use crate::catalog::{Break, Catalog, Offer, PartId, SupplierId};
+use crate::catalog::{Break, Catalog, Offer, OfferId, PartId, SupplierId};
 use crate::lists::rows::Step;
 use crate::units::Money;
 use jiff::civil::Date;
@@ -24,59 +24,32 @@ pub fn compare(
         changes: Changes::default(),
         edits: Vec::new(),
     };
-    let mut old: BTreeMap<PartId, Vec<&Offer>> = BTreeMap::new();
-    for offer in catalog
-        .offers
-        .iter()
-        .filter(|offer| offer.supplier == supplier)
-    {
-        old.entry(offer.part).or_default().push(offer);
-    }
+    let mut goes_on: BTreeSet<OfferId> = BTreeSet::new();
     let mut listed: BTreeSet<PartId> = BTreeSet::new();
-    for (new, old) in pairs(offered, &mut old) {
+    for new in offered {
         listed.insert(new.part);
-        match old {
-            Some(old) => out.goes_on(new, old),
+        match new.origin.old {
+            Some(old) => {
+                goes_on.insert(old);
+                out.goes_on(new, catalog.offer(old));
+            }
             None => out.is_new(new),
         }
     }
     if complete {
-        for (part, offers) in old {
-            offers.into_iter().for_each(|offer| out.is_gone(offer));
-            if !listed.contains(&part) {
-                out.changes
-                    .no_longer_sold
-                    .push(catalog.part(part).code.clone());
+        let ids = (0u32..).map(OfferId).zip(&catalog.offers);
+        let own = ids.filter(|(id, offer)| offer.supplier == supplier && !goes_on.contains(id));
+        let mut lost: BTreeSet<PartId> = BTreeSet::new();
+        for (_, offer) in own {
+            out.is_gone(offer);
+            if !listed.contains(&offer.part) && lost.insert(offer.part) {
+                let code = out.code(offer.part);
+                out.changes.no_longer_sold.push(code);
             }
         }
     }
     out.sort();
     (out.changes, out.edits)
-}
-
-/// Each offer of the list with the old one that it goes on from. Old ones that stay are those
-/// that nothing goes on from.
-fn pairs<'o, 'c>(
-    offered: &'o [Offered],
-    old: &mut BTreeMap<PartId, Vec<&'c Offer>>,
-) -> Vec<(&'o Offered, Option<&'c Offer>)> {
-    let mut take = |new: &Offered, sku: &str| {
-        let offers = old.get_mut(&new.part)?;
-        let at = offers.iter().position(|offer| offer.sku == sku)?;
-        let taken = offers.remove(at);
-        if offers.is_empty() {
-            old.remove(&new.part);
-        }
-        Some(taken)
-    };
-    let exact: Vec<_> = offered
-        .iter()
-        .map(|new| (new, take(new, &new.sku)))
-        .collect();
-    // An offer without an article number gets one.
-    let unnamed =
-        |(new, old): (&'o Offered, Option<&'c Offer>)| (new, old.or_else(|| take(new, "")));
-    exact.into_iter().map(unnamed).collect()
 }
 
 struct Comparing<'c> {
@@ -94,12 +67,15 @@ impl Comparing<'_> {
         let Some(first) = new.terms.steps.first() else {
             return;
         };
+        let perhaps = new.origin.perhaps.iter();
+        let perhaps = perhaps.map(|old| self.catalog.offer(*old));
         self.changes.new.push(NewOffer {
             part: self.code(new.part),
             sku: new.sku.clone(),
             min_qty: first.min_qty,
             unit_price: first.price,
             breaks: new.terms.steps.len(),
+            may_replace: perhaps.map(|old| old.sku.clone()).collect(),
             row: new.row,
         });
         let rows = self
@@ -153,8 +129,10 @@ impl Comparing<'_> {
             .filter(|(_, was, is)| was != is)
             .map(|(name, was, is)| format!("{name} {} to {}", say(was), say(is)))
             .collect();
-        if old.sku != new.sku {
-            what.push("article number added".to_owned());
+        match (old.sku == new.sku, old.sku.is_empty()) {
+            (true, _) => {}
+            (false, true) => what.push("article number added".to_owned()),
+            (false, false) => what.push(format!("number changed {} → {}", old.sku, new.sku)),
         }
         if !what.is_empty() {
             let part = self.code(new.part);

@@ -74,6 +74,8 @@ pub struct NewOffer {
     pub unit_price: Money,
     /// How many price breaks the offer has.
     pub breaks: usize,
+    /// Article numbers of the price list that it may replace, where which is not clear.
+    pub may_replace: Vec<String>,
     /// The row of the list.
     pub row: u64,
 }
@@ -88,6 +90,19 @@ pub struct GoneOffer {
     /// Price of a piece so far, at the least quantity.
     pub unit_price: Money,
     /// The row of the price list.
+    pub row: u64,
+}
+
+/// Terms of an offer that stay as they were, since the list has an empty cell for them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, JsonSchema)]
+pub struct Kept {
+    /// Part code.
+    pub part: String,
+    /// The supplier's article number.
+    pub sku: String,
+    /// What stays, such as `stock 40`.
+    pub what: Vec<String>,
+    /// The row of the list.
     pub row: u64,
 }
 
@@ -195,6 +210,8 @@ pub struct Taken {
     pub rows_after: usize,
     /// What changes.
     pub changes: Changes,
+    /// What stays where the list has an empty cell.
+    pub kept: Vec<Kept>,
     /// Prices that were rounded to six decimals.
     pub rounded: Vec<Rounded>,
     /// Articles that match no part, those with proposals first.

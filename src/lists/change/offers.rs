@@ -1,5 +1,6 @@
 //! What a supplier offers by a list.
 
+use super::pairs::{Origin, origins};
 use crate::catalog::{Catalog, Offer, PartId, SupplierId};
 use crate::diag::quote;
 use crate::lists::matching::Matched;
@@ -16,6 +17,10 @@ pub struct Offered {
     pub sku: String,
     /// On what terms.
     pub terms: Terms,
+    /// What it goes on from in the price list.
+    pub origin: Origin,
+    /// What stays as it was since the cell of the list is empty, such as `stock 40`.
+    pub kept: Vec<String>,
     /// The row of the list.
     pub row: u64,
 }
@@ -53,34 +58,46 @@ pub fn offered(
                     part: sold.part,
                     sku,
                     terms: article.terms.clone(),
+                    origin: Origin::default(),
+                    kept: Vec::new(),
                     row: article.row,
                 });
             }
         }
     }
-    for offer in &mut offers {
-        let own = catalog.offers_of(offer.part).map(|(_, old)| old);
-        let own: Vec<&Offer> = own.filter(|old| old.supplier == supplier).collect();
-        let with = |sku: &str| own.iter().find(|old| old.sku == sku);
-        if let Some(old) = with(&offer.sku).or_else(|| with("")) {
-            keep_untold(&mut offer.terms, old, recipe);
+    let origins = origins(&offers, catalog, supplier);
+    for (offer, origin) in offers.iter_mut().zip(origins) {
+        if let Some(old) = origin.old {
+            offer.kept = keep_untold(&mut offer.terms, catalog.offer(old), recipe);
         }
+        offer.origin = origin;
     }
     (offers, troubles)
 }
 
-/// Keeps what no column of the list tells.
-fn keep_untold(terms: &mut Terms, old: &Offer, recipe: &Recipe) {
-    let tells = |field| recipe.columns.contains_key(&field);
-    if !tells(Field::Pack) {
+/// Keeps what the list does not tell, and gives what was kept although the list has a column
+/// for it.
+fn keep_untold(terms: &mut Terms, old: &Offer, recipe: &Recipe) -> Vec<String> {
+    let mut kept = Vec::new();
+    let mut keep = |field: Field, value: Option<String>| {
+        let is_told = terms.told.contains(&field);
+        let has_column = recipe.columns.contains_key(&field);
+        kept.extend(value.filter(|_| !is_told && has_column));
+        !is_told
+    };
+    let said = |what: &str, value: u64| format!("{what} {value}");
+    let pack = (old.pack > 1).then(|| said("pack", old.pack));
+    if keep(Field::Pack, pack) {
         terms.pack = old.pack;
     }
-    if !tells(Field::Stock) {
+    if keep(Field::Stock, old.stock.map(|stock| said("stock", stock))) {
         terms.stock = old.stock;
     }
-    if !tells(Field::Lead) {
+    let lead = old.lead_days.map(|days| said("lead time", days.into()));
+    if keep(Field::Lead, lead) {
         terms.lead_days = old.lead_days;
     }
+    kept
 }
 
 /// The article number of the only offer that the price list has; else none.

@@ -1,10 +1,10 @@
 //! What is told of a list that was read.
 
-use super::form::{Changes, NotUnderstood, Rounded, Taken, Unmatched};
+use super::form::{Changes, Kept, NotUnderstood, Rounded, Taken, Unmatched};
 use super::offers::Offered;
 use crate::catalog::{Catalog, SupplierId};
 use crate::diag::{Diagnostic, quote};
-use crate::lists::matching::{Likeness, Matched};
+use crate::lists::matching::{Likeness, Matched, Named};
 use crate::lists::recipe;
 use crate::lists::rows::{Article, Trouble};
 use std::sync::Arc;
@@ -34,24 +34,23 @@ pub fn told(trouble: &Trouble, page: &Arc<str>) -> Diagnostic {
 
 /// Lines for `[parts]` of a recipe that is proposed.
 pub fn matches(articles: &[Article], matched: &Matched, likeness: &Likeness) -> Vec<String> {
+    let unmatched = matched.unmatched.iter().filter_map(|at| articles.get(*at));
+    proposed_parts(unmatched.map(Named::from), likeness)
+}
+
+/// Lines for `[parts]` of a recipe: for each unknown article the part that it is most likely.
+pub fn proposed_parts<'n>(
+    unknown: impl Iterator<Item = Named<'n>>,
+    likeness: &Likeness,
+) -> Vec<String> {
     const MOST: usize = 200;
-    let mut lines = Vec::new();
-    for article in matched.unmatched.iter().filter_map(|at| articles.get(*at)) {
-        let is_plain = !article.number.is_empty() && !article.number.contains(char::is_control);
-        let best = likeness
-            .proposals(article)
-            .into_iter()
-            .next()
-            .filter(|_| is_plain);
-        lines.extend(best.map(|best| {
-            let line = recipe::mapping(&article.number, &best.part);
-            format!("{line}  # {} % sure: {}", best.sure, best.why)
-        }));
-        if lines.len() == MOST {
-            break;
-        }
-    }
-    lines
+    let is_plain = |one: &Named| !one.number.is_empty() && !one.number.contains(char::is_control);
+    let lines = unknown.filter(is_plain).filter_map(|one| {
+        let best = likeness.proposals(one).into_iter().next()?;
+        let line = recipe::mapping(one.number, &best.part);
+        Some(format!("{line}  # {} % sure: {}", best.sure, best.why))
+    });
+    lines.take(MOST).collect()
 }
 
 /// A list with what is known of it.
@@ -100,10 +99,22 @@ impl Reading<'_> {
             rows_before,
             rows_after: 0,
             changes,
+            kept: self.kept(catalog),
             rounded: self.rounded(catalog),
             unmatched: self.unmatched(&likeness),
             not_understood: self.not_understood(),
         }
+    }
+
+    fn kept(&self, catalog: &Catalog) -> Vec<Kept> {
+        let kept = self.offers.iter().filter(|offer| !offer.kept.is_empty());
+        let kept = kept.map(|offer| Kept {
+            part: catalog.part(offer.part).code.clone(),
+            sku: offer.sku.clone(),
+            what: offer.kept.clone(),
+            row: offer.row,
+        });
+        kept.collect()
     }
 
     fn rounded(&self, catalog: &Catalog) -> Vec<Rounded> {

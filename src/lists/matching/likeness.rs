@@ -3,7 +3,7 @@
 
 use super::matched::skus;
 use crate::catalog::{Catalog, PartId, SupplierId};
-use crate::lists::rows::Article;
+use crate::lists::rows::{Article, Line};
 use crate::lists::values::words::{Token, tokens};
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -35,6 +35,41 @@ pub fn bare(text: &str) -> String {
     kept.flat_map(char::to_lowercase).collect()
 }
 
+/// What a file says of an article.
+#[derive(Debug, Clone, Copy)]
+pub struct Named<'n> {
+    /// The supplier's article number.
+    pub number: &'n str,
+    /// Our code of the part.
+    pub own: &'n str,
+    /// The maker's type.
+    pub maker_type: &'n str,
+    /// What it is.
+    pub description: &'n str,
+}
+
+impl<'n> From<&'n Article> for Named<'n> {
+    fn from(article: &'n Article) -> Self {
+        Self {
+            number: &article.number,
+            own: &article.own,
+            maker_type: &article.maker_type,
+            description: &article.description,
+        }
+    }
+}
+
+impl<'n> From<&'n Line> for Named<'n> {
+    fn from(line: &'n Line) -> Self {
+        Self {
+            number: &line.number,
+            own: &line.own,
+            maker_type: "",
+            description: &line.description,
+        }
+    }
+}
+
 /// Our parts, by what an article can have in common with them.
 pub struct Likeness<'c> {
     catalog: &'c Catalog,
@@ -60,14 +95,7 @@ impl<'c> Likeness<'c> {
             words: Vec::new(),
         };
         for (sku, parts) in skus(catalog, supplier) {
-            let sku = bare(sku);
-            let short = sku.trim_start_matches('0').to_owned();
-            likeness
-                .by_short_sku
-                .entry(short)
-                .or_default()
-                .extend(&parts);
-            likeness.by_sku.entry(sku).or_default().extend(parts);
+            parts.into_iter().for_each(|part| likeness.add(sku, part));
         }
         for offer in catalog
             .offers
@@ -94,12 +122,21 @@ impl<'c> Likeness<'c> {
         likeness
     }
 
+    /// Adds an article number of the supplier.
+    pub fn add(&mut self, sku: &str, part: PartId) {
+        let sku = bare(sku);
+        let short = sku.trim_start_matches('0').to_owned();
+        self.by_short_sku.entry(short).or_default().push(part);
+        self.by_sku.entry(sku).or_default().push(part);
+    }
+
     /// The parts that an article may be, the surest first.
-    pub fn proposals(&self, article: &Article) -> Vec<Proposal> {
+    pub fn proposals<'n>(&self, article: impl Into<Named<'n>>) -> Vec<Proposal> {
+        let article: Named = article.into();
         let mut found: BTreeMap<PartId, (u8, &str)> = BTreeMap::new();
-        let number = bare(&article.number);
-        let kind = bare(&article.maker_type);
-        let own = bare(&article.own);
+        let number = bare(article.number);
+        let kind = bare(article.maker_type);
+        let own = bare(article.own);
         let sure = [
             (
                 &self.by_code,
@@ -154,8 +191,8 @@ impl<'c> Likeness<'c> {
     }
 
     /// Parts whose description has most words in common with that of the article.
-    fn by_description(&self, article: &Article, found: &mut BTreeMap<PartId, (u8, &str)>) {
-        let own = words(&article.description);
+    fn by_description(&self, article: Named, found: &mut BTreeMap<PartId, (u8, &str)>) {
+        let own = words(article.description);
         let mut common: BTreeMap<PartId, usize> = BTreeMap::new();
         let known = own.iter().filter_map(|word| self.by_word.get(word));
         let known: Vec<&Vec<PartId>> = known.collect();

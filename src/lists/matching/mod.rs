@@ -3,5 +3,5 @@
 mod likeness;
 mod matched;
 
-pub use likeness::{Likeness, Proposal, bare};
+pub use likeness::{Likeness, Named, Proposal, bare};
 pub use matched::{Matched, Sold, Telling, matched, skus};

@@ -4,18 +4,19 @@ use super::columns::{Columns, Known, columns};
 use super::heading::{Guess, Role};
 use super::scale::scale;
 use super::synonyms::DATES;
-use crate::catalog::{Catalog, SupplierId};
+use crate::catalog::{Catalog, PartId, SupplierId};
 use crate::diag::{Diagnostic, quote};
-use crate::lists::matching::skus;
+use crate::lists::matching::{Matched, skus};
 use crate::lists::read::{Heading, List, Page, Told, named_encoding};
 use crate::lists::recipe::{BreakColumn, Field, From, Per, Purpose, Recipe};
-use crate::lists::rows::Article;
+use crate::lists::rows::{Article, Signs};
 use crate::lists::values::date::{DateError, DateOrder, date};
 use crate::lists::values::lead::{LeadUnit, unit_of};
-use crate::lists::values::number::{DecimalSign, sign_of};
+use crate::lists::values::number::DecimalSign;
 use crate::lists::values::quantity::{Unit, counted};
 use crate::lists::values::words::{Token, small, tokens};
 use crate::source::Mark;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// A proposed recipe.
@@ -105,6 +106,28 @@ impl Proposed {
     }
 }
 
+impl Proposed {
+    /// Says that the list is not all that the supplier sells, where it lacks most of what the
+    /// price list has of the supplier.
+    pub fn complete(&mut self, matched: &Matched, catalog: &Catalog, supplier: SupplierId) {
+        let own = catalog.offers.iter();
+        let own = own.filter(|offer| offer.supplier == supplier);
+        let known: BTreeSet<PartId> = own.map(|offer| offer.part).collect();
+        let sold = matched.sold.iter().map(|sold| sold.part);
+        let listed: BTreeSet<PartId> = sold.filter(|part| known.contains(part)).collect();
+        let (known, listed) = (known.len(), listed.len());
+        if listed * 2 >= known {
+            return;
+        }
+        self.recipe.complete = false;
+        let remark = format!(
+            "the list has {listed} of the {known} parts that the price list has of this supplier, \
+             so the rest is taken to be still sold; write true if it no longer is"
+        );
+        self.remarks.push(("complete", remark));
+    }
+}
+
 /// What is said where nothing tells for how many pieces a price is.
 const NO_PER: &str = "no heading says for how many pieces a price is";
 
@@ -115,8 +138,8 @@ struct Draft<'l> {
     remarks: Vec<(&'static str, String)>,
 }
 
-impl Draft<'_> {
-    fn page(&self) -> Option<&Page> {
+impl<'l> Draft<'l> {
+    fn page(&self) -> Option<&'l Page> {
         self.list.pages.get(self.found.page)
     }
 
@@ -137,7 +160,7 @@ impl Draft<'_> {
             self.recipe.hints.encoding = named_encoding(encoding);
             self.remark(
                 "encoding",
-                "the file does not tell its encoding; this one is guessed",
+                format!("the file does not tell its encoding; {encoding} is guessed"),
             );
         }
         self.recipe.hints.separator = self.list.separator;
@@ -283,28 +306,40 @@ impl Draft<'_> {
         let quantity = quantity.map(|(place, _)| *place).filter(|_| !is_list);
         let places = price.into_iter().chain(breaks).chain(pairs);
         let places: Vec<usize> = places.chain(quantity).collect();
-        let cells: Vec<String> = places.iter().flat_map(|place| self.texts(*place)).collect();
+        let Some(page) = self.page() else {
+            return;
+        };
+        let signs = Signs::of(page, self.found.header, &places, |_| false);
+        let has_texts = places.iter().any(|place| !self.texts(*place).is_empty());
+        let (points, commas) = (signs.points.len(), signs.commas.len());
+        let is_unclear = points + commas == 0 && !signs.unclear.is_empty();
         // Where no number has a sign, a later file may tell.
-        let has_sign = |cell: &String| cell.contains(['.', ',']);
-        if cells.is_empty() || !(is_list || cells.iter().any(has_sign)) {
+        if !has_texts || !(is_list || points + commas > 0 || is_unclear) {
             return;
         }
-        let signs: Vec<DecimalSign> = cells.iter().filter_map(|cell| sign_of(cell)).collect();
-        let commas = signs
-            .iter()
-            .filter(|sign| **sign == DecimalSign::Comma)
-            .count();
-        self.recipe.decimal = Some(match commas * 2 > signs.len() {
-            true => DecimalSign::Comma,
-            false => DecimalSign::Point,
-        });
-        if signs.is_empty() && cells.iter().any(|cell| cell.contains(['.', ','])) {
-            self.remark(
-                "decimal",
-                "whether a sign is of thousands or decimals can't be told",
-            );
-        } else if commas > 0 && commas < signs.len() {
-            self.remark("decimal", "some amounts have a point and some a comma");
+        let (sign, word, fewer) = match commas > points {
+            true => (DecimalSign::Comma, "comma", &signs.points),
+            false => (DecimalSign::Point, "point", &signs.commas),
+        };
+        let remark = if is_unclear {
+            let remark = "whether a sign is of thousands or decimals can't be told";
+            Some(format!("{remark}; a decimal {word} is assumed"))
+        } else if let Some((row, cell)) = signs.lone() {
+            let cell = quote(cell);
+            Some(format!("{cell} in row {row} alone tells the decimal sign"))
+        } else {
+            fewer.first().map(|(row, cell)| {
+                format!(
+                    "most amounts have a decimal {word}, but {} of {} not, such as {} in row {row}",
+                    fewer.len(),
+                    points + commas,
+                    quote(cell)
+                )
+            })
+        };
+        self.recipe.decimal = Some(sign);
+        if let Some(remark) = remark {
+            self.remark("decimal", remark);
         }
     }
 

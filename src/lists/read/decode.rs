@@ -70,6 +70,9 @@ pub fn text<'b>(
             return Err(Box::new(Diagnostic::error(file, what).help(cure)));
         }
     }
+    if let Some(told) = named.and_then(|named| told_otherwise(bytes, named)) {
+        return Err(Box::new(other(file, told.1, told.0)));
+    }
     let (encoding, told, body) = encoding_of(bytes, named);
     let decoded = encoding.decode_without_bom_handling_and_without_replacement(body);
     let name = encoding.name();
@@ -83,11 +86,35 @@ pub fn text<'b>(
     }
 }
 
+/// The encoding that a file without a mark shows, where the recipe names another: the file
+/// would be read without an error, and wrongly.
+fn told_otherwise(
+    bytes: &[u8],
+    named: &'static Encoding,
+) -> Option<(&'static Encoding, &'static Encoding)> {
+    if Encoding::for_bom(bytes).is_some() {
+        return None;
+    }
+    // Letters beyond ASCII are sound UTF-8 by chance only in the shortest of files.
+    let is_utf8 = || !bytes.is_ascii() && std::str::from_utf8(bytes).is_ok();
+    let shown = sixteen_bits(bytes).or_else(|| is_utf8().then_some(UTF_8))?;
+    (shown != named).then_some((shown, named))
+}
+
+fn other(file: &Arc<str>, named: &'static Encoding, shown: &'static Encoding) -> Diagnostic {
+    let (shown, named) = (shown.name(), named.name());
+    let message = format!("the file is in {shown}, but the recipe says {named}");
+    Diagnostic::error(file, message)
+        .help("take encoding out of the recipe: then the file tells it, or it is guessed")
+}
+
 fn broken(file: &Arc<str>, name: &str, told: Told) -> Diagnostic {
     let message = format!("the file is not in {name}: some of its bytes stand for no letter there");
     let help = match told {
         Told::ByFile => "ask the supplier for the file once more; it may have been cut or changed",
-        Told::ByRecipe => "correct encoding in the recipe, or leave it out",
+        Told::ByRecipe => {
+            "take encoding out of the recipe: then the file tells it, or it is guessed"
+        }
         Told::Guessed => "name the encoding in the recipe, such as encoding = \"windows-1252\"",
     };
     Diagnostic::error(file, message).help(help)
@@ -187,6 +214,31 @@ mod tests {
         // A mark is surer than the recipe.
         let marked = read(b"\xef\xbb\xbf\xc3\xbc", Some("latin1")).unwrap();
         assert_eq!(marked.0, "ü");
+    }
+
+    #[test]
+    fn another_encoding_than_the_recipe_names_is_told() {
+        let told = |bytes: &[u8], named| read(bytes, Some(named)).map(|(text, ..)| text);
+        let error = |shown: &str, named: &str| {
+            let message = format!("the file is in {shown}, but the recipe says {named}");
+            Err(message)
+        };
+        let sound = "für;1".as_bytes();
+        assert_eq!(told(sound, "latin1"), error("UTF-8", "windows-1252"));
+        assert_eq!(told(sound, "utf-8"), Ok("für;1".to_owned()));
+        assert_eq!(
+            told(&wide("für;1"), "latin1"),
+            error("UTF-16LE", "windows-1252")
+        );
+        assert_eq!(told(&wide("für;1"), "utf-16le"), Ok("für;1".to_owned()));
+        // In ASCII alone, both are the same; the other way round bytes are broken.
+        assert_eq!(told(b"fur;1", "latin1"), Ok("fur;1".to_owned()));
+        assert_eq!(told(b"f\xfcr;1", "latin1"), Ok("für;1".to_owned()));
+        assert!(
+            told(b"f\xfcr;1", "utf-8")
+                .unwrap_err()
+                .contains("not in UTF-8")
+        );
     }
 
     #[test]

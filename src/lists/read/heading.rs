@@ -219,7 +219,7 @@ fn missing(
             "no row has the headings of {recipe}: {}",
             joined(&names, "and")
         );
-        let help = "name the file that has the prices, or correct the recipe";
+        let help = "name the file that the supplier sent, or correct the recipe";
         findings.push(Diagnostic::error(&list.file, message).help(help));
         return;
     };

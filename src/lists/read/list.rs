@@ -66,12 +66,27 @@ pub fn open(files: &Files, path: &Path, hints: &Hints, findings: &mut Findings) 
             read.map_err(|error| findings.push(*error)).ok()?
         }
     };
+    if let Some(warning) = marked(&list, hints) {
+        findings.push(warning);
+    }
     if list.pages.is_empty() {
-        let empty = Diagnostic::error(&list.file, "the list is empty");
-        findings.push(empty.help("name the file that has the prices"));
+        let empty = Diagnostic::error(&list.file, "the file is empty");
+        findings.push(empty.help("name the file that the supplier sent"));
         return None;
     }
     Some(list)
+}
+
+/// A warning where the mark at the beginning of a text says another encoding than the recipe.
+fn marked(list: &List, hints: &Hints) -> Option<Diagnostic> {
+    let (shown, named) = (list.encoding?.0, hints.encoding?.name());
+    (shown != named).then(|| {
+        let message = format!(
+            "the file begins with a mark of {shown}, but the recipe says {named}: it is read as {shown}"
+        );
+        Diagnostic::warning(&list.file, message)
+            .help("take encoding out of the recipe: then the file tells it, or it is guessed")
+    })
 }
 
 fn workbook(files: &Files, path: &Path, findings: &mut Findings) -> Option<List> {

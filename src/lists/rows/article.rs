@@ -24,6 +24,8 @@ pub struct Terms {
     pub quoted: Option<Date>,
     /// Prices by rising quantity.
     pub steps: Vec<Step>,
+    /// Which of pack, stock and lead time its rows have a cell for that holds anything.
+    pub told: Vec<Field>,
 }
 
 /// An article of a list.
@@ -168,6 +170,7 @@ impl Draft {
         self.article.is_title &= cells.is_alone();
         let row = cells.row.number;
         let pack = self.of(cells.pack()).flatten();
+        let has_pack = pack.is_some();
         agree(
             &mut self.pack,
             pack,
@@ -192,12 +195,25 @@ impl Draft {
             "lead time",
             &mut self.article.troubles,
         );
+        self.tell(cells, Field::Pack, has_pack);
+        self.tell(cells, Field::Stock, stock.is_some());
+        self.tell(cells, Field::Lead, lead.is_some());
         let quoted = self.of(cells.dated()).flatten();
         self.article.terms.quoted = self.article.terms.quoted.max(quoted);
         let least = self.of(least(cells, pack)).flatten();
         self.least = self.least.max(least);
         let steps = self.of(steps(cells, pack)).unwrap_or_default();
         self.article.terms.steps.extend(steps);
+    }
+
+    /// Notes that a row tells a field: its cell holds anything but a dash, or a dash that the
+    /// recipe has a value for.
+    fn tell(&mut self, cells: &Cells, field: Field, has_value: bool) {
+        let told = &mut self.article.terms.told;
+        let is_filled = cells.field(field).is_some_and(|cell| !cell.is_dash());
+        if (has_value || is_filled) && !told.contains(&field) {
+            told.push(field);
+        }
     }
 
     /// What was read; a trouble is kept.

@@ -252,10 +252,11 @@ impl<'c> Cells<'c> {
                 "write unit = \"days\", \"working-days\", \"weeks\" or \"months\" under [lead] of the recipe",
             ),
             LeadError::TooLong => cell.trouble("is more than ten years", "correct the recipe or the list"),
-            LeadError::Unknown => {
-                let help = format!("write {} = 30, or other days, under [lead.words] of the recipe", quote(cell.text));
-                cell.trouble("is no lead time", &help)
-            }
+            LeadError::Unknown => cell.trouble("is no lead time", &cell.days_or_skip()),
+            LeadError::CalendarWeek => cell.trouble(
+                "is a week of the calendar, and says no time until delivery",
+                &cell.days_or_skip(),
+            ),
         })
     }
 
@@ -314,6 +315,11 @@ impl Cell<'_> {
         }
     }
 
+    /// True for a dash in place of nothing.
+    pub fn is_dash(&self) -> bool {
+        matches!(self.text, "-" | "–" | "—")
+    }
+
     /// Refuses what a spreadsheet could not compute or keep.
     pub fn whole(&self) -> Result<(), Trouble> {
         match self.mark {
@@ -327,6 +333,15 @@ impl Cell<'_> {
             )),
             _ => Ok(()),
         }
+    }
+
+    /// What to do about a cell that says no lead time.
+    fn days_or_skip(&self) -> String {
+        format!(
+            "write {} = 30, or other days, under [lead.words] of the recipe, or leave such rows out \
+             with [[skip]]",
+            quote(self.text)
+        )
     }
 
     fn amount(&self) -> Result<Amount<'_>, Trouble> {

@@ -1,12 +1,13 @@
 //! Where a list has what the recipe asks for.
 
+use super::sign::Signs;
 use crate::diag::{Diagnostic, Findings, quote};
 use crate::lists::read::{Found, List, Page, find};
 use crate::lists::recipe::{Field, From, Purpose, Recipe, Test};
 use crate::lists::values::date::{self, DateError, DateOrder};
-use crate::lists::values::number::{DecimalSign, sign_of};
+use crate::lists::values::number::DecimalSign;
 use crate::lists::values::words::small;
-use crate::source::{Mark, SheetRow};
+use crate::source::SheetRow;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
 
@@ -73,9 +74,7 @@ impl Layout {
         let mut layout = Self::placed(recipe, &found);
         layout.sign = match recipe.decimal {
             Some(sign) => sign,
-            None => told_sign(page, &layout, recipe)
-                .map_err(|error| findings.push(*error))
-                .ok()?,
+            None => layout.told_sign(page, recipe, findings)?,
         };
         layout.dated = match dated {
             Some(day) => Some(day),
@@ -131,6 +130,22 @@ impl Layout {
         columns.all(|column| small(page.cell(row, column.place)) == small(&column.heading))
     }
 
+    /// The decimal sign that the amounts of the list tell.
+    fn told_sign(
+        &self,
+        page: &Page,
+        recipe: &Recipe,
+        findings: &mut Findings,
+    ) -> Option<DecimalSign> {
+        let places: Vec<usize> = self.amounts(recipe.purpose).collect();
+        let signs = Signs::of(page, self.header, &places, |row| self.leaves_out(page, row));
+        let help = format!(
+            "write decimal = \"comma\" or decimal = \"point\" under [file] of {}",
+            recipe.file
+        );
+        signs.told(page, &help, findings)
+    }
+
     /// The columns whose numbers tell the decimal sign: those of amounts, and in what comes
     /// after an order those of quantities as well, since `1,000` may be one piece.
     fn amounts(&self, purpose: Purpose) -> impl Iterator<Item = usize> {
@@ -142,67 +157,6 @@ impl Layout {
         let breaks = self.breaks.iter().map(|b| &b.column);
         price.chain(breaks).map(|column| column.place)
     }
-}
-
-/// The decimal sign that the amounts of the list tell.
-fn told_sign(
-    page: &Page,
-    layout: &Layout,
-    recipe: &Recipe,
-) -> Result<DecimalSign, Box<Diagnostic>> {
-    let places: Vec<usize> = layout.amounts(recipe.purpose).collect();
-    let (mut first, mut unclear) = ([None, None], None);
-    for row in page.rows.iter().skip(layout.header + 1) {
-        for &place in &places {
-            let cell = page.cell(row, place);
-            if row.mark(place) == Some(Mark::Number) || !has_separator(cell) {
-                continue;
-            }
-            let slot = match sign_of(cell) {
-                Some(DecimalSign::Point) => first.first_mut(),
-                Some(DecimalSign::Comma) => first.last_mut(),
-                None => Some(&mut unclear),
-            };
-            if let Some(slot) = slot {
-                slot.get_or_insert((row.number, cell));
-            }
-        }
-    }
-    let help = format!(
-        "write decimal = \"comma\" or decimal = \"point\" under [file] of {}",
-        recipe.file
-    );
-    match (first, unclear) {
-        ([Some((line, point)), Some((_, comma))], _) => {
-            let message = format!(
-                "some amounts have a decimal point, such as {}, and some a decimal comma, such as {}",
-                quote(point),
-                quote(comma)
-            );
-            Err(Box::new(
-                Diagnostic::error(&page.file, message).line(line).help(help),
-            ))
-        }
-        ([Some(_), None], _) => Ok(DecimalSign::Point),
-        ([None, Some(_)], _) => Ok(DecimalSign::Comma),
-        ([None, None], Some((line, cell))) if cell.bytes().any(|b| b.is_ascii_digit()) => {
-            let message = format!(
-                "whether {} has thousands or decimals can't be told",
-                quote(cell)
-            );
-            Err(Box::new(
-                Diagnostic::error(&page.file, message).line(line).help(help),
-            ))
-        }
-        ([None, None], _) => Ok(DecimalSign::Point),
-    }
-}
-
-/// True if the text has a sign that may be a decimal sign; the one of `10 pcs.` is none.
-fn has_separator(cell: &str) -> bool {
-    let bare = cell.trim_end_matches('.');
-    let is_word = bare.len() < cell.len() && bare.ends_with(char::is_alphabetic);
-    bare.contains(['.', ',']) || (bare.len() < cell.len() && !is_word)
 }
 
 /// The day above the headings.

@@ -69,6 +69,8 @@ pub enum LeadError {
     NoUnit,
     /// Words that are not known.
     Unknown,
+    /// A week of the year, such as `KW 25`.
+    CalendarWeek,
     /// Longer than a price list holds.
     TooLong,
 }
@@ -87,6 +89,9 @@ pub fn days(text: &str, sign: DecimalSign, rule: &LeadRule) -> Result<Option<u32
     }
     if words::is(FROM_STOCK, plain.trim_end_matches(['.', '!'])) {
         return Ok(Some(rule.from_stock));
+    }
+    if is_calendar_week(text) {
+        return Err(LeadError::CalendarWeek);
     }
     let mut numbers = Vec::new();
     let mut unit = None;
@@ -118,6 +123,16 @@ pub fn days(text: &str, sign: DecimalSign, rule: &LeadRule) -> Result<Option<u32
     };
     let unit = unit.or(rule.unit).ok_or(LeadError::NoUnit)?;
     unit.in_days(longest).map(Some).ok_or(LeadError::TooLong)
+}
+
+/// True for `KW 25`, `25. KW`, `KW25/2026`, `CW 25`.
+fn is_calendar_week(text: &str) -> bool {
+    let plain = small(text);
+    let words = plain.split(|c: char| !c.is_alphabetic());
+    let mut words = words.filter(|word| !word.is_empty());
+    let is_week = |word: &str| matches!(word, "kw" | "cw" | "kalenderwoche");
+    let has_number = plain.contains(|c: char| c.is_ascii_digit());
+    has_number && words.next().is_some_and(is_week) && words.next().is_none()
 }
 
 /// The unit that a word names.
@@ -174,7 +189,18 @@ mod tests {
     fn what_is_no_lead_time() {
         assert_eq!(read("14", None), Err(LeadError::NoUnit));
         for text in [
-            "KW 15",
+            "KW 25",
+            "KW25",
+            "25. KW",
+            "KW 25/2026",
+            "CW 25",
+            "Kalenderwoche 3",
+        ] {
+            assert_eq!(read(text, None), Err(LeadError::CalendarWeek), "{text}");
+        }
+        for text in [
+            "KW",
+            "KW 25 or 26 soon",
             "soon",
             "3 1 2 days",
             "5-3 days",

@@ -1,6 +1,6 @@
 //! A confirmation beside the order.
 
-use super::table_of;
+use super::{say_yes, table_of};
 use crate::report::table::{Column, Table};
 use crate::report::wording::{counted, plain, wrapped};
 use crate::study::letter::{Compared, Confirmed};
@@ -22,7 +22,8 @@ pub fn text(confirmed: &Confirmed, width: usize) -> String {
     let mut all = vec![head(confirmed, width)];
     let filled = sections.into_iter().filter(|(_, table)| !table.is_empty());
     all.extend(filled.map(|(title, table)| format!("{title}\n{}", table.text(width))));
-    all.join("\n")
+    let yes = say_yes(&confirmed.not_ordered, confirmed.recipe.as_deref(), width);
+    all.join("\n") + &yes.unwrap_or_default()
 }
 
 fn head(confirmed: &Confirmed, width: usize) -> String {
@@ -174,7 +175,14 @@ pub fn table(confirmed: &Confirmed) -> Table {
         let pieces = one.pieces.map(|n| n.to_string()).unwrap_or_default();
         let mut row = vec!["not ordered".to_owned(), none(), none()];
         row.extend([plain(&one.article), none(), pieces, none()]);
-        row.extend([one.row.to_string(), plain(&one.why)]);
+        let notes = match one.proposals.first() {
+            None => one.why.clone(),
+            Some(best) => format!(
+                "{}; perhaps {}, {} % sure: {}",
+                one.why, best.part, best.sure, best.why
+            ),
+        };
+        row.extend([one.row.to_string(), plain(&notes)]);
         table.row(row);
     }
     table

@@ -1,6 +1,6 @@
 //! What of a delivery note is not booked.
 
-use super::table_of;
+use super::{say_yes, table_of};
 use crate::report::wording::counted;
 use crate::study::letter::Arrived;
 
@@ -10,7 +10,8 @@ pub fn strangers(arrived: &Arrived, width: usize) -> Option<String> {
     (!lines.is_empty()).then(|| {
         let count = counted(lines.len() as u64, "line");
         let table = table_of(lines).text(width);
-        format!("{count} not booked, since nothing of the kind is on order\n{table}")
+        let yes = say_yes(lines, arrived.recipe.as_deref(), width).unwrap_or_default();
+        format!("{count} not booked, since nothing of the kind is on order\n{table}{yes}")
     })
 }
 

@@ -1,5 +1,6 @@
 //! The tables of a list that was taken.
 
+use crate::diag::joined;
 use crate::lists::change::{BreakChange, Changes, Taken};
 use crate::report::difference::percent;
 use crate::report::table::{Column, Table};
@@ -76,11 +77,17 @@ pub fn terms(changes: &Changes) -> Table {
         table.row(vec![
             one.part.clone(),
             plain(&one.sku),
-            one.what.join(", "),
+            plain(&one.what.join(", ")),
             one.row.to_string(),
         ]);
     }
     table
+}
+
+/// Article numbers that stand side by side.
+fn numbers(skus: &[String]) -> String {
+    let skus: Vec<String> = skus.iter().map(|sku| plain(sku)).collect();
+    joined(&skus, "or")
 }
 
 /// New articles.
@@ -91,6 +98,7 @@ pub fn new(changes: &Changes) -> Table {
         Column::number("from"),
         Column::number("price"),
         Column::number("breaks"),
+        Column::text("may_replace"),
         Column::number("row"),
     ]);
     for one in &changes.new {
@@ -100,6 +108,7 @@ pub fn new(changes: &Changes) -> Table {
             one.min_qty.to_string(),
             one.unit_price.to_string(),
             one.breaks.to_string(),
+            numbers(&one.may_replace),
             one.row.to_string(),
         ]);
     }
@@ -132,6 +141,25 @@ pub fn lost(changes: &Changes) -> Table {
         .no_longer_sold
         .iter()
         .for_each(|part| table.row(vec![part.clone()]));
+    table
+}
+
+/// What stays where the list has an empty cell.
+pub fn kept(taken: &Taken) -> Table {
+    let mut table = Table::new(&[
+        Column::text("part"),
+        Column::text("sku"),
+        Column::text("what"),
+        Column::number("row"),
+    ]);
+    for one in &taken.kept {
+        table.row(vec![
+            one.part.clone(),
+            plain(&one.sku),
+            one.what.join(", "),
+            one.row.to_string(),
+        ]);
+    }
     table
 }
 
@@ -247,7 +275,11 @@ pub fn changes(taken: &Taken) -> Table {
     }
     for one in &changes.terms {
         let figures = [none(), none(), none(), none(), one.row.to_string()];
-        add(["terms", &one.part, &one.sku], figures, one.what.join(", "));
+        add(
+            ["terms", &one.part, &one.sku],
+            figures,
+            plain(&one.what.join(", ")),
+        );
     }
     for one in &changes.new {
         let price = one.unit_price.to_string();
@@ -258,7 +290,11 @@ pub fn changes(taken: &Taken) -> Table {
             none(),
             one.row.to_string(),
         ];
-        add(["new", &one.part, &one.sku], figures, none());
+        let notes = match one.may_replace.as_slice() {
+            [] => none(),
+            skus => format!("may replace {}", numbers(skus)),
+        };
+        add(["new", &one.part, &one.sku], figures, notes);
     }
     for one in &changes.gone {
         let figures = [

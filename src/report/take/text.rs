@@ -19,6 +19,7 @@ pub fn text(taken: &Taken, is_check: bool, width: usize) -> String {
     );
     let breaks = count(changes.breaks.len(), "price break") + " new or gone";
     let new = count(changes.new.len(), "new article");
+    let kept = "Kept as it was, since the list has an empty cell".to_owned();
     let rounded = count(taken.rounded.len(), "price") + " rounded to six decimals";
     let unmatched = count(taken.unmatched.len(), "article") + " without a part of ours";
     let not_understood = count(taken.not_understood.len(), "cell") + " not understood there";
@@ -30,6 +31,7 @@ pub fn text(taken: &Taken, is_check: bool, width: usize) -> String {
         (new, tables::new(changes)),
         (gone_title(taken), tables::gone(changes)),
         (lost, tables::lost(changes)),
+        (kept, tables::kept(taken)),
         (rounded, tables::rounded(taken)),
         (unmatched, tables::unmatched(taken)),
         (not_understood, tables::not_understood(taken)),
@@ -37,6 +39,10 @@ pub fn text(taken: &Taken, is_check: bool, width: usize) -> String {
     let mut sections = vec![head(taken, is_check, width)];
     if is_hardly_complete(taken) {
         sections.push(wrapped(NOT_COMPLETE, width, "", "  ") + "\n");
+    }
+    if changes.new.iter().any(|new| !new.may_replace.is_empty()) {
+        let unclear = unclear(taken);
+        sections.push(wrapped(&unclear, width, "", "  ") + "\n");
     }
     let filled = all.into_iter().filter(|(_, table)| !table.is_empty());
     sections.extend(filled.map(|(title, table)| format!("{title}\n{}", shown(&table, width))));
@@ -46,6 +52,16 @@ pub fn text(taken: &Taken, is_check: bool, width: usize) -> String {
 /// What to do where most of the supplier's articles seem to be gone.
 const NOT_COMPLETE: &str = "most of the supplier's rows go: if the list does not have all that the \
                             supplier sells, write complete = false into the recipe";
+
+/// What to do where a new article may replace an old one, and which is not clear.
+fn unclear(taken: &Taken) -> String {
+    format!(
+        "which article a new one replaces is not clear, so the new one has none of the old terms; \
+         where it replaces one, fill in pack, stock and lead time in {}, and delete the rows of \
+         the old one",
+        plain(&taken.prices)
+    )
+}
 
 /// True if more than half of the supplier's rows go with their articles.
 fn is_hardly_complete(taken: &Taken) -> bool {

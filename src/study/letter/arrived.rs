@@ -8,6 +8,7 @@ use crate::project::delivery::Delivery;
 use crate::units::Qty;
 use jiff::civil::Date;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What a delivery note says came.
 #[derive(Debug, Clone, Default)]
@@ -16,6 +17,8 @@ pub struct Arrived {
     pub deliveries: Vec<Delivery>,
     /// Lines that are nothing that was ordered.
     pub strangers: Vec<Stranger>,
+    /// The recipe that the note was read by; none for our own order.
+    pub recipe: Option<Arc<str>>,
     /// Lines that the recipe says are never ours.
     pub never_ours: usize,
 }
@@ -30,7 +33,11 @@ pub fn arrived(input: &Input, letter: &Letter, on: Date) -> Result<Arrived, Find
     let open = all.iter().filter(|one| one.ordered_on <= on);
     let open: Vec<Open> = open.cloned().collect();
     let mut left: Vec<Qty> = open.iter().map(|one| one.qty).collect();
-    let (mut arrived, mut findings) = (Arrived::default(), Findings::default());
+    let mut arrived = Arrived {
+        recipe: letter.recipe.clone(),
+        ..Arrived::default()
+    };
+    let mut findings = Findings::default();
     for line in in_turn(letter, input) {
         if line.is_never_ours() {
             arrived.never_ours += 1;

@@ -66,6 +66,8 @@ pub struct Missing {
 pub struct Confirmed {
     /// What it is held against, by supplier.
     pub compared: Vec<Compared>,
+    /// The recipe that the confirmation was read by; none for our own order.
+    pub recipe: Option<String>,
     /// Lines of the order that are confirmed.
     pub confirmed: usize,
     /// What differs.
@@ -147,6 +149,7 @@ pub fn confirmed(
     }
     let mut out = Confirmed {
         compared,
+        recipe: letter.recipe.as_ref().map(ToString::to_string),
         confirmed: 0,
         differences: Vec::new(),
         missing: Vec::new(),

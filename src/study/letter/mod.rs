@@ -10,8 +10,9 @@ pub use confirmed::{Compared, Confirmed, Difference, Missing, confirmed};
 pub use order::{Open, by_ordered, by_plan};
 
 use crate::catalog::{PartId, SupplierId};
-use crate::diag::{Diagnostic, joined};
+use crate::diag::{Diagnostic, Findings, joined};
 use crate::input::Input;
+use crate::lists::matching::Proposal;
 use crate::units::{Money, Qty};
 use jiff::civil::Date;
 use schemars::JsonSchema;
@@ -50,6 +51,8 @@ pub struct Line {
     pub price: Option<Money>,
     /// When it comes, where that is told.
     pub day: Option<Day>,
+    /// Our parts that it may be where `parts` has none, the surest first.
+    pub proposals: Vec<Proposal>,
     /// What of the line is not understood.
     pub wrong: Vec<Diagnostic>,
 }
@@ -61,12 +64,16 @@ pub struct Letter {
     pub file: Arc<str>,
     /// Whom it is from; our own order file may have several.
     pub suppliers: Vec<SupplierId>,
+    /// The recipe that it was read by; none for our own order.
+    pub recipe: Option<Arc<str>>,
     /// Its lines.
     pub lines: Vec<Line>,
     /// True if it has prices.
     pub has_prices: bool,
     /// True if it has days.
     pub has_days: bool,
+    /// What is legal and looks wrong.
+    pub warnings: Findings,
 }
 
 /// A line of a letter that is nothing that was ordered.
@@ -82,6 +89,8 @@ pub struct Stranger {
     pub pieces: Option<Qty>,
     /// Why it is nothing that was ordered.
     pub why: String,
+    /// Parts of ours that it may be, the surest first.
+    pub proposals: Vec<Proposal>,
 }
 
 impl Line {
@@ -134,6 +143,7 @@ impl Line {
             description: self.description.clone(),
             pieces: self.pieces,
             why,
+            proposals: self.proposals.clone(),
         }
     }
 

@@ -39,6 +39,26 @@ impl Stop {
     }
 }
 
+impl Stop {
+    /// Asks this stop where the thread breaks off by a panic while it holds the value:
+    /// who works beside it is waited for before the panic goes on.
+    pub fn on_panic(&self) -> OnPanic {
+        OnPanic(self.clone())
+    }
+}
+
+/// Asks a stop if it is dropped by a panic.
+#[derive(Debug)]
+pub struct OnPanic(Stop);
+
+impl Drop for OnPanic {
+    fn drop(&mut self) {
+        if std::thread::panicking() {
+            self.0.ask();
+        }
+    }
+}
+
 impl fmt::Debug for Stop {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "Stop({})", self.is_asked())
@@ -285,6 +305,19 @@ mod tests {
         assert!(!above.is_asked() && !other.is_asked());
         above.ask();
         assert!(other.is_asked());
+    }
+
+    #[test]
+    fn a_panic_asks_a_stop_and_a_quiet_end_does_not() {
+        let stop = Stop::default();
+        drop(stop.on_panic());
+        assert!(!stop.is_asked());
+        let held = stop.clone();
+        let thread = std::thread::spawn(move || {
+            let _guard = held.on_panic();
+            panic!("no more");
+        });
+        assert!(thread.join().is_err() && stop.is_asked());
     }
 
     #[test]

@@ -605,6 +605,14 @@ fn a_panic_of_who_listens_goes_on_and_the_solver_ends() {
     let panic = told.expect_err("the panic goes on");
     assert_eq!(panic.downcast_ref::<&str>(), Some(&"no third word"));
     assert_eq!(heard, 3);
+    // The other witness is not waited for to its end.
+    let told = catch_unwind(AssertUnwindSafe(|| {
+        prove(&program, &task, true, None, &mut |pulse| {
+            assert!(pulse.found.is_none(), "no solution");
+        })
+    }));
+    let panic = told.expect_err("the panic goes on");
+    assert_eq!(panic.downcast_ref::<&str>(), Some(&"no solution"));
     // Nobody waits for it, and it does not go on for ever.
     while couplet::limit::apart::left() > 0 {
         std::thread::sleep(Duration::from_millis(20));

@@ -44,7 +44,7 @@ const STEP: Duration = Duration::from_millis(20);
 
 /// How long a run is waited for that was told to end. HiGHS does not hear it within
 /// one relaxation of a tree, within presolve, and within its own small trees.
-const PATIENCE: Duration = Duration::from_millis(100);
+const PATIENCE: Duration = Duration::from_millis(50);
 
 /// Solves the program; `report` hears of progress now and then, and of each better
 /// solution. After a stop nothing is begun.

@@ -71,6 +71,7 @@ pub fn prove(
         let gifts = Gifts::default();
         let (first, second) = std::thread::scope(|scope| {
             let second = scope.spawn(|| mixed.solved(&held, cutoff, gifts.clone()));
+            let _guard = halt.on_panic();
             // The second run is held below what the first finds. It gives nothing back,
             // so the solution is that of the first run alone.
             let first = check::run(program, &first_task, &mut |pulse| {

@@ -74,6 +74,7 @@ impl Run<'_> {
                 other.meet(hunt.total(), known.bound);
                 Ok((hunt, known.bound))
             });
+            let _guard = halt.on_panic();
             known.heard = Some(heard);
             let outcome = self.last(first, known, Some(pooled), false);
             halt.ask();

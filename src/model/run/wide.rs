@@ -74,6 +74,7 @@ impl Run<'_> {
                     let _ = send.send(pulse);
                 })
             });
+            let _guard = halt.on_panic();
             let waits = self.limit.threads < 2;
             let mut hunted = Ok(());
             while hunted.is_ok() && !leg.is_over() {

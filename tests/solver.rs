@@ -23,7 +23,7 @@ use std::fs::File;
 use std::io::Read;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -836,4 +836,89 @@ fn what_the_solver_alone_has_found_is_with_the_search_as_well() {
         after < before && total <= after + 1e-6,
         "{before} {after} {total}"
     );
+}
+
+/// Waits in the whole program until the search is better than the start of the proof,
+/// and notes what the proof is given by then.
+#[derive(Debug)]
+struct Patient {
+    whole: usize,
+    /// The least total that was told, as its bits.
+    told: Arc<AtomicU64>,
+    /// True where a gift is waited for.
+    is_given: bool,
+    noted: Mutex<Option<(f64, Option<f64>)>>,
+}
+
+impl Engine for Patient {
+    fn solve(
+        &self,
+        program: &Program,
+        task: &Task,
+        report: &mut dyn FnMut(Pulse),
+    ) -> Result<Solved, SolveError> {
+        let first = self.noted.lock().unwrap().is_none();
+        if program.vars.len() != self.whole || task.proof || task.nodes.is_some() || !first {
+            return Highs.solve(program, task, report);
+        }
+        let start = task.start.as_ref().expect("a start");
+        let cost = program.objective(start);
+        *self.noted.lock().unwrap() = Some((cost, None));
+        let mut more = 100;
+        while more > 0 {
+            // Whoever listens passes on what the search has told.
+            report(Pulse::default());
+            if let Some(values) = task.given.take() {
+                assert!(holds(program, &values));
+                *self.noted.lock().unwrap() = Some((cost, Some(program.objective(&values))));
+                break;
+            }
+            let best = f64::from_bits(self.told.load(Ordering::Relaxed));
+            more -= usize::from(best < cost - 0.01 && !self.is_given);
+            std::thread::sleep(Duration::from_millis(10));
+        }
+        task.limit.stop.ask();
+        Ok(Solved::Unknown {
+            bound: f64::NEG_INFINITY,
+        })
+    }
+}
+
+#[test]
+fn the_proof_is_given_plans_only_where_a_gap_is_near_enough() {
+    let folder = tempfile::tempdir().unwrap();
+    generate::write_project(folder.path(), 1, 20).unwrap();
+    let loaded = load(folder.path(), &LoadOptions::default());
+    let input = loaded.input.expect("no errors");
+    let fit = fit(&input).expect("a set for every end");
+    for is_given in [true, false] {
+        let told = Arc::new(AtomicU64::new(f64::INFINITY.to_bits()));
+        let engine = Arc::new(Patient {
+            whole: couplet::model::program(&input, &fit).vars.len(),
+            told: Arc::clone(&told),
+            is_given,
+            noted: Mutex::default(),
+        });
+        let question = Question {
+            solver: Solver {
+                engine: Arc::clone(&engine) as Shared,
+                ..Solver::default()
+            },
+            ..Question::default()
+        };
+        let limit = Limit::default().with_threads(2).told_to(move |now| {
+            let best = now.best.unwrap_or(f64::INFINITY);
+            told.store(best.to_bits(), Ordering::Relaxed);
+        });
+        let limit = match is_given {
+            true => limit.with_gap(0.001),
+            false => limit,
+        };
+        let outcome = solve(&input, &fit, &question, &limit);
+        assert!(matches!(outcome, Ok(Outcome::Found { .. })), "{outcome:?}");
+        let noted = engine.noted.lock().unwrap().expect("the proof was asked");
+        let (start, given) = noted;
+        assert_eq!(given.is_some(), is_given, "{noted:?}");
+        assert!(given.is_none_or(|given| given < start), "{noted:?}");
+    }
 }

@@ -35,6 +35,8 @@ const COMMANDS: &[&str] = &[
     "parts --catalog boat/catalog --used-by boat/plan.json",
     "reprice boat",
     "prices boat/catalog/prices.csv boat/catalog/prices.csv --plan boat",
+    "compare boat boat/plan.json",
+    "consolidate boat --by suppliers --to 1",
 ];
 
 fn run(folder: &Path, line: &str) -> Output {

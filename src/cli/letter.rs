@@ -95,7 +95,10 @@ pub fn confirm(args: &Order, file: &Path, terminal: &Terminal) -> Result<(), Fai
     };
     let letter = match desk.letter(file, supplier, Purpose::Confirmation)? {
         Outcome::Read(letter) => letter,
-        Outcome::Proposed(draft) => return propose(&mut desk, &draft, false, terminal),
+        Outcome::Proposed(draft) => {
+            desk.may_confirm(supplier)?;
+            return propose(&mut desk, &draft, false, terminal);
+        }
     };
     warn(&letter, terminal);
     let confirmed = desk.confirmed(&letter, args.on, today())?;

@@ -101,6 +101,7 @@ pub fn received(input: &Input, booked: &[Booked], is_dry: bool, width: usize) ->
     let rows = rows.filter_map(|one| Some((one, input.ordered.get(one.row)?)));
     let rows: Vec<(&Booked, &Ordered)> = rows.collect();
     let with_skus = rows.iter().any(|(_, row)| needs_sku(input, row));
+    let with_notes = rows.iter().any(|(_, row)| !row.note.is_empty());
     let mut columns = vec![Column::text("part"), Column::text("supplier")];
     columns.extend(with_skus.then(|| Column::text("sku")));
     columns.extend([
@@ -110,6 +111,7 @@ pub fn received(input: &Input, booked: &[Booked], is_dry: bool, width: usize) ->
         Column::number("of"),
         Column::number("outstanding"),
     ]);
+    columns.extend(with_notes.then(|| Column::text("note")));
     let mut table = Table::new(&columns);
     let mut pieces = 0;
     for (one, row) in rows {
@@ -126,6 +128,7 @@ pub fn received(input: &Input, booked: &[Booked], is_dry: bool, width: usize) ->
             row.qty.to_string(),
             (row.qty - one.received).to_string(),
         ]);
+        cells.extend(with_notes.then(|| plain(&row.note)));
         table.row(cells);
     }
     format!(

@@ -27,7 +27,8 @@ pub fn text(outstanding: &Outstanding, width: usize) -> String {
     let lines = counted(count as u64, "line");
     let mut text = format!("As of {}: {lines} outstanding, {late}\n", outstanding.as_of);
     for of in &outstanding.suppliers {
-        let mut table = Table::new(&[
+        let has_notes = of.lines.iter().any(|line| !line.note.is_empty());
+        let mut columns = vec![
             Column::text("part"),
             Column::text("sku").detail(1),
             Column::number("ordered"),
@@ -36,9 +37,13 @@ pub fn text(outstanding: &Outstanding, width: usize) -> String {
             Column::text("ordered_on"),
             Column::text("due"),
             Column::text("late"),
-        ]);
+        ];
+        columns.extend(has_notes.then(|| Column::text("note")));
+        let mut table = Table::new(&columns);
         for line in &of.lines {
-            table.row(row(line));
+            let mut cells = row(line);
+            cells.extend(has_notes.then(|| plain(&line.note)));
+            table.row(cells);
         }
         let supplier = plain(&of.supplier);
         text.push_str(&format!(
@@ -64,7 +69,7 @@ fn row(line: &OutstandingLine) -> Vec<String> {
 }
 
 /// All lines as a table: `supplier, part, sku, ordered, received, outstanding, ordered_on, due,
-/// days_late`. What is not known is empty.
+/// days_late, note`. What is not known is empty.
 pub fn table(outstanding: &Outstanding) -> Table {
     let mut table = Table::new(&[
         Column::text("supplier"),
@@ -76,6 +81,7 @@ pub fn table(outstanding: &Outstanding) -> Table {
         Column::text("ordered_on"),
         Column::text("due"),
         Column::number("days_late"),
+        Column::text("note"),
     ]);
     for (supplier, line) in outstanding.lines() {
         let late = line.days_late.map(|days| days.to_string());
@@ -89,6 +95,7 @@ pub fn table(outstanding: &Outstanding) -> Table {
             line.ordered_on.clone(),
             line.due.clone().unwrap_or_default(),
             late.unwrap_or_default(),
+            plain(&line.note),
         ]);
     }
     table

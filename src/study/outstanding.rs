@@ -49,6 +49,8 @@ pub struct OutstandingLine {
     pub due: Option<String>,
     /// Days since the pieces were due; none where they are not late, or that is not known.
     pub days_late: Option<u32>,
+    /// The user's remark; may be empty.
+    pub note: String,
 }
 
 impl Outstanding {
@@ -101,6 +103,7 @@ fn line(row: &Ordered, input: &Input, as_of: Date) -> OutstandingLine {
         ordered_on: row.ordered_on.to_string(),
         due: due.map(|due| due.to_string()),
         days_late: late,
+        note: row.note.clone(),
     }
 }
 

@@ -40,6 +40,23 @@ impl Desk {
         letter::confirmed(input, letter, &open, compared).map_err(Failure::Input)
     }
 
+    /// What a proposed recipe would be used for: where nothing is outstanding from the
+    /// supplier, the order of the plan on record, which has to hold.
+    ///
+    /// # Errors
+    /// [`Failure`] where a record that is needed does not hold.
+    pub fn may_confirm(&self, supplier: Option<&str>) -> Result<(), Failure> {
+        let input = self.sound()?;
+        let is_it = |row: &crate::project::Ordered| {
+            let name = &input.catalog.supplier(row.supplier).name;
+            row.received < row.qty && supplier.is_none_or(|wanted| wanted == name)
+        };
+        match (input.ordered.iter().any(is_it), self.unchecked()) {
+            (false, Ok(Some(_)) | Err(_)) => Ok(self.on_record().map(drop)?),
+            _ => Ok(()),
+        }
+    }
+
     /// What the plan on record still buys from a supplier.
     fn in_plan(&self, supplier: SupplierId, on: Date) -> Result<Vec<Open>, Failure> {
         let record = self.on_record()?;

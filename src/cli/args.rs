@@ -163,7 +163,7 @@ pub struct Plan {
 ///
 /// With --outstanding, the command shows what was ordered and has not come, and what of
 /// it is late. With --confirm, the command holds a supplier's confirmation against what
-/// is outstanding. Where nothing is, it is held against the order of the plan. The exit
+/// is outstanding. Where nothing is outstanding, the confirmation is held against the order of the plan. The exit
 /// status is 6 if something differs. Neither writes anything but a first recipe.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::ORDER)]
@@ -230,7 +230,7 @@ pub struct Order {
 /// shows what the changes cost for the quantities that the plan orders.
 ///
 /// With --history, the command shows the prices that changed so far in the price list
-/// of a catalog or a project. They stand in history.csv beside the price list, where
+/// of a catalog or a project. These prices stand in history.csv beside the price list, where
 /// take notes them.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::PRICES)]
@@ -272,7 +272,7 @@ pub struct Prices {
 /// project.toml names a price list, that list is changed. The command shows which
 /// prices changed, which articles are new or gone, and what it could not match or
 /// understand, each with its row. If a row of one of your parts is not understood,
-/// nothing is written and the exit status is 1. It is 6 if --check finds that
+/// nothing is written and the exit status is 1. The exit status is 6 if --check finds that
 /// something would change.
 #[derive(Debug, clap::Args)]
 #[command(after_help = examples::TAKE, override_usage = TAKE_USAGE)]

@@ -156,7 +156,7 @@ fn number(text: &str) -> Option<(f64, usize)> {
     (reads_as(value, &number_format(decimals)) == text).then_some((value, decimals))
 }
 
-/// The day, if all spreadsheets agree on it. They do not agree on days before March 1900.
+/// The day, if all spreadsheets agree on it. Spreadsheets do not agree on days before March 1900.
 fn day(text: &str) -> Option<ExcelDateTime> {
     let day: Date = text.parse().ok().filter(|_| text.len() == 10)?;
     let year = u16::try_from(day.year()).ok().filter(|year| *year > 1900)?;

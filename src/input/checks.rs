@@ -214,7 +214,7 @@ fn built_in_keys(all: &Read, read: &read::Draft, findings: &mut Findings) {
 
 /// A list of keys is for a net that some circuit has.
 fn net_keys(all: &Project, findings: &mut Findings) {
-    if !all.circuits.complete {
+    if !all.circuits.is_whole {
         return;
     }
     let circuits = all.circuits.circuits.iter();

@@ -26,7 +26,8 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
     if let Some(draft) = all.catalog {
         lead_times(all, &draft.catalog, findings);
         let circuits: Vec<&Circuit> = all.circuits().collect();
-        in_catalog(draft, &circuits, as_of, findings);
+        let is_whole = all.projects.iter().all(|of| of.circuits.is_whole);
+        in_catalog(draft, is_whole.then_some(&circuits), as_of, findings);
         if !findings.has_errors() {
             unpriced(draft, all, findings);
         }
@@ -36,15 +37,21 @@ pub fn run(all: &Read, as_of: Option<Date>, findings: &mut Findings) {
 /// The warnings that need no project.
 pub fn of_catalog(draft: &Draft, as_of: Option<Date>, findings: &mut Findings) {
     alike::in_catalog(&draft.catalog, findings);
-    in_catalog(draft, &[], as_of, findings);
+    in_catalog(draft, Some(&[]), as_of, findings);
 }
 
-/// `circuits` may have receptacles built in, which the catalog does not have.
-fn in_catalog(draft: &Draft, circuits: &[&Circuit], as_of: Option<Date>, findings: &mut Findings) {
+/// `circuits` may have receptacles built in, which the catalog does not have; none where a
+/// circuit was left out.
+fn in_catalog(
+    draft: &Draft,
+    circuits: Option<&[&Circuit]>,
+    as_of: Option<Date>,
+    findings: &mut Findings,
+) {
     old_quotes(&draft.catalog, as_of, findings);
     dies_without_costs(draft, findings);
     // Where a row was left out, a part that seems useless may be what the row needs.
-    if draft.parts_sound {
+    if let Some(circuits) = circuits.filter(|_| draft.parts_sound) {
         useless_parts(&draft.catalog, circuits, findings);
     }
     if !findings.has_errors() {

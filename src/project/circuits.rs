@@ -79,6 +79,8 @@ pub struct Draft {
     pub locations: BTreeSet<String>,
     /// True if no location can be missing.
     pub complete: bool,
+    /// True if no row was left out: what no circuit here has, none has.
+    pub is_whole: bool,
 }
 
 /// Reads the circuits; pushes all that is wrong with them. A file with a
@@ -93,21 +95,25 @@ pub fn read(source: Option<&Source>, attributes: &Attributes, findings: &mut Fin
     let mut names = Codes::new("circuit");
     let mut draft = Draft {
         complete: true,
+        is_whole: true,
         ..Draft::default()
     };
     while let Some(mut row) = table.next(findings) {
         let name = names.claim(&mut row, CIRCUIT);
         if row.is_ragged() {
             draft.complete = false;
+            draft.is_whole = false;
             continue;
         }
         for end in [FROM, TO] {
             draft.locations.insert(row.peek(end).to_owned());
         }
         let circuit = circuit(&mut row, name, &wants);
+        draft.is_whole &= row.is_sound();
         draft.circuits.extend(circuit.filter(|_| row.is_sound()));
     }
     draft.complete &= table.is_complete() && table.has(FROM) && table.has(TO);
+    draft.is_whole &= table.is_complete();
     draft
 }
 

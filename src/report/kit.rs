@@ -88,7 +88,7 @@ pub fn items(items: &[Item], catalog: &Catalog) -> Table {
     table
 }
 
-/// Spares and surplus, where there are any. They are of the whole purchase, so they have no
+/// Spares and surplus, where there are any. Spares and surplus are of the whole purchase, so they have no
 /// place among the bags of some machines alone.
 pub fn rest<'k>(kits: &'k Kits, copies: &Copies) -> Vec<(&'static str, &'k [Item])> {
     let rest = [

@@ -452,9 +452,52 @@ fn a_bad_row_causes_no_second_message() {
         ("../catalog/suppliers.csv", "20,,,3.5", "x,,,3.5"),
         ("../catalog/dies.csv", "120", "x"),
         ("../catalog/seals.csv", "10,14,", "10,14"),
+        ("circuits.csv", "200,350,70 mm2", "x,350,70 mm2"),
     ];
     for (file, old, new) in cases {
         let found = spoilt(file, old, new);
         assert_eq!(found.len(), 1, "{file}: {found:#?}");
     }
+}
+
+#[test]
+fn a_bad_circuit_takes_no_net_and_no_mate_away() {
+    let project = Project::new();
+    project.edit(
+        "project.toml",
+        "ignore_at = [\"bench\"]",
+        "ignore_at = [\"bench\"]\n[keying.keys]\n\"HV+\" = [\"A\"]",
+    );
+    // A plug for which only a device has the receptacle.
+    project.edit(
+        "../catalog/bodies.csv",
+        "R-1,",
+        "P-3,,plug,IN,z,1,350,1000,,,crimp,straight,B10,R10,IP67,orange,,,,,\nR-1,",
+    );
+    project.edit("../catalog/prices.csv", "R-1,", "P-3,Nord,,,1,9,,,7,\nR-1,");
+    let with = "orange\nin,HV+,single,pack,dock,100,350,70 mm2,16.5,none,built-in,,,,orange";
+    project.edit("circuits.csv", "IP67,orange", &format!("IP67,{with}"));
+    project.edit(
+        "circuits.csv",
+        "from_exit,",
+        "to_interface,to_key,from_exit,",
+    );
+    let text = "none,built-in,,,,orange";
+    project.edit("circuits.csv", text, "none,built-in,IN,z,,,,orange");
+    project.edit(
+        "circuits.csv",
+        "busbar,none,straight",
+        "busbar,none,,,straight",
+    );
+    project.edit("circuits.csv", "none,busbar,,right", "none,busbar,,,,right");
+    assert_eq!(project.found(), NOTHING);
+    // Without that circuit the plug has no mate, and the other takes the net with it.
+    project.edit("circuits.csv", "dock,100,", "dock,x,");
+    project.edit("circuits.csv", "inverter,200,", "inverter,y,");
+    let found = project.found();
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(
+        found.iter().all(|one| one.starts_with("error")),
+        "{found:#?}"
+    );
 }

@@ -10,3 +10,4 @@ mod by_hand;
 mod commands;
 mod compare;
 mod kept;
+mod shown;

@@ -32,7 +32,7 @@ pub struct Alone {
 pub enum Stock {
     /// There is nothing.
     None,
-    /// It counts for no one.
+    /// The stock counts for no machine.
     LeftOut,
     /// All together can't be bought without it, or no such plan was found in time. So it
     /// counts for all together, and not for the machines one by one.

@@ -865,7 +865,11 @@ impl Engine for Patient {
         let cost = program.objective(start);
         *self.noted.lock().unwrap() = Some((cost, None));
         let mut more = 100;
-        while more > 0 {
+        // Many times as long as the search takes, lest a fault hangs the test.
+        for _ in 0..20_000 {
+            if more == 0 {
+                break;
+            }
             // Whoever listens passes on what the search has told.
             report(Pulse::default());
             if let Some(values) = task.given.take() {

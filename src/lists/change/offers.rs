@@ -65,7 +65,8 @@ pub fn offered(
             }
         }
     }
-    let origins = origins(&offers, catalog, supplier);
+    let names = offers.iter().map(|one| (one.part, one.sku.as_str()));
+    let origins = origins(&names.collect::<Vec<_>>(), catalog, supplier);
     for (offer, origin) in offers.iter_mut().zip(origins) {
         if let Some(old) = origin.old {
             offer.kept = keep_untold(&mut offer.terms, catalog.offer(old), recipe);

@@ -1,6 +1,5 @@
 //! Which offer of the price list an offer of the list goes on from.
 
-use super::offers::Offered;
 use crate::catalog::{Catalog, OfferId, PartId, SupplierId};
 use crate::lists::matching::bare;
 use std::collections::{BTreeMap, BTreeSet};
@@ -14,13 +13,13 @@ pub struct Origin {
     pub perhaps: Vec<OfferId>,
 }
 
-/// Finds for each offer of the list what it goes on from: the offer of its article number,
-/// else one without a number, else one whose number is spelled alike, else the supplier's
+/// Finds for each offer of the list, told by its part and article number, what it goes on
+/// from: the offer of that number, else one without a number, else one whose number is spelled alike, else the supplier's
 /// only offer of the part, where the list has one alone as well.
-pub fn origins(offered: &[Offered], catalog: &Catalog, supplier: SupplierId) -> Vec<Origin> {
+pub fn origins(offered: &[(PartId, &str)], catalog: &Catalog, supplier: SupplierId) -> Vec<Origin> {
     let mut places: BTreeMap<PartId, Vec<usize>> = BTreeMap::new();
-    for (place, offer) in offered.iter().enumerate() {
-        places.entry(offer.part).or_default().push(place);
+    for (place, (part, _)) in offered.iter().enumerate() {
+        places.entry(*part).or_default().push(place);
     }
     let mut origins = vec![Origin::default(); offered.len()];
     for (part, places) in places {
@@ -30,7 +29,7 @@ pub fn origins(offered: &[Offered], catalog: &Catalog, supplier: SupplierId) -> 
             old: own.map(|(id, offer)| (id, offer.sku.as_str())).collect(),
             new: places
                 .iter()
-                .filter_map(|at| Some((*at, offered.get(*at)?.sku.as_str())))
+                .filter_map(|at| Some((*at, offered.get(*at)?.1)))
                 .collect(),
             pairs: Vec::new(),
         };

@@ -286,18 +286,14 @@ fn the_plan_before_is_kept_and_compared() {
     // A plan with other prices, and one of fewer suppliers, keep the plan before too.
     let second = fs::read(boat.join("plan.json")).unwrap();
     let prices = fs::read_to_string(boat.join("catalog/prices.csv")).unwrap();
-    fs::write(
-        folder.join("dear.csv"),
-        prices.replace(",24.50,", ",29.50,"),
-    )
-    .unwrap();
+    fs::write(folder.join("dear.csv"), prices.replace(",4.20,", ",5.20,")).unwrap();
     assert!(
         run(folder, "reprice boat --prices dear.csv --keep nothing")
             .status
             .success()
     );
     let third = fs::read(boat.join("plan.json")).unwrap();
-    assert!(third == second || fs::read(boat.join("plan.before.json")).unwrap() == second);
+    assert_eq!(fs::read(boat.join("plan.before.json")).unwrap(), second);
     let one = run(
         folder,
         "consolidate boat --by suppliers --to 1 --prices dear.csv",

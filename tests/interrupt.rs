@@ -229,7 +229,7 @@ fn a_plan_that_is_not_kept_is_no_success_even_if_nobody_reads_it() {
     let sizes = [60, 100, 200];
     let is_cut = sizes.into_iter().any(|circuits| {
         let folder = project(circuits);
-        let mut child = start(folder.path(), &["plan", "boat"]);
+        let mut child = start(folder.path(), &["plan", "boat", "--no-keep"]);
         std::thread::sleep(A_WHILE * 2);
         interrupt(&child);
         drop(child.stdout.take());

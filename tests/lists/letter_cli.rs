@@ -138,9 +138,9 @@ fn our_own_order_comes_back_whole() {
     assert_eq!(
         rows,
         [
-            "supplier,part,sku,ordered,received,outstanding,ordered_on,due,days_late",
-            "Example North,C10,N-1026,5,2,3,2026-01-02,2026-01-07,13",
-            "Example North,C10-RA,N-1027,4,0,4,2026-01-02,2026-01-07,13",
+            "supplier,part,sku,ordered,received,outstanding,ordered_on,due,days_late,note",
+            "Example North,C10,N-1026,5,2,3,2026-01-02,2026-01-07,13,",
+            "Example North,C10-RA,N-1027,4,0,4,2026-01-02,2026-01-07,13,",
         ]
     );
     // The rest, as a note this time.

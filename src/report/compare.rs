@@ -41,7 +41,7 @@ pub fn text(compared: &Compared, width: usize) -> String {
 pub fn totals(compared: &Compared) -> Table {
     let mut columns = vec![Column::text("term").at_least(8)];
     for (place, (name, _)) in compared.plans.iter().enumerate() {
-        columns.push(Column::figures(&plain(name)));
+        columns.push(Column::figures(&short(name)));
         columns.extend((place > 0).then_some(Column::number("difference")));
     }
     let mut table = Table::new(&columns);
@@ -134,6 +134,19 @@ fn to_the_cent(plan: &Plan) -> Vec<Money> {
         both,
     ]);
     all
+}
+
+/// A name as the head of a column: of a long one the end, which tells paths apart.
+fn short(name: &str) -> String {
+    const LONGEST: usize = 24;
+    let name = plain(name);
+    let count = name.chars().count();
+    match count > LONGEST {
+        true => std::iter::once('…')
+            .chain(name.chars().skip(count + 1 - LONGEST))
+            .collect(),
+        false => name,
+    }
 }
 
 /// All that differs from the first plan, a row each: of terms, parts, order lines and ends.

@@ -165,7 +165,7 @@ impl Desk {
         let _held = self.hold(&self.path(FILE))?;
         self.kept_trials()?;
         let old = self.text(FILE).unwrap_or_default();
-        let text = trial::saved(&old, trials)?;
+        let text = trial::saved(&old, trials).map_err(|wrong| Failure::from(*wrong))?;
         self.save(FILE, &text)
     }
 

@@ -36,6 +36,9 @@ pub fn text(compared: &Compared, width: usize) -> String {
     sections.join("\n")
 }
 
+/// What is counted of a plan.
+type Count = fn(&Plan) -> usize;
+
 /// The terms of the total as rows, a column for each plan, and how far each is from the
 /// first. All amounts are to the cent, and each column adds up as shown.
 pub fn totals(compared: &Compared) -> Table {
@@ -49,7 +52,7 @@ pub fn totals(compared: &Compared) -> Table {
     for row in terms(&plans) {
         table.row(row);
     }
-    let counts: [(&str, fn(&Plan) -> usize); 3] = [
+    let counts: [(&str, Count); 3] = [
         ("variants", |plan| plan.parts.len()),
         ("suppliers", |plan| plan.orders.len()),
         ("order lines", |plan| {

@@ -312,10 +312,10 @@ fn parts(
 }
 
 /// What the lines of each part cost; none where a currency has no rate.
-fn goods<'o>(
-    orders: &'o [Order],
+fn goods(
+    orders: &[Order],
     rate: impl Fn(&Currency) -> Option<Decimal>,
-) -> BTreeMap<&'o str, Option<Money>> {
+) -> BTreeMap<&str, Option<Money>> {
     let mut goods: BTreeMap<&str, Option<Money>> = BTreeMap::new();
     for order in orders {
         let rate = rate(&order.currency);

@@ -73,9 +73,10 @@ pub fn read(source: &Source, findings: &mut Findings) -> Vec<Trial> {
 ///
 /// # Errors
 /// An error where the text is not TOML, or has no list of trials.
-pub fn saved(text: &str, trials: &[&Trial]) -> Result<String, Diagnostic> {
+pub fn saved(text: &str, trials: &[&Trial]) -> Result<String, Box<Diagnostic>> {
     let wrong = |message: String| {
-        Diagnostic::error(&FILE.into(), message).help("correct the file, or move it away")
+        let help = "correct the file, or move it away";
+        Box::new(Diagnostic::error(&FILE.into(), message).help(help))
     };
     let doc = text.parse::<DocumentMut>();
     let mut doc = doc.map_err(|error| wrong(error.message().to_owned()))?;

@@ -449,9 +449,7 @@ fn made(kind: &str, rng: &mut Rng, input: &mut Input) -> Option<String> {
         "count" => {
             let count = rng.u64(1..4);
             let machine = rng.usize(..input.machines.len().max(1));
-            let Some(of) = input.machines.get_mut(machine) else {
-                return None;
-            };
+            let of = input.machines.get_mut(machine)?;
             of.count = count;
             let text = format!("machine {} count {count}", quoted(&of.name));
             for one in &mut input.circuits {

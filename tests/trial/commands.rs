@@ -71,7 +71,7 @@ fn trials_stand_beside_the_plan_and_change_no_file() {
     assert_eq!(all.len(), 4);
     assert_eq!(all[0]["name"], "warm");
     assert_eq!(all[0]["changes"][0], "ambient 45");
-    assert_eq!(all[3]["why_none"].is_string(), true);
+    assert!(all[3]["why_none"].is_string());
     assert!(all[3]["total"].is_null());
     for trial in &all[..3] {
         if trial["why_none"].is_string() {

@@ -269,7 +269,7 @@ pub fn tables(compared: &Compared) -> Vec<(String, Table)> {
         let parts = parts_table(&one.parts, currency, usize::MAX);
         all.push((of("Parts that differ"), parts));
         let lines = difference::Lines::of(one, currency);
-        all.push((of("Changes of the order"), difference::changes(&lines)));
+        all.push((of("Changes of the order"), difference::changed(&lines)));
         all.push((of("Ends that differ"), ends_table(&one.ends)));
     }
     all

@@ -249,6 +249,13 @@ pub fn order(lines: &Lines, width: usize) -> String {
     )
 }
 
+/// The lines that change, as they are read.
+pub fn changed(lines: &Lines) -> Table {
+    let is_changed = |change: &&Change| change.kind != Kind::Unchanged;
+    let changed: Vec<&Change> = lines.changes.iter().filter(is_changed).collect();
+    shown(&changed, lines)
+}
+
 /// What the goods of all lines cost more together.
 fn goods(lines: &Lines) -> String {
     let own = lines.currency;

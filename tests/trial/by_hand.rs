@@ -56,6 +56,31 @@ fn data(input: &Input) -> String {
         machine.settings.rows = LimitRows::default();
         machine.row.line = 0;
     }
+    // A place that no circuit has any more can't be left out by hand.
+    for machine in 0..input.machines.len().max(1) {
+        let sharing = input.sharing(machine);
+        let own = input
+            .circuits
+            .iter()
+            .filter(|one| sharing.contains(&one.machine));
+        let places: BTreeSet<String> = own
+            .flat_map(|one| [one.from.location.clone(), one.to.location.clone()])
+            .collect();
+        let keying = &mut input.rules_mut(machine).keying;
+        keying.ignore_at.retain(|place| places.contains(place));
+    }
+    // A cell of a sheet may show more digits than were written.
+    for step in input
+        .catalog
+        .offers
+        .iter_mut()
+        .flat_map(|offer| &mut offer.breaks)
+    {
+        step.unit_price = Money(step.unit_price.0.normalize());
+    }
+    for supplier in &mut input.catalog.suppliers {
+        supplier.shipping = Money(supplier.shipping.0.normalize());
+    }
     format!("{input:?}").replace("/before/", "/after/")
 }
 

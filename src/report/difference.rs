@@ -53,15 +53,25 @@ pub fn text(difference: &Difference, currency: &Currency, width: usize) -> Strin
     sections.join("\n")
 }
 
+/// The columns of what leaves and what comes in.
+pub fn exchange_columns() -> [Column; 2] {
+    ["leaves", "comes_in"].map(|name| Column::text(name).at_least(20))
+}
+
+/// Their cells.
+pub fn exchanged(out: &[String], into: &[String]) -> [String; 2] {
+    [out, into].map(|all| list(&all.iter().map(|name| plain(name)).collect::<Vec<_>>()))
+}
+
 /// What leaves and what comes in, of parts and of suppliers.
 pub fn exchanges(difference: &Difference) -> Table {
-    let mut table = Table::new(&[
+    let mut columns = vec![
         Column::text("what"),
         Column::number("before"),
         Column::number("after"),
-        Column::text("leaves").at_least(20),
-        Column::text("comes_in").at_least(20),
-    ]);
+    ];
+    columns.extend(exchange_columns());
+    let mut table = Table::new(&columns);
     let [variants, suppliers] = [difference.variants, difference.suppliers];
     let rows = [
         (
@@ -78,14 +88,9 @@ pub fn exchanges(difference: &Difference) -> Table {
         ),
     ];
     for (what, [before, after], out, into) in rows {
-        let names = |all: &[String]| list(&all.iter().map(|name| plain(name)).collect::<Vec<_>>());
-        table.row(vec![
-            what.to_owned(),
-            before.to_string(),
-            after.to_string(),
-            names(out),
-            names(into),
-        ]);
+        let mut row = vec![what.to_owned(), before.to_string(), after.to_string()];
+        row.extend(exchanged(out, into));
+        table.row(row);
     }
     table
 }

@@ -1,8 +1,8 @@
 //! What fewer variants, suppliers or dies cost.
 
-use super::difference::proof;
+use super::difference::{exchange_columns, exchanged, proof};
 use super::table::{Column, Table};
-use super::wording::{counted, list, wrapped};
+use super::wording::{counted, wrapped};
 use crate::plan::{Plan, Status};
 use crate::study::frontier::{Change, Frontier, Point};
 use crate::units::{Currency, Money};
@@ -13,24 +13,26 @@ use serde::Serialize;
 /// The frontier for a reader.
 pub fn text(frontier: &Frontier, width: usize) -> String {
     let head = wrapped(&head(frontier), width, "", "  ");
-    let mut table = Table::new(&[
+    let mut columns = vec![
         Column::number("at_most"),
         Column::number("total"),
         Column::number("extra"),
         Column::text("proof"),
-        Column::text("leaves").at_least(20),
-        Column::text("comes_in").at_least(20),
-    ]);
+    ];
+    columns.extend(exchange_columns());
+    let mut table = Table::new(&columns);
     for point in &frontier.points {
         let change = &point.change;
-        table.row(vec![
+        let mut row = vec![
             point.at_most.to_string(),
             point.plan.cost.total.cents().to_string(),
             extra(frontier, point),
             proof(&point.plan),
-            list(&both(&change.out, &change.parts_out)),
-            list(&both(&change.into, &change.parts_in)),
-        ]);
+        ];
+        let out = both(&change.out, &change.parts_out);
+        let into = both(&change.into, &change.parts_in);
+        row.extend(exchanged(&out, &into));
+        table.row(row);
     }
     let mut text = format!("{head}\n\n{}", table.text(width));
     if !frontier.is_whole {

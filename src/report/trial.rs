@@ -1,6 +1,6 @@
 //! Trials side by side, against the plan of the project as it is.
 
-use super::difference::{proof, signed};
+use super::difference::{exchange_columns, exchanged as cells_of, proof, signed};
 use super::table::{Column, Table};
 use super::wording::{list, plain, wrapped};
 use crate::desk::trial::{Trials, Tried};
@@ -18,16 +18,16 @@ use std::sync::Arc;
 /// The trials for a reader: figures side by side, then what each trial changes.
 pub fn text(trials: &Trials, width: usize) -> String {
     let currency = &trials.base.currency;
-    let mut table = Table::new(&[
+    let mut columns = vec![
         Column::text("trial").at_least(12),
         Column::number("total"),
         Column::number("difference"),
         Column::number("variants"),
         Column::number("suppliers"),
         Column::text("proof"),
-        Column::text("leaves").at_least(20).detail(1),
-        Column::text("comes_in").at_least(20).detail(1),
-    ]);
+    ];
+    columns.extend(exchange_columns().map(|column| column.detail(1)));
+    let mut table = Table::new(&columns);
     let base = figures(&trials.base);
     let mut row = vec!["the plan".to_owned(), base.total, String::new()];
     row.extend([base.variants, base.suppliers, base.proof]);
@@ -171,7 +171,8 @@ fn cells(tried: &Tried, base: &Plan) -> Vec<String> {
                 of.variants,
                 of.suppliers,
             ]);
-            row.extend([of.proof, list(&out), list(&into)]);
+            row.push(of.proof);
+            row.extend(cells_of(&out, &into));
         }
         Err(failure) => {
             row.extend(["none", "", "", ""].map(str::to_owned));

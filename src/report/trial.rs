@@ -13,6 +13,7 @@ use crate::units::{Currency, Money};
 use rust_decimal::Decimal;
 use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::Serialize;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The trials for a reader: figures side by side, then what each trial changes.
@@ -66,15 +67,18 @@ pub fn changes(touched: &[Touched], width: usize) -> String {
         return "  changes nothing: the files say so already\n".to_owned();
     }
     let mut groups: Vec<(&Touched, Vec<u64>)> = Vec::new();
+    let mut places: BTreeMap<[&str; 4], usize> = BTreeMap::new();
     for one in touched {
-        let alike = |(first, _): &&mut (&Touched, Vec<u64>)| {
-            let all = |of: &Touched| (of.file.clone(), of.cell.clone(), of.how);
-            let values = |of: &Touched| (of.before.clone(), of.after.clone());
-            one.how == How::Changed && all(first) == all(one) && values(first) == values(one)
-        };
-        match groups.iter_mut().find(alike) {
+        let alike = [&one.file, &one.cell, &one.before, &one.after].map(String::as_str);
+        let known = places.get(&alike).filter(|_| one.how == How::Changed);
+        match known.and_then(|place| groups.get_mut(*place)) {
             Some((_, lines)) => lines.extend(one.line),
-            None => groups.push((one, one.line.into_iter().collect())),
+            None => {
+                if one.how == How::Changed {
+                    places.insert(alike, groups.len());
+                }
+                groups.push((one, one.line.into_iter().collect()));
+            }
         }
     }
     let lines = (groups.iter()).map(|(one, lines)| line(one, lines));

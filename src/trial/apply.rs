@@ -369,13 +369,9 @@ impl Work<'_> {
             );
         }
         let file = stand.shown(self.files, self.folder);
-        let shown = |error| self.in_place(&file, error);
-        let mut table = stand
-            .edit(self.files, numbers, &["part", "qty"])
-            .map_err(shown)?;
-        table.add(&[("part", code), ("qty", qty)]).map_err(shown)?;
-        let edited = table.finish().map_err(shown)?;
-        self.files.lay(&stand.path, edited.bytes);
+        self.table(&stand, numbers, &["part", "qty"], |table| {
+            table.add(&[("part", code), ("qty", qty)])
+        })?;
         self.touched.push(Touched {
             file,
             line: None,

@@ -7,7 +7,7 @@ use super::words::{Word, joined};
 use super::work::{Cells, How, Touched, Work};
 use crate::diag::quote;
 use crate::project::{Circuit, Terminal, circuits};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Columns that hold a number.
 const NUMBERS: &[&str] = &["current_a", "voltage_v", "gauge", "cable_od_mm"];
@@ -80,11 +80,7 @@ pub(super) fn without(work: &mut Work, name: &str) -> Result<(), ChangeError> {
     let own = circuit.own_name(&work.input.machines).to_owned();
     let stand = stand(work, machine)?;
     let file = stand.shown(work.files, work.folder);
-    let shown = |error| work.in_place(&file, error);
-    let mut table = stand.edit(work.files, NUMBERS, &[]).map_err(shown)?;
-    table.remove(line).map_err(shown)?;
-    let edited = table.finish().map_err(shown)?;
-    work.files.lay(&stand.path, edited.bytes);
+    work.table(&stand, NUMBERS, &[], |table| table.remove(line))?;
     work.touched.push(Touched {
         file,
         line: Some(line),
@@ -248,19 +244,15 @@ fn stand(work: &Work, machine: usize) -> Result<Stand, ChangeError> {
 
 /// Writes the cells, each table once.
 fn write(work: &mut Work, all: Vec<(usize, Cells)>) -> Result<(), ChangeError> {
-    let mut by_project: BTreeMap<usize, Cells> = BTreeMap::new();
+    // Two machines of one project have the same rows.
+    let mut by_project: BTreeMap<usize, BTreeSet<_>> = BTreeMap::new();
     for (machine, cells) in all {
         let first = work.input.first_sharing(machine);
-        let of = by_project.entry(first).or_default();
-        for cell in cells {
-            // Two machines of one project have the same rows.
-            if !of.contains(&cell) {
-                of.push(cell);
-            }
-        }
+        by_project.entry(first).or_default().extend(cells);
     }
     for (machine, cells) in by_project {
         let stand = stand(work, machine)?;
+        let cells: Cells = cells.into_iter().collect();
         work.cells(&stand, NUMBERS, &cells)?;
     }
     Ok(())

@@ -8,8 +8,8 @@ use crate::diag::{did_you_mean, joined as listed, quote};
 use crate::input::{Input, folder_of};
 use crate::project::settings::{MAX_BYTES, PROJECT};
 use crate::source::Files;
-use crate::tables::EditFileError;
-use std::collections::BTreeSet;
+use crate::tables::{EditFileError, EditedFile};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use toml_edit::DocumentMut;
 
@@ -187,38 +187,59 @@ impl Work<'_> {
     ) -> Done {
         let columns: BTreeSet<&str> = cells.iter().map(|(_, column, _)| column.as_str()).collect();
         let columns: Vec<&str> = columns.into_iter().collect();
-        let rows = stand.rows(&columns);
+        let rows = stand.rows(&columns).into_iter();
+        let rows: BTreeMap<u64, Vec<String>> = rows.map(|row| (row.line, row.cells)).collect();
         let file = stand.shown(self.files, self.folder);
-        let shown = |error| self.in_place(&file, error);
-        let mut table = stand.edit(self.files, numbers, &columns).map_err(shown)?;
         let mut touched = Vec::new();
-        for (line, column, value) in cells {
-            let place = columns.iter().position(|name| name == column).unwrap_or(0);
-            let row = rows.iter().find(|row| row.line == *line);
-            let before = row.and_then(|row| row.cells.get(place)).cloned();
-            let before = before.unwrap_or_default();
-            if before == *value {
-                continue;
+        self.table(stand, numbers, &columns, |table| {
+            for (line, column, value) in cells {
+                let place = columns.iter().position(|name| name == column).unwrap_or(0);
+                let before = rows.get(line).and_then(|row| row.get(place)).cloned();
+                let before = before.unwrap_or_default();
+                if before == *value {
+                    continue;
+                }
+                table.ensure(column)?;
+                table.set(*line, column, value)?;
+                touched.push(Touched {
+                    file: file.clone(),
+                    line: Some(*line),
+                    cell: column.clone(),
+                    before,
+                    after: value.clone(),
+                    how: How::Changed,
+                });
             }
-            table.ensure(column).map_err(shown)?;
-            table.set(*line, column, value).map_err(shown)?;
-            touched.push(Touched {
-                file: file.clone(),
-                line: Some(*line),
-                cell: column.clone(),
-                before,
-                after: value.clone(),
-                how: How::Changed,
-            });
-        }
-        let edited = table.finish().map_err(shown)?;
-        self.files.lay(&stand.path, edited.bytes);
+            Ok(())
+        })?;
         self.touched.extend(touched);
         Ok(())
     }
 
+    /// Changes a table where it stands, and lays what becomes of it over its file. A CSV file
+    /// that is not there is begun with `columns`.
+    pub(super) fn table(
+        &mut self,
+        stand: &Stand,
+        numbers: &'static [&'static str],
+        columns: &[&str],
+        edit: impl FnOnce(&mut EditedFile) -> Result<(), EditFileError>,
+    ) -> Done {
+        let edited = stand.edit(self.files, numbers, columns);
+        let edited = edited.and_then(|mut table| {
+            edit(&mut table)?;
+            table.finish()
+        });
+        let edited = edited.map_err(|error| {
+            let file = stand.shown(self.files, self.folder);
+            self.in_place(&file, error)
+        })?;
+        self.files.lay(&stand.path, edited.bytes);
+        Ok(())
+    }
+
     /// Why a table can't be changed in place.
-    pub(super) fn in_place(&self, file: &str, error: EditFileError) -> ChangeError {
+    fn in_place(&self, file: &str, error: EditFileError) -> ChangeError {
         self.error(
             format!("{file} can't be changed: {error}"),
             "change the file by hand, in a copy of the folder",
